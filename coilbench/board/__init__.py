@@ -1,0 +1,1 @@
+"""The helper board: frames, serial link, client, the virtual board and motor."""

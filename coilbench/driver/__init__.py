@@ -1,0 +1,1 @@
+"""Setting the current limit: chip catalogue, reference voltage, supply, regulation."""

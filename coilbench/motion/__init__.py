@@ -1,0 +1,1 @@
+"""How the motor moves: ramps, pull-out torque, trials of speed."""

@@ -1,0 +1,1 @@
+"""What the motor can take: connections, heating, back-EMF, insulation."""

@@ -1,0 +1,1 @@
+"""Which lead is which: topology, readings, inference, planning, phase order, drawing."""

@@ -1,0 +1,99 @@
+"""What goes into the sorting of leads and what comes out of it: plain data, shared by every part that shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+FRAME = "frame"
+PROBES = "probes"
+
+AskKind = Literal["pair", "frame", "probes-together", "range"]
+FaultKind = Literal["open", "shorted-turns", "broken-lead", "frame"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One meter reading between two leads, or a lead and the frame, or the probes held together.
+
+    ``ohm`` is what the display said in ohms, ``math.inf`` for open. ``range_ohm`` is the top of a hand-set range
+    in use, where that was said (None: auto-ranging or not said).
+    """
+
+    a: str
+    b: str
+    ohm: float
+    range_ohm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coil:
+    """A coil end to end. ``ohm`` has the probes' own resistance removed; None while it isn't known."""
+
+    name: str
+    ends: tuple[str, str]
+    tap: str | None = None
+    ohm: float | None = None
+    ohm_sd: float | None = None
+    alive: bool = False  # proved by a reading across it
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A fault found, with the leads it concerns and one plain sentence."""
+
+    kind: FaultKind
+    leads: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """The reading that tells most now, and why, in one line."""
+
+    a: str
+    b: str
+    why: str
+    kind: AskKind = "pair"
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Another way to read the same readings, with its probability."""
+
+    probability: float
+    arrangement: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The best reading of the measurements so far.
+
+    ``arrangement`` is one of the catalogue's names or ``unknown``; ``confidence`` its probability together with the
+    lead assignment shown. ``sure`` means: named with confidence of at least 0.95 and every coil proved alive, so
+    ``ask`` is None. ``doubt`` gives for each lead the probability that its place in the picture is wrong.
+    ``lead_ohm`` is the resistance between a lead and its neighbours for arrangements that list no coils.
+    """
+
+    leads: tuple[str, ...]
+    arrangement: str
+    confidence: float
+    coils: tuple[Coil, ...] = ()
+    common: str | None = None
+    spare: tuple[str, ...] = ()
+    cannot_tell: tuple[str, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    repeat: tuple[tuple[str, str], ...] = ()
+    ask: Ask | None = None
+    sure: bool = False
+    readings: int = 0
+    to_go: float | None = None  # expected further readings, where the planner knows
+    alternatives: tuple[Alternative, ...] = ()
+    doubt: Mapping[str, float] = field(default_factory=dict)
+    looks_like: str | None = None  # perhaps not a stepper: what it looks like
+    probes_ohm: float | None = None
+    probes_ohm_sd: float | None = None
+    lead_ohm: float | None = None
+    notes: tuple[str, ...] = ()  # further plain sentences (warnings first)
