@@ -1,0 +1,18 @@
+"""`python -m coilbench`, and `python3 coilbench` in a checkout, which first makes the environment it needs."""
+
+from __future__ import annotations
+
+import sys
+
+
+def _from_checkout() -> None:
+    from setup_env import prepare, run_in  # type: ignore[import-not-found]  # the folder itself is on the path
+
+    run_in(prepare(), "-m", "coilbench", *sys.argv[1:])
+
+
+if __package__:
+    from coilbench.cli import main
+
+    raise SystemExit(main())
+_from_checkout()
