@@ -1,0 +1,136 @@
+"""Every key of the bench, in one table: footer, F1 help, command palette and the README's key table print it.
+
+An action is looked up by its id, which is also its name in the ``[keys]`` table of the config file. ``where`` says
+whose keys they are: ``app`` (everywhere), ``crate`` (the list of motors), ``sheet`` (any stage of a bench sheet), or
+the id of one stage. A widget takes its keys with ``BINDINGS = bindings_for("windings")`` and answers with a method
+``action_<method>``; an action that makes no sense just now is hidden by the widget's ``check_action``.
+
+Keys are letters and F-keys, which pass through tmux and SSH; a letter must not begin a reading (digits, ``R47``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from textual.binding import Binding, BindingType
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One thing a person can do by key: ``keys`` are Textual's key names, separated by commas."""
+
+    id: str
+    keys: str
+    label: str
+    tooltip: str
+    group: str
+    where: str
+    show: bool = True  # in the footer
+    key_shown: str | None = None  # where the key's own name is long
+
+    @property
+    def method(self) -> str:
+        """The name after ``action_`` of the method that does it."""
+        return self.id.replace(".", "_")
+
+
+_EVERYWHERE, _CRATE, _SHEET, _WINDINGS, _ORDER = (
+    "Everywhere",
+    "The crate",
+    "A bench sheet",
+    "Windings",
+    "Phase order",
+)
+
+ACTIONS: tuple[Action, ...] = (
+    Action("app.help", "f1", "help", "what this field wants, and every key that works now", _EVERYWHERE, "app"),
+    Action(
+        "app.palette", "ctrl+p", "all", "find and do anything that makes sense now", _EVERYWHERE, "app", True, "^p"
+    ),
+    Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
+    Action(
+        "app.diagnosis", "f9", "diagnosis", "versions, paths, terminal: seen and copied", _EVERYWHERE, "app", False
+    ),
+    Action(
+        "app.leave", "ctrl+q", "quit", "close the bench; everything is saved already", _EVERYWHERE, "app", True, "^q"
+    ),
+    Action("crate.open", "enter,o", "open", "open this motor's bench sheet", _CRATE, "crate", True, "⏎"),
+    Action("crate.add", "a", "add a motor", "name a motor and type its leads", _CRATE, "crate"),
+    Action("crate.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _CRATE, "crate"),
+    Action("sheet.crate", "escape", "crate", "back to the crate of motors", _SHEET, "sheet", True, "esc"),
+    Action("sheet.back", "f2", "stage before", "go to the stage before this one", _SHEET, "sheet", False),
+    Action("sheet.next", "f3", "next stage", "go to the stage after this one", _SHEET, "sheet"),
+    Action("sheet.copy", "f4", "copy", "copy what is known of this motor as text", _SHEET, "sheet", False),
+    Action(
+        "windings.meter",
+        "m",
+        "let the meter measure",
+        "the demo's meter takes the asked reading",
+        _WINDINGS,
+        "windings",
+    ),
+    Action("windings.open", "o", "open (OL)", "the meter shows OL: no connection", _WINDINGS, "windings"),
+    Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
+    Action("windings.pick", "p", "pick a pair", "choose yourself where the probes go", _WINDINGS, "windings"),
+    Action("windings.undo", "u", "undo", "take the last change of a reading back", _WINDINGS, "windings"),
+    Action("windings.redo", "y", "redo", "do again what was undone", _WINDINGS, "windings", False),
+    Action(
+        "windings.edit",
+        "e",
+        "edit readings",
+        "go to the list of readings, to correct one",
+        _WINDINGS,
+        "windings",
+        False,
+    ),
+    Action(
+        "windings.delete",
+        "d,delete",
+        "delete reading",
+        "delete the reading chosen in the list",
+        _WINDINGS,
+        "readings",
+    ),
+    Action("windings.change", "enter", "correct it", "type this reading anew", _WINDINGS, "readings"),
+    Action("windings.leave", "escape", "back to the question", "leave the list of readings", _WINDINGS, "readings"),
+    Action("windings.keypad", "k", "digits on screen", "show or hide digits to click", _WINDINGS, "windings", False),
+    Action(
+        "windings.save", "f", "finish here", "save what is known so far as the result", _WINDINGS, "windings", False
+    ),
+    Action("order.meter", "m", "let the shaft answer", "the demo's motor makes the asked test", _ORDER, "order"),
+    Action("order.answer_one", "1", "one way", "the flag nudged one way", _ORDER, "order", False),
+    Action("order.answer_other", "2", "other way", "the flag nudged the other way", _ORDER, "order", False),
+    Action("order.answer_none", "3", "not at all", "the flag stayed where it was", _ORDER, "order", False),
+    Action("order.answer_unsure", "4", "can't tell", "ask another test instead", _ORDER, "order", False),
+    Action("order.undo", "u", "undo", "take the last answer back", _ORDER, "order"),
+)
+
+BY_ID = {action.id: action for action in ACTIONS}
+
+
+def bindings_for(where: str) -> list[BindingType]:
+    """The Textual bindings of one owner, made from the table."""
+    from textual.binding import Binding
+
+    bindings: list[Binding] = [
+        Binding(
+            action.keys,
+            action.method,
+            action.label,
+            id=action.id,
+            tooltip=action.tooltip,
+            show=action.show,
+            key_display=action.key_shown,
+            priority=action.where == "app",
+        )
+        for action in ACTIONS
+        if action.where == where
+    ]
+    return list(bindings)
+
+
+def key_table() -> list[tuple[str, str, str, str]]:
+    """Rows of (group, keys, label, what it does) for the README."""
+    return [(a.group, " ".join(k for k in a.keys.split(",")), a.label, a.tooltip) for a in ACTIONS]

@@ -1,0 +1,73 @@
+"""The stages of a bench sheet, in the order of the bench: one table.
+
+To add a stage called ``ratings``:
+
+1. Write ``ui/stages/ratings.py`` with a class ``RatingsPane(StagePane)`` (see ``base.py``): ``compose`` its widgets,
+   read what is known in ``refresh_from_bin``, say it in ``facts_lines`` and in the classmethod ``summary_lines``.
+   After saving with ``self.bin.put_fact(self.motor_name, "ratings", {...})`` call ``self.facts_changed()``.
+   Import numpy and the knowledge rooms inside methods or thread workers, never at the top.
+2. Add a ``StageSpec`` row below. ``fact`` is the stage's name in the bin: its done mark shows once that is saved.
+3. Its keys go into ``ui/actions.py`` with ``where="ratings"``; the pane takes them with
+   ``BINDINGS = bindings_for("ratings")`` and answers in ``action_ratings_<verb>``.
+4. Its styles go into ``ui/stages/ratings.tcss``, named in ``StageSpec.styles``; all selectors start with the class.
+5. A caution stands in the pane where the act is: yield ``Caution("...")``. Give every field a ``HELP`` text for F1
+   and a text from people or boards only to ``Static(..., markup=False)`` or a ``Content``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from coilbench.ui.stages.base import StagePane
+
+
+@dataclass(frozen=True, slots=True)
+class StageSpec:
+    """One stage: ``factory`` is ``module:Class``, imported when the stage is first shown."""
+
+    id: str
+    title: str
+    factory: str
+    fact: str
+    styles: str | None = None
+    says: str = ""  # one line, shown where the stage is named
+
+    def pane_class(self) -> type[StagePane]:
+        """Import and return the stage's pane."""
+        module_name, _, class_name = self.factory.partition(":")
+        pane: type[StagePane] = getattr(import_module(module_name), class_name)
+        return pane
+
+
+STAGES: tuple[StageSpec, ...] = (
+    StageSpec(
+        "intake",
+        "intake",
+        "coilbench.ui.stages.intake:IntakePane",
+        "intake",
+        says="name, frame, leads, label",
+    ),
+    StageSpec(
+        "windings",
+        "windings",
+        "coilbench.ui.stages.windings:WindingsPane",
+        "windings",
+        styles="windings.tcss",
+        says="which lead belongs to which coil",
+    ),
+    StageSpec(
+        "order",
+        "phase order",
+        "coilbench.ui.stages.order:OrderPane",
+        "order",
+        says="in which order the coils turn the shaft",
+    ),
+)
+
+
+def stage(stage_id: str) -> StageSpec:
+    """Look a stage up by its id. Raises KeyError."""
+    return next(spec for spec in STAGES if spec.id == stage_id)

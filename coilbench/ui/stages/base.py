@@ -1,0 +1,78 @@
+"""What every stage of a bench sheet has in common."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.containers import Container
+from textual.message import Message
+from textual.widgets import Static
+
+if TYPE_CHECKING:
+    from coilbench.records.store import Bin
+
+
+class Caution(Static):
+    """A caution, standing where the act is; never markup."""
+
+    DEFAULT_CSS = "Caution { color: $text-warning; height: auto; }"
+
+    def __init__(self, text: str, *, id: str | None = None) -> None:
+        super().__init__(f"caution: {text}", markup=False, id=id)
+
+
+class StagePane(Container):
+    """The work of one stage of one motor. The bench sheet mounts it, and asks it what is known.
+
+    ``bin`` is used on the screen's own thread only; long work goes to a thread worker that posts messages.
+    """
+
+    class FactsChanged(Message):
+        """Something about the motor was saved or worked out anew: the known-so-far panel and done marks redraw.
+
+        ``picture`` is the wiring drawing as plain text, where the stage has a new one.
+        """
+
+        def __init__(self, picture: str | None = None) -> None:
+            super().__init__()
+            self.picture = picture
+
+    class StageWanted(Message):
+        """The pane wants the sheet to show another stage."""
+
+        def __init__(self, stage_id: str) -> None:
+            super().__init__()
+            self.stage_id = stage_id
+
+    DEFAULT_CSS = "StagePane { height: 1fr; overflow-y: auto; }"
+
+    def __init__(self, motor_name: str, bin: Bin) -> None:
+        super().__init__()
+        self.motor_name = motor_name
+        self.bin = bin
+
+    def on_mount(self) -> None:
+        self.refresh_from_bin()
+
+    def refresh_from_bin(self) -> None:
+        """Show what the bin holds of this motor; called on mount and after changes made elsewhere."""
+
+    def facts_lines(self) -> list[str]:
+        """What this stage knows so far, one fact a line, for the panel beside the work."""
+        return self.summary_lines(self.bin, self.motor_name)
+
+    @classmethod
+    def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
+        """What is saved of this stage, in a line or two, shown while another stage is at work."""
+        return []
+
+    def facts_changed(self, picture: str | None = None) -> None:
+        """Tell the sheet that what is known has changed."""
+        self.post_message(self.FactsChanged(picture))
+
+    def focus_first(self) -> None:
+        """Put the focus where the work starts."""
+        for widget in self.query("*"):
+            if widget.focusable:
+                widget.focus(scroll_visible=False)
+                return
