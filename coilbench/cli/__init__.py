@@ -1,0 +1,117 @@
+"""The command line: picks the command and loads nothing that it doesn't need."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import NoReturn
+
+from coilbench.errors import CoilbenchError, InputProblem
+
+COMMANDS = {
+    "windings": "sort a motor's leads into coils from resistance readings",
+    "rate": "what current a motor can take",
+    "connect": "the ways to connect a motor, side by side",
+    "vref": "the driver's reference voltage for a current, and back",
+    "bin": "the motor bin: list, show, export, import, check",
+    "diagnosis": "versions, paths, terminal, settings and ports, to pass on with a question",
+}
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in one line, without the usage in front of it."""
+
+    def error(self, message: str) -> NoReturn:
+        raise InputProblem(message, remedy=f"see {self.prog} --help")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; return its exit status: 0 done, 2 bad input, 3 not enough known, 4 hardware or data fault."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # A terminal without our signs shows a question mark instead of ending the command.
+            stream.reconfigure(errors="replace")
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    where = "coilbench"
+    try:
+        before, command, after = _split(arguments)
+        if command in COMMANDS:
+            where = f"coilbench {command}"
+        status = _run(before, command, after)
+        sys.stdout.flush()
+        return status
+    except CoilbenchError as problem:
+        print(f"{where}: {problem}", file=sys.stderr)
+        return problem.exit_code
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:
+        # Whoever read our output has gone; keep the interpreter from complaining when it flushes at exit.
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 141
+    except OSError as problem:
+        print(f"{where}: {problem}", file=sys.stderr)
+        return CoilbenchError.exit_code
+
+
+def _split(arguments: list[str]) -> tuple[list[str], str | None, list[str]]:
+    """The options in front, the command, and what follows it."""
+    takes_value = False
+    for place, argument in enumerate(arguments):
+        if takes_value:
+            takes_value = False
+        elif argument == "--bin":
+            takes_value = True
+        elif not argument.startswith("-"):
+            return arguments[:place], argument, arguments[place + 1 :]
+    return arguments, None, []
+
+
+def _run(before: list[str], command: str | None, after: list[str]) -> int:
+    options = _front_parser()
+    try:
+        front = options.parse_args([*before, *after] if command == "demo" else before)
+    except SystemExit as done:
+        return int(done.code or 0)
+    if command is None or command == "demo":
+        from coilbench.ui.app import run_bench
+
+        return int(run_bench(bin_path=front.bin, demo=command == "demo"))
+    if command not in COMMANDS:
+        raise InputProblem(f"{command!r} is no command, expected one of demo, {', '.join(COMMANDS)}")
+    module = import_module(f"coilbench.cli.{command}")
+    parser = _Parser(prog=f"coilbench {command}", description=module.HELP, allow_abbrev=False)
+    parser.add_argument("--bin", type=Path, metavar="PATH", default=front.bin, help="the motor bin's file")
+    module.add_arguments(parser)
+    try:
+        chosen = parser.parse_args(after)
+    except SystemExit as done:
+        return int(done.code or 0)
+    return int(module.run(chosen))
+
+
+def _front_parser() -> _Parser:
+    from coilbench import __version__
+
+    width = max(map(len, COMMANDS))
+    listing = "\n".join(f"  {name:<{width}}  {text}" for name, text in [("demo", _DEMO), *COMMANDS.items()])
+    parser = _Parser(
+        prog="coilbench",
+        usage="coilbench [--bin PATH] [COMMAND ...]",
+        description="Sort, rate and prove salvaged stepper motors. Without a command the bench opens.",
+        epilog=f"commands:\n{listing}\n\ncoilbench COMMAND --help tells more.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--bin", type=Path, metavar="PATH", help="the motor bin's file")
+    parser.add_argument("--version", action="version", version=f"coilbench {__version__}")
+    return parser
+
+
+_DEMO = "the bench on a scratch bin, with virtual motors and a virtual meter"

@@ -1,0 +1,31 @@
+"""What the commands print: one JSON object, or plain tables; notes go to standard error."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+
+def print_json(value: Any) -> None:
+    """One JSON object on standard output. Infinite numbers are the caller's to replace: JSON has none."""
+    print(json.dumps(value, ensure_ascii=False, allow_nan=False))
+
+
+def inert(text: str) -> str:
+    """``text`` with control characters shown, not obeyed: a lead's name never drives the terminal."""
+    return "".join(each if each.isprintable() else repr(each)[1:-1] for each in text)
+
+
+def print_table(headers: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
+    """Columns as wide as their content, two spaces apart."""
+    cells = [[inert(str(cell)) for cell in row] for row in [headers, *rows]]
+    widths = [max(len(row[column]) for row in cells) for column in range(len(headers))]
+    for row in cells:
+        print("  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip())
+
+
+def note(text: str) -> None:
+    """A line for the person, beside the output proper."""
+    print(inert(text), file=sys.stderr)
