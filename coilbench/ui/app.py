@@ -1,0 +1,149 @@
+"""The bench on a terminal screen. Only Textual is imported before the first screen stands; the rest comes after."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.reactive import var
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.screens.crate import CrateScreen
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.config import Config
+    from coilbench.records.store import Bin
+    from coilbench.ui.demo import VirtualCrate
+
+
+class BenchApp(App[int]):
+    """Holds the open bin and, in the demo, the crate of virtual motors; screens do the rest."""
+
+    TITLE = "coilbench"
+    CSS_PATH = "app.tcss"
+    ENABLE_COMMAND_PALETTE = False  # the palette has its own key in the table of actions
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [
+        (0, "-tiny"),
+        (64, "-narrow"),
+        (112, "-wide"),
+    ]
+    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-short"), (22, "-usual"), (34, "-tall")]
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("app")
+
+    virtual: var[VirtualCrate | None] = var(None)
+
+    def __init__(self, bin_path: Path | None = None, *, demo: bool = False, config: Config | None = None) -> None:
+        super().__init__()
+        self.bin_path = bin_path
+        self.demo = demo
+        self.config = config
+        self._bin: Bin | None = None
+
+    @property
+    def bin(self) -> Bin:
+        """The open bin. Raises CoilbenchError before it is open."""
+        if self._bin is None:
+            raise CoilbenchError("the bin of motors isn't open yet")
+        return self._bin
+
+    def on_mount(self) -> None:
+        if self.config is not None:
+            from coilbench.ui.keymap import checked_keymap
+
+            keymap, problems = checked_keymap(self.config.keys)
+            self.set_keymap(keymap)
+            if self.config.theme in self.available_themes:
+                self.theme = self.config.theme
+            elif self.config.theme:
+                problems.append(f"no colours called {self.config.theme}; kept {self.theme}")
+            if problems:
+                self.notify(
+                    "\n".join(problems), title="config file", severity="warning", markup=False, timeout=12
+                )
+        self.push_screen(CrateScreen())
+        self.call_after_refresh(self.open_bin)
+
+    def open_bin(self) -> None:
+        """Open the bin once the first screen stands; a bin that can't be opened is said, and the bench closed."""
+        try:
+            if self.demo:
+                from coilbench.ui.demo import open_demo
+
+                self._bin, self.virtual = open_demo(self.bin_path)
+            else:
+                from coilbench.records.store import Bin
+
+                self._bin = Bin.open(self.bin_path)
+        except CoilbenchError as error:
+            self.show_problem(error, then_exit_code=error.exit_code)
+            return
+        if isinstance(self.screen, CrateScreen):
+            self.screen.reload()
+
+    def show_problem(self, error: CoilbenchError, *, then_exit_code: int | None = None) -> None:
+        """Show an error as title, what happened, what to do."""
+        from coilbench.ui.dialogs import ProblemDialog
+
+        def closed(_: object) -> None:
+            if then_exit_code is not None:
+                self.exit(then_exit_code)
+
+        self.push_screen(ProblemDialog(error), closed)
+
+    def copy_text(self, text: str, what: str) -> None:
+        """Send text to the terminal's clipboard, and say so: not every terminal takes it."""
+        self.copy_to_clipboard(text)
+        self.notify(f"{what}: sent to the terminal's clipboard", markup=False)
+
+    def action_app_help(self) -> None:
+        from coilbench.ui.help import HelpDialog, help_for
+
+        if not isinstance(self.screen, HelpDialog):
+            self.push_screen(HelpDialog(help_for(self.screen)))
+
+    def action_app_palette(self) -> None:
+        from textual.command import CommandPalette
+
+        from coilbench.ui.commands import BenchCommands
+
+        if not CommandPalette.is_open(self):
+            self.push_screen(CommandPalette(providers=[BenchCommands], placeholder="what to do? type a word"))
+
+    def action_app_theme(self) -> None:
+        self.search_themes()
+
+    def action_app_diagnosis(self) -> None:
+        from coilbench.ui.diagnosis import diagnosis_text
+        from coilbench.ui.dialogs import TextDialog
+
+        text = diagnosis_text(self)
+        self.copy_text(text, "diagnosis")
+        self.push_screen(TextDialog("diagnosis", text))
+
+    def action_app_leave(self) -> None:
+        self.exit(0)
+
+    def on_unmount(self) -> None:
+        if self._bin is not None:
+            self._bin.close()
+
+
+def run_bench(bin_path: Path | None = None, demo: bool = False) -> int:
+    """Open the bench and return its exit code.
+
+    ``bin_path`` None means the person's own bin. ``demo`` opens a scratch bin with a crate of virtual motors.
+    Raises CoilbenchError where the config file can't be used.
+    """
+    from coilbench.records.config import load_config
+
+    config = load_config()
+    if "TEXTUAL_ANIMATIONS" not in os.environ:
+        os.environ["TEXTUAL_ANIMATIONS"] = "none"  # nothing moves unless it changed
+    app = BenchApp(bin_path, demo=demo, config=config)
+    code = app.run(mouse=config.mouse)
+    return app.return_code if code is None and app.return_code is not None else (code or 0)

@@ -1,0 +1,37 @@
+"""The command palette: the actions of the one table that make sense on the screen beneath."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+
+from coilbench.ui.actions import BY_ID, Action
+
+
+class BenchCommands(Provider):
+    """Offers what the keys offer, by name."""
+
+    def _live(self) -> Iterator[tuple[Action, partial[object]]]:
+        seen: set[str] = set()
+        for active in self.screen.active_bindings.values():
+            action = BY_ID.get(active.binding.id or "")
+            if action is None or not active.enabled or action.id in seen or action.id == "app.palette":
+                continue
+            seen.add(action.id)
+            yield action, partial(self.app.run_action, active.binding.action, active.node)
+
+    async def discover(self) -> Hits:
+        for action, run in self._live():
+            yield DiscoveryHit(f"{action.group}: {action.label}", run, help=action.tooltip)
+
+    async def search(self, query: str) -> Hits:
+        matcher = self.matcher(query)
+        for action, run in self._live():
+            name = f"{action.group}: {action.label}"
+            score = max(matcher.match(name), 0.8 * matcher.match(action.tooltip))
+            if score > 0:
+                shown = matcher.highlight(name) if matcher.match(name) else Content(name)
+                yield Hit(score, shown, run, text=name, help=action.tooltip)

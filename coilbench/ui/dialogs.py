@@ -1,0 +1,82 @@
+"""Small dialogs: a question to confirm, a problem with its remedy, a text to read and copy."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Button, Static
+
+from coilbench.errors import CoilbenchError
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.ui.app import BenchApp
+
+
+class ConfirmDialog(ModalScreen[bool]):
+    """Ask before something that can't be taken back; the harmless answer has the focus."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(False)", "keep it"), ("n", "dismiss(False)", "no")]
+
+    def __init__(self, title: str, text: str, yes: str, no: str = "keep it") -> None:
+        super().__init__()
+        self._title, self._text, self._yes, self._no = title, text, yes, no
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static(self._title, classes="dialog-title", markup=False)
+            yield Static(self._text, classes="dialog-text", markup=False)
+            with Horizontal(classes="dialog-buttons"):
+                yield Button(self._no, id="no", variant="primary")
+                yield Button(self._yes, id="yes", variant="error")
+
+    def on_mount(self) -> None:
+        self.query_one("#no").focus()
+
+    @on(Button.Pressed)
+    def answer(self, event: Button.Pressed) -> None:
+        self.dismiss(event.button.id == "yes")
+
+
+class TextDialog(ModalScreen[None]):
+    """A text to read; it can be selected with the mouse, or copied whole by one key."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape,enter,q", "close", "close"), ("c", "copy", "copy")]
+
+    def __init__(self, title: str, text: str) -> None:
+        super().__init__()
+        self.title_text, self.text = title, text
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static(self.title_text, classes="dialog-title", markup=False)
+            with VerticalScroll(classes="dialog-scroll"):
+                yield Static(self.text, classes="dialog-text", markup=False)
+            with Horizontal(classes="dialog-buttons"):
+                yield Button("copy (c)", id="copy")
+                yield Button("close (esc)", id="close", variant="primary")
+
+    def on_mount(self) -> None:
+        self.query_one(VerticalScroll).focus()
+
+    @on(Button.Pressed, "#copy")
+    def action_copy(self) -> None:
+        cast("BenchApp", self.app).copy_text(f"{self.title_text}\n{self.text}", self.title_text)
+
+    @on(Button.Pressed, "#close")
+    def action_close(self) -> None:
+        self.dismiss(None)
+
+
+class ProblemDialog(TextDialog):
+    """An error as title, what happened, what to do."""
+
+    def __init__(self, error: CoilbenchError) -> None:
+        happened = error.happened[:1].upper() + error.happened[1:]
+        remedy = f"\n\nWhat to do: {error.remedy}" if error.remedy else ""
+        super().__init__(error.title, f"{happened}{remedy}")

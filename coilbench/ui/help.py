@@ -1,0 +1,50 @@
+"""F1: what the field under the cursor wants, and every key that works now."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from coilbench.ui.actions import BY_ID
+from coilbench.ui.dialogs import TextDialog
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+
+class HelpDialog(TextDialog):
+    """The help of this moment."""
+
+    def __init__(self, parts: tuple[str, str]) -> None:
+        super().__init__(*parts)
+
+
+def live_keys(screen: Screen[object]) -> list[tuple[str, str, str]]:
+    """Rows of (keys, label, what it does) of the actions that work now, in the table's order."""
+    keys: dict[str, list[str]] = {}
+    for key, active in screen.active_bindings.items():
+        if active.binding.id in BY_ID and active.enabled:
+            keys.setdefault(active.binding.id, []).append(screen.app.get_key_display(active.binding))
+            del key
+    return [
+        (" ".join(dict.fromkeys(keys[action.id])), action.label, action.tooltip)
+        for action in BY_ID.values()
+        if action.id in keys
+    ]
+
+
+def help_for(screen: Screen[object]) -> tuple[str, str]:
+    """Title and text of the help for the focused field of a screen."""
+    title, text = "help", "Go from field to field with Tab; everything that can be done now stands below."
+    node = screen.focused
+    while node is not None and node is not screen:
+        found = getattr(node, "HELP", None)
+        if found:
+            title = getattr(node, "HELP_TITLE", None) or title
+            text = str(found)
+            break
+        node = node.parent  # type: ignore[assignment]
+    rows = live_keys(screen)
+    width = max((len(row[0]) for row in rows), default=4)
+    label_width = max((len(row[1]) for row in rows), default=4)
+    table = "\n".join(f"{keys:<{width}}  {label:<{label_width}}  {tip}" for keys, label, tip in rows)
+    return title, f"{text}\n\nkeys that work now\n{table}"

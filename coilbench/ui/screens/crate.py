@@ -1,0 +1,157 @@
+"""The first screen: the crate, every motor in the bin with what is known of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.screen import Screen
+from textual.widgets import Button, DataTable, Footer, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.stages import STAGES
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.store import Bin
+    from coilbench.ui.app import BenchApp
+
+
+class CrateTable(DataTable[Text]):
+    """The motors, one a row."""
+
+    HELP_TITLE = "the crate"
+    HELP = (
+        "Every motor in this bin, one a row: how many leads, what it turned out to be, which stages are done. "
+        "Go up and down with the arrow keys, open a motor with Enter, add one with a."
+    )
+
+
+class CrateScreen(Screen[None]):
+    """List of motors: add, open, delete."""
+
+    CSS_PATH = "crate.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")
+
+    def compose(self) -> ComposeResult:
+        yield Static("coilbench", id="titlebar", markup=False)
+        yield CrateTable(id="motors", cursor_type="row", zebra_stripes=False)
+        yield Static("", id="crate-empty", markup=False)
+        with Horizontal(id="crate-buttons"):
+            yield Button("open", id="open", compact=True, variant="primary")
+            yield Button("add a motor", id="add", compact=True)
+            yield Button("delete", id="delete", compact=True)
+        yield Footer(show_command_palette=False)
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    def on_mount(self) -> None:
+        self.query_one("#motors").focus()
+
+    def on_screen_resume(self) -> None:
+        self.reload()
+
+    def reload(self) -> None:
+        """Show what the bin holds, keeping the cursor on its motor."""
+        if self.bench._bin is None:
+            return
+        table = self.query_one(CrateTable)
+        chosen = self.chosen()
+        with self.app.batch_update():
+            table.clear(columns=True)
+            for title in ("motor", "leads", "windings", "done"):
+                table.add_column(title)
+            motors = self.bench.bin.motors()
+            for motor in motors:
+                table.add_row(*crate_row(self.bench.bin, motor.name, motor.leads), key=motor.name)
+        names = [motor.name for motor in motors]
+        if chosen in names:
+            table.move_cursor(row=names.index(chosen))
+        crate = "demo crate, virtual motors" if self.bench.demo else "your crate"
+        self.query_one("#titlebar", Static).update(f"coilbench   {crate}: {len(names)} motors")
+        self.query_one("#crate-empty", Static).update(
+            "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
+        )
+
+    def chosen(self) -> str | None:
+        """The name of the motor under the cursor."""
+        table = self.query_one(CrateTable)
+        if not table.row_count or not table.is_valid_row_index(table.cursor_row):
+            return None
+        return table.ordered_rows[table.cursor_row].key.value
+
+    @on(DataTable.RowSelected)
+    @on(Button.Pressed, "#open")
+    def action_crate_open(self) -> None:
+        from coilbench.ui.screens.sheet import BenchSheet
+
+        name = self.chosen()
+        if name is not None:
+            self.app.push_screen(BenchSheet(name))
+
+    @on(Button.Pressed, "#add")
+    def action_crate_add(self) -> None:
+        if self.bench._bin is None:
+            return
+        from coilbench.ui.add_motor import AddMotorDialog
+        from coilbench.ui.screens.sheet import BenchSheet
+
+        def added(name: str | None) -> None:
+            if name:
+                self.reload()
+                self.app.push_screen(BenchSheet(name, stage_id="windings"))
+
+        self.app.push_screen(AddMotorDialog(), added)
+
+    @on(Button.Pressed, "#delete")
+    def action_crate_delete(self) -> None:
+        from coilbench.ui.dialogs import ConfirmDialog
+
+        name = self.chosen()
+        if name is None:
+            return
+        count = len(self.bench.bin.readings(name))
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                try:
+                    self.bench.bin.delete_motor(name)
+                except CoilbenchError as error:
+                    self.bench.show_problem(error)
+                self.reload()
+
+        self.app.push_screen(
+            ConfirmDialog(
+                "delete this motor?",
+                f"{name}, its {count} readings and all that was worked out from them will be gone.",
+                "delete it",
+            ),
+            answered,
+        )
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action in ("crate_open", "crate_delete") and self.is_mounted:
+            return self.chosen() is not None
+        return True
+
+
+def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
+    """The cells of one motor: name, number of leads, what it turned out to be, stages done."""
+    windings = bin.fact(name, "windings")
+    if windings is None:
+        readings = len(bin.readings(name))
+        found = f"{readings} readings, not sorted yet" if readings else "not sorted yet"
+    else:
+        found = str(windings.get("arrangement", "unknown"))
+        kinds = sorted({str(fault.get("kind")) for fault in windings.get("faults") or []})
+        if kinds:
+            found += " ! " + ", ".join(kinds)
+    done = [spec.title for spec in STAGES if bin.fact(name, spec.fact) is not None]
+    return [Text(name), Text(str(len(leads))), Text(found), Text(" ".join(f"✓ {title}" for title in done))]

@@ -1,0 +1,178 @@
+"""A motor's bench sheet: stages down one side, the present stage's work in the middle, what is known beside it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.containers import Container, Horizontal, Vertical, VerticalScroll
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.stages import STAGES, StageSpec, stage
+from coilbench.ui.stages.base import StagePane
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.store import Bin
+    from coilbench.ui.app import BenchApp
+
+
+class StageRow(Static):
+    """One stage in the list: its mark and name; a click shows it."""
+
+    class Clicked(Message):
+        def __init__(self, stage_id: str) -> None:
+            super().__init__()
+            self.stage_id = stage_id
+
+    def __init__(self, spec: StageSpec) -> None:
+        super().__init__("", id=f"stage-{spec.id}", markup=False)
+        self.spec = spec
+        self.tooltip = spec.says
+
+    def show(self, *, done: bool, present: bool) -> None:
+        """Mark the stage: done, at work, or neither."""
+        mark = "▸" if present else " "
+        self.update(f"{mark}{'✓' if done else '·'} {self.spec.title}")
+        self.set_class(present, "-present")
+
+    def on_click(self, event: events.Click) -> None:
+        event.stop()
+        self.post_message(self.Clicked(self.spec.id))
+
+
+class BenchSheet(Screen[None]):
+    """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
+
+    CSS_PATH: ClassVar[list[str]] = [  # type: ignore[assignment]
+        "sheet.tcss",
+        *(f"../stages/{spec.styles}" for spec in STAGES if spec.styles),
+    ]
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("sheet")
+
+    def __init__(self, motor_name: str, *, stage_id: str | None = None) -> None:
+        super().__init__()
+        self.motor_name = motor_name
+        self.stage_id = stage_id or ""
+
+    def compose(self) -> ComposeResult:
+        yield Static("", id="titlebar", markup=False)
+        with Horizontal(id="sheet"):
+            with Vertical(id="stage-list"):
+                for spec in STAGES:
+                    yield StageRow(spec)
+            yield Container(id="work")
+            with VerticalScroll(id="known", can_focus=False):
+                yield Static("known so far", id="known-title", markup=False)
+                yield Static("", id="facts", markup=False)
+                yield Static("", id="picture", markup=False)
+        yield Footer(show_command_palette=False)
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    @property
+    def bin(self) -> Bin:
+        return self.bench.bin
+
+    @property
+    def pane(self) -> StagePane | None:
+        """The stage at work, once it is mounted."""
+        return next(iter(self.query(StagePane)), None)
+
+    async def on_mount(self) -> None:
+        await self.show_stage(self.stage_id or first_stage(self.bin, self.motor_name))
+
+    async def show_stage(self, stage_id: str) -> None:
+        """Put a stage's work in the middle."""
+        try:
+            pane = stage(stage_id).pane_class()(self.motor_name, self.bin)
+        except CoilbenchError as error:
+            self.bench.show_problem(error)
+            return
+        self.stage_id = stage_id
+        work = self.query_one("#work", Container)
+        await work.remove_children()
+        self.query_one("#picture", Static).update("")
+        await work.mount(pane)
+        pane.focus_first()
+        self.refresh_around()
+        self.refresh_bindings()
+
+    def refresh_around(self) -> None:
+        """Redraw title, done marks and facts."""
+        done = {spec.id for spec in STAGES if self.bin.fact(self.motor_name, spec.fact) is not None}
+        for row in self.query(StageRow):
+            row.show(done=row.spec.id in done, present=row.spec.id == self.stage_id)
+        place = [spec.id for spec in STAGES].index(self.stage_id) + 1
+        crate = "demo crate" if self.bench.demo else "your crate"
+        self.query_one("#titlebar", Static).update(
+            f"{self.motor_name}   {stage(self.stage_id).title}, stage {place} of {len(STAGES)}   {crate}"
+        )
+        lines = self.pane.facts_lines() if self.pane is not None else []
+        for spec in STAGES:
+            if spec.id in done and spec.id != self.stage_id:
+                lines = [*lines, *spec.pane_class().summary_lines(self.bin, self.motor_name)]
+        self.query_one("#facts", Static).update("\n".join(lines) if lines else "nothing yet")
+
+    @on(StagePane.FactsChanged)
+    def facts_changed(self, event: StagePane.FactsChanged) -> None:
+        event.stop()
+        self.refresh_around()
+        if event.picture is not None:
+            self.query_one("#picture", Static).update(event.picture)
+        self.refresh_bindings()
+
+    @on(StagePane.StageWanted)
+    async def stage_wanted(self, event: StagePane.StageWanted) -> None:
+        event.stop()
+        await self.show_stage(event.stage_id)
+
+    @on(StageRow.Clicked)
+    async def stage_clicked(self, event: StageRow.Clicked) -> None:
+        event.stop()
+        await self.show_stage(event.stage_id)
+
+    async def _step(self, by: int) -> None:
+        ids = [spec.id for spec in STAGES]
+        place = ids.index(self.stage_id) + by
+        if 0 <= place < len(ids):
+            await self.show_stage(ids[place])
+
+    async def action_sheet_back(self) -> None:
+        await self._step(-1)
+
+    async def action_sheet_next(self) -> None:
+        await self._step(1)
+
+    def action_sheet_crate(self) -> None:
+        self.dismiss(None)
+
+    def action_sheet_copy(self) -> None:
+        facts = str(self.query_one("#facts", Static).content)
+        picture = str(self.query_one("#picture", Static).content)
+        self.bench.copy_text(f"{self.motor_name}\n{facts}\n{picture}".rstrip() + "\n", self.motor_name)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        ids = [spec.id for spec in STAGES]
+        if action == "sheet_back":
+            return self.stage_id != ids[0]
+        if action == "sheet_next":
+            return self.stage_id != ids[-1]
+        return True
+
+
+def first_stage(bin: Bin, motor_name: str) -> str:
+    """Where to go on with a motor: the first stage not done, windings at the earliest."""
+    worth = [spec for spec in STAGES if spec.id != "intake"]
+    for spec in worth:
+        if bin.fact(motor_name, spec.fact) is None:
+            return spec.id
+    return worth[0].id

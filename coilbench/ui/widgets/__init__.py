@@ -1,0 +1,1 @@
+"""Pieces that screens and stages share."""
