@@ -1,0 +1,38 @@
+"""The README can't go stale: its keys, pictures and commands are held to the program."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from coilbench.cli import COMMANDS
+from coilbench.ui.actions import key_table
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_key_table_is_the_registrys() -> None:
+    rows = [f"| {where} | `{key}` | {label} | {tooltip} |" for where, key, label, tooltip in key_table()]
+    for row in rows:
+        assert row in README, f"the README's key table lacks: {row}"
+    told = [line for line in README.splitlines() if re.match(r"\| [^|]+ \| `[^`]+` \| [^|]+ \| [^|]+ \|$", line)]
+    assert len(told) == len(rows), "the README tells keys that the bench doesn't have"
+
+
+def test_pictures_are_the_snapshot_tests_own() -> None:
+    pictures = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README)
+    assert pictures
+    for picture in pictures:
+        assert picture.startswith("tests/ui/__snapshots__/"), picture
+        assert (ROOT / picture).is_file(), picture
+
+
+def test_every_command_is_named() -> None:
+    for name in COMMANDS:
+        assert f"`coilbench {name}" in README, name
+
+
+def test_top_level_stays_small() -> None:
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "coilbench", "sketches", "tests", "coilbench.egg-info"}
+    assert {path.name for path in ROOT.iterdir() if not path.name.startswith(".")} <= allowed
