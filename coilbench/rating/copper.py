@@ -1,0 +1,57 @@
+"""Copper as a thermometer: the resistance method, and the thermal classes it is judged by.
+
+Formula of both standards: (t2 + k) / (t1 + k) = R2 / R1, with k = 235 for copper in IEC 60034-1 (resistance method;
+from memory) and 234.5 in IEEE and NEMA practice.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from coilbench.errors import InputProblem
+
+Practice = Literal["iec", "ieee"]
+COPPER_KELVIN: dict[Practice, float] = {"iec": 235.0, "ieee": 234.5}
+
+ROOM_CELSIUS = 25.0
+CLASS_AMBIENT_CELSIUS = 40.0
+# IEC 60085 class temperatures, with the rise by resistance a maker may use at an ambient up to 40 C (the rest of the
+# way to the class temperature is kept for the hot spot). Both read in makers' and insulation firms' tables.
+CLASSES: tuple[tuple[str, float, float], ...] = (
+    ("A", 105.0, 60.0),
+    ("E", 120.0, 75.0),
+    ("B", 130.0, 80.0),
+    ("F", 155.0, 105.0),
+    ("H", 180.0, 125.0),
+)
+CLASS_A_RISE_KELVIN = 60.0
+CLASS_B_RISE_KELVIN = 80.0
+CAN_RISE_KELVIN = 40.0  # printed for a small geared 5 V tin-can motor of class A
+
+
+def winding_celsius(
+    cold_ohm: float, cold_celsius: float, hot_ohm: float, constant_kelvin: float = COPPER_KELVIN["iec"]
+) -> float:
+    """Winding temperature in C from its resistance cold and hot."""
+    if not (cold_ohm > 0 and hot_ohm > 0):
+        raise InputProblem(f"resistances {cold_ohm:g} and {hot_ohm:g} ohm: expected both above zero")
+    return hot_ohm / cold_ohm * (cold_celsius + constant_kelvin) - constant_kelvin
+
+
+def resistance_at(
+    ohm: float, at_celsius: float, wanted_celsius: float, constant_kelvin: float = COPPER_KELVIN["iec"]
+) -> float:
+    """Resistance in ohm at ``wanted_celsius`` of copper that has ``ohm`` at ``at_celsius``."""
+    return ohm * (wanted_celsius + constant_kelvin) / (at_celsius + constant_kelvin)
+
+
+def thermal_class(rise_kelvin: float) -> str | None:
+    """The lowest class whose permitted rise holds ``rise_kelvin``; None above class H.
+
+    By rise and not by temperature, because a motor tested in a cool room meets a warm one later: the class allows for
+    an ambient of 40 C.
+    """
+    for name, _, permitted_kelvin in CLASSES:
+        if rise_kelvin <= permitted_kelvin:
+            return name
+    return None
