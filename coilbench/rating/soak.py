@@ -1,0 +1,202 @@
+"""The hot soak: winding temperature from the resistance after a run, back at the instant of switching off."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.rating.copper import COPPER_KELVIN, resistance_at, thermal_class, winding_celsius
+
+USUAL_STEP_OHM = 0.1  # what a hand meter resolves on its lowest range
+USUAL_LEADS_OHM = 0.2  # meter makers print 0.1 to 0.5 ohm for a pair of test leads
+HOPELESS_KELVIN = 15.0
+LATE_SECOND = 60.0
+HOTTEST_CELSIUS = 300.0  # beyond this no enamel is left: the figures can't be right
+COLDEST_CELSIUS = -40.0
+
+
+@dataclass(frozen=True, slots=True)
+class Soak:
+    """One hot soak as measured. Temperatures in C, resistances in ohm, ``cooling`` as (seconds after off, ohm).
+
+    ``step_ohm`` is the last digit of the meter; ``probes_ohm`` what the probes read held together, None when that
+    was not measured. Readings have the probes still in them.
+    """
+
+    cold_ohm: float
+    cold_celsius: float
+    ambient_celsius: float
+    hot_ohm: float | None = None
+    cooling: tuple[tuple[float, float], ...] = ()
+    step_ohm: float = USUAL_STEP_OHM
+    probes_ohm: float | None = None
+    constant_kelvin: float = COPPER_KELVIN["iec"]
+
+
+@dataclass(frozen=True, slots=True)
+class SoakResult:
+    """What the soak says. ``probes_kelvin`` is how far the rise reads low for probes not taken out."""
+
+    winding_celsius: float
+    rise_kelvin: float
+    thermal_class: str | None
+    plus_minus_kelvin: float
+    off_ohm: float
+    probes_kelvin: float
+    time_constant_second: float | None
+    notes: tuple[str, ...]
+
+
+def judge_soak(soak: Soak) -> SoakResult:
+    """Winding temperature, rise, class and their doubt.
+
+    A hot reading given beside cooling readings is taken as the one at switch-off, second 0. Raises InputProblem for
+    readings that copper can't give and NotEnoughKnown when there is no hot reading at all.
+    """
+    probes = soak.probes_ohm or 0.0
+    cold = soak.cold_ohm - probes
+    points = sorted((*([(0.0, soak.hot_ohm)] if soak.hot_ohm is not None else []), *soak.cooling))
+    readings = [(second, ohm - probes) for second, ohm in points]
+    _check(soak, cold, readings)
+    base_ohm = resistance_at(cold, soak.cold_celsius, soak.ambient_celsius, soak.constant_kelvin)
+    off = _back_to_switch_off(readings, base_ohm, soak.step_ohm)
+    hot_celsius = winding_celsius(cold, soak.cold_celsius, off.ohm, soak.constant_kelvin)
+    if not COLDEST_CELSIUS <= hot_celsius <= HOTTEST_CELSIUS:
+        raise InputProblem(
+            f"{off.ohm:.3g} ohm hot against {cold:.3g} ohm cold gives {hot_celsius:.0f} C: "
+            "expected readings of the same coil"
+        )
+    rise = hot_celsius - soak.ambient_celsius
+    slope = (soak.cold_celsius + soak.constant_kelvin) / cold  # K an ohm
+    cold_sd = (0.5 * soak.step_ohm) * off.ohm / cold
+    doubt = slope * math.hypot(off.sd_ohm, cold_sd)
+    low = 0.0
+    if soak.probes_ohm is None:
+        # The same lead resistance in both readings pulls their ratio towards one.
+        left = min(USUAL_LEADS_OHM, 0.5 * cold)
+        true = winding_celsius(cold - left, soak.cold_celsius, off.ohm - left, soak.constant_kelvin)
+        low = max(0.0, true - hot_celsius)
+    notes = (*off.notes, *_notes(soak, rise, doubt, low))
+    return SoakResult(
+        winding_celsius=hot_celsius,
+        rise_kelvin=rise,
+        thermal_class=thermal_class(rise),
+        plus_minus_kelvin=doubt,
+        off_ohm=off.ohm,
+        probes_kelvin=low,
+        time_constant_second=off.time_constant_second,
+        notes=notes,
+    )
+
+
+def current_for_wanted_rise(
+    tested_ampere: float,
+    tested_rise_kelvin: float,
+    wanted_rise_kelvin: float,
+    ambient_celsius: float,
+    constant_kelvin: float = COPPER_KELVIN["iec"],
+) -> float:
+    """The current in ampere that would give the wanted rise, from the one tested.
+
+    Rise goes with heat, and heat with current squared times the hot resistance. The cooling is taken as constant;
+    in truth it gets a little better with rise, so going up this errs to the cautious side.
+    """
+    if tested_rise_kelvin <= 0:
+        raise NotEnoughKnown(
+            f"a rise of {tested_rise_kelvin:.1f} K says nothing about more current",
+            remedy="run the motor at more current, or longer",
+        )
+    if not (tested_ampere > 0 and wanted_rise_kelvin > 0):
+        raise InputProblem(
+            f"current {tested_ampere:g} A and wanted rise {wanted_rise_kelvin:g} K: expected both above zero"
+        )
+    hot = ambient_celsius + constant_kelvin
+    resistances = (hot + tested_rise_kelvin) / (hot + wanted_rise_kelvin)
+    return tested_ampere * math.sqrt(wanted_rise_kelvin / tested_rise_kelvin * resistances)
+
+
+@dataclass(frozen=True, slots=True)
+class _Off:
+    ohm: float
+    sd_ohm: float
+    time_constant_second: float | None
+    notes: tuple[str, ...] = ()
+
+
+def _check(soak: Soak, cold: float, readings: Sequence[tuple[float, float]]) -> None:
+    if cold <= 0:
+        raise InputProblem(f"cold reading {soak.cold_ohm:g} ohm: expected more than the probes' own resistance")
+    if soak.step_ohm <= 0:
+        raise InputProblem(f"meter step {soak.step_ohm:g} ohm: expected more than zero")
+    for what, celsius in (("cold temperature", soak.cold_celsius), ("ambient", soak.ambient_celsius)):
+        if not COLDEST_CELSIUS <= celsius <= 100.0:
+            raise InputProblem(f"{what} {celsius:g} C: expected a room's temperature, {COLDEST_CELSIUS:g} to 100 C")
+    if not readings:
+        raise NotEnoughKnown("no hot reading", remedy="give the resistance after the run")
+    if any(second < 0 for second, _ in readings):
+        raise InputProblem("a cooling reading before switching off: expected seconds after it")
+    for _, ohm in readings:
+        if ohm <= 0:
+            raise InputProblem("a hot reading is no more than the probes' own resistance: expected the coil in it")
+        if ohm < cold - 2 * soak.step_ohm and soak.ambient_celsius >= soak.cold_celsius:
+            raise InputProblem(
+                f"hot reading {ohm:.3g} ohm is below the cold one of {cold:.3g} ohm: copper rises when warm"
+            )
+    if readings[-1][1] > readings[0][1] + 2 * soak.step_ohm:
+        raise InputProblem("the readings rise with time: expected a coil that cools after switching off")
+
+
+def _back_to_switch_off(readings: Sequence[tuple[float, float]], base_ohm: float, step_ohm: float) -> _Off:
+    """Fit an exponential fall towards the room's resistance and read it at second 0.
+
+    Least squares on the logarithm of the excess, each point weighted by its excess because the meter's step is the
+    same in ohm everywhere.
+    """
+    rounding_sd = 0.5 * step_ohm
+    seconds = np.array([second for second, _ in readings])
+    excess = np.array([ohm - base_ohm for _, ohm in readings])
+    warm = excess > 0.25 * step_ohm
+    if warm.sum() < 2 or len(set(seconds[warm])) < 2:
+        first_second, first_ohm = readings[0]
+        late = (f"the only warm reading is {first_second:g} s after switching off: the winding was hotter",)
+        return _Off(first_ohm, rounding_sd, None, late if first_second > 0 else ())
+    seconds, excess = seconds[warm], excess[warm]
+    weight = excess**2
+    logs = np.log(excess)
+    total = weight.sum()
+    mean_second = float((weight * seconds).sum() / total)
+    mean_log = float((weight * logs).sum() / total)
+    spread = float((weight * (seconds - mean_second) ** 2).sum())
+    slope = float((weight * (seconds - mean_second) * (logs - mean_log)).sum() / spread)
+    slope = min(slope, 0.0)
+    off_excess = math.exp(mean_log - slope * mean_second)
+    log_sd = rounding_sd * math.sqrt(1 / total + mean_second**2 / spread)
+    # Fitting averages the rounding, but a display that steps by whole digits can hide up to half of one.
+    sd = max(off_excess * log_sd, rounding_sd / math.sqrt(len(seconds)))
+    notes = []
+    if seconds[0] > LATE_SECOND:
+        notes.append(
+            f"the first reading came {seconds[0]:g} s after switching off: the line back is long, read sooner"
+        )
+    return _Off(base_ohm + off_excess, sd, -1 / slope if slope < 0 else None, tuple(notes))
+
+
+def _notes(soak: Soak, rise: float, doubt: float, low: float) -> list[str]:
+    notes = []
+    if low >= 1.0:
+        notes.append(
+            f"probes not taken out: with {USUAL_LEADS_OHM:g} ohm of them left in, the true rise is about "
+            f"{low:.0f} K more; hold the probes together and give what they read"
+        )
+    if doubt > HOPELESS_KELVIN or doubt > 0.25 * max(rise, 1.0):
+        notes.append(
+            "too coarse for this coil: use a four-wire meter, or pass a known steady current (some 100 mA) and take "
+            "the voltage at the motor's own leads, ohms being volts over amperes"
+        )
+    if rise <= 0:
+        notes.append("no rise to be seen: was the motor run, and long enough (half an hour or more)?")
+    return notes
