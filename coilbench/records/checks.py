@@ -1,0 +1,58 @@
+"""What may go into the bin: names, leads and ohms as people or files give them."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Sequence
+
+from coilbench.errors import InputProblem
+from coilbench.winding.verdict import FRAME, PROBES
+
+MOST_LEADS = 12
+LONGEST_NAME = 80
+
+
+def checked_name(name: str, what: str = "a motor's name") -> str:
+    """``name`` trimmed and in one Unicode form. Raises InputProblem for an empty, long or unprintable one."""
+    tidy = unicodedata.normalize("NFC", name).strip()
+    if not tidy or len(tidy) > LONGEST_NAME or not tidy.isprintable():
+        raise InputProblem(f"{shown(name)} can't be {what}, expected 1 to {LONGEST_NAME} printable characters")
+    return tidy
+
+
+def checked_leads(leads: Sequence[str]) -> tuple[str, ...]:
+    """Lead names as given. Raises InputProblem when one is unfit, reserved or there twice, or there are too many."""
+    if len(leads) > MOST_LEADS:
+        raise InputProblem(f"{len(leads)} leads, expected at most {MOST_LEADS}")
+    for place, lead in enumerate(leads):
+        if checked_name(lead, "a lead's name") != lead:
+            raise InputProblem(f"{shown(lead)} can't be a lead's name, expected no spaces around it")
+        if lead in (FRAME, PROBES):
+            raise InputProblem(f"{lead!r} is kept for the readings to the {lead}, expected another lead name")
+        if lead in leads[:place]:
+            raise InputProblem(f"lead {shown(lead)} is there twice, expected each lead once")
+    return tuple(leads)
+
+
+def check_ends(a: str, b: str, leads: Sequence[str]) -> None:
+    """Raise InputProblem unless a reading may be between ``a`` and ``b``."""
+    if a == b == PROBES:
+        return
+    if a == b:
+        raise InputProblem(f"lead {shown(a)} against itself, expected two leads")
+    for end in (a, b):
+        if end not in leads and end != FRAME:
+            raise InputProblem(f"{shown(end)} is no lead of this motor, expected one of {', '.join(leads) or 'none'}")
+
+
+def checked_ohm(ohm: float) -> float | None:
+    """Ohms as the bin keeps them: None for open. Raises InputProblem below zero and for nan."""
+    if math.isnan(ohm) or ohm < 0:
+        raise InputProblem(f"{ohm} ohm, expected zero or more, or open")
+    return None if math.isinf(ohm) else float(ohm)
+
+
+def shown(text: str) -> str:
+    """``text`` in quotes for a message, cut when long."""
+    return repr(text if len(text) <= 40 else text[:37] + "...")

@@ -1,0 +1,110 @@
+"""Opening a bin's file without ever harming one that is damaged, newer, or somebody else's."""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+from coilbench.records import schema
+from coilbench.records.problems import BinDamaged, BinNewer, in_plain_words
+
+_BUSY_SECONDS = 10.0
+_MAGIC = b"SQLite format 3\x00"
+
+
+def connect(path: Path) -> sqlite3.Connection:
+    """A connection to the bin at ``path``, made if there is none; its schema brought forward.
+
+    Raises BinDamaged, BinNewer, BinUnreachable or BinBusy; the file is then as it was.
+    """
+    with in_plain_words(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _look_first(path)
+        connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None, check_same_thread=False)
+        try:
+            _into_wal(connection)
+            # FULL: a commit is on the disk when it returns, not merely in the system's hands.
+            connection.execute("PRAGMA synchronous = FULL")
+            connection.execute("PRAGMA foreign_keys = ON")
+            schema.bring_forward(connection)
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+
+def problems_of(path: Path) -> list[str]:
+    """Everything a thorough look at an existing bin finds, one line each; empty when it is sound."""
+    try:
+        with in_plain_words(path):
+            if not path.is_file():
+                return [f"there is no file {path}"]
+            _look_first(path)
+            with contextlib.closing(_read_only(path)) as connection:
+                found = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(20)")]
+                strays = connection.execute("PRAGMA foreign_key_check").fetchall()
+    except BinDamaged as problem:
+        return [problem.happened]
+    lines = [" ".join(line.split()) for line in found if line != "ok"]
+    return lines + [f"a row of {row[0]} belongs to no motor" for row in strays]
+
+
+def set_aside(path: Path) -> Path:
+    """Move a file, with its write-ahead log, out of the way under a name that says when; return that name."""
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    with in_plain_words(path):
+        for tries in range(1000):
+            mark = f".aside-{stamp}" + (f"-{tries}" if tries else "")
+            target = path.with_name(path.name + mark)
+            if not target.exists():
+                break
+        # The log first: left alone beside a new bin it would be taken for the new one's.
+        for ending in ("-wal", "-shm"):
+            beside = path.with_name(path.name + ending)
+            if beside.exists():
+                beside.rename(target.with_name(target.name + ending))
+        path.rename(target)
+    return target
+
+
+def _look_first(path: Path) -> None:
+    """Judge an existing file by reading alone: opening it to write could already change it."""
+    if path.is_dir():
+        raise IsADirectoryError(21, "it is a folder")
+    if not path.exists() or path.stat().st_size == 0:
+        return
+    with path.open("rb") as file:
+        if file.read(len(_MAGIC)) != _MAGIC:
+            raise BinDamaged(path, "it does not begin as a bin does")
+    with contextlib.closing(_read_only(path)) as connection:
+        version = schema.version_of(connection)
+        if version > schema.VERSION:
+            raise BinNewer(path, version, schema.VERSION)
+        tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+        application = connection.execute("PRAGMA application_id").fetchone()[0]
+        if tables and application != schema.APPLICATION_ID:
+            raise BinDamaged(path, "it is a database of another program")
+        found = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
+        if found != "ok":
+            raise BinDamaged(path, " ".join(str(found).split()))
+
+
+def _read_only(path: Path) -> sqlite3.Connection:
+    uri = path.absolute().as_uri() + "?mode=ro"
+    return sqlite3.connect(uri, uri=True, timeout=_BUSY_SECONDS, isolation_level=None)
+
+
+def _into_wal(connection: sqlite3.Connection) -> None:
+    """Switch to write-ahead logging; sqlite doesn't wait by itself when two programs switch at once."""
+    give_up = time.monotonic() + _BUSY_SECONDS
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as problem:
+            if "locked" not in str(problem) or time.monotonic() > give_up:
+                raise
+            time.sleep(0.02)

@@ -1,0 +1,48 @@
+"""What the bin holds, as plain data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from coilbench.winding.verdict import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class MotorRecord:
+    """A motor of the bin. ``created`` is UTC, ISO 8601; ``stages`` are those with something known."""
+
+    name: str
+    leads: tuple[str, ...]
+    created: str
+    readings: int = 0
+    stages: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SavedReading:
+    """A reading of the bin: ohms (``math.inf`` for open), the meter it was taken with, UTC time in ISO 8601."""
+
+    id: int
+    a: str
+    b: str
+    ohm: float
+    range_ohm: float | None
+    meter: str
+    time: str
+    kind: str = "ohms"
+
+    @property
+    def reading(self) -> Reading:
+        """The part that the sorting of leads needs."""
+        return Reading(self.a, self.b, self.ohm, self.range_ohm)
+
+
+@dataclass(frozen=True, slots=True)
+class SavedEvent:
+    """Something done at a stage, as JSON-plain values: a hand test, a trial, a hot-soak reading."""
+
+    id: int
+    stage: str
+    value: dict[str, Any]
+    time: str

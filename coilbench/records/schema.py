@@ -1,0 +1,66 @@
+"""The bin's tables and the steps that bring an older file forward.
+
+A step, once published, is never changed: a new one is appended. Step k brings schema k to k + 1, and an empty
+file is schema 0, so a new bin walks the same road as an old one.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+
+APPLICATION_ID = 0x434F494C  # "COIL": tells a bin from any other SQLite file
+
+STEPS: tuple[tuple[str, ...], ...] = (
+    (
+        """CREATE TABLE motors (
+            id INTEGER PRIMARY KEY AUTOINCREMENT, name TEXT NOT NULL UNIQUE, leads TEXT NOT NULL,
+            created TEXT NOT NULL)""",
+        # An open reading has no ohms: NULL.
+        """CREATE TABLE readings (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            motor_id INTEGER NOT NULL REFERENCES motors (id) ON DELETE CASCADE,
+            a TEXT NOT NULL, b TEXT NOT NULL, ohm REAL, range_ohm REAL,
+            meter TEXT NOT NULL, kind TEXT NOT NULL, time TEXT NOT NULL)""",
+        """CREATE TABLE facts (
+            motor_id INTEGER NOT NULL REFERENCES motors (id) ON DELETE CASCADE,
+            stage TEXT NOT NULL, value TEXT NOT NULL, time TEXT NOT NULL, PRIMARY KEY (motor_id, stage))""",
+        """CREATE TABLE events (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            motor_id INTEGER NOT NULL REFERENCES motors (id) ON DELETE CASCADE,
+            stage TEXT NOT NULL, value TEXT NOT NULL, time TEXT NOT NULL)""",
+        "CREATE INDEX readings_of ON readings (motor_id)",
+        "CREATE INDEX events_of ON events (motor_id, stage)",
+    ),
+    (
+        # What was changed, for undo: the row before and after, as JSON, NULL where there was none.
+        """CREATE TABLE changes (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            motor_id INTEGER NOT NULL REFERENCES motors (id) ON DELETE CASCADE,
+            stage TEXT NOT NULL, of TEXT NOT NULL, row_id INTEGER NOT NULL, before TEXT, after TEXT,
+            undone INTEGER NOT NULL DEFAULT 0)""",
+        "CREATE INDEX changes_of ON changes (motor_id, stage)",
+    ),
+)
+VERSION = len(STEPS)
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """The schema version a file says it has."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def bring_forward(connection: sqlite3.Connection) -> None:
+    """Run the steps that are missing, all or none; two programs may try at once."""
+    if version_of(connection) == VERSION:
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        for step in STEPS[version_of(connection) :]:
+            for statement in step:
+                connection.execute(statement)
+        connection.execute(f"PRAGMA user_version = {VERSION}")
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise

@@ -1,0 +1,278 @@
+"""The motor bin: one SQLite file, every entry on the disk when the call returns."""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import json
+import math
+import sqlite3
+import threading
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from coilbench.errors import InputProblem
+from coilbench.records import journal, opening
+from coilbench.records.checks import check_ends, checked_leads, checked_name, checked_ohm, shown
+from coilbench.records.paths import bin_path
+from coilbench.records.problems import in_plain_words
+from coilbench.records.rows import MotorRecord, SavedEvent, SavedReading
+from coilbench.winding.verdict import FRAME, PROBES, Reading
+
+WINDINGS = "windings"  # the stage that readings and leads belong to
+
+
+class Bin:
+    """The motors and all that is known of them. May be used from any thread; several programs may share a file.
+
+    Every method may raise the faults of ``records.problems``; those that take a name raise InputProblem when the bin
+    has no such motor.
+    """
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self._connection = connection
+        self._lock = threading.RLock()
+
+    @classmethod
+    def open(cls, path: Path | None = None) -> Self:
+        """Open the bin at ``path`` (else ``COILBENCH_BIN``, else the platform's data folder), or begin one there."""
+        where = path or bin_path()
+        return cls(where, opening.connect(where))
+
+    def close(self) -> None:
+        """Let go of the file. Nothing is waiting to be written."""
+        with self._lock:
+            self._connection.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # motors
+
+    def motors(self) -> list[MotorRecord]:
+        """All motors, oldest first."""
+        with self.reading() as connection:
+            rows = connection.execute(
+                """SELECT name, leads, created, (SELECT count(*) FROM readings WHERE motor_id = motors.id),
+                (SELECT json_group_array(stage) FROM facts WHERE motor_id = motors.id) FROM motors ORDER BY id"""
+            ).fetchall()
+        return [
+            MotorRecord(name, tuple(json.loads(leads)), created, count, tuple(json.loads(stages)))
+            for name, leads, created, count, stages in rows
+        ]
+
+    def motor(self, name: str) -> MotorRecord:
+        """One motor by name; the error of a name that isn't there offers the nearest."""
+        found = next((each for each in self.motors() if each.name == name), None)
+        if found is None:
+            raise self._no_motor(name)
+        return found
+
+    def add_motor(self, name: str, leads: Sequence[str] = ()) -> MotorRecord:
+        """Begin a motor's record. Raises InputProblem for a name that is taken or no name."""
+        name, leads = checked_name(name), checked_leads(leads)
+        with self.writing() as connection:
+            self._refuse_taken(connection, name)
+            connection.execute(
+                "INSERT INTO motors (name, leads, created) VALUES (?, ?, ?)", [name, json.dumps(leads), utc_now()]
+            )
+        return self.motor(name)
+
+    def rename(self, name: str, new_name: str) -> None:
+        """Give a motor another name."""
+        new_name = checked_name(new_name)
+        with self.writing() as connection:
+            motor_id = self._motor_id(connection, name)
+            if new_name != name:
+                self._refuse_taken(connection, new_name)
+                connection.execute("UPDATE motors SET name = ? WHERE id = ?", [new_name, motor_id])
+
+    def delete_motor(self, name: str) -> None:
+        """Take a motor and all that is known of it out of the bin. There is no undo: ask first."""
+        with self.writing() as connection:
+            connection.execute("DELETE FROM motors WHERE id = ?", [self._motor_id(connection, name)])
+
+    def set_leads(self, name: str, leads: Sequence[str]) -> None:
+        """Replace the list of leads. Raises InputProblem when a lead that has readings would be gone."""
+        leads = checked_leads(leads)
+        with self.writing() as connection:
+            motor_id = self._motor_id(connection, name)
+            used = connection.execute(
+                "SELECT a FROM readings WHERE motor_id = ? UNION SELECT b FROM readings WHERE motor_id = ?",
+                [motor_id, motor_id],
+            )
+            lost = sorted({lead for (lead,) in used} - {*leads, FRAME, PROBES})
+            if lost:
+                raise InputProblem(f"lead {lost[0]!r} has readings", remedy="remove them first, or keep the lead")
+            journal.update(connection, motor_id, WINDINGS, "motors", motor_id, {"leads": json.dumps(leads)})
+
+    # readings
+
+    def add_reading(self, name: str, reading: Reading, *, meter: str = "", kind: str = "ohms") -> int:
+        """Save a reading; it is on the disk when its id is returned."""
+        ohm = checked_ohm(reading.ohm)
+        with self.writing() as connection:
+            motor_id = self._motor_id(connection, name)
+            leads = json.loads(journal.row(connection, "motors", motor_id)["leads"])  # type: ignore[index]
+            check_ends(reading.a, reading.b, leads)
+            values = {"motor_id": motor_id, "a": reading.a, "b": reading.b, "ohm": ohm}
+            values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": kind, "time": utc_now()}
+            return journal.insert(connection, WINDINGS, "readings", values)
+
+    def edit_reading(self, reading_id: int, ohm: float) -> None:
+        """Correct what the meter said."""
+        with self.writing() as connection:
+            motor_id = self._owner(connection, "readings", reading_id)
+            values = {"ohm": checked_ohm(ohm)}
+            journal.update(connection, motor_id, WINDINGS, "readings", reading_id, values)
+
+    def remove_reading(self, reading_id: int) -> None:
+        """Take a reading out; undo brings it back."""
+        with self.writing() as connection:
+            motor_id = self._owner(connection, "readings", reading_id)
+            journal.delete(connection, motor_id, WINDINGS, "readings", reading_id)
+
+    def readings(self, name: str) -> list[SavedReading]:
+        """A motor's readings in the order they were taken."""
+        with self.reading() as connection:
+            rows = connection.execute(
+                """SELECT id, a, b, ohm, range_ohm, meter, time, kind FROM readings
+                WHERE motor_id = ? ORDER BY id""",
+                [self._motor_id(connection, name)],
+            ).fetchall()
+        return [
+            SavedReading(row_id, a, b, math.inf if ohm is None else ohm, range_ohm, meter, time, kind)
+            for row_id, a, b, ohm, range_ohm, meter, time, kind in rows
+        ]
+
+    def undo(self, name: str, stage: str | None = None) -> str | None:
+        """Take back the latest change to readings, leads or events (of one stage, if named).
+
+        Returns a few words on what it was, None when there is nothing to take back.
+        """
+        with self.writing() as connection:
+            return journal.step(connection, self._motor_id(connection, name), stage, back=True)
+
+    def redo(self, name: str, stage: str | None = None) -> str | None:
+        """Do again what undo took back last."""
+        with self.writing() as connection:
+            return journal.step(connection, self._motor_id(connection, name), stage, back=False)
+
+    # facts and events
+
+    def put_fact(self, name: str, stage: str, value: dict[str, Any] | None) -> None:
+        """Keep what is known at a stage (JSON-plain), in place of what was; None forgets it."""
+        text = None if value is None else json.dumps(value, allow_nan=False)
+        with self.writing() as connection:
+            motor_id = self._motor_id(connection, name)
+            connection.execute("DELETE FROM facts WHERE motor_id = ? AND stage = ?", [motor_id, stage])
+            if text is not None:
+                connection.execute("INSERT INTO facts VALUES (?, ?, ?, ?)", [motor_id, stage, text, utc_now()])
+
+    def fact(self, name: str, stage: str) -> dict[str, Any] | None:
+        """What is known at a stage, None for nothing."""
+        return self.facts(name).get(stage)
+
+    def facts(self, name: str) -> dict[str, dict[str, Any]]:
+        """What is known at every stage."""
+        with self.reading() as connection:
+            rows = connection.execute(
+                "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self._motor_id(connection, name)]
+            ).fetchall()
+        return {stage: json.loads(value) for stage, value in rows}
+
+    def add_event(self, name: str, stage: str, value: dict[str, Any]) -> int:
+        """Save something done at a stage (JSON-plain); it is on the disk when its id is returned."""
+        text = json.dumps(value, allow_nan=False)
+        with self.writing() as connection:
+            motor_id = self._motor_id(connection, name)
+            values = {"motor_id": motor_id, "stage": stage, "value": text, "time": utc_now()}
+            return journal.insert(connection, stage, "events", values)
+
+    def events(self, name: str, stage: str | None = None) -> list[SavedEvent]:
+        """What was done at a stage (at all stages, if none is named), in order."""
+        with self.reading() as connection:
+            rows = connection.execute(
+                """SELECT id, stage, value, time FROM events
+                WHERE motor_id = ? AND (? IS NULL OR stage = ?) ORDER BY id""",
+                [self._motor_id(connection, name), stage, stage],
+            ).fetchall()
+        return [SavedEvent(row_id, where, json.loads(value), time) for row_id, where, value, time in rows]
+
+    def remove_event(self, event_id: int) -> None:
+        """Take an event out; undo brings it back."""
+        with self.writing() as connection:
+            motor_id = self._owner(connection, "events", event_id)
+            stage = journal.row(connection, "events", event_id)["stage"]  # type: ignore[index]
+            journal.delete(connection, motor_id, stage, "events", event_id)
+
+    # the file
+
+    def seen(self) -> int:
+        """A number that changes when another program changes the bin: then read again."""
+        with self.reading() as connection:
+            return int(connection.execute("PRAGMA data_version").fetchone()[0])
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """The connection, for this room's own use: held against other threads."""
+        with self._lock, in_plain_words(self.path):
+            yield self._connection
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """The connection, for this room's own use: what is done with it is done wholly or not at all.
+
+        The write lock is taken first, so that what is read here can't change before it is written back.
+        """
+        with self.reading() as connection:
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield connection
+                connection.execute("COMMIT")
+            except BaseException:
+                if connection.in_transaction:  # sqlite ends it by itself on some faults
+                    connection.execute("ROLLBACK")
+                raise
+
+    def _motor_id(self, connection: sqlite3.Connection, name: str) -> int:
+        wanted = name.encode("utf-8", "replace").decode()  # bytes from a shell that are no UTF-8 find nothing
+        found = connection.execute("SELECT id FROM motors WHERE name = ?", [wanted]).fetchone()
+        if found is None:
+            raise self._no_motor(name)
+        return int(found[0])
+
+    def _no_motor(self, name: str) -> InputProblem:
+        names = [each.name for each in self.motors()]
+        near = difflib.get_close_matches(name, names, 3, 0.5)
+        if near:
+            remedy = f"the nearest names are {', '.join(map(repr, near))}"
+        else:
+            remedy = "the bin is empty" if not names else "`coilbench bin list` shows the names"
+        return InputProblem(f"no motor {shown(name)} in the bin", title="No such motor", remedy=remedy)
+
+    @staticmethod
+    def _refuse_taken(connection: sqlite3.Connection, name: str) -> None:
+        if connection.execute("SELECT 1 FROM motors WHERE name = ?", [name]).fetchone():
+            raise InputProblem(f"there is a motor {shown(name)} already, expected another name")
+
+    @staticmethod
+    def _owner(connection: sqlite3.Connection, table: str, row_id: int) -> int:
+        found = connection.execute(f"SELECT motor_id FROM {table} WHERE id = ?", [row_id]).fetchone()
+        if found is None:
+            raise InputProblem(f"that entry ({row_id}) is gone", remedy="it may have been removed in another window")
+        return int(found[0])
+
+
+def utc_now() -> str:
+    """The time in UTC, ISO 8601 to the millisecond."""
+    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
