@@ -68,6 +68,8 @@ class _Canvas:
         colour = _FAULT if dead or shorted else _INK
         if upright:
             self.parts.append(f'<g transform="rotate(90 {x} {y})">')
+        # The wire drawn before runs straight through: rub it out where the coil is.
+        self.parts.append(f'<path d="M{x},{y} h{length}" stroke="#ffffff" stroke-width="4"/>')
         self.parts.append(f'<path d="M{x},{y} {arcs}" fill="none" stroke="{colour}" stroke-width="2.5"/>')
         if dead:
             self.wire((x + 12, y - 20), (x + length - 12, y + 12), colour=_FAULT)
