@@ -1,0 +1,269 @@
+"""What a motor can take, put together from whatever is known of it: size, label, spun volts, counts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.rating.copper import CLASS_A_RISE_KELVIN, ROOM_CELSIUS
+from coilbench.rating.current import CAUTION, CurrentEstimate, current_for_rise, estimate_current, usual_rise_kelvin
+from coilbench.rating.frames import Body, body_of, frame_table
+from coilbench.rating.label import Label, judge_label
+from coilbench.rating.spin import Spin, check_step_angle
+
+LABEL_SCATTER = 0.15  # winding tolerance and the rounding of printed figures
+CONVENTION = "per coil with two phases on; for 5, 6 and 8 leads per half-winding, unipolar"
+MOUNT_WORD = (
+    "at this rise the case gets too hot to touch (about 60 C is the most fingers bear) and softens PLA mounts (from "
+    "about 55 C) and then PETG (about 75 C): watch the first hour"
+)
+_FITTING_LEADS = {"bipolar-4": 4, "unipolar-5": 5, "unipolar-6": 6, "split-8": 8}
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known of the motor; None where it isn't. ``coil_ohm`` is cold, per coil or half-winding."""
+
+    coil_ohm: float | None = None
+    body: Body | None = None
+    rise_kelvin: float | None = None
+    cold_celsius: float = ROOM_CELSIUS
+    label: Label | None = None
+    step_angle_degree: float | None = None
+    inductance_henry: float | None = None
+    spin: Spin | None = None
+    soaked_ampere: float | None = None  # current that a hot soak allows for the rise
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """The answer: currents in ampere per coil, two phases on. ``start_ampere`` is where to begin."""
+
+    rise_kelvin: float
+    estimate_ampere: float
+    low_ampere: float
+    high_ampere: float
+    start_ampere: float
+    heat_watt: float | None
+    coil_ohm: float | None
+    inductance_henry: float | None
+    step_angle_degree: float | None
+    holding_torque_newton_metre: float | None
+    torque_constant: float | None
+    from_size: CurrentEstimate | None
+    basis: tuple[str, ...]
+    missing: tuple[str, ...]
+    notes: tuple[str, ...]
+    contradicts: bool
+
+
+def rate(known: Known) -> Rating:
+    """The current a motor can take and what it rests on.
+
+    A hot soak counts most, then a label that agrees with the meter, then the size. Raises NotEnoughKnown when nothing
+    gives a current.
+    """
+    basis: list[str] = []
+    missing: list[str] = []
+    notes: list[str] = []
+    if known.step_angle_degree is not None:
+        check_step_angle(known.step_angle_degree)
+    size = _from_size(known, basis, missing)
+    label_ampere, contradicts = _from_label(known, size, notes)
+    rise = size.rise_kelvin if size else known.rise_kelvin or usual_rise_kelvin(known.body)
+    if known.soaked_ampere is not None:
+        estimate, scatter = known.soaked_ampere, LABEL_SCATTER
+        low, high = estimate * (1 - scatter), estimate * (1 + scatter)
+        start = CAUTION * estimate
+        basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
+    elif label_ampere is not None and not contradicts and known.rise_kelvin is None:
+        estimate = label_ampere
+        low, high = estimate * (1 - LABEL_SCATTER), estimate * (1 + LABEL_SCATTER)
+        start = CAUTION * estimate
+        basis.insert(0, "label: the maker's own rating")
+    elif size is not None:
+        estimate, low, high, start = size.estimate_ampere, size.low_ampere, size.high_ampere, size.start_ampere
+        if contradicts and known.label and known.label.ampere:
+            # A label that disagrees may still be right: begin under both.
+            start = min(start, known.label.ampere)
+            low = min(low, known.label.ampere)
+    elif label_ampere is not None:
+        estimate, low, high = label_ampere, 0.5 * label_ampere, label_ampere
+        start = CAUTION * 0.5 * label_ampere if contradicts else CAUTION * label_ampere
+        basis.insert(0, "label, unchecked" if contradicts else "label")
+    else:
+        raise NotEnoughKnown(
+            "no current can be given", remedy="measure a coil's cold ohms and the frame's size, or read the label"
+        )
+    angle = known.step_angle_degree or (known.label.step_angle_degree if known.label else None)
+    henry = known.inductance_henry or (known.label.henry if known.label else None)
+    constant = known.spin.torque_constant if known.spin else None
+    if known.spin:
+        basis.append("torque constant: the spun coil's volts")
+    missing += [
+        what
+        for what, value in (
+            ("step angle", angle),
+            ("inductance", henry),
+            ("back-EMF (spun volts)", constant),
+            ("hot soak", known.soaked_ampere),
+        )
+        if value is None
+    ]
+    if rise >= CLASS_A_RISE_KELVIN:
+        notes.append(MOUNT_WORD)
+    return Rating(
+        rise_kelvin=rise,
+        estimate_ampere=estimate,
+        low_ampere=low,
+        high_ampere=high,
+        start_ampere=start,
+        heat_watt=size.heat_watt if size else None,
+        coil_ohm=known.coil_ohm,
+        inductance_henry=henry,
+        step_angle_degree=angle,
+        holding_torque_newton_metre=known.spin.holding_torque(estimate) if known.spin else None,
+        torque_constant=constant,
+        from_size=size,
+        basis=tuple(basis),
+        missing=tuple(missing),
+        notes=tuple(notes),
+        contradicts=contradicts,
+    )
+
+
+def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEstimate | None:
+    if known.coil_ohm is None:
+        missing.append("coil resistance")
+        if known.body is None:
+            missing.append("frame or diameter")
+        return None
+    if known.body is None:
+        missing += ["frame or diameter", "body length"]
+        if known.label is not None or known.soaked_ampere is not None:
+            return None
+        return _sizeless(known, basis)
+    estimate = estimate_current(known.body, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
+    shape = "round can" if known.body.round_can else "square body"
+    basis.append(
+        f"heat balance of a {known.body.name} {shape if not known.body.name.endswith('can') else 'body'}, "
+        f"{known.body.length_metre * 1000:g} mm long, still air, on a poor mount: {estimate.heat_watt:.3g} W"
+    )
+    basis.append(
+        f"{known.coil_ohm:.4g} ohm at {known.cold_celsius:g} C, {estimate.hot_ohm:.4g} ohm hot, two phases on"
+    )
+    if not known.body.length_known:
+        missing.append("body length")
+        basis[-2] += (
+            f" (length not measured: {known.body.shortest_metre * 1000:g} to {known.body.longest_metre * 1000:g})"
+        )
+    return estimate
+
+
+def _sizeless(known: Known, basis: list[str]) -> CurrentEstimate:
+    """Any common body at all: a range too wide to be more than a beginning."""
+    squares = [row for row in frame_table() if not row.round_can]
+    smallest = body_of(squares[0].name)
+    largest = body_of(squares[-1].name)
+    assert smallest is not None and largest is not None and known.coil_ohm is not None
+    least = estimate_current(smallest, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
+    most = estimate_current(largest, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
+    cautious_rise = min(least.rise_kelvin, CLASS_A_RISE_KELVIN)
+    start = current_for_rise(smallest, known.coil_ohm, cautious_rise, known.cold_celsius)
+    basis.append(
+        f"{known.coil_ohm:.4g} ohm in a body of any size, {smallest.name} to {largest.name}: measure the face"
+    )
+    return CurrentEstimate(
+        rise_kelvin=least.rise_kelvin,
+        estimate_ampere=math.sqrt(least.estimate_ampere * most.estimate_ampere),
+        low_ampere=least.low_ampere,
+        high_ampere=most.high_ampere,
+        start_ampere=min(start, CAUTION * least.estimate_ampere),
+        heat_watt=math.sqrt(least.heat_watt * most.heat_watt),
+        hot_ohm=least.hot_ohm,
+    )
+
+
+def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) -> tuple[float | None, bool]:
+    if known.label is None:
+        return None, False
+    most = size.high_ampere if size is not None and known.body is not None else None
+    finding = judge_label(known.label, known.coil_ohm, most)
+    notes += finding.notes
+    if (
+        known.label.step_angle_degree
+        and known.step_angle_degree
+        and abs(known.label.step_angle_degree / known.step_angle_degree - 1) > 0.02
+    ):
+        notes.append(
+            f"the label's {known.label.step_angle_degree:g} degree and the counted {known.step_angle_degree:g} disagree"
+        )
+    return finding.ampere, finding.contradicts
+
+
+def rating_object(rating: Rating) -> dict[str, Any]:
+    """The rating as one JSON-plain object, as the command prints it."""
+    return {
+        "rise_kelvin": rating.rise_kelvin,
+        "estimate_amp": rating.estimate_ampere,
+        "low_amp": rating.low_ampere,
+        "high_amp": rating.high_ampere,
+        "start_amp": rating.start_ampere,
+        "convention": CONVENTION,
+        "heat_watt": rating.heat_watt,
+        "coil_ohm": rating.coil_ohm,
+        "henry": rating.inductance_henry,
+        "step_angle_degree": rating.step_angle_degree,
+        "torque_constant": rating.torque_constant,
+        "holding_torque_newton_metre": rating.holding_torque_newton_metre,
+        "contradiction": rating.contradicts,
+        "basis": list(rating.basis),
+        "missing": list(rating.missing),
+        "notes": list(rating.notes),
+    }
+
+
+def rating_fact(rating: Rating) -> dict[str, Any]:
+    """The rating as the bin keeps it. The working current kept is the cautious start; the range stands beside it."""
+    return {
+        "current_ampere": rating.start_ampere,
+        "estimate_ampere": rating.estimate_ampere,
+        "low_ampere": rating.low_ampere,
+        "high_ampere": rating.high_ampere,
+        "rise_kelvin": rating.rise_kelvin,
+        "resistance_ohm": rating.coil_ohm,
+        "inductance_henry": rating.inductance_henry,
+        "holding_torque_newton_metre": rating.holding_torque_newton_metre,
+        "step_angle_degree": rating.step_angle_degree,
+        "inertia_kilogram_metre2": None,
+        "basis": list(rating.basis),
+    }
+
+
+def motor_leads(windings: Mapping[str, Any] | None) -> int | None:
+    """How many leads the sorted two-phase motor has: 4, 5, 6 or 8; None for anything else."""
+    return _FITTING_LEADS.get(str((windings or {}).get("arrangement")))
+
+
+def half_winding_ohm(windings: Mapping[str, Any] | None) -> float | None:
+    """Mean ohms of a coil (four leads) or half-winding from the saved windings, None when not measured."""
+    coils = (windings or {}).get("coils") or []
+    ohms = [float(coil["ohms"]) for coil in coils if coil.get("ohms")]
+    if not ohms:
+        return None
+    halves = 2 if (windings or {}).get("arrangement") == "unipolar-6" else 1
+    return sum(ohms) / len(ohms) / halves
+
+
+def saved_body(intake: Mapping[str, Any] | None) -> Body | None:
+    """The body from the saved intake."""
+    if not intake:
+        return None
+    try:
+        return body_of(intake.get("frame") or None, intake.get("diameter_metre"), intake.get("length_metre"))
+    except InputProblem:
+        # An intake may hold a frame and a diameter: the diameter was measured.
+        return body_of(None, intake.get("diameter_metre"), intake.get("length_metre"))

@@ -1,0 +1,166 @@
+"""How each connection is wired, by the names of the leads, and a drawing of it in plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from coilbench.rating.connections import Connection
+
+PAIRING_TEST = (
+    "which halves share a phase, and their sense, is not known yet; the test that tells: meter on its lowest DC "
+    "volts range across one half, touch a 1.5 V cell for a moment to another. Only the half of the same phase kicks the "
+    "meter well; a plus kick as the cell makes contact means plus of cell and plus of meter sit on like ends. "
+    "Take nothing stronger than one cell, and keep fingers off the bare ends as it lets go: it can nip"
+)
+SEQUENCE_TEST = (
+    "which ends share a phase is not known yet: sort the order first (supply the common, touch the ends in turn and "
+    "watch which way the shaft nudges); a wrong order only rocks the shaft"
+)
+UNUSED = "insulate"
+
+
+@dataclass(frozen=True, slots=True)
+class Half:
+    """A half-winding from start to finish, in the same sense as its partner."""
+
+    start: str
+    finish: str
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A phase's two halves; with six leads the first's finish and the second's start are the same lead, the tap."""
+
+    name: str
+    first: Half
+    second: Half | None = None
+
+    @property
+    def tapped(self) -> bool:
+        return self.second is not None and self.first.finish == self.second.start
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """Where leads go: a driver terminal (``A+``), ``join`` (to each other), ``supply`` or ``insulate``."""
+
+    where: str
+    leads: tuple[str, ...]
+
+    def __str__(self) -> str:
+        if self.where == UNUSED:
+            apart = ", each on its own" if len(self.leads) > 1 else ""
+            return f"{' and '.join(self.leads)}: insulate{apart}"
+        return f"{self.where}: {' + '.join(self.leads)}"
+
+
+def phases_known(windings: Mapping[str, Any] | None, order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
+    """The phases with pairing and sense, from the saved windings and order; empty while they aren't known."""
+    if not windings:
+        return ()
+    arrangement = windings.get("arrangement")
+    coils = [coil for coil in windings.get("coils", []) if len(coil.get("ends", [])) == 2]
+    if arrangement == "bipolar-4" and len(coils) == 2:
+        return tuple(Phase(name, Half(*coil["ends"])) for name, coil in zip("AB", coils, strict=True))
+    if arrangement == "unipolar-6" and len(coils) == 2 and all(coil.get("tap") for coil in coils):
+        return tuple(
+            Phase(name, Half(coil["ends"][0], coil["tap"]), Half(coil["tap"], coil["ends"][1]))
+            for name, coil in zip("AB", coils, strict=True)
+        )
+    if arrangement == "split-8":
+        return _paired(order)
+    if arrangement == "unipolar-5":
+        return _around_common(windings.get("common"), order)
+    return ()
+
+
+def _paired(order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
+    halves = (order or {}).get("halves")
+    if isinstance(halves, Mapping):
+        halves = list(halves.items())
+    if not isinstance(halves, Sequence) or len(halves) != 2:
+        return ()
+    try:
+        return tuple(Phase(str(name), Half(*first), Half(*second)) for name, (first, second) in halves)
+    except (TypeError, ValueError):
+        return ()
+
+
+def _around_common(common: str | None, order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
+    sequence = list((order or {}).get("sequence") or [])
+    if not common or len(sequence) != 4:
+        return ()
+    # In a switching sequence the ends of one phase stand two steps apart.
+    a, b, a_other, b_other = (str(end) for end in sequence)
+    return (
+        Phase("A", Half(a, common), Half(common, a_other)),
+        Phase("B", Half(b, common), Half(common, b_other)),
+    )
+
+
+def wires(connection: Connection, phases: Sequence[Phase]) -> tuple[Wire, ...]:
+    """Every lead of the motor and where it goes, for one connection."""
+    laid: list[Wire] = []
+    for phase in phases:
+        laid += _phase_wires(connection, phase)
+    if connection == "unipolar":
+        commons = dict.fromkeys(lead for wire in laid if wire.where == "supply" for lead in wire.leads)
+        laid = [Wire("supply +", tuple(commons)), *(wire for wire in laid if wire.where != "supply")]
+    return tuple(laid)
+
+
+def _phase_wires(connection: Connection, phase: Phase) -> list[Wire]:
+    plus, minus = f"{phase.name}+", f"{phase.name}-"
+    first, second = phase.first, phase.second
+    if second is None or connection == "bipolar":
+        return [Wire(plus, (first.start,)), Wire(minus, (first.finish,))]
+    if connection == "half-coil":
+        idle = (second.finish,) if phase.tapped else (second.start, second.finish)
+        return [Wire(plus, (first.start,)), Wire(minus, (first.finish,)), Wire(UNUSED, idle)]
+    if connection == "series":
+        middle = Wire(UNUSED, (first.finish,)) if phase.tapped else Wire("join", (first.finish, second.start))
+        return [Wire(plus, (first.start,)), Wire(minus, (second.finish,)), middle]
+    if connection == "parallel":
+        return [Wire(plus, (first.start, second.start)), Wire(minus, (first.finish, second.finish))]
+    common = (first.finish,) if phase.tapped else (first.finish, second.start)
+    return [Wire(f"{phase.name}1", (first.start,)), Wire(f"{phase.name}2", (second.finish,)), Wire("supply", common)]
+
+
+def draw_connection(connection: Connection, phases: Sequence[Phase], *, ascii: bool = False) -> tuple[str, ...]:
+    """A drawing, one phase after the other; coils as waves, plain letters when ``ascii``."""
+    wave, line, minus = ("-nnn-", "-", "-") if ascii else ("─∿∿∿─", "─", "−")
+    lines: list[str] = []
+    for phase in phases:
+        first, second = phase.first, phase.second
+        a, b = f"{phase.name}+", f"{phase.name}{minus}"
+        coil1 = f"{first.start} {wave} {first.finish}"
+        if second is None or connection == "bipolar":
+            lines.append(f"{a} {line} {coil1} {line} {b}")
+            continue
+        coil2 = f"{second.start} {wave} {second.finish}"
+        through = f"{coil1} {wave} {second.finish}" if phase.tapped else f"{coil1} {line}{line} {coil2}"
+        if connection == "series":
+            lines.append(f"{a} {line} {through} {line} {b}" + (f"   ({first.finish} open)" if phase.tapped else ""))
+        elif connection == "half-coil":
+            idle = second.finish if phase.tapped else f"{second.start}, {second.finish}"
+            lines.append(f"{a} {line} {coil1} {line} {b}   ({idle} open)")
+        elif connection == "parallel":
+            lines += _side_by_side(a, coil1, coil2, b, line, ascii=ascii)
+        else:
+            middle = first.finish if phase.tapped else f"{first.finish} + {second.start}"
+            lines.append(
+                f"{phase.name}1 {line} {first.start} {wave} {middle} {wave} {second.finish} {line} {phase.name}2"
+                f"   ({middle}: supply +)"
+            )
+    return tuple(lines)
+
+
+def _side_by_side(a: str, coil1: str, coil2: str, b: str, line: str, *, ascii: bool) -> list[str]:
+    width = max(len(coil1), len(coil2))
+    fork, low_left, low_right = ("+", "+", "+") if ascii else ("┬", "└", "┘")
+    upper = coil1 + line * (width - len(coil1))
+    lower = coil2 + line * (width - len(coil2))
+    gap = " " * len(a)
+    return [f"{a} {fork} {upper} {fork} {b}", f"{gap} {low_left} {lower} {low_right}"]
