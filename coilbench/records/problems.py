@@ -6,6 +6,7 @@ import contextlib
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
+from shlex import quote
 
 from coilbench.errors import Fault
 
@@ -17,7 +18,7 @@ class BinDamaged(Fault):
         super().__init__(
             f"the motor bin {path} is damaged ({detail}); it is left as it is",
             title="The motor bin is damaged",
-            remedy="`coilbench bin check --set-aside` moves it out of the way and starts an empty one",
+            remedy=f"`coilbench --bin {quote(str(path))} bin check --set-aside` makes room for an empty one",
         )
         self.path = path
 

@@ -1,0 +1,192 @@
+"""``coilbench bin``: look into the motor bin, carry it elsewhere, check its file."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+from pathlib import Path
+from typing import Any
+
+from coilbench.cli.output import inert, note, print_json, print_table
+from coilbench.errors import InputProblem
+from coilbench.records import exchange, opening
+from coilbench.records.paths import bin_path
+from coilbench.records.problems import BinDamaged
+from coilbench.records.store import Bin
+
+HELP = "The motor bin: list, show, export, import, check."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The five things to do with a bin, each with what it needs."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="list|show|export|import|check")
+    listing = actions.add_parser("list", help="the motors, oldest first")
+    show = actions.add_parser("show", help="all that is known of one motor")
+    show.add_argument("name", help="the motor's name")
+    export = actions.add_parser("export", help="write the bin as JSON")
+    export.add_argument("file", nargs="?", help="file to write; standard output without it")
+    export.add_argument("--motor", action="append", metavar="NAME", help="this motor alone (may be repeated)")
+    export.add_argument("--force", action="store_true", help="write over a file that is there")
+    incoming = actions.add_parser("import", help="add the motors of an exported bin, all or none")
+    incoming.add_argument("file", help="file to read; - for standard input")
+    check = actions.add_parser("check", help="look the bin's file over")
+    check.add_argument("--set-aside", action="store_true", help="move a damaged file out of the way")
+    for each in (listing, show, incoming, check, export):
+        each.add_argument("--json", action="store_true", help="one JSON object on standard output")
+        # Also accepted after the action; left out, the --bin in front of it holds.
+        each.add_argument("--bin", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the motor bin's file")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do it; return the exit status."""
+    path = args.bin or bin_path()
+    if args.action == "check":
+        return _check(path, set_aside=args.set_aside, as_json=args.json)
+    if args.action == "import":
+        text = _text_of(args.file)
+        with Bin.open(path) as bin_:
+            return _import(bin_, text, args.file, as_json=args.json)
+    if not path.exists():  # looking must not begin a bin
+        if args.action != "list":
+            raise InputProblem(f"there is no bin at {path} yet", remedy="it begins with the first motor")
+        if args.json:
+            print_json({"bin": str(path), "motors": []})
+        else:
+            note(f"no bin yet at {path}: it begins with the first motor")
+        return 0
+    with Bin.open(path) as bin_:
+        if args.action == "list":
+            return _list(bin_, as_json=args.json)
+        if args.action == "show":
+            return _show(bin_, args.name, as_json=args.json)
+        return _export(bin_, args.file, args.motor, force=args.force, as_json=args.json)
+
+
+def _list(bin_: Bin, *, as_json: bool) -> int:
+    motors = bin_.motors()
+    if as_json:
+        rows = [
+            {"name": each.name, "leads": list(each.leads), "readings": each.readings, "stages": list(each.stages)}
+            for each in motors
+        ]
+        print_json({"bin": str(bin_.path), "motors": rows})
+    elif motors:
+        print_table(
+            ("motor", "leads", "readings", "known"),
+            [(each.name, " ".join(each.leads), each.readings, ", ".join(each.stages)) for each in motors],
+        )
+    return 0
+
+
+def _show(bin_: Bin, name: str, *, as_json: bool) -> int:
+    motor = bin_.motor(name)
+    if as_json:
+        print_json(exchange.export_object(bin_, [name])["motors"][0])
+        return 0
+    print(f"{inert(motor.name)}: leads {inert(' '.join(motor.leads)) or 'not counted yet'}")
+    readings = bin_.readings(name)
+    if readings:
+        print()
+        rows = [(each.a, each.b, "OL" if math.isinf(each.ohm) else f"{each.ohm:g}", each.meter) for each in readings]
+        print_table(("from", "to", "ohms", "meter"), rows)
+    for stage, value in bin_.facts(name).items():
+        print(f"\n{inert(stage)}")
+        for key, entry in value.items():
+            print(f"  {inert(key)}: {inert(_plain(entry))}")
+    for event in bin_.events(name):
+        print(f"\n{inert(event.stage)}, {event.time}: {inert(_plain(event.value))}")
+    return 0
+
+
+def _plain(value: Any) -> str:
+    if value is None:
+        return "not known"
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def _export(bin_: Bin, file: str | None, names: list[str] | None, *, force: bool, as_json: bool) -> int:
+    whole = exchange.export_object(bin_, names)
+    if file is None or file == "-":
+        print_json(whole)
+        return 0
+    target = Path(file)
+    text = json.dumps(whole, ensure_ascii=False, indent=1) + "\n"
+    try:
+        with target.open("w" if force else "x", encoding="utf-8") as stream:
+            stream.write(text)
+    except FileExistsError as problem:
+        raise InputProblem(f"{file} is there already", remedy="choose another name, or --force") from problem
+    except OSError as problem:
+        raise InputProblem(f"{file}: {problem.strerror}, expected a file that can be written") from problem
+    if as_json:
+        print_json({"file": file, "motors": len(whole["motors"])})
+    else:
+        note(f"{len(whole['motors'])} motors written to {file}")
+    return 0
+
+
+def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:
+    try:
+        added = exchange.import_text(bin_, text)
+    except InputProblem as problem:
+        raise InputProblem(f"{file}: {problem}") from problem
+    if as_json:
+        print_json({"added": [{"name": old, "as": new} for old, new in added]})
+        return 0
+    for old, new in added:
+        if old != new:
+            note(f"{old} was taken: added as {new}")
+    note(f"{len(added)} motors added to {bin_.path}")
+    return 0
+
+
+def _text_of(file: str) -> str:
+    most = exchange.LARGEST_BYTES
+    try:
+        if file == "-":
+            data = sys.stdin.buffer.read(most + 1)
+        else:
+            with Path(file).open("rb") as stream:
+                data = stream.read(most + 1)
+    except OSError as problem:
+        raise InputProblem(f"{file}: {problem.strerror}, expected an exported bin") from problem
+    if len(data) > most:
+        raise InputProblem(f"{file}: more than {most // 1_000_000} MB, expected an exported bin")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = data[: problem.start].count(b"\n") + 1
+        byte = data[problem.start]
+        raise InputProblem(
+            f"{file}: line {line}: byte 0x{byte:02x} is no UTF-8, expected an exported bin"
+        ) from problem
+
+
+def _check(path: Path, *, set_aside: bool, as_json: bool) -> int:
+    if not path.exists():
+        raise InputProblem(f"there is no bin at {path}, expected a bin's file")
+    problems = opening.problems_of(path)
+    moved = opening.set_aside(path) if problems and set_aside else None
+    motors = None
+    if not problems:
+        with Bin.open(path) as bin_:
+            motors = len(bin_.motors())
+    if as_json:
+        print_json(
+            {
+                "bin": str(path),
+                "sound": not problems,
+                "problems": problems,
+                "motors": motors,
+                "set_aside": None if moved is None else str(moved),
+            }
+        )
+    else:
+        print(f"{path}: sound, {motors} motors" if not problems else "\n".join(map(inert, problems)))
+        if moved is not None:
+            note(f"moved to {moved}; the next start begins an empty bin at {path}")
+        elif problems:
+            note("the file is left as it is; --set-aside moves it out of the way, so that an empty one can begin")
+    return 0 if not problems else BinDamaged.exit_code

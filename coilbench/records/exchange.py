@@ -1,0 +1,107 @@
+"""The bin as one JSON object, out and in again."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Sequence
+from typing import Any
+
+from coilbench.errors import InputProblem
+from coilbench.records import incoming
+from coilbench.records.store import Bin
+
+FORMAT = "coilbench-bin"
+VERSION = 1
+LARGEST_BYTES = 32_000_000
+_READING_KEYS = ("from", "to", "ohms", "range_ohms", "meter", "kind", "time")
+
+
+def export_object(bin_: Bin, names: Sequence[str] | None = None) -> dict[str, Any]:
+    """The bin, or the motors named, as a JSON-plain object; ohms are ``"OL"`` for open.
+
+    Imported into an empty bin and exported again it is the same object. Undo history stays behind.
+    """
+    wanted = [bin_.motor(name).name for name in names] if names is not None else None
+    with bin_.reading() as connection:
+        connection.execute("BEGIN")  # one moment for all motors, whatever another program does meanwhile
+        try:
+            rows = connection.execute("SELECT id, name, leads, created FROM motors ORDER BY id").fetchall()
+            motors = [_motor_object(connection, *row) for row in rows if wanted is None or row[1] in wanted]
+        finally:
+            connection.execute("COMMIT")
+    return {"format": FORMAT, "version": VERSION, "motors": motors}
+
+
+def import_text(bin_: Bin, text: str) -> list[tuple[str, str]]:
+    """Add the motors of an exported object, all of them or none.
+
+    Returns for each its name in the text and its name in the bin, which differ where the name was taken
+    (``M-07`` becomes ``M-07 (2)``). Raises InputProblem naming the place in the text, the value and what was
+    expected.
+    """
+    motors = incoming.motors_of(text, FORMAT, VERSION)
+    given_names: list[tuple[str, str]] = []
+    with bin_.writing() as connection:
+        taken = {str(name) for (name,) in connection.execute("SELECT name FROM motors")}
+        for motor in motors:
+            name = _free_name(motor["name"], taken)
+            taken.add(name)
+            _insert(connection, motor, name)
+            given_names.append((motor["name"], name))
+    return given_names
+
+
+def _motor_object(
+    connection: sqlite3.Connection, motor_id: int, name: str, leads: str, created: str
+) -> dict[str, Any]:
+    readings = connection.execute(
+        "SELECT a, b, ohm, range_ohm, meter, kind, time FROM readings WHERE motor_id = ? ORDER BY id", [motor_id]
+    )
+    facts = connection.execute("SELECT stage, value, time FROM facts WHERE motor_id = ? ORDER BY stage", [motor_id])
+    events = connection.execute("SELECT stage, value, time FROM events WHERE motor_id = ? ORDER BY id", [motor_id])
+    return {
+        "name": name,
+        "leads": json.loads(leads),
+        "created": created,
+        "readings": [
+            dict(zip(_READING_KEYS, (a, b, "OL" if ohm is None else ohm, *rest), strict=True))
+            for a, b, ohm, *rest in readings
+        ],
+        "facts": {stage: {"value": json.loads(value), "time": time} for stage, value, time in facts},
+        "events": [{"stage": stage, "value": json.loads(value), "time": time} for stage, value, time in events],
+    }
+
+
+def _insert(connection: sqlite3.Connection, motor: dict[str, Any], name: str) -> None:
+    motor_id = connection.execute(
+        "INSERT INTO motors (name, leads, created) VALUES (?, ?, ?)",
+        [name, json.dumps(motor["leads"]), motor["created"]],
+    ).lastrowid
+    connection.executemany(
+        """INSERT INTO readings (motor_id, a, b, ohm, range_ohm, meter, kind, time)
+        VALUES (?, ?, ?, ?, ?, ?, ?, ?)""",
+        [
+            (motor_id, *(None if each[key] == "OL" and key == "ohms" else each[key] for key in _READING_KEYS))
+            for each in motor["readings"]
+        ],
+    )
+    connection.executemany(
+        "INSERT INTO facts (motor_id, stage, value, time) VALUES (?, ?, ?, ?)",
+        [(motor_id, stage, json.dumps(fact["value"]), fact["time"]) for stage, fact in motor["facts"].items()],
+    )
+    connection.executemany(
+        "INSERT INTO events (motor_id, stage, value, time) VALUES (?, ?, ?, ?)",
+        [(motor_id, each["stage"], json.dumps(each["value"]), each["time"]) for each in motor["events"]],
+    )
+
+
+def _free_name(name: str, taken: set[str]) -> str:
+    if name not in taken:
+        return name
+    for number in range(2, 100_000):
+        ending = f" ({number})"
+        free = name[: incoming.LONGEST_NAME - len(ending)] + ending
+        if free not in taken:
+            return free
+    raise InputProblem(f"no free name like {name!r} is left", remedy="rename the motor first")
