@@ -292,7 +292,9 @@ def test_published_drive_tables() -> None:
     ones alone are the wave drive, the odd ones alone two phases on: ST GSD200 data sheet, p. 8."""
     tables = drive_tables("0123")
     assert [set(state) for state in tables["two phases on"]] == [set("01"), set("12"), set("23"), set("30")]
-    assert [set(state) for state in tables["half step"]] == [set(s) for s in "0 01 1 12 2 23 3 30".split()]
+    assert [set(state) for state in tables["half step"]] == [
+        set(s) for s in ["0", "01", "1", "12", "2", "23", "3", "30"]
+    ]
     assert tables["half step"][::2] == tables["wave"]
     assert tables["half step"][1::2] == tables["two phases on"]
 
@@ -357,7 +359,9 @@ def test_what_is_left_to_ask() -> None:
         leads,
         "unipolar-5",
         0.99,
-        tuple(Coil(n, e) for n, e in zip("ABCD", (("BK", "RD"), ("BU", "BK"), ("BK", "WH"), ("BK", "GN")), strict=True)),
+        tuple(
+            Coil(n, e) for n, e in zip("ABCD", (("BK", "RD"), ("BU", "BK"), ("BK", "WH"), ("BK", "GN")), strict=True)
+        ),
         common="BK",
         sure=True,
     )
