@@ -100,11 +100,12 @@ ACTIONS: tuple[Action, ...] = (
         "windings.save", "f", "finish here", "save what is known so far as the result", _WINDINGS, "windings", False
     ),
     Action("order.meter", "m", "let the shaft answer", "the demo's motor makes the asked test", _ORDER, "order"),
-    Action("order.answer_one", "1", "one way", "the flag nudged one way", _ORDER, "order", False),
-    Action("order.answer_other", "2", "other way", "the flag nudged the other way", _ORDER, "order", False),
-    Action("order.answer_none", "3", "not at all", "the flag stayed where it was", _ORDER, "order", False),
-    Action("order.answer_unsure", "4", "can't tell", "ask another test instead", _ORDER, "order", False),
+    Action("order.answer_1", "1", "first answer", "the first of the answers shown", _ORDER, "order", False),
+    Action("order.answer_2", "2", "second answer", "the second of the answers shown", _ORDER, "order", False),
+    Action("order.answer_3", "3", "not at all", "nothing moved", _ORDER, "order", False),
+    Action("order.answer_4", "4", "can't tell", "ask another test instead", _ORDER, "order", False),
     Action("order.undo", "u", "undo", "take the last answer back", _ORDER, "order"),
+    Action("order.redo", "y", "redo", "do again what was undone", _ORDER, "order", False),
 )
 
 BY_ID = {action.id: action for action in ACTIONS}

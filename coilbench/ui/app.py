@@ -27,12 +27,8 @@ class BenchApp(App[int]):
     TITLE = "coilbench"
     CSS_PATH = "app.tcss"
     ENABLE_COMMAND_PALETTE = False  # the palette has its own key in the table of actions
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [
-        (0, "-tiny"),
-        (64, "-narrow"),
-        (112, "-wide"),
-    ]
-    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-short"), (22, "-usual"), (34, "-tall")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (64, "-narrow"), (112, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-usual"), (34, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("app")
 
     virtual: var[VirtualCrate | None] = var(None)
@@ -62,9 +58,7 @@ class BenchApp(App[int]):
             elif self.config.theme:
                 problems.append(f"no colours called {self.config.theme}; kept {self.theme}")
             if problems:
-                self.notify(
-                    "\n".join(problems), title="config file", severity="warning", markup=False, timeout=12
-                )
+                self.notify("\n".join(problems), title="config file", severity="warning", markup=False, timeout=12)
         self.push_screen(CrateScreen())
         self.call_after_refresh(self.open_bin)
 
@@ -111,7 +105,7 @@ class BenchApp(App[int]):
 
         from coilbench.ui.commands import BenchCommands
 
-        if not CommandPalette.is_open(self):
+        if not isinstance(self.screen, CommandPalette):
             self.push_screen(CommandPalette(providers=[BenchCommands], placeholder="what to do? type a word"))
 
     def action_app_theme(self) -> None:

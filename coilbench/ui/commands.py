@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from typing import Any
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
@@ -14,7 +15,7 @@ from coilbench.ui.actions import BY_ID, Action
 class BenchCommands(Provider):
     """Offers what the keys offer, by name."""
 
-    def _live(self) -> Iterator[tuple[Action, partial[object]]]:
+    def _live(self) -> Iterator[tuple[Action, partial[Any]]]:
         seen: set[str] = set()
         for active in self.screen.active_bindings.values():
             action = BY_ID.get(active.binding.id or "")

@@ -14,7 +14,7 @@ from textual.widgets import Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import STAGES, StageSpec, stage
-from coilbench.ui.stages.base import StagePane
+from coilbench.ui.stages.base import Picture, StagePane
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -60,6 +60,7 @@ class BenchSheet(Screen[None]):
         super().__init__()
         self.motor_name = motor_name
         self.stage_id = stage_id or ""
+        self.picture: Picture | None = None
 
     def compose(self) -> ComposeResult:
         yield Static("", id="titlebar", markup=False)
@@ -100,6 +101,7 @@ class BenchSheet(Screen[None]):
         self.stage_id = stage_id
         work = self.query_one("#work", Container)
         await work.remove_children()
+        self.picture = None
         self.query_one("#picture", Static).update("")
         await work.mount(pane)
         pane.focus_first()
@@ -127,8 +129,19 @@ class BenchSheet(Screen[None]):
         event.stop()
         self.refresh_around()
         if event.picture is not None:
-            self.query_one("#picture", Static).update(event.picture)
+            self.picture = event.picture
+        self.call_after_refresh(self.redraw_picture)
         self.refresh_bindings()
+
+    def redraw_picture(self) -> None:
+        """Draw into the room that the facts leave; again whenever that changes."""
+        room = self.query_one("#known").content_size
+        facts = self.query_one("#facts").size
+        drawn = "" if self.picture is None else self.picture(room.width - 1, room.height - facts.height - 2)
+        self.query_one("#picture", Static).update(drawn)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self.redraw_picture)
 
     @on(StagePane.StageWanted)
     async def stage_wanted(self, event: StagePane.StageWanted) -> None:

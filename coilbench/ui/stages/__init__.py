@@ -60,9 +60,10 @@ STAGES: tuple[StageSpec, ...] = (
     ),
     StageSpec(
         "order",
-        "phase order",
+        "order",
         "coilbench.ui.stages.order:OrderPane",
         "order",
+        styles="order.tcss",
         says="in which order the coils turn the shaft",
     ),
 )

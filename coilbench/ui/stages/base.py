@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from textual.containers import Container
 from textual.message import Message
 from textual.widgets import Static
 
+from coilbench.errors import CoilbenchError
+
 if TYPE_CHECKING:
     from coilbench.records.store import Bin
+
+Picture = Callable[[int, int], str]
 
 
 class Caution(Static):
@@ -21,6 +26,15 @@ class Caution(Static):
         super().__init__(f"caution: {text}", markup=False, id=id)
 
 
+def own_fault(fault: Exception) -> CoilbenchError:
+    """A fault of the program itself, in words, for a worker to hand to the screen."""
+    return CoilbenchError(
+        f"this could not be worked out ({type(fault).__name__}: {fault})",
+        title="a fault in coilbench",
+        remedy="nothing is lost; undo the last entry, and report this with the diagnosis (F9)",
+    )
+
+
 class StagePane(Container):
     """The work of one stage of one motor. The bench sheet mounts it, and asks it what is known.
 
@@ -30,10 +44,10 @@ class StagePane(Container):
     class FactsChanged(Message):
         """Something about the motor was saved or worked out anew: the known-so-far panel and done marks redraw.
 
-        ``picture`` is the wiring drawing as plain text, where the stage has a new one.
+        ``picture`` draws for a width and height in cells, as plain text, where the stage has something to draw.
         """
 
-        def __init__(self, picture: str | None = None) -> None:
+        def __init__(self, picture: Picture | None = None) -> None:
             super().__init__()
             self.picture = picture
 
@@ -66,7 +80,7 @@ class StagePane(Container):
         """What is saved of this stage, in a line or two, shown while another stage is at work."""
         return []
 
-    def facts_changed(self, picture: str | None = None) -> None:
+    def facts_changed(self, picture: Picture | None = None) -> None:
         """Tell the sheet that what is known has changed."""
         self.post_message(self.FactsChanged(picture))
 

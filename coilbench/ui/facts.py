@@ -1,0 +1,106 @@
+"""What is known of a motor's windings, as lines for a narrow column."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from coilbench.ui.leads import lead_words, printable
+from coilbench.winding.verdict import FRAME, Coil, Verdict
+
+
+def fact(label: str, text: str) -> str:
+    """A label in its column and what belongs to it."""
+    return f"{label:<9} {printable(text)}"
+
+
+def percent(probability: float) -> str:
+    """Whole percent, never rounded up to certainty."""
+    return ">99 %" if probability > 0.99 else f"{probability * 100:.0f} %"
+
+
+def ohms(ohm: float | None, ohm_sd: float | None) -> str:
+    """A resistance and its uncertainty."""
+    if ohm is None:
+        return "?"
+    if ohm_sd is None:
+        return f"{ohm:.3g} Ω"
+    digits = 2 if ohm_sd < 0.095 else 1 if ohm_sd < 9.5 else 0
+    return f"{ohm:.{digits}f} ±{ohm_sd:.{digits}f} Ω"
+
+
+def coil_line(coil: Coil) -> str:
+    """One coil: ends, tap, resistance."""
+    tap = f", tap {coil.tap}" if coil.tap else ""
+    return f"{coil.ends[0]} – {coil.ends[1]}{tap}  {ohms(coil.ohm, coil.ohm_sd)}"
+
+
+def verdict_lines(verdict: Verdict) -> list[str]:
+    """The known-so-far panel while the windings are sorted."""
+    named = verdict.arrangement != "unknown" and verdict.readings
+    lines = [fact("leads", str(len(verdict.leads)))]
+    if named:
+        lines.append(fact("likely" if not verdict.sure else "it is", verdict.arrangement))
+        lines.append(fact("sure", percent(verdict.confidence)))
+    if named and verdict.confidence >= 0.5:
+        lines += [fact(f"coil {coil.name}", coil_line(coil)) for coil in verdict.coils]
+        if verdict.common:
+            lines.append(fact("common", verdict.common))
+        if verdict.spare:
+            lines.append(fact("spare", ", ".join(verdict.spare)))
+        if verdict.lead_ohm is not None:
+            lines.append(fact("lead-lead", ohms(verdict.lead_ohm, None)))
+    elif named:
+        lines += [
+            fact("or" if place else "perhaps", f"{other.text or other.arrangement} ({percent(other.probability)})")
+            for place, other in enumerate(verdict.alternatives[:3])
+        ]
+    lines += [fact("fault", found.text) for found in verdict.faults]
+    lines += [fact("again", f"{a} – {b}: doesn't fit") for a, b in verdict.repeat]
+    if verdict.probes_ohm is not None:
+        lines.append(fact("probes", ohms(verdict.probes_ohm, verdict.probes_ohm_sd)))
+    to_go = "" if verdict.to_go is None or verdict.ask is None else f", about {max(1, round(verdict.to_go))} to go"
+    lines.append(fact("readings", f"{verdict.readings}{to_go}"))
+    if verdict.looks_like:
+        lines.append(fact("looks like", verdict.looks_like))
+    return lines
+
+
+def result_lines(result: Mapping[str, Any]) -> list[str]:
+    """A saved result in a few lines, for the other stages."""
+    lines = [
+        fact("windings", f"{result.get('arrangement', 'unknown')} ({percent(float(result.get('confidence', 0)))})")
+    ]
+    for coil in result.get("coils") or []:
+        tap = f", tap {coil['tap']}" if coil.get("tap") else ""
+        lines.append(
+            fact(
+                f"coil {coil['name']}",
+                f"{coil['ends'][0]} – {coil['ends'][1]}{tap}  {ohms(coil['ohms'], coil['ohms_sd'])}",
+            )
+        )
+    lines += [fact("fault", f"{found['kind']}: {', '.join(found['leads'])}") for found in result.get("faults") or []]
+    return lines
+
+
+def result_text(verdict: Verdict) -> str:
+    """The whole result: what it is, lead table, what can't be told, what next."""
+    from coilbench.winding import report
+
+    parts = [report.what_it_is(verdict)]
+    for coil in verdict.coils:
+        rows = [f"coil {coil.name}   {ohms(coil.ohm, coil.ohm_sd)}"]
+        rows += [f"  end  {lead_words(end)}" for end in coil.ends]
+        if coil.tap:
+            rows.append(f"  tap  {lead_words(coil.tap)}")
+        parts.append("\n".join(rows))
+    for title, lines in (
+        ("can't tell", report.cannot_tell(verdict)),
+        ("next", report.what_next(verdict)),
+    ):
+        if lines:
+            parts.append(title + "\n" + "\n".join(f"  {line}" for line in lines))
+    return "\n\n".join(parts)
+
+
+__all__ = ["FRAME", "fact", "ohms", "percent", "result_lines", "result_text", "verdict_lines"]

@@ -1,0 +1,255 @@
+"""The phase order stage: tests by hand that say in which order the coils turn the shaft, and which halves pair."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.message import Message
+from textual.widgets import Button, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.stages.base import StagePane, own_fault
+from coilbench.winding.order_types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.verdict import Verdict
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.store import Bin
+    from coilbench.ui.app import BenchApp
+
+
+class OrderPane(StagePane):
+    """One test at a time, with its cautions; answers are saved at once."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("order")
+    HELP_TITLE = "phase order"
+    HELP = (
+        "Resistance can't tell in which order the coils turn the shaft. Do the test as written, with a small "
+        "battery and a series resistor, then press the number of what you saw. A wrong answer now and then is "
+        "found out: the test is asked again."
+    )
+
+    class Judged(Message):
+        """Windings and tests were worked out; ``order`` is None where there is nothing to test."""
+
+        def __init__(
+            self,
+            token: int,
+            verdict: Verdict | None,
+            question: OrderQuestion | None = None,
+            order: OrderVerdict | None = None,
+            problem: CoilbenchError | None = None,
+        ) -> None:
+            super().__init__()
+            self.token, self.verdict, self.question, self.order, self.problem = (
+                token, verdict, question, order, problem,
+            )  # fmt: skip
+
+    def __init__(self, motor_name: str, bin: Bin) -> None:
+        super().__init__(motor_name, bin)
+        self.verdict: Verdict | None = None
+        self.order: OrderVerdict | None = None
+        self.waiting = True
+        self._token = 0
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(id="order-text"):
+            yield Static("", id="order-title", markup=False)
+            yield Static("", id="order-steps", markup=False)
+            yield Static("", id="order-cautions", markup=False)
+        with Horizontal(id="order-answers"):
+            for number in range(1, 5):
+                yield Button("", id=f"answer-{number}", compact=True)
+        yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    @property
+    def test(self) -> NextTest | None:
+        """The test that is asked now."""
+        return self.order.next if self.order is not None else None
+
+    def focus_first(self) -> None:
+        self.query_one("#order-text").focus(scroll_visible=False)
+
+    def refresh_from_bin(self) -> None:
+        self._token += 1
+        self.waiting = True
+        tests = [OrderTest(**event.value) for event in self.bin.events(self.motor_name, "order")]
+        readings = [saved.reading for saved in self.bin.readings(self.motor_name) if saved.kind == "ohms"]
+        self.work_out(self._token, self.bin.motor(self.motor_name).leads, readings, tests)
+
+    @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
+    def work_out(self, token: int, leads: tuple[str, ...], readings: list, tests: list[OrderTest]) -> None:  # type: ignore[type-arg]
+        """Judge in a thread; only a message comes back."""
+        try:
+            from coilbench.winding.order import judge_order, order_question
+            from coilbench.winding.sorting import judge
+
+            verdict = judge(leads, readings)
+            question = order_question(verdict)
+            order = judge_order(question, tests) if question is not None else None
+            self.post_message(self.Judged(token, verdict, question, order))
+        except CoilbenchError as problem:
+            self.post_message(self.Judged(token, None, problem=problem))
+        except Exception as fault:  # a fault of ours must not take the bench down
+            self.post_message(self.Judged(token, None, problem=own_fault(fault)))
+
+    @on(Judged)
+    def judged(self, event: Judged) -> None:
+        event.stop()
+        if event.token != self._token:
+            return
+        self.waiting = False
+        if event.problem is not None or event.verdict is None:
+            self.bench.show_problem(event.problem or CoilbenchError("this could not be worked out"))
+            return
+        self.verdict, self.order = event.verdict, event.order
+        self._save()
+        self.show()
+
+    def _save(self) -> None:
+        order = self.order
+        saved = self.bin.fact(self.motor_name, "order")
+        value = order_fact(order) if order is not None and order.done else None
+        if saved != value:
+            self.bin.put_fact(self.motor_name, "order", value)
+
+    def show(self) -> None:
+        """Show the test or the result."""
+        from coilbench.ui.picture import picture_of
+        from coilbench.winding.order_words import ANSWER_WORDS
+
+        test = self.test
+        title, steps, cautions = order_texts(self.verdict, self.order)
+        self.query_one("#order-title", Static).update(title)
+        self.query_one("#order-steps", Static).update(steps)
+        self.query_one("#order-cautions", Static).update(cautions)
+        for number in range(1, 5):
+            button = self.query_one(f"#answer-{number}", Button)
+            button.display = test is not None and number <= len(test.answers)
+            if button.display and test is not None:
+                button.label = f"{number} {ANSWER_WORDS[test.answers[number - 1]]}"
+        virtual = self.bench.virtual
+        self.query_one("#shaft").display = test is not None and virtual is not None and virtual.has(self.motor_name)
+        self.facts_changed(picture_of(self.verdict, self.order) if self.verdict is not None else None)
+
+    def facts_lines(self) -> list[str]:
+        from coilbench.ui.facts import fact, percent
+
+        if self.order is None:
+            return []
+        lines = [fact("tests", str(self.order.tests)), fact("sure", percent(self.order.confidence))]
+        if self.order.sequence:
+            lines.append(fact("sequence", " ".join(self.order.sequence)))
+        return lines
+
+    @classmethod
+    def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
+        from coilbench.ui.facts import fact
+
+        saved = bin.fact(motor_name, "order")
+        return [fact("sequence", " ".join(saved["sequence"]))] if saved else []
+
+    def _answer(self, answer: Answer) -> None:
+        test = self.test
+        if test is None or self.waiting:
+            return
+        value = {"kind": test.kind, "reference": test.reference, "touched": test.touched, "answer": answer}
+        try:
+            self.bin.add_event(self.motor_name, "order", value)
+        except CoilbenchError as error:
+            self.bench.show_problem(error)
+            return
+        self.refresh_from_bin()
+
+    def _answer_number(self, number: int) -> None:
+        if self.test is not None and number <= len(self.test.answers):
+            self._answer(self.test.answers[number - 1])
+
+    def action_order_answer_1(self) -> None:
+        self._answer_number(1)
+
+    def action_order_answer_2(self) -> None:
+        self._answer_number(2)
+
+    def action_order_answer_3(self) -> None:
+        self._answer_number(3)
+
+    def action_order_answer_4(self) -> None:
+        self._answer_number(4)
+
+    @on(Button.Pressed)
+    def clicked(self, event: Button.Pressed) -> None:
+        event.stop()
+        if event.button.id == "shaft":
+            self.action_order_meter()
+        elif event.button.id:
+            self._answer_number(int(event.button.id.removeprefix("answer-")))
+
+    def action_order_meter(self) -> None:
+        if self.test is not None and not self.waiting and self.bench.virtual is not None:
+            self._answer(self.bench.virtual.twitch(self.motor_name, self.test))
+
+    def action_order_undo(self) -> None:
+        if self.bin.undo(self.motor_name, "order") is not None:
+            self.refresh_from_bin()
+
+    def action_order_redo(self) -> None:
+        if self.bin.redo(self.motor_name, "order") is not None:
+            self.refresh_from_bin()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if not self.is_mounted:
+            return True
+        if action == "order_meter":
+            return bool(self.query_one("#shaft").display)
+        if action.startswith("order_answer"):
+            return self.test is not None
+        return True
+
+
+def order_fact(order: OrderVerdict) -> dict[str, object]:
+    """What the bin keeps of a finished order."""
+    return {
+        "ends": list(order.ends),
+        "sequence": list(order.sequence),
+        "reverse": list(order.reverse),
+        "phases": [list(pair) for pair in order.phases],
+        "halves": [[name, [list(half) for half in halves]] for name, halves in order.phase_halves] or None,
+        "series_joins": [list(pair) for pair in order.series_joins],
+        "parallel_joins": [list(pair) for pair in order.parallel_joins],
+        "confidence": round(order.confidence, 4),
+    }
+
+
+def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[str, str, str]:
+    """Title, steps or result, and cautions."""
+    if verdict is None or not verdict.sure:
+        return "first sort the windings", "F2 goes back to them; the tests need to know which lead is which.", ""
+    if any(fault.kind == "frame" for fault in verdict.faults):
+        return "don't power this motor", "A winding leaks to the frame: no test with a battery either.", ""
+    if order is None and verdict.faults:
+        return "no order to find", "A faulty winding: it won't turn in order. Keep the motor for parts.", ""
+    if order is None:
+        return (
+            "nothing to find by hand",
+            "Two plain coils: whichever way they are connected, the motor turns. If it turns the wrong way, swap "
+            "the two leads of one coil at the driver, with the supply off.",
+            "caution: never plug or unplug a motor on a live driver",
+        )
+    if order.next is not None:
+        steps = "\n".join(f"{number}. {step}" for number, step in enumerate(order.next.steps, 1))
+        cautions = "\n".join(f"caution: {caution}" for caution in order.next.cautions)
+        return order.next.why, steps, cautions
+    lines = ["one way     " + " ".join(order.sequence), "other way   " + " ".join(order.reverse)]
+    lines += [f"series: join {a} to {b}" for a, b in order.series_joins]
+    lines += [f"parallel: join {a} to {b}" for a, b in order.parallel_joins]
+    return "the order is known", "\n".join(lines), "caution: never plug or unplug a motor on a live driver"

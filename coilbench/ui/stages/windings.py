@@ -1,0 +1,339 @@
+"""The windings stage: where to put the probes, what the meter says, which lead is which."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.widgets import Button, Input, OptionList
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.stages.base import Caution, StagePane, own_fault
+from coilbench.ui.widgets.keypad import Keypad
+from coilbench.ui.widgets.question import Question
+from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
+from coilbench.ui.widgets.readings import ReadingList
+from coilbench.ui.widgets.result import WindingResult
+from coilbench.winding.verdict import Ask, Reading, Verdict
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.rows import SavedReading
+    from coilbench.records.store import Bin
+    from coilbench.ui.app import BenchApp
+    from coilbench.ui.demo import VirtualCrate
+
+
+class WindingsPane(StagePane):
+    """Asks one reading at a time; every reading is saved the moment it is entered."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
+
+    class Judged(Message):
+        """The readings were worked out; ``token`` tells an answer that came too late."""
+
+        def __init__(self, token: int, verdict: Verdict | None, problem: CoilbenchError | None = None) -> None:
+            super().__init__()
+            self.token, self.verdict, self.problem = token, verdict, problem
+
+    def __init__(self, motor_name: str, bin: Bin) -> None:
+        super().__init__(motor_name, bin)
+        self.verdict: Verdict | None = None
+        self.waiting = True  # for the readings to be worked out
+        self._token = 0
+        self._picked: tuple[str, str] | None = None
+        self._correcting: SavedReading | None = None
+        self._skipped: set[frozenset[str]] = set()
+
+    def compose(self) -> ComposeResult:
+        yield Question(id="question")
+        yield WindingResult(id="result")
+        yield ReadingInput(placeholder="ohms, or o for OL", id="reading")
+        yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
+        yield Keypad(id="keypad")
+        yield ReadingList(id="readings", compact=True)
+        yield Caution("motor off every driver and supply while you measure")
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    @property
+    def virtual(self) -> VirtualCrate | None:
+        """The demo's meter, where it can read this motor."""
+        virtual = self.bench.virtual
+        return virtual if virtual is not None and virtual.has(self.motor_name) else None
+
+    @property
+    def ask(self) -> Ask | None:
+        """What is asked now: a reading to correct, a pair the person picked, or what tells most."""
+        if self._correcting is not None:
+            return Ask(self._correcting.a, self._correcting.b, "type this reading anew")
+        if self._picked is not None:
+            return Ask(*self._picked, "you picked this pair")
+        if self.verdict is None or self.verdict.ask is None:
+            return None
+        return other_than_skipped(self.verdict, self.verdict.ask, self._skipped)
+
+    def on_mount(self) -> None:
+        config = self.bench.config
+        self.query_one(Keypad).display = config is None or config.mouse
+        self.query_one("#measure").display = self.virtual is not None
+        super().on_mount()
+
+    def focus_first(self) -> None:
+        self.query_one(ReadingInput).focus(scroll_visible=False)
+
+    def refresh_from_bin(self) -> None:
+        """Work the saved readings out anew, away from the screen's own thread."""
+        self._token += 1
+        self.waiting = True
+        saved = self.bin.readings(self.motor_name)
+        readings = [one.reading for one in saved if one.kind == "ohms"]
+        self.work_out(self._token, tuple(self.bin.motor(self.motor_name).leads), readings)
+        self.query_one(ReadingList).show(saved, self.verdict.repeat if self.verdict else ())
+
+    @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
+    def work_out(self, token: int, leads: tuple[str, ...], readings: Sequence[Reading]) -> None:
+        """Judge in a thread; only a message comes back."""
+        try:
+            from coilbench.winding.sorting import judge
+
+            self.post_message(self.Judged(token, judge(leads, readings)))
+        except CoilbenchError as problem:
+            self.post_message(self.Judged(token, None, problem))
+        except Exception as fault:  # a fault of ours must not take the bench down
+            self.post_message(self.Judged(token, None, own_fault(fault)))
+
+    @on(Judged)
+    def judged(self, event: Judged) -> None:
+        event.stop()
+        if event.token != self._token:
+            return
+        self.waiting = False
+        if event.problem is not None or event.verdict is None:
+            self.bench.show_problem(event.problem or CoilbenchError("the readings could not be worked out"))
+            return
+        self.verdict = event.verdict
+        if event.verdict.sure or (event.verdict.ask is None and event.verdict.readings):
+            self._save_result()
+        self.show_question()
+
+    def _save_result(self) -> None:
+        from coilbench.winding.report import result_object
+
+        if self.verdict is not None:
+            result = result_object(self.verdict)
+            if self.bin.fact(self.motor_name, "windings") != result:
+                self.bin.put_fact(self.motor_name, "windings", result)
+
+    def show_question(self) -> None:
+        """Show the question or the result, the readings, and tell the sheet."""
+        from coilbench.ui.picture import picture_of
+
+        verdict, ask = self.verdict, self.ask
+        if verdict is None:
+            return
+        self.query_one(Question).show(ask)
+        self.query_one(WindingResult).show(verdict if ask is None else None)
+        field = self.query_one(ReadingInput)
+        field.display = ask is not None
+        self.query_one(Keypad).set_class(ask is None, "-away")
+        self.query_one("#measure").set_class(ask is None, "-away")
+        self.query_one(ReadingList).show(self.bin.readings(self.motor_name), verdict.repeat)
+        if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
+            (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
+        self.facts_changed(picture_of(verdict))
+
+    def facts_lines(self) -> list[str]:
+        from coilbench.ui.facts import verdict_lines
+
+        return verdict_lines(self.verdict) if self.verdict is not None else ["working it out ..."]
+
+    @classmethod
+    def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
+        from coilbench.ui.facts import result_lines
+
+        result = bin.fact(motor_name, "windings")
+        return result_lines(result) if result else []
+
+    # Entering, correcting and deleting readings
+
+    @on(Input.Submitted, "#reading")
+    def submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.enter(event.value)
+
+    def enter(self, text: str) -> None:
+        """Take a typed reading; a text that is none is said under the field and left there."""
+        question = self.query_one(Question)
+        ask = self.ask
+        if self.waiting or ask is None:
+            question.say("a moment: working out the next question")
+            return
+        from coilbench.quantity import parse_reading
+
+        try:
+            if ask.kind == "range":
+                self._set_range(ask, text)
+            else:
+                self._take(ask, parse_reading(text))
+        except CoilbenchError as error:
+            question.say(str(error), problem=True)
+            return
+        self.query_one(ReadingInput).value = ""
+
+    def _take(self, ask: Ask, ohm: float) -> None:
+        if self._correcting is not None:
+            self.bin.edit_reading(self._correcting.id, ohm)
+        else:
+            self.bin.add_reading(self.motor_name, Reading(ask.a, ask.b, ohm))
+        self._correcting = self._picked = None
+        self.refresh_from_bin()
+
+    def _set_range(self, ask: Ask, text: str) -> None:
+        """Say which range the meter stood on when it showed OL: the reading is saved anew with it."""
+        from coilbench.quantity import parse_quantity
+
+        words = text.strip().lower()
+        automatic = words in ("", "auto", "a", OPEN_TEXT)
+        range_ohm = AUTOMATIC_RANGE_OHM if automatic else parse_quantity(text, "ohm", bare=True)
+        for saved in self.bin.readings(self.motor_name):
+            if {saved.a, saved.b} == {ask.a, ask.b} and saved.range_ohm is None:
+                self.bin.remove_reading(saved.id)
+                self.bin.add_reading(self.motor_name, Reading(saved.a, saved.b, saved.ohm, range_ohm))
+        self.refresh_from_bin()
+
+    @on(Keypad.Pressed)
+    def keypad_pressed(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        field = self.query_one(ReadingInput)
+        if event.text == "enter":
+            self.enter(field.value)
+        elif event.text == "skip":
+            self.action_windings_skip()
+        elif event.text == "⌫":
+            field.backspace()
+        else:
+            field.type_text(OPEN_TEXT if event.text == "OL" else event.text)
+
+    @on(Button.Pressed, "#measure")
+    def action_windings_meter(self) -> None:
+        ask, virtual = self.ask, self.virtual
+        if self.waiting or ask is None or virtual is None:
+            return
+        try:
+            if ask.kind == "range":
+                self._set_range(ask, "auto")
+            else:
+                self._take(ask, virtual.measure(self.motor_name, ask.a, ask.b))
+        except CoilbenchError as error:
+            self.bench.show_problem(error)
+
+    def action_windings_open(self) -> None:
+        self.query_one(ReadingInput).type_text(OPEN_TEXT)
+        self.query_one(Question).say("Enter saves it as open (OL)")
+
+    def action_windings_skip(self) -> None:
+        ask = self.ask
+        if ask is None:
+            return
+        if self._correcting is not None or self._picked is not None:
+            self._correcting = self._picked = None
+        else:
+            self._skipped.add(frozenset((ask.a, ask.b)))
+        self.query_one(ReadingInput).value = ""
+        self.show_question()
+
+    def action_windings_pick(self) -> None:
+        from coilbench.ui.pick_pair import PickPairDialog
+
+        def picked(pair: tuple[str, str] | None) -> None:
+            if pair is not None:
+                self._correcting, self._picked = None, pair
+                self.show_question()
+                self.focus_first()
+
+        self.app.push_screen(PickPairDialog(tuple(self.bin.motor(self.motor_name).leads)), picked)
+
+    def action_windings_undo(self) -> None:
+        self._step_back(self.bin.undo(self.motor_name, "windings"), "nothing to undo")
+
+    def action_windings_redo(self) -> None:
+        self._step_back(self.bin.redo(self.motor_name, "windings"), "nothing to do again")
+
+    def _step_back(self, done: str | None, otherwise: str) -> None:
+        self._correcting = self._picked = None
+        if done is not None:
+            self.refresh_from_bin()
+        else:
+            self.query_one(Question).say(otherwise)
+
+    def action_windings_edit(self) -> None:
+        readings = self.query_one(ReadingList)
+        readings.focus()
+        if readings.highlighted is None:
+            readings.highlighted = 0
+
+    def action_windings_leave(self) -> None:
+        self.show_question()
+        (self.query_one(ReadingInput) if self.ask else self.query_one(WindingResult)).focus()
+
+    @on(OptionList.OptionSelected, "#readings")
+    def action_windings_change(self) -> None:
+        chosen = self.query_one(ReadingList).chosen_id()
+        found = [one for one in self.bin.readings(self.motor_name) if one.id == chosen]
+        if found:
+            self._picked, self._correcting = None, found[0]
+            self.query_one(ReadingInput).focus()
+            self.show_question()
+
+    def action_windings_delete(self) -> None:
+        chosen = self.query_one(ReadingList).chosen_id()
+        if chosen is not None:
+            self.bin.remove_reading(chosen)
+            self.notify("reading deleted; u brings it back")
+            self.refresh_from_bin()
+
+    def action_windings_keypad(self) -> None:
+        keypad = self.query_one(Keypad)
+        keypad.display = not keypad.display
+
+    def action_windings_save(self) -> None:
+        self._save_result()
+        self.notify("saved as it stands")
+        self.facts_changed()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if not self.is_mounted:
+            return True
+        if action == "windings_meter":
+            return self.virtual is not None and self.ask is not None
+        if action in ("windings_open", "windings_skip", "windings_keypad"):
+            return self.ask is not None
+        if action in ("windings_edit", "windings_undo"):
+            return bool(self.query_one(ReadingList).option_count)
+        if action == "windings_save":
+            return self.verdict is not None and self.verdict.readings > 0 and not self.verdict.sure
+        return True
+
+
+# Stands for a meter that finds its range by itself: OL then means more than any winding.
+AUTOMATIC_RANGE_OHM = 2e6
+
+
+def other_than_skipped(verdict: Verdict, ask: Ask, skipped: set[frozenset[str]]) -> Ask | None:
+    """The asked reading, or where that was skipped the first pair not read nor skipped; None when all were."""
+    if frozenset((ask.a, ask.b)) not in skipped:
+        return ask
+    leads = verdict.leads
+    for place, a in enumerate(leads):
+        for b in leads[place + 1 :]:
+            if frozenset((a, b)) not in skipped:
+                return Ask(a, b, "instead of the reading you skipped")
+    return None

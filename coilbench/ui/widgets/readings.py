@@ -1,0 +1,57 @@
+"""The list of readings taken so far, newest first; one can be corrected or deleted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.content import Content
+from textual.widgets import OptionList
+from textual.widgets.option_list import Option
+
+from coilbench.quantity import format_quantity
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.leads import printable
+from coilbench.winding.verdict import FRAME, PROBES
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.rows import SavedReading
+
+
+def place_short(name: str) -> str:
+    """A lead in the list: its name, and words for the frame and the other probe."""
+    return {FRAME: "frame", PROBES: "probe"}.get(name, printable(name))
+
+
+class ReadingList(OptionList):
+    """Readings of one motor; each option's id is the reading's number in the bin."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("readings")
+    HELP_TITLE = "the readings so far"
+    HELP = (
+        "Newest first. A reading marked with ! doesn't fit the others: measure it once more. Choose one with the arrow "
+        "keys; Enter corrects it, d deletes it, Escape goes back to the question."
+    )
+
+    def show(self, readings: Sequence[SavedReading], doubtful: Sequence[tuple[str, str]]) -> None:
+        """Show these readings, marking the doubtful ones."""
+        doubted = {frozenset(pair) for pair in doubtful}
+        chosen = self.chosen_id()
+        self.clear_options()
+        for number, saved in reversed(list(enumerate(readings, 1))):
+            mark = "!" if frozenset((saved.a, saved.b)) in doubted else " "
+            pair = f"{place_short(saved.a)} – {place_short(saved.b)}"
+            line = f"{mark}{number:>2} {pair:<12} {format_quantity(saved.ohm, 'ohm', 4):>9}"
+            self.add_option(Option(Content(line), id=str(saved.id)))
+        for place, option in enumerate(self.options):
+            if option.id == str(chosen):
+                self.highlighted = place
+
+    def chosen_id(self) -> int | None:
+        """The number in the bin of the reading under the cursor."""
+        if self.highlighted is None or not self.option_count:
+            return None
+        option_id = self.get_option_at_index(self.highlighted).id
+        return int(option_id) if option_id else None
