@@ -31,8 +31,8 @@ _SETTINGS = ("theme", "mouse", "ascii", "keys")
 class Config:
     """The settings in force.
 
-    ``theme`` is empty for the usual one; ``keys`` maps an action's id to key names joined by commas; ``problems`` says,
-    one line each, what in the file could not be used.
+    ``theme`` is empty for the usual one; ``keys`` maps an action's id to key names joined by commas; ``problems``
+    says, one line each, what in the file could not be used.
     """
 
     keys: Mapping[str, str] = field(default_factory=dict)
