@@ -83,7 +83,8 @@ class Chip:
     def needs_sense(self) -> bool:
         """Whether the current depends on a sense resistor that is not inside the chip."""
         return self.internal_sense_ohm is None and (
-            self.formula in ("VREF_RS", "VREF_RS20", "FIXED_RS") or (self.formula == "REG" and bool(self.carrier_sense_ohm))
+            self.formula in ("VREF_RS", "VREF_RS20", "FIXED_RS")
+            or (self.formula == "REG" and bool(self.carrier_sense_ohm))
         )
 
     @property

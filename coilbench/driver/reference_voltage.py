@@ -54,7 +54,9 @@ def peak_per_volt(chip: Chip, sense_ohm: float | None, torque: float = 1.0) -> f
     Raises NotEnoughKnown when the sense resistor is needed and missing, InputProblem when no voltage sets it.
     """
     if not chip.has_vref or chip.gain is None:
-        raise InputProblem(f"no reference voltage sets the current of {chip.chip}: {chip.formula_text or 'formula not known'}")
+        raise InputProblem(
+            f"no reference voltage sets the current of {chip.chip}: {chip.formula_text or 'formula not known'}"
+        )
     if chip.formula == "VREF_ONLY":
         return chip.gain * torque
     sense = sense_of(chip, sense_ohm)
@@ -67,6 +69,10 @@ def sense_of(chip: Chip, sense_ohm: float | None) -> float:
         return sense_ohm
     if chip.internal_sense_ohm is not None:
         return chip.internal_sense_ohm
+    if "inside" in chip.formula_text:
+        raise NotEnoughKnown(
+            f"the resistor inside {chip.chip} was not found in a document", remedy="give it as the sense resistor"
+        )
     seen = ", ".join(f"{each:g}" for each in chip.carrier_sense_ohm)
     raise NotEnoughKnown(
         f"the sense resistor of the {chip.chip} board is needed"
@@ -81,7 +87,9 @@ def set_peak(chip: Chip, peak_ampere: float, sense_ohm: float | None = None, tor
     Raises NotEnoughKnown for a missing sense resistor or formula, InputProblem for a chip without current control.
     """
     if chip.formula == "UNKNOWN" or (chip.gain is None and chip.formula != "LR"):
-        raise NotEnoughKnown(f"the formula of {chip.chip} was not found", remedy="give --gain and --sense from its data sheet")
+        raise NotEnoughKnown(
+            f"the formula of {chip.chip} was not found", remedy="give --gain and --sense from its data sheet"
+        )
     if chip.formula == "LR":
         return Setting(chip, None, peak_ampere, peak_ampere)
     assert chip.gain is not None
@@ -113,10 +121,29 @@ def read_vref(chip: Chip, vref_volt: float, sense_ohm: float | None = None, torq
     return Setting(chip, sense, peak, peak, torque, vref_volt=vref_volt)
 
 
+def read_resistor(chip: Chip, set_resistor_ohm: float) -> Setting:
+    """The current that the resistor on the set pin means. Raises InputProblem for a chip that is set otherwise."""
+    if chip.formula != "RSET" or chip.gain is None:
+        raise InputProblem(f"no resistor on a pin sets the current of {chip.chip}: {chip.formula_text}")
+    peak = 1000.0 * chip.gain / set_resistor_ohm
+    return Setting(chip, None, peak, peak, set_resistor_ohm=set_resistor_ohm)
+
+
+def fixed_setting(chip: Chip, sense_ohm: float | None, torque: float = 1.0) -> Setting:
+    """The current of a chip whose sense resistor alone decides. Raises InputProblem for any other chip."""
+    if chip.formula != "FIXED_RS" or chip.gain is None:
+        raise InputProblem("neither a current nor a reference voltage given", remedy="give --current or --vref")
+    sense = sense_of(chip, sense_ohm)
+    peak = chip.gain * torque / sense
+    return Setting(chip, sense, peak, peak, torque, wanted_sense_ohm=sense)
+
+
 def peak_for_full_step(chip: Chip, coil_ampere: float) -> float:
     """The peak to set so that full step puts ``coil_ampere`` into each of the two coils."""
     if chip.full_step_ratio is None:
-        raise NotEnoughKnown(f"the full-step current ratio of {chip.chip} was not found", remedy="leave out --full-step")
+        raise NotEnoughKnown(
+            f"the full-step current ratio of {chip.chip} was not found", remedy="leave out --full-step"
+        )
     return coil_ampere / chip.full_step_ratio
 
 

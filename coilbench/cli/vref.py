@@ -1,0 +1,210 @@
+"""``coilbench vref``: the driver's reference voltage for a current, and back."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from dataclasses import dataclass, replace
+
+from coilbench.cli.output import inert, print_json, print_table
+from coilbench.driver import reference_voltage as reference
+from coilbench.driver.catalogue import all_chips, by_gain, find
+from coilbench.driver.chip import Chip
+from coilbench.driver.finding import Situation
+from coilbench.driver.findings import judge
+from coilbench.driver.report import finding_lines, result_object, saved_fact, set_rows, step_lines
+from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.quantity import format_quantity, parse_marking, parse_quantity
+from coilbench.records.own_chips import own_chips
+from coilbench.records.store import Bin
+
+HELP = "the driver's reference voltage for a current, and back"
+
+_CURRENT_TOP_AMPERE = 20.0
+_SENSE_RANGE_OHM = (0.001, 20.0)
+_VREF_TOP_VOLT = 12.0
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument
+    add("--chip", metavar="NAME", help="the driver chip, such as DRV8825")
+    add("--sense", metavar="MARK", help="the board's sense resistor: its marking (R100, 0R1) or value (0.1 ohm)")
+    which = parser.add_mutually_exclusive_group()
+    which.add_argument(
+        "--current", metavar="A", help="peak current wanted, such as '0.8 A': the rated one, two phases on"
+    )
+    which.add_argument("--vref", metavar="V", help="reference voltage measured, such as '0.4 V'")
+    which.add_argument("--resistor", metavar="OHM", help="resistor on the set pin, for chips that have no reference")
+    add("--rms", action="store_true", help="the current given is RMS, not peak")
+    add("--full-step", action="store_true", help="full step: the current given is for each coil with both on")
+    add("--microsteps", metavar="N", help="microsteps to a full step, such as 16")
+    add("--supply", metavar="V", help="the motor supply, such as 12V")
+    add("--coil", metavar="OHM", help="resistance of one coil as connected, such as '34 ohm'")
+    add("--inductance", metavar="H", help="inductance of one coil as connected, such as 20mH")
+    add("--gain", metavar="N", help="for a chip not in the table: current is VREF / (N x sense resistor)")
+    add("--torque", metavar="%", help="share set by the chip's torque pins, such as 50%%")
+    add("--decay", choices=("slow", "mixed", "fast"), help="how the board straps the decay pin")
+    add("--trimmer", metavar="V", help="the voltage at the trimmer's far end, such as 3.3V")
+    add("--logic", metavar="V", help="the controller's logic level, such as 3.3V")
+    add("--ambient", metavar="C", help="air around the driver, such as 40C")
+    add("--motor", metavar="NAME", help="a motor of the bin: current, coil and inductance as connected")
+    add("--save", action="store_true", help="keep the setting with the motor")
+    add("--list", nargs="?", const="chips", choices=("chips",), help="list the chips known")
+    add("--json", action="store_true", help="one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    own = own_chips()
+    if args.list:
+        _list_chips(all_chips(own), as_json=args.json)
+        return 0
+    if args.save and args.motor is None:
+        raise InputProblem("--save needs a motor to keep the setting with", remedy="add --motor NAME")
+    known = _from_bin(args) if args.motor is not None else _Known()
+    chip = _chip(args, own)
+    situation = _situation(args, chip, known)
+    judgement = judge(situation)
+    if args.save:
+        with Bin.open(args.bin) as motors:
+            motors.put_fact(args.motor, "driver", saved_fact(situation))
+    if args.json:
+        print_json(result_object(situation, judgement))
+        return 0
+    trimmer = None if args.trimmer is None else parse_quantity(args.trimmer, "volt")
+    first, *others = set_rows(situation, judgement, trimmer)
+    print_table(first, others)
+    for heading, lines in (("findings", finding_lines(judgement)), ("to do", step_lines(situation))):
+        print(f"\n{heading}")
+        for line in lines:
+            print(f"  {inert(line)}")
+    return 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What the bin knows of a motor as it is connected."""
+
+    current_ampere: float | None = None
+    coil_ohm: float | None = None
+    inductance_henry: float | None = None
+    connection: str | None = None
+
+
+def _from_bin(args: argparse.Namespace) -> _Known:
+    with Bin.open(args.bin) as motors:
+        facts = motors.facts(motors.motor(args.motor).name)
+    fact = facts.get("connection") or facts.get("ratings")
+    if fact is None:
+        if args.current is None and args.vref is None and args.resistor is None:
+            raise NotEnoughKnown(f"no current is known for {args.motor!r}", remedy="rate it first, or give --current")
+        return _Known()
+    return _Known(
+        fact.get("current_ampere"), fact.get("resistance_ohm"), fact.get("inductance_henry"), fact.get("connection")
+    )
+
+
+def _chip(args: argparse.Namespace, own: tuple[Chip, ...]) -> Chip:
+    if args.gain is not None:
+        chip = by_gain(args.chip or "own chip", _number(args.gain, "--gain", "a gain such as 5 or 8"))
+    elif args.chip is None:
+        raise InputProblem("which chip is it?", remedy="give --chip NAME (see --list), or --gain and --sense")
+    else:
+        chip = find(args.chip, own)
+    return chip if args.decay is None else replace(chip, decay=args.decay)
+
+
+def _situation(args: argparse.Namespace, chip: Chip, known: _Known) -> Situation:
+    return Situation(
+        setting=_setting(args, chip, known),
+        supply_volt=None if args.supply is None else parse_quantity(args.supply, "volt"),
+        coil_ohm=known.coil_ohm if args.coil is None else parse_quantity(args.coil, "ohm"),
+        inductance_henry=known.inductance_henry
+        if args.inductance is None
+        else parse_quantity(args.inductance, "henry"),
+        microsteps=_microsteps(args.microsteps),
+        full_step=args.full_step,
+        logic_volt=None if args.logic is None else parse_quantity(args.logic, "volt"),
+        connection=known.connection,
+        ambient_celsius=40.0 if args.ambient is None else parse_quantity(args.ambient, "celsius"),
+    )
+
+
+def _setting(args: argparse.Namespace, chip: Chip, known: _Known) -> reference.Setting:
+    sense = None if args.sense is None else _sense(args.sense)
+    torque = 1.0 if args.torque is None else parse_quantity(args.torque, "percent", bare=True) / 100
+    if not 0 < torque <= 1:
+        raise InputProblem(f"a torque share of {args.torque!r} is over 100 %, expected one such as 50%")
+    if args.vref is not None:
+        vref = parse_quantity(args.vref, "volt")
+        if vref > _VREF_TOP_VOLT:
+            raise InputProblem(f"{args.vref!r} is no reference voltage, expected {_VREF_TOP_VOLT:g} V at most")
+        return reference.read_vref(chip, vref, sense, torque)
+    if args.resistor is not None:
+        return reference.read_resistor(chip, parse_quantity(args.resistor, "ohm"))
+    if args.current is not None:
+        current = parse_quantity(args.current, "ampere")
+    elif known.current_ampere is not None:
+        current = known.current_ampere
+    else:
+        return reference.fixed_setting(chip, sense, torque)
+    if current > _CURRENT_TOP_AMPERE:
+        raise InputProblem(
+            f"{format_quantity(current, 'ampere')} is beyond any of these drivers, expected 20 A at most"
+        )
+    if args.rms:
+        current *= reference.SQRT2
+    if args.full_step:
+        current = reference.peak_for_full_step(chip, current)
+    return reference.set_peak(chip, current, sense, torque)
+
+
+def _sense(text: str) -> float:
+    ohm = parse_marking(text)
+    low, high = _SENSE_RANGE_OHM
+    if not low <= ohm <= high:
+        raise InputProblem(f"{text!r} is {ohm:g} ohm, expected a sense resistor of {low:g} to {high:g} ohm")
+    return ohm
+
+
+def _microsteps(text: str | None) -> int | None:
+    if text is None:
+        return None
+    match = re.fullmatch(r"\s*(?:1/)?([0-9]{1,3})\s*", text)
+    steps = int(match[1]) if match else 0
+    if not 1 <= steps <= 256:
+        raise InputProblem(f"--microsteps {text!r}, expected a whole number of 1 to 256 such as 16")
+    return steps
+
+
+def _number(text: str, option: str, expected: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise InputProblem(f"{option} {text!r} is not a number, expected {expected}") from None
+
+
+def _list_chips(chips: tuple[Chip, ...], *, as_json: bool) -> None:
+    if as_json:
+        print_json(
+            {
+                "chips": [
+                    {"chip": each.chip, "motor": each.motor, "formula": each.formula_text, "verified": each.verified}
+                    | {"status": each.status, "source": each.document}
+                    for each in chips
+                ]
+            }
+        )
+        return
+    words = {"verified": "verified", "memory": "NOT verified", "own": "own row"}
+    rows = [
+        (
+            each.chip,
+            each.motor,
+            each.formula_text or "not known",
+            "" if each.max_ampere is None else f"{each.max_ampere:g} A {each.max_kind}",
+            "" if each.supply_max_volt is None else f"{each.supply_max_volt:g} V",
+            words[each.status],
+        )
+        for each in chips
+    ]
+    print_table(("chip", "motor", "current", "most", "supply to", "figures"), rows)

@@ -1,0 +1,105 @@
+"""The form of what there is to say about a driver setting, and what it is judged from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum
+
+from coilbench.driver.chip import Chip
+from coilbench.driver.reference_voltage import Setting
+
+
+class Weight(IntEnum):
+    """How serious a finding is; the lower, the sooner it is said."""
+
+    STOP = 0  # damage, or it can't work
+    WARN = 1  # it works worse than it looks
+    NOTE = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A fact, what follows from it, and what to do about it. ``subject`` is one of the few fixed words."""
+
+    weight: Weight
+    subject: str
+    fact: str
+    consequence: str = ""
+    remedy: str = ""
+
+    @property
+    def text(self) -> str:
+        """All three in one line."""
+        return "; ".join(part for part in (self.fact, self.consequence, self.remedy) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Withheld:
+    """A finding that could not be made, and why."""
+
+    subject: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """A setting with what is known of the supply, the coil in the connection chosen and the way it is driven."""
+
+    setting: Setting
+    supply_volt: float | None = None
+    coil_ohm: float | None = None
+    inductance_henry: float | None = None
+    microsteps: int | None = None
+    full_step: bool = False
+    logic_volt: float | None = None
+    connection: str | None = None  # as the connection stage names it: half-coil, series, parallel, unipolar, bipolar
+    ambient_celsius: float = 40.0  # inside a case, as standards on heating of electronics and motors take it
+
+    @property
+    def chip(self) -> Chip:
+        return self.setting.chip
+
+    @property
+    def steps(self) -> int:
+        """Microsteps to a full step in use: as said, one in full step, else the finest the chip has by its pins."""
+        if self.full_step:
+            return 1
+        return self.microsteps or max(self.chip.microsteps, default=1)
+
+    @property
+    def running_rms_ampere(self) -> float:
+        """Per coil over a cycle: the sine's, or in full step the standing current."""
+        ratio = self.chip.full_step_ratio
+        if self.steps == 1:
+            return self.setting.peak_ampere * (1.0 if ratio is None else ratio)
+        return self.setting.rms_ampere
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """All there is to say, most serious first, with the figures it rests on (None: not known)."""
+
+    findings: tuple[Finding, ...] = ()
+    withheld: tuple[Withheld, ...] = ()
+    reach_ampere: float | None = None
+    floor_ampere: float | None = None
+    floor_peak_ampere: float | None = None
+    falling_floor_ampere: float | None = None
+    smallest_step_ampere: float | None = None
+    chip_watt: float | None = None
+    junction_celsius: float | None = None
+    range_ampere: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(slots=True)
+class Notebook:
+    """Collects findings while a situation is gone through."""
+
+    findings: list[Finding] = field(default_factory=list)
+    withheld: list[Withheld] = field(default_factory=list)
+
+    def say(self, weight: Weight, subject: str, fact: str, consequence: str = "", remedy: str = "") -> None:
+        self.findings.append(Finding(weight, subject, fact, consequence, remedy))
+
+    def withhold(self, subject: str, why: str) -> None:
+        self.withheld.append(Withheld(subject, why))

@@ -1,0 +1,181 @@
+"""Can it work at all: everything there is to say about a driver setting, most serious first."""
+
+from __future__ import annotations
+
+from coilbench.driver.chip import Chip
+from coilbench.driver.finding import Judgement, Notebook, Situation, Weight
+from coilbench.driver.findings_power import judge_heat, judge_logic, judge_supply
+from coilbench.driver.findings_regulation import judge_floor, judge_quiet_mode, judge_reach, loop_of
+from coilbench.driver.reference_voltage import Setting, current_range
+from coilbench.driver.regulation import microstep_ampere
+from coilbench.driver.say import amps, volts
+
+
+def judge(situation: Situation) -> Judgement:
+    """All findings on a setting; what can't be found for want of a figure is withheld and named."""
+    book = Notebook()
+    setting, chip = situation.setting, situation.chip
+    _judge_source(chip, book)
+    _judge_connection(situation, book)
+    _judge_vref(setting, book)
+    _judge_current(situation, book)
+    _judge_steps(situation, book)
+    judge_supply(situation, book)
+    loop = loop_of(situation)
+    reach = judge_reach(situation, loop, book)
+    rising, falling = judge_floor(situation, loop, book)
+    judge_quiet_mode(situation, book)
+    judge_logic(situation, book)
+    watt, junction = judge_heat(situation, reach, book)
+    span = current_range(setting)
+    if chip.formula != "LR":
+        _judge_range(setting, span, book)
+    return Judgement(
+        findings=tuple(sorted(book.findings, key=lambda finding: finding.weight)),
+        withheld=tuple(book.withheld),
+        reach_ampere=reach,
+        floor_ampere=None if rising is None else rising.mean_ampere,
+        floor_peak_ampere=None if rising is None else rising.peak_ampere,
+        falling_floor_ampere=None if falling is None else falling.mean_ampere,
+        smallest_step_ampere=None if situation.steps == 1 else microstep_ampere(setting.peak_ampere, situation.steps),
+        chip_watt=watt,
+        junction_celsius=junction,
+        range_ampere=span,
+    )
+
+
+def _judge_source(chip: Chip, book: Notebook) -> None:
+    if chip.status == "memory":
+        book.say(
+            Weight.WARN,
+            "source",
+            f"the figures of {chip.chip} are not verified: they were not read in its own document",
+            "they may be wrong",
+            "check them in its data sheet before relying on them",
+        )
+    elif chip.status == "own":
+        book.say(Weight.NOTE, "source", f"the figures of {chip.chip} are your own")
+    elif chip.memory:
+        words = ", ".join(each.split(":")[0].replace("_", " ") for each in chip.memory)
+        book.say(Weight.NOTE, "source", f"verified in {chip.document.split(';')[0]}, but from memory: {words}")
+    if chip.conflict:
+        book.say(Weight.NOTE, "conflict", f"documents disagree: {chip.conflict}")
+
+
+def _judge_connection(situation: Situation, book: Notebook) -> None:
+    chip, connection = situation.chip, situation.connection
+    if connection is None or (connection == "unipolar") == (chip.motor == "unipolar"):
+        return
+    book.say(
+        Weight.STOP,
+        "connection",
+        f"{chip.chip} drives {chip.motor} windings, the motor's connection is {connection}",
+        "they do not go together",
+        "choose the other kind of driver, or connect the motor another way",
+    )
+
+
+def _judge_vref(setting: Setting, book: Notebook) -> None:
+    chip, vref = setting.chip, setting.vref_volt
+    if vref is None:
+        return
+    shown, lowest, highest = volts(vref), chip.vref_min_volt, chip.vref_max_volt
+    if highest is not None and vref > highest * (1 + 1e-9):
+        if chip.formula == "VREF_RS20":
+            book.say(
+                Weight.STOP,
+                "reference",
+                f"{shown} is over the {volts(highest)} at which the chip's scale ends",
+                "the current stays at full scale",
+                "a smaller sense resistor, or less current",
+            )
+        else:
+            book.say(
+                Weight.STOP,
+                "reference",
+                f"{shown} is over the {volts(highest)} that the reference pin is made for",
+                "the current is not what the formula says and the chip may be harmed",
+                "less current, or a smaller sense resistor",
+            )
+    elif lowest is not None and vref < lowest:
+        book.say(
+            Weight.WARN,
+            "reference",
+            f"{shown} is below the recommended minimum of {volts(lowest)}",
+            "the current is less exact than the chip can do",
+            "check with the current in the coil, or a larger sense resistor",
+        )
+    if chip.trimmer_full_volt is not None and vref > chip.trimmer_full_volt and chip.formula != "VREF_RS20":
+        book.say(
+            Weight.WARN,
+            "reference",
+            f"the usual trimmer ends at {volts(chip.trimmer_full_volt)}",
+            f"{shown} can't be reached with it",
+            "less current, or a smaller sense resistor",
+        )
+
+
+def _judge_current(situation: Situation, book: Notebook) -> None:
+    setting, chip = situation.setting, situation.chip
+    used = situation.running_rms_ampere if chip.max_kind == "rms" else setting.peak_ampere
+    shown = f"{amps(used)} {chip.max_kind}"
+    if chip.max_ampere is None:
+        book.withhold("current", f"current against the chip's maximum: not found for {chip.chip}")
+    elif used > chip.max_ampere * (1 + 1e-9):
+        book.say(
+            Weight.STOP,
+            "current",
+            f"{shown} is over the {amps(chip.max_ampere)} {chip.max_kind} of {chip.chip}",
+            "it cuts out or fails",
+            "less current or another driver",
+        )
+    elif used > 0.9 * chip.max_ampere:
+        book.say(
+            Weight.WARN,
+            "current",
+            f"{shown} is within a tenth of the {amps(chip.max_ampere)} {chip.max_kind} of {chip.chip}",
+            "the tolerances alone can carry it over",
+            "less current or another driver",
+        )
+    if chip.least_ampere is not None and setting.peak_ampere < chip.least_ampere:
+        book.say(
+            Weight.WARN,
+            "current",
+            f"its maker advises no less than {amps(chip.least_ampere)} for {chip.chip}",
+            "offsets spoil the small levels",
+            "a driver for smaller motors",
+        )
+    if abs(setting.peak_ampere / setting.asked_ampere - 1) > 0.005:
+        why = "its sense resistor fixes the current" if chip.formula == "FIXED_RS" else "its register has steps"
+        far = abs(setting.peak_ampere / setting.asked_ampere - 1) > 0.1
+        book.say(
+            Weight.WARN if far else Weight.NOTE,
+            "current",
+            f"{amps(setting.peak_ampere)} flows, {amps(setting.asked_ampere)} was asked: {why}",
+        )
+
+
+def _judge_steps(situation: Situation, book: Notebook) -> None:
+    chip, steps = situation.chip, situation.microsteps
+    if steps is not None and chip.microsteps and steps not in chip.microsteps:
+        book.say(
+            Weight.WARN,
+            "microsteps",
+            f"{chip.chip} has no 1/{steps} step by its pins",
+            f"it has {', '.join(str(each) for each in chip.microsteps)}",
+            "choose one of these",
+        )
+
+
+def _judge_range(setting: Setting, span: tuple[float, float], book: Notebook) -> None:
+    sense = "sense resistor 1 %, " if setting.sense_ohm is not None else ""
+    chip = setting.chip
+    share = "chip 5 % (assumed), " if chip.accuracy_percent is None else f"chip {chip.accuracy_percent:g} %, "
+    meter = "meter on the trimmer" if setting.vref_volt is not None else ""
+    low, high = (amps(each) for each in span)
+    book.say(
+        Weight.NOTE,
+        "range",
+        f"the peak lies between {low} and {high}",
+        f"tolerances: {(sense + share + meter).rstrip(', ')}",
+    )

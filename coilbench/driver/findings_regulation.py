@@ -1,0 +1,177 @@
+"""Findings on whether the chopper can do what the set-point asks."""
+
+from __future__ import annotations
+
+from coilbench.driver.finding import Notebook, Situation, Weight
+from coilbench.driver.regulation import (
+    Floor,
+    Loop,
+    chop_floor,
+    clipped_position_error,
+    levels_below,
+    microstep_ampere,
+    quiet_mode_floor,
+    reachable_ampere,
+    standing_share,
+)
+from coilbench.driver.say import amps, ohms, volts, watts
+
+
+def loop_of(situation: Situation) -> Loop | None:
+    """The circuit of one coil, or None while supply, coil or bridge are not known."""
+    chip = situation.chip
+    if situation.supply_volt is None or situation.coil_ohm is None or chip.bridge_ohm is None:
+        return None
+    return Loop(
+        situation.supply_volt,
+        situation.coil_ohm,
+        chip.bridge_ohm,
+        situation.setting.sense_ohm or chip.internal_sense_ohm or 0.0,
+        chip.drop_volt or 0.0,
+        situation.inductance_henry,
+    )
+
+
+def missing_for_loop(situation: Situation) -> str:
+    """What is not known of the circuit, in words."""
+    missing = []
+    if situation.supply_volt is None:
+        missing.append("the supply's voltage")
+    if situation.coil_ohm is None:
+        missing.append("the coil's resistance")
+    if situation.chip.bridge_ohm is None:
+        missing.append(f"the bridge resistance of {situation.chip.chip}")
+    return " and ".join(missing)
+
+
+def judge_reach(situation: Situation, loop: Loop | None, book: Notebook) -> float | None:
+    """Can supply and coil reach the set-point? Returns the reachable current, ampere."""
+    if loop is None:
+        book.withhold("reach", f"the current that can be reached: {missing_for_loop(situation)} not known")
+        return None
+    reach, peak = reachable_ampere(loop), situation.setting.peak_ampere
+    wanted = peak if situation.steps > 1 else (situation.setting.full_step_ampere or peak)
+    can, asked = amps(reach), amps(wanted)
+    if situation.chip.formula == "LR":
+        _say_uncontrolled(loop, reach, wanted, book)
+        return reach
+    if reach >= wanted:
+        if reach < 1.3 * wanted:
+            book.say(
+                Weight.NOTE,
+                "reach",
+                f"supply and coil can reach {can}, little over the {asked} set",
+                "a warm winding takes away up to a third of that, and it falls off at low speed",
+                "a higher supply voltage",
+            )
+        return reach
+    consequence = f"the driver never chops: {can} flows whatever the trimmer says, with no regulation"
+    if situation.steps > 1:
+        off = clipped_position_error(peak, reach)
+        consequence += f", microsteps are up to {off:.0%} of a full step out of place"
+        still = standing_share(peak, reach)
+        if still > 0:
+            consequence += f" and over {still:.0%} of each full step they do not move the shaft at all"
+    need = wanted * loop.on_ohm + loop.drop_volt
+    book.say(
+        Weight.STOP if reach < 0.7 * wanted else Weight.WARN,
+        "reach",
+        f"{asked} is set but supply and coil reach {can} at most",
+        consequence,
+        f"set {amps(0.8 * reach, 2)} or less, connect the coils for less resistance, "
+        f"or use a supply well over {volts(need)}",
+    )
+    return reach
+
+
+def _say_uncontrolled(loop: Loop, reach: float, wanted: float, book: Notebook) -> None:
+    """A driver without current control: coil, supply and series resistors alone decide."""
+    if reach <= wanted * (1 + 1e-9):
+        fact = f"supply and coil alone hold the current at {amps(reach)}, no more than the {amps(wanted)} wanted"
+        book.say(Weight.NOTE, "reach", fact)
+        return
+    series = loop.drive_volt / wanted - loop.on_ohm
+    book.say(
+        Weight.STOP,
+        "reach",
+        f"nothing but the coil limits the current: {amps(reach)} flows, {amps(wanted)} is wanted",
+        "motor and driver overheat",
+        f"{ohms(series)} in series with each common, for {watts(wanted**2 * series, 2)} of heat, or a lower supply",
+    )
+
+
+def judge_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tuple[Floor | None, Floor | None]:
+    """The smallest current the chopper can hold, while a level rises and (mixed decay) while it falls."""
+    chip, off = situation.chip, situation.chip.off_second()
+    if chip.formula == "LR":
+        return None, None
+    if loop is None:
+        book.withhold("floor", f"the smallest current the chopper holds: {missing_for_loop(situation)} not known")
+        return None, None
+    if chip.blank_second is None or off is None:
+        gone = "blanking time" if chip.blank_second is None else "off time"
+        book.withhold(
+            "floor",
+            f"the smallest current the chopper holds: the {gone} of {chip.chip} is not known or set outside it",
+        )
+        return None, None
+    fast = 1.0 if chip.decay == "fast" else chip.fast_fraction
+    rising = chop_floor(loop, chip.blank_second, off, (fast or 0.0) if chip.decay in ("mixed", "fast") else 0.0)
+    falling = (
+        chop_floor(loop, chip.blank_second, off, fast) if chip.decay == "mixed-falling" and fast is not None else None
+    )
+    _say_floor(situation, rising, falling, book)
+    if situation.inductance_henry is None:
+        book.withhold("ripple", "the ripple on top of the floor: the coil's inductance is not known")
+    return rising, falling
+
+
+def _say_floor(situation: Situation, rising: Floor, falling: Floor | None, book: Notebook) -> None:
+    peak, steps, chip = situation.setting.peak_ampere, situation.steps, situation.chip
+    highest = peak if steps > 1 else (situation.setting.full_step_ampere or peak)
+    smallest = microstep_ampere(peak, steps) if steps > 1 else highest
+    left = amps(rising.mean_ampere, 2)
+    fact = f"blanking of {chip.blank_us:g} us leaves about {left} in a coil however low its level is set"
+    if rising.peak_ampere <= smallest:
+        held = f"the smallest level used, {amps(smallest, 2)}, is above that and is held"
+        book.say(Weight.NOTE, "floor", fact, held)
+        return
+    remedy = "a lower supply voltage, coarser microsteps, or mixed decay both ways where the chip has it"
+    tempered = ""
+    if chip.decay == "adaptive":
+        tempered = "; this chip takes some of it off again with fast decay of its own, so this is the worst case"
+    elif falling is not None:
+        tempered = f"; while a level falls, mixed decay brings it down to about {amps(falling.mean_ampere, 2)}"
+    elif chip.decay == "":
+        tempered = "; this counts on slow decay, mixed or fast decay lowers it"
+    if rising.peak_ampere > highest:
+        fate = f"that is more than the {amps(highest)} set: a rising level is not held{tempered}"
+        remedy = "a lower supply voltage, mixed or fast decay, or a chip with a shorter blanking time"
+        partly = chip.decay == "adaptive" or falling is not None  # held at least while a level falls
+        book.say(Weight.WARN if partly else Weight.STOP, "floor", fact, fate, remedy)
+        return
+    lost = levels_below(peak, steps, rising.peak_ampere)
+    upto = amps(microstep_ampere(peak, steps, lost), 2)
+    fate = f"of {steps} microsteps the first {lost} after zero current (up to {upto}) are not followed, then it jumps"
+    serious = lost > 0.15 * steps and chip.decay != "adaptive"
+    book.say(Weight.WARN if serious else Weight.NOTE, "floor", fact, fate + tempered, remedy)
+
+
+def judge_quiet_mode(situation: Situation, book: Notebook) -> None:
+    """The lower end of the quiet voltage mode of chips that have one."""
+    duty = situation.chip.quiet_mode_duty
+    if duty is None or situation.supply_volt is None or situation.coil_ohm is None:
+        return
+    least = quiet_mode_floor(duty, situation.supply_volt, situation.coil_ohm)
+    rms = situation.setting.rms_ampere
+    fact = f"the chip's quiet voltage mode tunes itself only above {amps(least)}"
+    if rms < least:
+        book.say(
+            Weight.WARN,
+            "quiet mode",
+            fact,
+            f"the {amps(rms)} rms set is below: it runs with more current than set",
+            "use the chip's chopper mode, or a lower supply voltage",
+        )
+    else:
+        book.say(Weight.NOTE, "quiet mode", fact, "the current set is above that")

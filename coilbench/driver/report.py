@@ -1,0 +1,168 @@
+"""A driver setting and what was found about it, as plain data and as lines to read."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from coilbench.driver.finding import Judgement, Situation, Weight
+from coilbench.driver.procedure import as_text, steps_to_set
+from coilbench.driver.reference_voltage import equal_heat, trimmer_turn
+from coilbench.driver.say import amps, ohms, volts, watts
+
+WEIGHT_WORDS = {Weight.STOP: "stop", Weight.WARN: "warning", Weight.NOTE: "note"}
+
+
+def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
+    """What ``vref --json`` prints: SI floats to six digits, None for what is not known."""
+    setting, chip = situation.setting, situation.chip
+    hotter = equal_heat(setting)
+    low, high = judgement.range_ampere
+    return {
+        "chip": chip.chip,
+        "motor": chip.motor,
+        "sense_ohm": _six(setting.sense_ohm),
+        "vref_volt": _six(setting.vref_volt),
+        "set_resistor_ohm": _six(setting.set_resistor_ohm),
+        "wanted_sense_ohm": _six(setting.wanted_sense_ohm),
+        "register": dict(setting.register) or None,
+        "peak_amp": _six(setting.peak_ampere),
+        "rms_amp": _six(setting.rms_ampere),
+        "full_step_amp": _six(setting.full_step_ampere),
+        "equal_heat": None
+        if hotter is None
+        else {"peak_amp": _six(hotter.peak_ampere), "vref_volt": _six(hotter.vref_volt)},
+        "range_amp": [_six(low), _six(high)],
+        "limits": {
+            "vref_min_volt": chip.vref_min_volt,
+            "vref_max_volt": chip.vref_max_volt,
+            "max_amp": chip.max_ampere,
+            "max_kind": chip.max_kind,
+            "supply_min_volt": chip.supply_min_volt,
+            "supply_max_volt": chip.supply_max_volt,
+            "full_step_ratio": chip.full_step_ratio,
+            "microsteps": list(chip.microsteps),
+            "without_cooling_amp": chip.cool_free_ampere,
+            "without_cooling_kind": chip.cool_free_kind,
+            "reachable_amp": _six(judgement.reach_ampere),
+            "floor_amp": _six(judgement.floor_ampere),
+            "floor_peak_amp": _six(judgement.floor_peak_ampere),
+            "floor_falling_amp": _six(judgement.falling_floor_ampere),
+            "smallest_microstep_amp": _six(judgement.smallest_step_ampere),
+            "chip_watt": _six(judgement.chip_watt),
+            "junction_celsius": _six(judgement.junction_celsius),
+        },
+        "warnings": [each.text for each in judgement.findings if each.weight < Weight.NOTE],
+        "findings": [
+            {
+                "weight": WEIGHT_WORDS[each.weight],
+                "about": each.subject,
+                "fact": each.fact,
+                "consequence": each.consequence,
+                "remedy": each.remedy,
+            }
+            for each in judgement.findings
+        ],
+        "withheld": [{"about": each.subject, "why": each.why} for each in judgement.withheld],
+        "steps": [{"act": each.act, "caution": each.caution} for each in steps_to_set(setting)],
+        "formula": chip.formula_text,
+        "source": chip.document,
+        "verified": chip.verified,
+        "from_memory": list(chip.memory),
+        "conflict": chip.conflict or None,
+    }
+
+
+def saved_fact(situation: Situation) -> dict[str, Any]:
+    """What the motor's record keeps of a driver setting."""
+    setting = situation.setting
+    return {
+        "chip": situation.chip.chip,
+        "sense_ohm": _six(setting.sense_ohm),
+        "vref_volt": _six(setting.vref_volt),
+        "peak_ampere": _six(setting.peak_ampere),
+        "supply_volt": _six(situation.supply_volt),
+        "microsteps": situation.steps,
+    }
+
+
+def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | None = None) -> list[tuple[str, str]]:
+    """The figures of a setting as rows of name and value, the one to set first."""
+    setting, chip = situation.setting, situation.chip
+    rows = [("chip", f"{chip.chip}  ({_standing(situation)})")]
+    if chip.formula_text:
+        rows.append(("formula", chip.formula_text))
+    if setting.sense_ohm is not None:
+        rows.append(("sense resistor", ohms(setting.sense_ohm)))
+    rows += _means_rows(situation, trimmer_volt)
+    rows += _current_rows(situation, judgement)
+    if judgement.reach_ampere is not None:
+        rows.append(("reachable", f"{amps(judgement.reach_ampere)} by supply, coil and bridge"))
+    if judgement.floor_ampere is not None:
+        small = (
+            ""
+            if judgement.smallest_step_ampere is None
+            else f"  (smallest microstep {amps(judgement.smallest_step_ampere, 2)})"
+        )
+        rows.append(("smallest held", f"{amps(judgement.floor_ampere, 2)}{small}"))
+    if judgement.chip_watt is not None:
+        inside = "" if judgement.junction_celsius is None else f", {judgement.junction_celsius:.0f} C inside"
+        rows.append(("heat in the chip", f"{watts(judgement.chip_watt, 2)}{inside}"))
+    return rows
+
+
+def finding_lines(judgement: Judgement) -> list[str]:
+    """One line a finding, most serious first, each led by its weight in words; then what was withheld."""
+    lines = [f"{WEIGHT_WORDS[each.weight]}: {each.text}" for each in judgement.findings]
+    return lines + [f"not judged: {each.why}" for each in judgement.withheld]
+
+
+def step_lines(situation: Situation) -> list[str]:
+    """What to do, numbered, cautions in place."""
+    return as_text(steps_to_set(situation.setting))
+
+
+def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str, str]]:
+    setting, chip = situation.setting, situation.chip
+    if chip.formula == "LR":
+        return [("current wanted", f"{amps(setting.peak_ampere)} in each coil, both on")]
+    peak = f"{amps(setting.peak_ampere)}  (the chopping level; {amps(setting.rms_ampere)} RMS microstepping)"
+    rows = [("peak current", peak)]
+    if setting.full_step_ampere is not None:
+        share = f"{chip.full_step_ratio:.0%} of peak"
+        rows.append(("in full step", f"{amps(setting.full_step_ampere)} in each coil  ({share})"))
+    hotter = equal_heat(setting)
+    if hotter is not None and situation.steps > 1:
+        at = f" at {volts(hotter.vref_volt)}" if hotter.vref_volt is not None else ""
+        spot = "turning; standing, one coil may get twice its heat"
+        rows.append(("equal heat", f"{amps(hotter.peak_ampere)} peak{at}  ({spot})"))
+    low, high = judgement.range_ampere
+    rows.append(("tolerance", f"{amps(low)} to {amps(high)} peak"))
+    return rows
+
+
+def _means_rows(situation: Situation, trimmer_volt: float | None) -> list[tuple[str, str]]:
+    setting, chip = situation.setting, situation.chip
+    rows = []
+    if setting.vref_volt is not None:
+        turn = ""
+        full = trimmer_volt or chip.trimmer_full_volt
+        if full is not None and setting.vref_volt <= full:
+            turn = f"  ({trimmer_turn(setting.vref_volt, full):.0%} of a trimmer that ends at {volts(full)})"
+        rows.append(("reference voltage", volts(setting.vref_volt) + turn))
+    if setting.set_resistor_ohm is not None:
+        rows.append(("set resistor", ohms(setting.set_resistor_ohm)))
+    if setting.wanted_sense_ohm is not None and setting.sense_ohm is None:
+        rows.append(("sense resistor to fit", ohms(setting.wanted_sense_ohm)))
+    if setting.register:
+        codes = ", ".join(f"{name} {code}" for name, code in setting.register)
+        rows.append(("or by register" if setting.vref_volt is not None else "register", codes))
+    return rows
+
+
+def _standing(situation: Situation) -> str:
+    words = {"verified": "verified", "memory": "NOT verified", "own": "your own figures"}
+    return words.get(situation.chip.status, situation.chip.status)
+
+
+def _six(value: float | None) -> float | None:
+    return None if value is None else float(f"{value:.6g}")
