@@ -1,0 +1,136 @@
+"""The next question: a pair of leads, a repeat, the frame, or the probes together; with its reason in one line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+
+import numpy as np
+
+from coilbench.winding.arrangements import UNKNOWN
+from coilbench.winding.frame import frame_readings, in_doubt
+from coilbench.winding.judged import Judged
+from coilbench.winding.picture import NAMED, joined_sets, ranked_groups
+from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
+from coilbench.winding.verdict import FRAME, PROBES, Ask, Verdict
+
+_LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
+_WORTH_REPEATING = 0.25  # probability of a slip
+_MOST_REPEATS = 3
+
+
+def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]]) -> tuple[Ask | None, float | None]:
+    """The reading to take next and how many lead-to-lead readings are left in all, or None when all is known."""
+    passed = frozenset(frozenset(pair) for pair in skipped)
+    finite = case.evidence.ohm[np.isfinite(case.evidence.ohm)]
+    low = len(finite) > 0 and float(finite.min()) < _LOW_OHM
+    if low and not case.evidence.probes_ohm and frozenset((PROBES,)) not in passed:
+        why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
+        return Ask(PROBES, PROBES, why, "probes-together"), verdict.to_go
+    again = _repeat(case, passed)
+    if again is not None:
+        return again, 1.0
+    if not verdict.sure:
+        chosen = _chosen(case, passed)
+        if chosen is not None and not (verdict.confidence >= NAMED and _proved(case)):
+            a, b = (case.names[k] for k in chosen.pair)
+            return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
+    return _frame(case, passed), 0.0
+
+
+def _proved(case: Judged) -> bool:
+    row = ranked_groups(case)[0][0]
+    template = case.template(row)
+    proved = proved_mask(template, case.table.perm[row], case.table, case.evidence)
+    return bool(proofs_left(template)[proved & template.live] == 0)
+
+
+def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
+    excluded = frozenset(
+        column
+        for column, (a, b) in enumerate(case.table.pairs)
+        if frozenset((case.names[a], case.names[b])) in passed
+    )
+    last = None
+    for reading in reversed(case.readings):
+        if reading.a in case.names and reading.b in case.names:
+            last = (case.names.index(reading.a), case.names.index(reading.b))
+            break
+    return plan(case.table, case.fit, case.posterior, case.evidence, excluded=excluded, last=last)
+
+
+def _repeat(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    out_of_range = _higher_range(case, passed)
+    if out_of_range is not None:
+        return out_of_range
+    slip = case.slip() * (case.evidence.taken < _MOST_REPEATS)
+    for k in np.argsort(-slip, kind="stable"):
+        if slip[k] <= _WORTH_REPEATING:
+            return None
+        a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+        if frozenset((a, b)) not in passed:
+            said = case.evidence.ohm[k]
+            value = "open" if said == math.inf else f"{said:.4g} ohm"
+            return Ask(a, b, f"{value} does not fit the other readings: measure it once more")
+    return None
+
+
+def _higher_range(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """An open reading on a hand-set range, where the likely cases differ on whether the pair conducts."""
+    for k, reach in enumerate(case.evidence.range_ohm):
+        if not math.isfinite(reach) or reach > 10_000:
+            continue
+        conducts = case.table.code[:, case.evidence.column[k]] > 0
+        a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+        if case.posterior[conducts].sum() > 0.05 and frozenset((a, b)) not in passed:
+            return Ask(a, b, f"open on the {reach:.4g} ohm range may be a higher coil: go up a range", "range")
+    return None
+
+
+def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """One lead of each set of joined leads to the frame, and again with hands off where it was in doubt."""
+    taken = frame_readings(case.readings)
+    for lead, ohms in taken.items():
+        if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
+            return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
+    row = ranked_groups(case)[0][0]
+    sets = joined_sets(case, row) if case.template(row).arrangement != UNKNOWN else [(case.names[0],)]
+    for leads in sets:
+        if any(lead in taken or frozenset((lead, FRAME)) in passed for lead in leads):
+            continue
+        return Ask(leads[0], FRAME, f"tells whether the winding on {leads[0]} leaks to the motor's frame", "frame")
+    return None
+
+
+def _why(case: Judged, verdict: Verdict, chosen: Plan) -> str:
+    a, b = (case.names[k] for k in chosen.pair)
+    if verdict.confidence >= NAMED and verdict.arrangement != UNKNOWN:
+        for coil in verdict.coils:
+            if not coil.alive and {a, b} <= {*coil.ends, coil.tap}:
+                return f"proves that coil {coil.name} is alive"
+        return f"proves the winding between {a} and {b} alive"
+    if not len(case.evidence.column):
+        return "a first reading: any pair tells as much"
+    joined = _joined(case)
+    for known, fresh in ((a, b), (b, a)):
+        fellows = [name for name in joined.get(known, ()) if name != known]
+        if fellows and fresh not in joined[known] and fresh not in joined:
+            return f"tells whether {fresh} belongs with {known}-{fellows[0]}"
+    if b in joined.get(a, ()):
+        return f"tells which of {', '.join(joined[a])} is the tap or common"
+    if a in joined and b in joined:
+        return f"tells whether {joined[a][0]}-{joined[a][1]} and {joined[b][0]}-{joined[b][1]} are joined"
+    return f"tells whether {a} and {b} share a coil"
+
+
+def _joined(case: Judged) -> dict[str, tuple[str, ...]]:
+    """For each lead that has conducted, all leads known to be joined to it."""
+    label = list(range(len(case.names)))
+    for column, ohm in zip(case.evidence.column, case.evidence.ohm, strict=True):
+        if ohm < math.inf:
+            a, b = (label[k] for k in case.table.pairs[column])
+            label = [a if mark == b else mark for mark in label]
+    sets: dict[int, list[str]] = {}
+    for name, mark in zip(case.names, label, strict=True):
+        sets.setdefault(mark, []).append(name)
+    return {name: tuple(names) for names in sets.values() if len(names) > 1 for name in names}

@@ -1,0 +1,58 @@
+"""Readings weighed against every case."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilbench.winding.arrangements import Template
+from coilbench.winding.hypotheses import Table, table_for
+from coilbench.winding.likelihood import Evidence, Fit, collect, unlisted_log_likelihood, weigh
+from coilbench.winding.meter import Meter
+from coilbench.winding.verdict import Reading
+
+_NOT_LISTED = 0.002  # prior of a winding that is none of the catalogue's
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The readings weighed against every case: the whole state the words and the next question are made from."""
+
+    names: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    meter: Meter
+    table: Table
+    evidence: Evidence
+    fit: Fit
+    posterior: NDArray[np.float64]
+    unlisted: float  # probability of a winding that is none of the catalogue's
+
+    def template(self, row: int) -> Template:
+        return self.table.templates[int(self.table.template[row])]
+
+    def leads_of(self, row: int, terminals: Sequence[int]) -> tuple[str, ...]:
+        """Names of the leads on these terminals, in the order of the leads given."""
+        perm = self.table.perm[row].tolist()
+        return tuple(self.names[k] for k in sorted(perm.index(t) for t in terminals))
+
+    def slip(self) -> NDArray[np.float64]:
+        """For each measured pair the probability that its reading is a gross slip."""
+        return np.asarray(self.posterior @ self.fit.slip)
+
+
+def weigh_readings(names: tuple[str, ...], readings: Sequence[Reading], meter: Meter) -> Judged:
+    """Exact comparison of all cases for these leads, and of a winding that is none of them."""
+    table = table_for(len(names))
+    evidence = collect(table, names, readings)
+    fit = weigh(table, evidence, meter)
+    log_posterior = table.log_prior + fit.log_likelihood
+    log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
+    top = max(float(log_posterior.max()), log_other)
+    share = np.exp(log_posterior - top)
+    other = math.exp(log_other - top)
+    total = float(share.sum()) + other
+    return Judged(names, tuple(readings), meter, table, evidence, fit, share / total, other / total)
