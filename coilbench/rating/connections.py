@@ -23,6 +23,7 @@ CONVENTION = (
     "amp is per winding with two phases on (full step), which is also the RMS value when microstepping; "
     "a sine of the same heat peaks at 1.41 times that, a driver set to amp as its peak runs at half the heat"
 )
+MOST_HEAT_WATT = 500.0  # several times what the largest frame sheds
 AS_GOOD = 0.97  # torque within this share counts as equal
 
 
@@ -137,6 +138,12 @@ def compare_connections(
     ):
         if value is not None and not (value > 0 and math.isfinite(value)):
             raise InputProblem(f"{what} {value:g}: expected more than zero")
+    heat_watt = 2 * half_ampere**2 * half_ohm
+    if heat_watt > MOST_HEAT_WATT:
+        raise InputProblem(
+            f"{half_ampere:.3g} A through {half_ohm:.3g} ohm twice is {heat_watt:.0f} W: expected figures of one "
+            f"motor, at most {MOST_HEAT_WATT:g} W; are the units right?"
+        )
     rows = tuple(_row(name, half_ohm, half_ampere, half_henry, bench, steps_per_turn) for name in names)
     fitting = [row for row in rows if row.drive == bench.drive]
     if leads == 5:

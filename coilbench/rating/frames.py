@@ -97,7 +97,14 @@ def body_of(
         body = parse_frame(frame)
     else:
         return None
-    return body if length_metre is None else body.with_length(length_metre)
+    if length_metre is None:
+        return body
+    if not 0.1 <= length_metre / body.face_metre <= 8:
+        raise InputProblem(
+            f"body length {length_metre * 1000:g} mm on a face of {body.face_metre * 1000:g} mm: expected a motor's "
+            "proportions; is the unit right?"
+        )
+    return body.with_length(length_metre)
 
 
 def parse_frame(text: str) -> Body:

@@ -41,13 +41,15 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class LabelFinding:
-    """What the label comes to: a current per coil where it says one, and plain sentences.
+    """What the label comes to: a current per coil where it says one that can be believed, and plain sentences.
 
-    ``contradicts`` tells that two printed figures, or one and the meter, can't both be the winding's.
+    ``contradicts`` tells that two printed figures, or one and the meter, can't both be the winding's; ``unsure`` that
+    the current rests on a voltage that may be the supply's.
     """
 
     ampere: float | None
     contradicts: bool
+    unsure: bool
     notes: tuple[str, ...]
 
 
@@ -93,47 +95,53 @@ def judge_label(label: Label, measured_ohm: float | None = None, most_ampere: fl
     ``most_ampere`` the top of the estimate from size, None when the size isn't known.
     """
     notes: list[str] = []
-    contradicts = False
-    ohm = measured_ohm or label.ohm
+    contradicts = unsure = False
     if measured_ohm and label.ohm and not _near(measured_ohm, label.ohm):
         contradicts = True
-        ratio = measured_ohm / label.ohm
-        tail = ": end to end was measured where the label means one half?" if abs(ratio - 2) < 0.3 else ""
+        tail = (
+            ": end to end was measured where the label means one half?"
+            if 1.7 < measured_ohm / label.ohm < 2.3
+            else ""
+        )
         notes.append(f"the label's {label.ohm:g} ohm and the measured {measured_ohm:.3g} ohm disagree{tail}")
+    # Of two resistances that disagree the larger gives the lower current.
+    ohm = max((each for each in (measured_ohm, label.ohm) if each), default=None)
     ampere = label.ampere
     if label.volt and ohm:
         implied = label.volt / ohm
-        if ampere is None:
-            ampere, contradicts = _from_volts(label.volt, ohm, implied, most_ampere, contradicts, notes)
-        elif not _near(implied, ampere):
+        if label.ampere is None:
+            ampere = implied
+            if most_ampere is None:
+                unsure = label.volt in SUPPLY_VOLTS
+            elif implied > most_ampere:
+                ampere, contradicts = None, True
+            notes += _doubt_volts(label.volt, ohm, most_ampere)
+        elif not _near(implied, label.ampere):
             contradicts = True
-            notes.append(_volts_against_amperes(label.volt, ampere, ohm))
-    elif label.volt and ampere is None:
+            ampere = min(label.ampere, implied)
+            notes.append(_volts_against_amperes(label.volt, label.ampere, ohm))
+    elif label.volt and label.ampere is None:
         notes.append(f"{label.volt:g} V alone gives no current: measure the coil's ohms")
-    if label.ampere and most_ampere and label.ampere > most_ampere:
+    if ampere and label.ampere and most_ampere and ampere > most_ampere:
         contradicts = True
-        notes.append(
-            f"{label.ampere:g} A is more than a body of this size sheds at rest: rated for short runs, or a fan?"
-        )
+        notes.append(f"{ampere:g} A is more than a body of this size sheds at rest: rated for short runs, or a fan?")
         ampere = None
-    return LabelFinding(ampere, contradicts, tuple(notes))
+    return LabelFinding(ampere, contradicts, unsure, tuple(notes))
 
 
-def _from_volts(
-    volt: float, ohm: float, implied: float, most_ampere: float | None, contradicts: bool, notes: list[str]
-) -> tuple[float | None, bool]:
-    if most_ampere and implied > most_ampere:
-        notes.append(
+def _doubt_volts(volt: float, ohm: float, most_ampere: float | None) -> list[str]:
+    implied = volt / ohm
+    if most_ampere is not None and implied > most_ampere:
+        return [
             f"{volt:g} V across {ohm:.3g} ohm would be {implied:.2g} A, more than this body sheds at rest: "
             "the printed voltage is the supply's, not the winding's"
-        )
-        return None, True
+        ]
     if most_ampere is None and volt in SUPPLY_VOLTS:
-        notes.append(
+        return [
             f"{volt:g} V is also a usual supply: if it is the supply's and not the winding's, {implied:.2g} A "
             "is too much; the motor's size would tell"
-        )
-    return implied, contradicts
+        ]
+    return []
 
 
 def _volts_against_amperes(volt: float, ampere: float, ohm: float) -> str:
@@ -145,7 +153,7 @@ def _volts_against_amperes(volt: float, ampere: float, ohm: float) -> str:
         )
     return (
         f"{ampere:g} A through {ohm:.3g} ohm would need {drop:.3g} V, more than the printed {volt:g} V: "
-        "a misprint, or the wrong winding was measured; start from the lower current"
+        "a misprint, or the wrong winding was measured; the lower current is taken"
     )
 
 

@@ -11,7 +11,7 @@ from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.rating.copper import CLASS_A_RISE_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import CAUTION, CurrentEstimate, current_for_rise, estimate_current, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of, frame_table
-from coilbench.rating.label import Label, judge_label
+from coilbench.rating.label import Label, LabelFinding, judge_label
 from coilbench.rating.spin import Spin, check_step_angle
 
 LABEL_SCATTER = 0.15  # winding tolerance and the rounding of printed figures
@@ -72,28 +72,25 @@ def rate(known: Known) -> Rating:
     if known.step_angle_degree is not None:
         check_step_angle(known.step_angle_degree)
     size = _from_size(known, basis, missing)
-    label_ampere, contradicts = _from_label(known, size, notes)
+    label = _from_label(known, size, notes)
     rise = size.rise_kelvin if size else known.rise_kelvin or usual_rise_kelvin(known.body)
     if known.soaked_ampere is not None:
         estimate, scatter = known.soaked_ampere, LABEL_SCATTER
         low, high = estimate * (1 - scatter), estimate * (1 + scatter)
         start = CAUTION * estimate
         basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
-    elif label_ampere is not None and not contradicts and known.rise_kelvin is None:
-        estimate = label_ampere
+    elif label.ampere is not None and not label.unsure and (size is None or known.rise_kelvin is None):
+        estimate = label.ampere
         low, high = estimate * (1 - LABEL_SCATTER), estimate * (1 + LABEL_SCATTER)
         start = CAUTION * estimate
         basis.insert(0, "label: the maker's own rating")
+    elif label.ampere is not None and size is None:
+        # The current may rest on the supply's voltage: begin at half of it.
+        estimate, low, high = label.ampere, 0.5 * label.ampere, label.ampere
+        start = CAUTION * low
+        basis.insert(0, "label, unchecked: give the motor's size")
     elif size is not None:
         estimate, low, high, start = size.estimate_ampere, size.low_ampere, size.high_ampere, size.start_ampere
-        if contradicts and known.label and known.label.ampere:
-            # A label that disagrees may still be right: begin under both.
-            start = min(start, known.label.ampere)
-            low = min(low, known.label.ampere)
-    elif label_ampere is not None:
-        estimate, low, high = label_ampere, 0.5 * label_ampere, label_ampere
-        start = CAUTION * 0.5 * label_ampere if contradicts else CAUTION * label_ampere
-        basis.insert(0, "label, unchecked" if contradicts else "label")
     else:
         raise NotEnoughKnown(
             "no current can be given", remedy="measure a coil's cold ohms and the frame's size, or read the label"
@@ -131,7 +128,7 @@ def rate(known: Known) -> Rating:
         basis=tuple(basis),
         missing=tuple(missing),
         notes=tuple(notes),
-        contradicts=contradicts,
+        contradicts=label.contradicts,
     )
 
 
@@ -187,11 +184,10 @@ def _sizeless(known: Known, basis: list[str]) -> CurrentEstimate:
     )
 
 
-def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) -> tuple[float | None, bool]:
+def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) -> LabelFinding:
     if known.label is None:
-        return None, False
-    most = size.high_ampere if size is not None and known.body is not None else None
-    finding = judge_label(known.label, known.coil_ohm, most)
+        return LabelFinding(None, False, False, ())
+    finding = judge_label(known.label, known.coil_ohm, size.high_ampere if size is not None else None)
     notes += finding.notes
     if (
         known.label.step_angle_degree
@@ -199,9 +195,10 @@ def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) ->
         and abs(known.label.step_angle_degree / known.step_angle_degree - 1) > 0.02
     ):
         notes.append(
-            f"the label's {known.label.step_angle_degree:g} degree and the counted {known.step_angle_degree:g} disagree"
+            f"the label's {known.label.step_angle_degree:g} degree and the {known.step_angle_degree:g} degree given "
+            "disagree"
         )
-    return finding.ampere, finding.contradicts
+    return finding
 
 
 def rating_object(rating: Rating) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ HOPELESS_KELVIN = 15.0
 LATE_SECOND = 60.0
 HOTTEST_CELSIUS = 300.0  # beyond this no enamel is left: the figures can't be right
 COLDEST_CELSIUS = -40.0
+_DECIMALS = re.compile(r"[.,R]([0-9]+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,12 @@ class SoakResult:
     probes_kelvin: float
     time_constant_second: float | None
     notes: tuple[str, ...]
+
+
+def usual_step_ohm(written: Sequence[str]) -> float:
+    """The meter's last digit as far as readings as written show it: never coarser than a hand meter's 0.1 ohm."""
+    decimals = min(len(found.group(1)) if (found := _DECIMALS.search(text)) else 0 for text in written)
+    return min(USUAL_STEP_OHM, 10.0**-decimals)
 
 
 def judge_soak(soak: Soak) -> SoakResult:

@@ -10,8 +10,8 @@ from coilbench.rating.connections import Connection
 
 PAIRING_TEST = (
     "which halves share a phase, and their sense, is not known yet; the test that tells: meter on its lowest DC "
-    "volts range across one half, touch a 1.5 V cell for a moment to another. Only the half of the same phase kicks the "
-    "meter well; a plus kick as the cell makes contact means plus of cell and plus of meter sit on like ends. "
+    "volts range across one half, touch a 1.5 V cell for a moment to another. Only the half of the same phase kicks "
+    "the meter well; a plus kick as the cell makes contact means plus of cell and plus of meter sit on like ends. "
     "Take nothing stronger than one cell, and keep fingers off the bare ends as it lets go: it can nip"
 )
 SEQUENCE_TEST = (
@@ -54,6 +54,11 @@ class Wire:
             apart = ", each on its own" if len(self.leads) > 1 else ""
             return f"{' and '.join(self.leads)}: insulate{apart}"
         return f"{self.where}: {' + '.join(self.leads)}"
+
+
+def deciding_test(leads: int) -> str | None:
+    """The test still to be done before leads can be named, for a motor with so many; None when resistance tells."""
+    return {8: PAIRING_TEST, 5: SEQUENCE_TEST}.get(leads)
 
 
 def phases_known(windings: Mapping[str, Any] | None, order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
@@ -105,7 +110,7 @@ def wires(connection: Connection, phases: Sequence[Phase]) -> tuple[Wire, ...]:
     laid: list[Wire] = []
     for phase in phases:
         laid += _phase_wires(connection, phase)
-    if connection == "unipolar":
+    if connection == "unipolar" and laid:
         commons = dict.fromkeys(lead for wire in laid if wire.where == "supply" for lead in wire.leads)
         laid = [Wire("supply +", tuple(commons)), *(wire for wire in laid if wire.where != "supply")]
     return tuple(laid)

@@ -1,0 +1,165 @@
+"""``coilbench connect``: the ways to connect a motor, side by side, and which to take."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from coilbench.cli.motor_facts import MotorFacts, quantity
+from coilbench.cli.output import note, print_json, print_table
+from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.quantity import format_quantity, parse_quantity
+from coilbench.rating.connections import CONVENTION, Bench, Choice, compare_connections
+from coilbench.rating.spin import check_step_angle
+from coilbench.rating.wiring import Phase, deciding_test, draw_connection, phases_known, wires
+
+HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The motor's half-winding, and what is at hand to drive it."""
+    parser.add_argument("--leads", metavar="N", help="4, 5, 6 or 8")
+    parser.add_argument("--coil", metavar="OHMS", help="per half-winding (per coil for 4 leads)")
+    parser.add_argument("--current", metavar="AMPERES", help="per half-winding, two phases on")
+    parser.add_argument("--inductance", metavar="HENRY", help="per half-winding")
+    parser.add_argument(
+        "--drive", choices=("bipolar", "unipolar"), default="bipolar", help="what the driver is (bipolar)"
+    )
+    parser.add_argument("--driver-max", metavar="AMPERES", help="the most the driver carries, peak")
+    parser.add_argument("--supply", metavar="VOLTS", help="motor supply, for the speed limit")
+    parser.add_argument("--speed", metavar="RPM", help="speed the shaft must reach")
+    parser.add_argument("--step-angle", metavar="ANGLE", help="(1.8 deg)")
+    parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
+    parser.add_argument("--save", action="store_true", help="keep the chosen connection with --motor")
+    parser.add_argument("--ascii", action="store_true", help="draw with plain letters")
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Compare the connections; return the exit status."""
+    facts = MotorFacts.of(args)
+    if args.save and args.motor is None:
+        raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
+    ratings = facts.stage("ratings")
+    leads = _leads(args.leads) if args.leads is not None else facts.leads
+    coil = quantity(args.coil, "--coil", "ohm") or facts.coil_ohm or ratings.get("resistance_ohm")
+    current = quantity(args.current, "--current", "ampere") or ratings.get("current_ampere")
+    missing = [
+        f"{what} ({option})"
+        for what, option, value in (
+            ("how many leads", "--leads", leads),
+            ("the half-winding's ohms", "--coil", coil),
+            ("its current", "--current", current),
+        )
+        if value is None
+    ]
+    if missing or leads is None or coil is None or current is None:
+        raise NotEnoughKnown(f"not known: {', '.join(missing)}", remedy="give them, or sort and rate the motor first")
+    angle = _angle(args, facts)
+    choice = compare_connections(
+        leads,
+        coil,
+        current,
+        quantity(args.inductance, "--inductance", "henry") or ratings.get("inductance_henry"),
+        Bench(
+            drive=args.drive,
+            driver_peak_ampere=quantity(args.driver_max, "--driver-max", "ampere"),
+            supply_volt=quantity(args.supply, "--supply", "volt"),
+            wanted_rev_per_second=quantity(args.speed, "--speed", "hertz"),
+        ),
+        360 / angle,
+    )
+    phases = phases_known(facts.stage("windings"), facts.stage("order"))
+    if args.save:
+        facts.put(args, "connection", connection_fact(choice, phases))
+    result = _object(choice, phases, leads)
+    if args.json:
+        print_json(result)
+    else:
+        _print(choice, phases, result, ascii=args.ascii)
+    return 0
+
+
+def _leads(text: str) -> int:
+    if not text.strip().isdecimal() or int(text) not in (4, 5, 6, 8):
+        raise InputProblem(f"--leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+    return int(text)
+
+
+def _angle(args: argparse.Namespace, facts: MotorFacts) -> float:
+    if args.step_angle is not None:
+        return check_step_angle(parse_quantity(args.step_angle, "degree", bare=True))
+    return facts.step_angle_degree or 1.8
+
+
+def connection_fact(choice: Choice, phases: tuple[Phase, ...]) -> dict[str, Any]:
+    """The chosen connection as the bin keeps it."""
+    row = choice.chosen
+    return {
+        "connection": row.connection,
+        "current_ampere": row.usable_ampere,
+        "resistance_ohm": row.ohm,
+        "inductance_henry": row.henry,
+        "wiring": [str(wire) for wire in wires(row.connection, phases)],
+    }
+
+
+def _object(choice: Choice, phases: tuple[Phase, ...], leads: int) -> dict[str, Any]:
+    return {
+        "rows": [
+            {
+                "connection": row.connection,
+                "drive": row.drive,
+                "amp": row.ampere,
+                "rms_amp": row.ampere,
+                "equal_heat_peak_amp": row.equal_heat_peak_ampere,
+                "ohm": row.ohm,
+                "henry": row.henry,
+                "volt": row.volt,
+                "watt": row.watt,
+                "torque_relative": row.torque_relative,
+                "speed_limit_rev_per_second": row.speed_limit_rev_per_second,
+                "usable_amp": row.usable_ampere,
+                "usable_torque_relative": row.usable_torque,
+                "wiring": [{"to": wire.where, "leads": list(wire.leads)} for wire in wires(row.connection, phases)],
+            }
+            for row in choice.rows
+        ],
+        "choose": choice.choose,
+        "why": choice.why,
+        "convention": CONVENTION,
+        "test": None if phases else deciding_test(leads),
+        "notes": list(choice.notes),
+    }
+
+
+def _print(choice: Choice, phases: tuple[Phase, ...], result: dict[str, Any], *, ascii: bool) -> None:
+    rows = [
+        (
+            ("> " if row.connection == choice.choose else "  ") + row.connection,
+            format_quantity(row.ampere, "ampere"),
+            format_quantity(row.equal_heat_peak_ampere, "ampere"),
+            format_quantity(row.ohm, "ohm"),
+            format_quantity(row.henry, "henry") if row.henry is not None else "-",
+            format_quantity(row.volt, "volt"),
+            format_quantity(row.watt, "watt"),
+            f"{row.torque_relative:.2f}",
+            f"{60 * row.speed_limit_rev_per_second:.0f}" if row.speed_limit_rev_per_second is not None else "-",
+        )
+        for row in choice.rows
+    ]
+    print_table(("connection", "RMS", "sine peak", "ohms", "henry", "volts", "heat", "torque", "limit 1/min"), rows)
+    print(f"\ntake {choice.choose}: {choice.why}")
+    for line in choice.notes:
+        print(f"- {line}")
+    print(f"\n{CONVENTION}")
+    if phases:
+        print()
+        print_table(
+            ("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in wires(choice.choose, phases)]
+        )
+        print()
+        print_table(("drawing",), [(line,) for line in draw_connection(choice.choose, phases, ascii=ascii)])
+        note("caution: never plug or unplug the motor while the driver's supply is on")
+    elif result["test"]:
+        print(f"\n{result['test']}")

@@ -1,0 +1,85 @@
+"""What the bin knows of one motor, for the commands that take ``--motor NAME``."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass, field
+from typing import Any, Self
+
+from coilbench.errors import InputProblem
+from coilbench.quantity import QuantityError, parse_quantity
+from coilbench.rating.frames import Body
+from coilbench.rating.label import Label, read_label
+from coilbench.rating.rate import half_winding_ohm, motor_leads, saved_body
+
+
+def quantity(text: str | None, option: str, unit: str) -> float | None:
+    """The option's value in ``unit``, None when it wasn't given; the error names the option."""
+    if text is None:
+        return None
+    try:
+        return parse_quantity(text, unit)
+    except QuantityError as problem:
+        raise QuantityError(f"{option}: {problem.happened}") from None
+
+
+@dataclass(frozen=True, slots=True)
+class MotorFacts:
+    """The saved stages of a motor; all empty without ``--motor``."""
+
+    stages: dict[str, dict[str, Any]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, args: argparse.Namespace) -> Self:
+        """The facts of the motor that the arguments name."""
+        if args.motor is None:
+            return cls()
+        from coilbench.records.paths import bin_path
+        from coilbench.records.store import Bin
+
+        path = args.bin or bin_path()
+        if not path.exists():  # looking must not begin a bin
+            raise InputProblem(f"there is no bin at {path} yet", remedy="it begins with the first motor")
+        with Bin.open(path) as bin_:
+            return cls(bin_.facts(args.motor))
+
+    @staticmethod
+    def put(args: argparse.Namespace, stage: str, fact: dict[str, Any]) -> None:
+        """Keep ``fact`` as the motor's ``stage``."""
+        from coilbench.records.store import Bin
+
+        with Bin.open(args.bin) as bin_:
+            bin_.put_fact(args.motor, stage, fact)
+
+    def stage(self, name: str) -> dict[str, Any]:
+        """One stage's fact, empty when nothing was saved."""
+        return self.stages.get(name, {})
+
+    @property
+    def leads(self) -> int | None:
+        return motor_leads(self.stage("windings"))
+
+    @property
+    def coil_ohm(self) -> float | None:
+        return half_winding_ohm(self.stage("windings"))
+
+    @property
+    def body(self) -> Body | None:
+        return saved_body(self.stage("intake"))
+
+    @property
+    def label(self) -> Label | None:
+        text = self.stage("intake").get("label")
+        if not text:
+            return None
+        try:
+            return read_label(text)
+        except InputProblem:
+            return None  # a label kept for its part number alone
+
+    @property
+    def step_angle_degree(self) -> float | None:
+        angle = self.stage("intake").get("step_angle_degree") or self.stage("ratings").get("step_angle_degree")
+        if angle is None and self.label is not None:
+            angle = self.label.step_angle_degree
+        return float(angle) if angle else None
