@@ -47,11 +47,22 @@ class BenchApp(App[int]):
             raise CoilbenchError("the bin of motors isn't open yet")
         return self._bin
 
+    @property
+    def is_bin_open(self) -> bool:
+        """Whether the bin is open by now."""
+        return self._bin is not None
+
+    @property
+    def plain_characters(self) -> bool:
+        """Whether drawings keep to ASCII."""
+        return self.config is not None and self.config.ascii
+
     def on_mount(self) -> None:
         if self.config is not None:
             from coilbench.ui.keymap import checked_keymap
 
             keymap, problems = checked_keymap(self.config.keys)
+            problems = [*self.config.problems, *problems]
             self.set_keymap(keymap)
             if self.config.theme in self.available_themes:
                 self.theme = self.config.theme
@@ -131,7 +142,6 @@ def run_bench(bin_path: Path | None = None, demo: bool = False) -> int:
     """Open the bench and return its exit code.
 
     ``bin_path`` None means the person's own bin. ``demo`` opens a scratch bin with a crate of virtual motors.
-    Raises CoilbenchError where the config file can't be used.
     """
     from coilbench.records.config import load_config
 

@@ -13,8 +13,8 @@ def diagnosis_text(app: BenchApp) -> str:
     from coilbench.records.diagnosis import diagnosis
 
     lines = [
-        diagnosis(),
+        diagnosis(app.bin_path),
         f"screen       {app.size.width}x{app.size.height}, colours {app.theme}",
-        f"bin open     {app.bin_path or ('demo' if app.demo else 'own')}",
+        f"bin open     {'the demo' if app.demo else 'yes' if app.is_bin_open else 'no'}",
     ]
     return "\n".join(lines)

@@ -6,27 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from coilbench.ui.leads import lead_words, printable
-from coilbench.winding.verdict import FRAME, Coil, Verdict
+from coilbench.winding.drawing_text import ohms, percent
+from coilbench.winding.verdict import Coil, Verdict
 
 
 def fact(label: str, text: str) -> str:
     """A label in its column and what belongs to it."""
     return f"{label:<9} {printable(text)}"
-
-
-def percent(probability: float) -> str:
-    """Whole percent, never rounded up to certainty."""
-    return ">99 %" if probability > 0.99 else f"{probability * 100:.0f} %"
-
-
-def ohms(ohm: float | None, ohm_sd: float | None) -> str:
-    """A resistance and its uncertainty."""
-    if ohm is None:
-        return "?"
-    if ohm_sd is None:
-        return f"{ohm:.3g} Ω"
-    digits = 2 if ohm_sd < 0.095 else 1 if ohm_sd < 9.5 else 0
-    return f"{ohm:.{digits}f} ±{ohm_sd:.{digits}f} Ω"
 
 
 def coil_line(coil: Coil) -> str:
@@ -87,7 +73,7 @@ def result_text(verdict: Verdict) -> str:
     """The whole result: what it is, lead table, what can't be told, what next."""
     from coilbench.winding import report
 
-    parts = [report.what_it_is(verdict)]
+    parts = [report.what_it_is(verdict), *report.warnings(verdict)]
     for coil in verdict.coils:
         rows = [f"coil {coil.name}   {ohms(coil.ohm, coil.ohm_sd)}"]
         rows += [f"  end  {lead_words(end)}" for end in coil.ends]
@@ -95,12 +81,12 @@ def result_text(verdict: Verdict) -> str:
             rows.append(f"  tap  {lead_words(coil.tap)}")
         parts.append("\n".join(rows))
     for title, lines in (
-        ("can't tell", report.cannot_tell(verdict)),
-        ("next", report.what_next(verdict)),
+        ("what resistance leaves open", report.cannot_tell_sentences(verdict)),
+        ("next", report.next_steps(verdict)),
     ):
         if lines:
-            parts.append(title + "\n" + "\n".join(f"  {line}" for line in lines))
+            parts.append(title + "\n" + "\n".join(lines))
     return "\n\n".join(parts)
 
 
-__all__ = ["FRAME", "fact", "ohms", "percent", "result_lines", "result_text", "verdict_lines"]
+__all__ = ["fact", "ohms", "percent", "result_lines", "result_text", "verdict_lines"]

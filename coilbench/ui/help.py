@@ -37,9 +37,9 @@ def help_for(screen: Screen[object]) -> tuple[str, str]:
     title, text = "help", "Go from field to field with Tab; everything that can be done now stands below."
     node = screen.focused
     while node is not None and node is not screen:
-        found = getattr(node, "HELP", None)
+        found = getattr(node, "help_text", None) or getattr(node, "HELP", None)
         if found:
-            title = getattr(node, "HELP_TITLE", None) or title
+            title = getattr(node, "help_title", None) or getattr(node, "HELP_TITLE", None) or title
             text = str(found)
             break
         node = node.parent  # type: ignore[assignment]

@@ -7,16 +7,16 @@ from coilbench.winding.order_types import OrderVerdict
 from coilbench.winding.verdict import Verdict
 
 
-def picture_of(verdict: Verdict, order: OrderVerdict | None = None) -> Picture:
+def picture_of(verdict: Verdict, order: OrderVerdict | None = None, *, ascii: bool = False) -> Picture:
     """A drawing for any room: the list of leads is left out where it would not fit."""
     from coilbench.winding.drawing import draw, render_text
 
     drawing = draw(verdict, order)
 
     def picture(width: int, height: int) -> str:
-        whole = render_text(drawing, width=width)
+        whole = render_text(drawing, ascii=ascii, width=width)
         if whole.count("\n") < height:
             return whole
-        return render_text(drawing, width=width, legend=False)
+        return render_text(drawing, ascii=ascii, width=width, legend=False)
 
     return picture

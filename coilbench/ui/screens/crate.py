@@ -60,7 +60,7 @@ class CrateScreen(Screen[None]):
 
     def reload(self) -> None:
         """Show what the bin holds, keeping the cursor on its motor."""
-        if self.bench._bin is None:
+        if not self.bench.is_bin_open:
             return
         table = self.query_one(CrateTable)
         chosen = self.chosen()
@@ -98,7 +98,7 @@ class CrateScreen(Screen[None]):
 
     @on(Button.Pressed, "#add")
     def action_crate_add(self) -> None:
-        if self.bench._bin is None:
+        if not self.bench.is_bin_open:
             return
         from coilbench.ui.add_motor import AddMotorDialog
         from coilbench.ui.screens.sheet import BenchSheet

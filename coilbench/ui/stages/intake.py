@@ -55,13 +55,10 @@ FIELDS = (
 class IntakeInput(Input):
     """A field of the intake, with its own help."""
 
-    HELP = ""
-
     def __init__(self, field: Field) -> None:
         super().__init__(id=f"intake-{field.id}", compact=True)
-        self.field = field
-        self.HELP_TITLE = field.label
-        self.HELP = f"{field.help} May stay empty. Enter saves."
+        self.help_title = field.label
+        self.help_text = f"{field.help} May stay empty. Enter saves."
 
 
 class IntakePane(StagePane):

@@ -14,7 +14,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages.base import StagePane, own_fault
 from coilbench.winding.order_types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.verdict import Reading, Verdict
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -87,7 +87,7 @@ class OrderPane(StagePane):
         self.work_out(self._token, self.bin.motor(self.motor_name).leads, readings, tests)
 
     @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
-    def work_out(self, token: int, leads: tuple[str, ...], readings: list, tests: list[OrderTest]) -> None:  # type: ignore[type-arg]
+    def work_out(self, token: int, leads: tuple[str, ...], readings: list[Reading], tests: list[OrderTest]) -> None:
         """Judge in a thread; only a message comes back."""
         try:
             from coilbench.winding.order import judge_order, order_question
@@ -116,6 +116,8 @@ class OrderPane(StagePane):
         self.show()
 
     def _save(self) -> None:
+        from coilbench.winding.report import order_fact
+
         order = self.order
         saved = self.bin.fact(self.motor_name, "order")
         value = order_fact(order) if order is not None and order.done else None
@@ -139,7 +141,11 @@ class OrderPane(StagePane):
                 button.label = f"{number} {ANSWER_WORDS[test.answers[number - 1]]}"
         virtual = self.bench.virtual
         self.query_one("#shaft").display = test is not None and virtual is not None and virtual.has(self.motor_name)
-        self.facts_changed(picture_of(self.verdict, self.order) if self.verdict is not None else None)
+        self.facts_changed(
+            picture_of(self.verdict, self.order, ascii=self.bench.plain_characters)
+            if self.verdict is not None
+            else None
+        )
 
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import fact, percent
@@ -216,20 +222,6 @@ class OrderPane(StagePane):
         return True
 
 
-def order_fact(order: OrderVerdict) -> dict[str, object]:
-    """What the bin keeps of a finished order."""
-    return {
-        "ends": list(order.ends),
-        "sequence": list(order.sequence),
-        "reverse": list(order.reverse),
-        "phases": [list(pair) for pair in order.phases],
-        "halves": [[name, [list(half) for half in halves]] for name, halves in order.phase_halves] or None,
-        "series_joins": [list(pair) for pair in order.series_joins],
-        "parallel_joins": [list(pair) for pair in order.parallel_joins],
-        "confidence": round(order.confidence, 4),
-    }
-
-
 def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[str, str, str]:
     """Title, steps or result, and cautions."""
     if verdict is None or not verdict.sure:
@@ -249,7 +241,10 @@ def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[st
         steps = "\n".join(f"{number}. {step}" for number, step in enumerate(order.next.steps, 1))
         cautions = "\n".join(f"caution: {caution}" for caution in order.next.cautions)
         return order.next.why, steps, cautions
-    lines = ["one way     " + " ".join(order.sequence), "other way   " + " ".join(order.reverse)]
-    lines += [f"series: join {a} to {b}" for a, b in order.series_joins]
-    lines += [f"parallel: join {a} to {b}" for a, b in order.parallel_joins]
-    return "the order is known", "\n".join(lines), "caution: never plug or unplug a motor on a live driver"
+    from coilbench.winding.report import drive_sentences
+
+    return (
+        "the order is known",
+        "\n\n".join(drive_sentences(order)),
+        "caution: never plug or unplug a motor on a live driver",
+    )

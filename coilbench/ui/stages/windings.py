@@ -48,7 +48,7 @@ class WindingsPane(StagePane):
         self._token = 0
         self._picked: tuple[str, str] | None = None
         self._correcting: SavedReading | None = None
-        self._skipped: set[frozenset[str]] = set()
+        self._skipped: set[tuple[str, str]] = set()
 
     def compose(self) -> ComposeResult:
         yield Question(id="question")
@@ -78,12 +78,12 @@ class WindingsPane(StagePane):
             return Ask(*self._picked, "you picked this pair")
         if self.verdict is None or self.verdict.ask is None:
             return None
-        return other_than_skipped(self.verdict, self.verdict.ask, self._skipped)
+        return self.verdict.ask
 
     def on_mount(self) -> None:
         config = self.bench.config
-        self.query_one(Keypad).display = config is None or config.mouse
-        self.query_one("#measure").display = self.virtual is not None
+        self.query_one(Keypad).set_class(config is not None and not config.mouse, "-off")
+        self.query_one("#measure").set_class(self.virtual is None, "-off")
         super().on_mount()
 
     def focus_first(self) -> None:
@@ -95,16 +95,22 @@ class WindingsPane(StagePane):
         self.waiting = True
         saved = self.bin.readings(self.motor_name)
         readings = [one.reading for one in saved if one.kind == "ohms"]
-        self.work_out(self._token, tuple(self.bin.motor(self.motor_name).leads), readings)
+        self.work_out(self._token, self.bin.motor(self.motor_name).leads, readings, tuple(self._skipped))
         self.query_one(ReadingList).show(saved, self.verdict.repeat if self.verdict else ())
 
     @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
-    def work_out(self, token: int, leads: tuple[str, ...], readings: Sequence[Reading]) -> None:
+    def work_out(
+        self,
+        token: int,
+        leads: tuple[str, ...],
+        readings: Sequence[Reading],
+        skipped: Sequence[tuple[str, str]],
+    ) -> None:
         """Judge in a thread; only a message comes back."""
         try:
             from coilbench.winding.sorting import judge
 
-            self.post_message(self.Judged(token, judge(leads, readings)))
+            self.post_message(self.Judged(token, judge(leads, readings, skipped=skipped)))
         except CoilbenchError as problem:
             self.post_message(self.Judged(token, None, problem))
         except Exception as fault:  # a fault of ours must not take the bench down
@@ -148,7 +154,7 @@ class WindingsPane(StagePane):
         self.query_one(ReadingList).show(self.bin.readings(self.motor_name), verdict.repeat)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
             (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
-        self.facts_changed(picture_of(verdict))
+        self.facts_changed(picture_of(verdict, ascii=self.bench.plain_characters))
 
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import verdict_lines
@@ -213,7 +219,7 @@ class WindingsPane(StagePane):
     def keypad_pressed(self, event: Keypad.Pressed) -> None:
         event.stop()
         field = self.query_one(ReadingInput)
-        if event.text == "enter":
+        if event.text == "save":
             self.enter(field.value)
         elif event.text == "skip":
             self.action_windings_skip()
@@ -246,9 +252,9 @@ class WindingsPane(StagePane):
         if self._correcting is not None or self._picked is not None:
             self._correcting = self._picked = None
         else:
-            self._skipped.add(frozenset((ask.a, ask.b)))
+            self._skipped.add((ask.a, ask.b))
         self.query_one(ReadingInput).value = ""
-        self.show_question()
+        self.refresh_from_bin()
 
     def action_windings_pick(self) -> None:
         from coilbench.ui.pick_pair import PickPairDialog
@@ -259,7 +265,7 @@ class WindingsPane(StagePane):
                 self.show_question()
                 self.focus_first()
 
-        self.app.push_screen(PickPairDialog(tuple(self.bin.motor(self.motor_name).leads)), picked)
+        self.app.push_screen(PickPairDialog(self.bin.motor(self.motor_name).leads), picked)
 
     def action_windings_undo(self) -> None:
         self._step_back(self.bin.undo(self.motor_name, "windings"), "nothing to undo")
@@ -301,8 +307,7 @@ class WindingsPane(StagePane):
             self.refresh_from_bin()
 
     def action_windings_keypad(self) -> None:
-        keypad = self.query_one(Keypad)
-        keypad.display = not keypad.display
+        self.query_one(Keypad).toggle_class("-off")
 
     def action_windings_save(self) -> None:
         self._save_result()
@@ -325,15 +330,3 @@ class WindingsPane(StagePane):
 
 # Stands for a meter that finds its range by itself: OL then means more than any winding.
 AUTOMATIC_RANGE_OHM = 2e6
-
-
-def other_than_skipped(verdict: Verdict, ask: Ask, skipped: set[frozenset[str]]) -> Ask | None:
-    """The asked reading, or where that was skipped the first pair not read nor skipped; None when all were."""
-    if frozenset((ask.a, ask.b)) not in skipped:
-        return ask
-    leads = verdict.leads
-    for place, a in enumerate(leads):
-        for b in leads[place + 1 :]:
-            if frozenset((a, b)) not in skipped:
-                return Ask(a, b, "instead of the reading you skipped")
-    return None

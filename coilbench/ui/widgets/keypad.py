@@ -8,7 +8,7 @@ from textual.containers import Grid
 from textual.message import Message
 from textual.widgets import Button
 
-_ROWS = (("7", "8", "9", "⌫"), ("4", "5", "6", "OL"), ("1", "2", "3", "skip"), ("0", ".", "k", "enter"))
+_ROWS = (("7", "8", "9", "⌫"), ("4", "5", "6", "OL"), ("1", "2", "3", "skip"), ("0", ".", "k", "save"))
 
 
 class KeypadButton(Button, can_focus=False):
@@ -31,7 +31,7 @@ class Keypad(Grid):
     def compose(self) -> ComposeResult:
         for row in _ROWS:
             for text in row:
-                yield KeypadButton(text, compact=True, variant="primary" if text == "enter" else "default", name=text)
+                yield KeypadButton(text, compact=True, variant="primary" if text == "save" else "default", name=text)
 
     @on(Button.Pressed)
     def pressed(self, event: Button.Pressed) -> None:
