@@ -19,17 +19,17 @@ from coilbench.winding.order_words import FLICK_ANSWERS, TWITCH_ANSWERS, next_fl
 from coilbench.winding.verdict import Verdict
 
 SURE = 0.98
+NAMED_FROM = 0.95  # confidence from which a motor counts as named
 
 Pair = tuple[str, str]
 Pairing = tuple[tuple[Pair, Pair], tuple[Pair, Pair]]  # phase A, phase B: each two halves from start to finish
 
 
 def order_question(verdict: Verdict) -> OrderQuestion | None:
-    """What is left to find by hand for a sorted motor; None when nothing is, or when it isn't sorted or is faulty."""
-    if not verdict.sure or any(fault.kind != "frame" for fault in verdict.faults):
+    """What is left to find by hand for a sorted motor; None when nothing is, when it isn't sorted yet, or when it is
+    faulty (a motor that leaks to its frame must not be powered, not even from a battery)."""
+    if verdict.confidence < NAMED_FROM or verdict.faults or not all(coil.alive for coil in verdict.coils):
         return None
-    if any(fault.kind == "frame" for fault in verdict.faults):
-        return None  # it must not be powered
     if verdict.arrangement == "unipolar-5" and verdict.common is not None:
         common = verdict.common
         ends = tuple(first if second == common else second for first, second in (c.ends for c in verdict.coils))
@@ -208,6 +208,7 @@ def _paired_eight(
 __all__ = [
     "SURE",
     "WRONG_ANSWER",
+    "Answer",
     "NextTest",
     "OrderQuestion",
     "OrderTest",

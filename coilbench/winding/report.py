@@ -9,11 +9,9 @@ from typing import Any, Literal
 
 from coilbench.winding.drawing_text import ohms, percent
 from coilbench.winding.leads import lead_colour
-from coilbench.winding.order import order_question
+from coilbench.winding.order import NAMED_FROM, order_question
 from coilbench.winding.order_types import OrderVerdict
 from coilbench.winding.verdict import Ask, Coil, Verdict
-
-NAMED_FROM = 0.95  # confidence from which a motor counts as named
 
 Role = Literal["end", "tap", "common", "inside", "spare", "broken", "unknown"]
 
@@ -88,8 +86,8 @@ def result_object(verdict: Verdict, order: OrderVerdict | None = None) -> dict[s
 
 
 def ask_object(ask: Ask) -> list[str] | str:
-    """What to measure next, as JSON has it: two names, or the word for the probes together or the meter's range."""
-    return [ask.a, ask.b] if ask.kind in ("pair", "frame") else ask.kind
+    """What to measure next, as JSON has it: two names, or the word for the probes held together."""
+    return "probes-together" if ask.kind == "probes-together" else [ask.a, ask.b]
 
 
 def lead_table(verdict: Verdict) -> list[LeadRow]:
@@ -169,7 +167,7 @@ def ask_sentence(ask: Ask) -> str:
     if ask.kind == "probes-together":
         return "hold the two probes together and read the meter"
     if ask.kind == "range":
-        return "say which range the meter is set to"
+        return f"turn the meter up a range, then probes on {ask.a} and {ask.b}"
     if ask.kind == "frame":
         return f"one probe on {ask.a}, the other on bare metal of the frame, fingers off both tips"
     return f"probes on {ask.a} and {ask.b}"
@@ -234,7 +232,7 @@ def _row(lead: str, verdict: Verdict) -> LeadRow:
     doubt = verdict.doubt.get(lead, 1.0 - verdict.confidence)
     return LeadRow(
         lead=lead,
-        colour=colour.word if colour else "",
+        colour=(colour.word or "") if colour else "",
         coil=names,
         role=role,
         ohm=ohm,

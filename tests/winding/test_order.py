@@ -23,6 +23,7 @@ from coilbench.winding.order import (
 )
 from coilbench.winding.verdict import Coil, Fault, Verdict
 
+BY_STEPS: tuple[Answer, ...] = ("none", "cw", "none", "ccw")
 ENDS = ("RD", "BU", "WH", "GN")
 FIVE = OrderQuestion(ends=ENDS, supply=("BK",) * 4)
 SIX = OrderQuestion(ends=ENDS, supply=("YE", "YE", "BK", "BK"), phases=(("RD", "BU"), ("WH", "GN")))
@@ -66,7 +67,8 @@ def split_motor(phases: Sequence[tuple[tuple[str, str], tuple[str, str]]], clock
             if phase != other_phase:
                 return "none"
             return "plus" if side == other_side else "minus"
-        return (("none", "cw", "none", "ccw") * 2)[(places[touched] - places[reference]) % 4]  # type: ignore[return-value]
+        steps = (places[touched] - places[reference]) % 4
+        return BY_STEPS[steps]
 
     return answer
 
@@ -360,7 +362,8 @@ def test_what_is_left_to_ask() -> None:
         "unipolar-5",
         0.99,
         tuple(
-            Coil(n, e) for n, e in zip("ABCD", (("BK", "RD"), ("BU", "BK"), ("BK", "WH"), ("BK", "GN")), strict=True)
+            Coil(n, e, alive=True)
+            for n, e in zip("ABCD", (("BK", "RD"), ("BU", "BK"), ("BK", "WH"), ("BK", "GN")), strict=True)
         ),
         common="BK",
         sure=True,
@@ -370,7 +373,7 @@ def test_what_is_left_to_ask() -> None:
         (*leads, "YE"),
         "unipolar-6",
         0.99,
-        (Coil("A", ("RD", "BU"), "YE"), Coil("B", ("WH", "GN"), "BK")),
+        (Coil("A", ("RD", "BU"), "YE", alive=True), Coil("B", ("WH", "GN"), "BK", alive=True)),
         sure=True,
     )
     assert order_question(six) == SIX

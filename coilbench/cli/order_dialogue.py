@@ -1,0 +1,124 @@
+"""Phase order and half pairing by hand tests on plain lines or JSON lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from coilbench.cli.windings_ask import put_json, read_line
+from coilbench.cli.windings_session import Session
+from coilbench.cli.windings_show import say, show_verdict
+from coilbench.errors import InputProblem
+from coilbench.winding.order import judge_order, order_question, parse_answer
+from coilbench.winding.order_types import NextTest, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.order_words import ANSWER_WORDS
+from coilbench.winding.report import drive_sentences, named, order_fact, result_object
+
+_MOST_TESTS = 60
+
+
+def order_after(session: Session, *, as_json: bool, ascii_only: bool) -> int:
+    """The tests that a sorted motor still needs, then its result."""
+    return order_in_json(session) if as_json else order_in_words(session, ascii_only=ascii_only)
+
+
+def order_in_json(session: Session) -> int:
+    """JSON lines: one test asked a line, one answer read; ends with the result, its order filled in."""
+    question = order_question(session.verdict)
+    order = _json_tests(question) if question is not None else None
+    session.finish(order)
+    put_json({"result": result_object(session.verdict, order)})
+    return 0 if named(session.verdict) and (order is None or order.done) else 3
+
+
+def order_in_words(session: Session, *, ascii_only: bool) -> int:
+    """The same for people."""
+    question = order_question(session.verdict)
+    show_verdict(session.verdict, ascii_only=ascii_only)
+    if question is None:
+        session.finish()
+        return 0 if named(session.verdict) else 3
+    order = _word_tests(question, ascii_only)
+    session.finish(order)
+    say(ascii_only=ascii_only)
+    show_verdict(session.verdict, order, ascii_only=ascii_only)
+    return 0 if order.done else 3
+
+
+def order_of_five(leads: Sequence[str], common: str, *, as_json: bool) -> int:
+    """The tests of a five-lead motor whose common lead is known already.
+
+    Raises InputProblem for another number of leads or a common that isn't among them.
+    """
+    if len(leads) != 5 or common not in leads:
+        raise InputProblem(f"--common {common!r} with {len(leads)} leads, expected one of five leads")
+    ends = tuple(lead for lead in leads if lead != common)
+    question = OrderQuestion(ends=ends, supply=(common,) * 4)
+    if as_json:
+        order = _json_tests(question)
+        put_json({"result": order_fact(order)})
+    else:
+        order = _word_tests(question, ascii_only=False)
+        for line in drive_sentences(order):
+            say(line)
+    return 0 if order.done else 3
+
+
+def _json_tests(question: OrderQuestion) -> OrderVerdict:
+    def ask(test: NextTest) -> None:
+        put_json(
+            {
+                "test": test.kind,
+                "reference": test.reference,
+                "touch": test.touched,
+                "steps": list(test.steps),
+                "cautions": list(test.cautions),
+                "answers": list(test.answers),
+            }
+        )
+
+    return _tests(question, ask, lambda _: None)
+
+
+def _word_tests(question: OrderQuestion, ascii_only: bool) -> OrderVerdict:
+    cautioned: set[str] = set()
+
+    def ask(test: NextTest) -> None:
+        say(ascii_only=ascii_only)
+        if test.kind not in cautioned:
+            cautioned.add(test.kind)
+            for caution in test.cautions:
+                say(f"caution: {caution}", ascii_only=ascii_only)
+        for number, step in enumerate(test.steps, 1):
+            say(f"{number}. {step}", ascii_only=ascii_only)
+        say(f"  {test.why}", ascii_only=ascii_only)
+        choices = ", ".join(f"{answer} ({ANSWER_WORDS[answer]})" for answer in test.answers)
+        say(f"  answer {choices}; undo; quit", ascii_only=ascii_only)
+        print("seen> ", end="", flush=True)
+
+    return _tests(question, ask, lambda text: say(text, ascii_only=ascii_only))
+
+
+def _tests(question: OrderQuestion, ask: Callable[[NextTest], None], complain: Callable[[str], None]) -> OrderVerdict:
+    """Ask test after test until done, the input ends, or more were made than any motor needs."""
+    tests: list[OrderTest] = []
+    order = judge_order(question, tests)
+    while order.next is not None and len(tests) < _MOST_TESTS:
+        test = order.next
+        ask(test)
+        line = read_line()
+        if line is None or line.lower() in ("quit", "q"):
+            break
+        if line.lower() == "undo":
+            complain("taken back" if tests else "nothing to take back")
+            del tests[-1:]
+        else:
+            try:
+                answer = parse_answer(line, test.kind)
+            except InputProblem as problem:
+                complain(str(problem))
+                continue
+            tests.append(OrderTest(test.kind, test.reference, test.touched, answer))
+        order = judge_order(question, tests)
+        for odd in order.repeat:
+            complain(f"the rest contradicts {odd.reference} then {odd.touched}: {ANSWER_WORDS[odd.answer]}")
+    return order

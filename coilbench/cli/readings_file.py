@@ -1,0 +1,164 @@
+"""A file of readings: CSV with from,to,ohms; every problem told with file, line and value."""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from coilbench.errors import InputProblem
+from coilbench.quantity import parse_reading
+from coilbench.winding.verdict import FRAME, PROBES, Reading
+
+COLUMNS = ("from", "to", "ohms")
+MOST_LEADS = 12
+_MOST_BYTES = 256 * 1024  # more is some other file
+_MOST_READINGS = 500
+_LONGEST_NAME = 24
+_EXPECTED = "expected a CSV file with from,to,ohms"
+
+
+def read_readings(
+    file: str, leads: Sequence[str] | None, range_ohm: float | None
+) -> tuple[tuple[str, ...], list[Reading]]:
+    """The leads (as given, or in order of appearance) and the readings of a file; ``-`` is standard input.
+
+    Raises InputProblem for anything that isn't such a file.
+    """
+    shown = "standard input" if file == "-" else ascii_name(file)
+    rows = _rows(_text_of(file, shown), shown)
+    found: list[str] = []
+    readings = []
+    for line, cells in rows:
+        cells[:2] = (_spelled(cell, leads if leads is not None else found) for cell in cells[:2])
+        reading = _reading(cells, f"{shown}, line {line}", range_ohm)
+        for lead in (reading.a, reading.b):
+            if lead in (FRAME, PROBES) or lead in found:
+                continue
+            if leads is not None and lead not in leads:
+                raise InputProblem(
+                    f"{shown}, line {line}: lead {ascii_name(lead)!r} is not among --leads, expected one of"
+                    f" {', '.join(map(ascii_name, leads))}"
+                )
+            found.append(lead)
+            if len(found) > MOST_LEADS:
+                raise InputProblem(
+                    f"{shown}, line {line}: {ascii_name(lead)!r} is lead 13, expected {MOST_LEADS} at most"
+                )
+        readings.append(reading)
+        if len(readings) > _MOST_READINGS:
+            raise InputProblem(f"{shown}, line {line}: more than {_MOST_READINGS} readings of one motor, {_EXPECTED}")
+    names = tuple(leads) if leads is not None else tuple(found)
+    if not readings:
+        raise InputProblem(f"{shown}: no readings in it, {_EXPECTED}")
+    if len(names) < 2:
+        raise InputProblem(f"{shown}: only {len(names)} lead in it, expected two or more")
+    return names, readings
+
+
+def ascii_name(text: str) -> str:
+    """A name as it can stand in a one-line message: no control characters, not endless."""
+    safe = "".join(character if character.isprintable() else "?" for character in text)
+    return safe if len(safe) <= 60 else safe[:59] + "…"
+
+
+def _text_of(file: str, shown: str) -> str:
+    try:
+        if file == "-":
+            raw = sys.stdin.buffer.read(_MOST_BYTES + 1)
+        else:
+            path = Path(file)
+            if path.is_dir():
+                raise InputProblem(f"{shown} is a directory, {_EXPECTED}")
+            with path.open("rb") as stream:
+                raw = stream.read(_MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise InputProblem(f"{shown}: no such file, {_EXPECTED}") from None
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or "can't be opened"
+        raise InputProblem(f"{shown}: {reason}, {_EXPECTED}") from None
+    if len(raw) > _MOST_BYTES:
+        raise InputProblem(f"{shown} is larger than {_MOST_BYTES // 1024} kB, {_EXPECTED}")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = raw[: problem.start].count(b"\n") + 1
+        odd = f"byte 0x{raw[problem.start]:02x} is not UTF-8"
+        raise InputProblem(f"{shown}, line {line}: {odd}, {_EXPECTED} in UTF-8") from None
+
+
+def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:
+    """Line number and cells from, to, ohms of each reading; comments, blank lines and the header left out."""
+    lines = text.splitlines()
+    first = next((line for line in lines if line.strip() and not line.lstrip().startswith("#")), "")
+    separator = ";" if ";" in first and "," not in first.split(";")[0] else ","
+    places: list[int] | None = None
+    for number, line in enumerate(lines, 1):
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        try:
+            cells = [cell.strip() for cell in next(csv.reader([line], delimiter=separator, strict=True))]
+        except (csv.Error, StopIteration) as problem:
+            raise InputProblem(f"{shown}, line {number}: {problem}, {_EXPECTED}") from None
+        if places is None:
+            places = _places(cells, f"{shown}, line {number}")
+            if places is not None:
+                continue
+            places = [0, 1, 2]
+        if len(cells) <= max(places):
+            raise InputProblem(
+                f"{shown}, line {number}: {len(cells)} of the columns {', '.join(COLUMNS)}, {_EXPECTED}"
+            )
+        if len(cells) > 3 and any(cells[3:]) and places == [0, 1, 2]:
+            raise InputProblem(
+                f"{shown}, line {number}: {len(cells)} columns, expected three: from,to,ohms"
+                " (a number with a decimal comma goes in quotes)"
+            )
+        yield number, [cells[place] for place in places]
+
+
+def _places(cells: list[str], where: str) -> list[int] | None:
+    """Where a header has the three columns; None for a line that is no header."""
+    words = [cell.lower() for cell in cells]
+    if not set(words) & set(COLUMNS) or (len(words) == 3 and _is_reading(words[2])):
+        return None
+    missing = [column for column in COLUMNS if column not in words]
+    if missing:
+        raise InputProblem(f"{where}: column {' and '.join(missing)} missing, expected from,to,ohms")
+    return [words.index(column) for column in COLUMNS]
+
+
+def _is_reading(text: str) -> bool:
+    try:
+        parse_reading(text)
+    except InputProblem:
+        return False
+    return True
+
+
+def _reading(cells: list[str], where: str, range_ohm: float | None) -> Reading:
+    a, b = cells[:2]
+    if not a or not b:
+        raise InputProblem(f"{where}: a lead's name is missing, expected from,to,ohms")
+    for name in (a, b):
+        if len(name) > _LONGEST_NAME or not name.isprintable():
+            raise InputProblem(
+                f"{where}: {ascii_name(name)!r} is no lead's name, expected at most {_LONGEST_NAME} printable letters"
+            )
+    if PROBES in (a, b) and a != b:
+        raise InputProblem(f"{where}: the probes go together, expected probes,probes,ohms")
+    if a == b and a != PROBES:
+        raise InputProblem(f"{where}: {ascii_name(a)!r} against itself, expected two leads")
+    try:
+        ohm = parse_reading(cells[2])
+    except InputProblem as problem:
+        raise InputProblem(f"{where}: {problem}") from None
+    return Reading(a, b, ohm, range_ohm)
+
+
+def _spelled(cell: str, known: Sequence[str]) -> str:
+    """A lead's name as it was written first: letter case alone makes no new lead."""
+    if cell in known:
+        return cell
+    return next((lead for lead in (*known, FRAME, PROBES) if lead.casefold() == cell.casefold()), cell)

@@ -1,0 +1,133 @@
+"""One motor being sorted on the command line: its readings, what was skipped, and the verdict so far."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from coilbench.errors import InputProblem
+from coilbench.winding.meter import Meter
+from coilbench.winding.order_types import OrderVerdict
+from coilbench.winding.report import order_fact, result_object
+from coilbench.winding.sorting import judge
+from coilbench.winding.verdict import Ask, Reading, Verdict
+
+MOST_READINGS = 120  # nobody measures a motor so often: something else answers
+
+
+class Keeper(AbstractContextManager["Keeper"]):
+    """Where readings are kept as they come: in the motor bin under a name, or nowhere."""
+
+    def __init__(self, bin_: Any, name: str, meter: str) -> None:
+        self._bin = bin_
+        self._name = name
+        self._meter = meter
+        self._ids: list[int] = []
+
+    @classmethod
+    def open(cls, name: str | None, path: Path | None, leads: Sequence[str], meter: str) -> Keeper:
+        """A keeper for a motor of this name, new or with the same leads and no readings; without name, for none."""
+        if name is None:
+            return cls(None, "", meter)
+        from coilbench.records.store import Bin
+
+        bin_ = Bin.open(path)
+        try:
+            there = {record.name: record for record in bin_.motors()}
+            if name not in there:
+                bin_.add_motor(name, tuple(leads))
+            elif set(there[name].leads) != set(leads):
+                raise InputProblem(f"motor {name!r} is in the bin with other leads", remedy="choose another name")
+            elif bin_.readings(name):
+                raise InputProblem(f"motor {name!r} is in the bin with readings", remedy="choose another name")
+        except BaseException:
+            bin_.close()
+            raise
+        return cls(bin_, name, meter)
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._bin is not None:
+            self._bin.close()
+
+    def added(self, reading: Reading) -> None:
+        """Keep a reading, at once."""
+        if self._bin is not None:
+            self._ids.append(self._bin.add_reading(self._name, reading, meter=self._meter))
+
+    def taken_back(self) -> None:
+        """Forget the last reading."""
+        if self._bin is not None and self._ids:
+            self._bin.remove_reading(self._ids.pop())
+
+    def finished(self, verdict: Verdict, order: OrderVerdict | None) -> None:
+        """Keep the result, and the phase order where it was tested."""
+        if self._bin is None:
+            return
+        self._bin.put_fact(self._name, "windings", result_object(verdict, order))
+        if order is not None:
+            self._bin.put_fact(self._name, "order", order_fact(order))
+
+
+@dataclass
+class Session:
+    """The readings of one motor and the verdict over them, judged anew whenever they change."""
+
+    leads: tuple[str, ...]
+    meter: Meter
+    range_ohm: float | None
+    keeper: Keeper
+    readings: list[Reading] = field(default_factory=list)
+    skipped: list[tuple[str, str]] = field(default_factory=list)
+    verdict: Verdict = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._judge()
+
+    def load(self, readings: Iterable[Reading]) -> None:
+        """Take many readings at once."""
+        for reading in readings:
+            self.readings.append(reading)
+            self.keeper.added(reading)
+        self._judge()
+
+    def add(self, ask: Ask, ohm: float) -> None:
+        """Take the reading asked for; one asked for on a higher range isn't on the range set before."""
+        self.load([Reading(ask.a, ask.b, ohm, None if ask.kind == "range" else self.range_ohm)])
+
+    def undo(self) -> Reading | None:
+        """Take back the last reading; None when there is none."""
+        if not self.readings:
+            return None
+        gone = self.readings.pop()
+        self.keeper.taken_back()
+        self._judge()
+        return gone
+
+    def skip(self, a: str, b: str) -> None:
+        """Leave a pair out from now on."""
+        self.skipped.append((a, b))
+        self._judge()
+
+    def set_range(self, range_ohm: float | None) -> None:
+        """The hand-set range all readings so far and from now on are taken on."""
+        self.range_ohm = range_ohm
+        self.readings = [Reading(r.a, r.b, r.ohm, range_ohm) for r in self.readings]
+        self._judge()
+
+    def finish(self, order: OrderVerdict | None = None) -> None:
+        """Keep the result."""
+        self.keeper.finished(self.verdict, order)
+
+    @property
+    def full(self) -> bool:
+        """Whether more readings than any motor needs were taken."""
+        return len(self.readings) + len(self.skipped) >= MOST_READINGS
+
+    def _judge(self) -> None:
+        self.verdict = judge(self.leads, self.readings, self.meter, skipped=tuple(self.skipped))

@@ -1,0 +1,52 @@
+"""A verdict printed for reading: sentence, drawing, lead table, warnings, what comes next."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable
+
+from coilbench.cli.output import inert, print_table
+from coilbench.winding import report
+from coilbench.winding.drawing import draw, render_text
+from coilbench.winding.order_types import OrderVerdict
+from coilbench.winding.verdict import Verdict
+
+
+def page_width() -> int:
+    """Columns to fill: the terminal's, between 34 and 100."""
+    return min(max(shutil.get_terminal_size((76, 24)).columns, 34), 100)
+
+
+def say(text: str = "", *, ascii_only: bool = False) -> None:
+    """One line for the person, typed text inert in it, out at once."""
+    shown = inert(text)
+    if ascii_only:
+        shown = shown.replace("±", "+/-").replace("Ω", "ohm").encode("ascii", "backslashreplace").decode("ascii")
+    print(shown, flush=True)
+
+
+def show_drawing(verdict: Verdict, order: OrderVerdict | None = None, *, ascii_only: bool, legend: bool) -> None:
+    """The wiring drawing as known so far."""
+    print(render_text(draw(verdict, order), ascii=ascii_only, width=page_width(), legend=legend), flush=True)
+
+
+def show_verdict(verdict: Verdict, order: OrderVerdict | None = None, *, ascii_only: bool) -> None:
+    """All there is to say of a motor."""
+    for warning in report.warnings(verdict):
+        say(f"! {warning}", ascii_only=ascii_only)
+    say(report.what_it_is(verdict), ascii_only=ascii_only)
+    say()
+    show_drawing(verdict, order, ascii_only=ascii_only, legend=False)
+    say()
+    rows = [row.cells(ascii=ascii_only) for row in report.lead_table(verdict)]
+    if ascii_only:
+        rows = [tuple(cell.encode("ascii", "backslashreplace").decode("ascii") for cell in row) for row in rows]
+    print_table(report.LEAD_TABLE_HEADERS, rows)
+    say()
+    sentences: Iterable[str] = [
+        *report.cannot_tell_sentences(verdict, order),
+        *(report.drive_sentences(order) if order is not None else ()),
+        *report.next_steps(verdict, order),
+    ]
+    for sentence in sentences:
+        say(sentence, ascii_only=ascii_only)
