@@ -43,7 +43,7 @@ def problems_of(path: Path) -> list[str]:
             if not path.is_file():
                 return [f"there is no file {path}"]
             _look_first(path)
-            with contextlib.closing(_read_only(path)) as connection:
+            with contextlib.closing(_looking(path)) as connection:
                 found = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(20)")]
                 strays = connection.execute("PRAGMA foreign_key_check").fetchall()
     except BinDamaged as problem:
@@ -79,7 +79,7 @@ def _look_first(path: Path) -> None:
     with path.open("rb") as file:
         if file.read(len(_MAGIC)) != _MAGIC:
             raise BinDamaged(path, "it does not begin as a bin does")
-    with contextlib.closing(_read_only(path)) as connection:
+    with contextlib.closing(_looking(path)) as connection:
         version = schema.version_of(connection)
         if version > schema.VERSION:
             raise BinNewer(path, version, schema.VERSION)
@@ -92,8 +92,10 @@ def _look_first(path: Path) -> None:
             raise BinDamaged(path, " ".join(str(found).split()))
 
 
-def _read_only(path: Path) -> sqlite3.Connection:
-    uri = path.absolute().as_uri() + "?mode=ro"
+def _looking(path: Path) -> sqlite3.Connection:
+    # A program killed while it began the bin leaves a rollback journal, which only a writer may play back.
+    begun = path.with_name(path.name + "-journal").exists()
+    uri = path.absolute().as_uri() + ("?mode=rw" if begun else "?mode=ro")
     return sqlite3.connect(uri, uri=True, timeout=_BUSY_SECONDS, isolation_level=None)
 
 

@@ -10,6 +10,7 @@ import signal
 import struct
 import sys
 import time
+import traceback
 from pathlib import Path
 
 from coilbench.errors import InputProblem
@@ -45,6 +46,8 @@ def main() -> None:
         if child == 0:
             try:
                 write_without_end(path, kill * 10_000, write_end)
+            except BaseException:
+                traceback.print_exc()
             finally:
                 os._exit(1)  # a writer never ends by itself: its parent takes this for a failure
         os.close(write_end)

@@ -1,0 +1,209 @@
+"""What goes into the bin comes out of it, and can be taken back."""
+
+import math
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+
+from coilbench.errors import InputProblem
+from coilbench.records.store import Bin
+from coilbench.winding.verdict import Reading
+
+MOTOR = "M-07"
+
+
+def test_a_reading_is_kept_with_its_meter_and_time(bin_: Bin, path: Path) -> None:
+    saved = bin_.add_reading(MOTOR, Reading("RD", "BU", 48.2, 200.0), meter="1% + 0.2 ohm")
+    bin_.add_reading(MOTOR, Reading("RD", "WH", math.inf))
+    with Bin.open(path) as other:
+        first, second = other.readings(MOTOR)
+    assert (first.id, first.reading, first.meter) == (saved, Reading("RD", "BU", 48.2, 200.0), "1% + 0.2 ohm")
+    assert first.time.endswith("Z") and first.time.startswith("2")
+    assert second.ohm == math.inf and second.range_ohm is None
+
+
+def test_the_file_is_found_by_the_environment(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "deep" / "er" / "x.db"))
+    with Bin.open() as bin_:
+        assert bin_.path == tmp_path / "deep" / "er" / "x.db"
+    assert bin_.path.exists()
+
+
+def test_every_write_is_on_the_disk_when_it_returns(bin_: Bin) -> None:
+    with bin_.reading() as connection:
+        assert connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
+        assert connection.execute("PRAGMA synchronous").fetchone()[0] == 2  # FULL
+
+
+def test_a_name_that_is_not_there_offers_the_nearest(bin_: Bin) -> None:
+    bin_.add_motor("grey can")
+    with pytest.raises(InputProblem, match="'M-07'"):
+        bin_.motor("M07")
+    for unknown in ("", "\udcff", "x" * 10_000):
+        with pytest.raises(InputProblem):
+            bin_.readings(unknown)
+
+
+@pytest.mark.parametrize("name", ["", "  ", "a\nb", "\x1b[2J", "x" * 81, "M-07", " M-07 "])
+def test_names_that_are_refused(bin_: Bin, name: str) -> None:
+    with pytest.raises(InputProblem):
+        bin_.add_motor(name)
+    assert [each.name for each in bin_.motors()] == [MOTOR]
+
+
+@pytest.mark.parametrize("name", ["[/x]", "=1+1", "Motor aus Kopierer, größer", "'; DROP TABLE motors; --", "%s"])
+def test_odd_names_are_plain_text(bin_: Bin, name: str) -> None:
+    bin_.add_motor(name, [name, "BU"])
+    bin_.add_reading(name, Reading(name, "BU", 1.0))
+    assert bin_.motor(name).leads == (name, "BU") and bin_.readings(name)[0].a == name
+
+
+@pytest.mark.parametrize(
+    ("reading", "said"),
+    [
+        (Reading("RD", "RD", 1.0), "itself"),
+        (Reading("RD", "GN", 1.0), "'GN' is no lead"),
+        (Reading("RD", "BU", -1.0), "zero or more"),
+        (Reading("RD", "BU", math.nan), "zero or more"),
+        (Reading("probes", "BU", 1.0), "'probes' is no lead"),
+    ],
+)
+def test_readings_that_are_refused(bin_: Bin, reading: Reading, said: str) -> None:
+    with pytest.raises(InputProblem, match=said):
+        bin_.add_reading(MOTOR, reading)
+    assert bin_.readings(MOTOR) == []
+
+
+def test_frame_and_probes_are_no_leads_but_may_be_read(bin_: Bin) -> None:
+    bin_.add_reading(MOTOR, Reading("RD", "frame", math.inf))
+    bin_.add_reading(MOTOR, Reading("probes", "probes", 0.2))
+    assert len(bin_.readings(MOTOR)) == 2
+    with pytest.raises(InputProblem):
+        bin_.set_leads(MOTOR, ["RD", "frame"])
+
+
+def test_leads_with_readings_stay(bin_: Bin) -> None:
+    saved = bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    with pytest.raises(InputProblem, match="'BU' has readings"):
+        bin_.set_leads(MOTOR, ["RD", "WH"])
+    bin_.remove_reading(saved)
+    bin_.set_leads(MOTOR, ["RD", "WH"])
+    bin_.undo(MOTOR)
+    bin_.undo(MOTOR)
+    assert bin_.motor(MOTOR).leads == ("RD", "BU", "WH") and len(bin_.readings(MOTOR)) == 1
+
+
+def test_undo_survives_a_restart_and_says_what_it_took_back(bin_: Bin, path: Path) -> None:
+    bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    with Bin.open(path) as other:
+        assert other.undo(MOTOR) == "reading RD BU"
+        assert other.undo(MOTOR) is None
+    assert bin_.readings(MOTOR) == []
+    assert bin_.redo(MOTOR) == "reading RD BU" and bin_.redo(MOTOR) is None
+
+
+def test_a_stage_undoes_its_own_changes(bin_: Bin) -> None:
+    bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    bin_.add_event(MOTOR, "order", {"twitch": "one way"})
+    bin_.undo(MOTOR, "windings")
+    assert bin_.readings(MOTOR) == [] and len(bin_.events(MOTOR, "order")) == 1
+    bin_.undo(MOTOR, "order")
+    assert bin_.events(MOTOR) == []
+
+
+def test_facts_are_replaced_and_forgotten(bin_: Bin) -> None:
+    bin_.put_fact(MOTOR, "intake", {"frame": "NEMA 17", "length_metre": None})
+    bin_.put_fact(MOTOR, "intake", {"frame": "NEMA 23"})
+    assert bin_.fact(MOTOR, "intake") == {"frame": "NEMA 23"} and bin_.motor(MOTOR).stages == ("intake",)
+    bin_.put_fact(MOTOR, "intake", None)
+    assert bin_.fact(MOTOR, "intake") is None
+
+
+def test_events_keep_their_order(bin_: Bin) -> None:
+    ids = [bin_.add_event(MOTOR, "jog", {"rate_sps": rate}) for rate in (400, 800, 1600)]
+    bin_.remove_event(ids[1])
+    assert [each.value["rate_sps"] for each in bin_.events(MOTOR, "jog")] == [400, 1600]
+    bin_.undo(MOTOR)
+    assert [each.id for each in bin_.events(MOTOR, "jog")] == ids
+
+
+def test_rename_and_delete(bin_: Bin) -> None:
+    bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    bin_.rename(MOTOR, "M-08")
+    assert len(bin_.readings("M-08")) == 1
+    bin_.add_motor(MOTOR)
+    with pytest.raises(InputProblem, match="already"):
+        bin_.rename(MOTOR, "M-08")
+    bin_.delete_motor("M-08")
+    assert [each.name for each in bin_.motors()] == [MOTOR]
+
+
+def test_an_entry_that_another_window_removed(bin_: Bin, path: Path) -> None:
+    saved = bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    with Bin.open(path) as other:
+        other.remove_reading(saved)
+    with pytest.raises(InputProblem, match="gone"):
+        bin_.edit_reading(saved, 2.0)
+
+
+class Undoing(RuleBasedStateMachine):
+    """Undo and redo walk back and forth over every state there was."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.bin_ = Bin.open(Path(":memory:"))
+        self.bin_.add_motor(MOTOR, ["RD", "BU"])
+        self.past: list[dict[int, float]] = []
+        self.now: dict[int, float] = {}
+        self.future: list[dict[int, float]] = []
+
+    def change(self, after: dict[int, float]) -> None:
+        self.past.append(self.now)
+        self.now, self.future = after, []
+
+    @rule(ohm=st.one_of(st.floats(0, 1e6), st.just(math.inf)))
+    def add(self, ohm: float) -> None:
+        saved = self.bin_.add_reading(MOTOR, Reading("RD", "BU", ohm))
+        self.change({**self.now, saved: ohm})
+
+    @precondition(lambda self: self.now)
+    @rule(data=st.data(), ohm=st.floats(0, 1e6))
+    def edit(self, data: st.DataObject, ohm: float) -> None:
+        chosen = data.draw(st.sampled_from(sorted(self.now)))
+        self.bin_.edit_reading(chosen, ohm)
+        self.change({**self.now, chosen: ohm})
+
+    @precondition(lambda self: self.now)
+    @rule(data=st.data())
+    def remove(self, data: st.DataObject) -> None:
+        chosen = data.draw(st.sampled_from(sorted(self.now)))
+        self.bin_.remove_reading(chosen)
+        self.change({key: ohm for key, ohm in self.now.items() if key != chosen})
+
+    @rule()
+    def undo(self) -> None:
+        assert (self.bin_.undo(MOTOR) is None) == (not self.past)
+        if self.past:
+            self.future.append(self.now)
+            self.now = self.past.pop()
+
+    @rule()
+    def redo(self) -> None:
+        assert (self.bin_.redo(MOTOR) is None) == (not self.future)
+        if self.future:
+            self.past.append(self.now)
+            self.now = self.future.pop()
+
+    @invariant()
+    def same(self) -> None:
+        assert {each.id: each.ohm for each in self.bin_.readings(MOTOR)} == self.now
+
+    def teardown(self) -> None:
+        self.bin_.close()
+
+
+TestUndoing = Undoing.TestCase
+TestUndoing.settings = settings(max_examples=40, stateful_step_count=25, deadline=None)
