@@ -76,7 +76,7 @@ def _json_tests(question: OrderQuestion) -> OrderVerdict:
             }
         )
 
-    return _tests(question, ask, lambda _: None)
+    return _tests(question, ask, lambda _: None, echo=False)
 
 
 def _word_tests(question: OrderQuestion, ascii_only: bool) -> OrderVerdict:
@@ -95,7 +95,7 @@ def _word_tests(question: OrderQuestion, ascii_only: bool) -> OrderVerdict:
         say(f"  answer {choices}; undo; quit", ascii_only=ascii_only)
         print("seen> ", end="", flush=True)
 
-    return _tests(question, ask, lambda text: say(text, ascii_only=ascii_only))
+    return _tests(question, ask, lambda text: say(text, ascii_only=ascii_only), echo=True)
 
 
 def _tests(question: OrderQuestion, ask: Callable[[NextTest], None], complain: Callable[[str], None]) -> OrderVerdict:
@@ -105,7 +105,7 @@ def _tests(question: OrderQuestion, ask: Callable[[NextTest], None], complain: C
     while order.next is not None and len(tests) < _MOST_TESTS:
         test = order.next
         ask(test)
-        line = read_line()
+        line = read_line(echo=echo)
         if line is None or line.lower() in ("quit", "q"):
             break
         if line.lower() == "undo":

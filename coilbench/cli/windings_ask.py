@@ -26,7 +26,7 @@ list             the readings so far, and all that is known
 quit             stop here"""
 
 
-def read_line() -> str | None:
+def read_line(*, echo: bool = False) -> str | None:
     """One line from standard input without its end; None at its end. Undecodable bytes stay unreadable text."""
     try:
         line = sys.stdin.readline(_LONGEST_LINE)
@@ -34,6 +34,8 @@ def read_line() -> str | None:
         return "\ufffd"
     if not line:
         return None
+    if not sys.stdin.isatty() and echo:
+        say(line.strip())  # piped answers are not on the screen otherwise
     cut = line
     while cut and not cut.endswith("\n") and len(cut) == _LONGEST_LINE:
         cut = sys.stdin.readline(_LONGEST_LINE)
@@ -78,7 +80,7 @@ def ask_in_words(session: Session, *, order: bool, ascii_only: bool) -> int:
     talk = _Talk(session, ascii_only)
     while (ask := talk.asked()) is not None and not session.full:
         talk.prompt(ask)
-        line = read_line()
+        line = read_line(echo=True)
         if line is None or line.lower() in ("quit", "q", "exit"):
             say(ascii_only=ascii_only)
             session.finish()
@@ -161,7 +163,7 @@ class _Talk:
         self.say("  its top, such as 200 or 2k; auto if it finds its own")
         while True:
             print("range> ", end="", flush=True)
-            line = read_line()
+            line = read_line(echo=True)
             if line is None or line.lower() in ("", "auto", "a", "no", "skip"):
                 return
             try:
@@ -176,7 +178,7 @@ class _Talk:
 
     def progress(self) -> None:
         verdict = self.session.verdict
-        show_drawing(verdict, ascii_only=self.ascii_only, legend=False)
+        show_drawing(verdict, readings=self.session.readings, ascii_only=self.ascii_only)
         for warning in warnings(verdict):
             self.say(f"! {warning}")
         togo = f" About {max(1, round(verdict.to_go))} to go." if verdict.to_go and verdict.ask is not None else ""
@@ -189,7 +191,7 @@ class _Talk:
             self.say("nothing to take back")
             return
         self.say(f"taken back: {gone.a} to {gone.b}, {_ohm_text(gone.ohm)}")
-        show_drawing(self.session.verdict, ascii_only=self.ascii_only, legend=False)
+        show_drawing(self.session.verdict, readings=self.session.readings, ascii_only=self.ascii_only)
 
     def list(self) -> None:
         for number, reading in enumerate(self.session.readings, 1):

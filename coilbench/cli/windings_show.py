@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from coilbench.cli.output import inert, print_table
 from coilbench.winding import report
 from coilbench.winding.drawing import draw, render_text
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.verdict import Reading, Verdict
 
 
 def page_width() -> int:
@@ -25,9 +25,16 @@ def say(text: str = "", *, ascii_only: bool = False) -> None:
     print(shown, flush=True)
 
 
-def show_drawing(verdict: Verdict, order: OrderVerdict | None = None, *, ascii_only: bool, legend: bool) -> None:
+def show_drawing(
+    verdict: Verdict,
+    order: OrderVerdict | None = None,
+    readings: Sequence[Reading] = (),
+    *,
+    ascii_only: bool,
+) -> None:
     """The wiring drawing as known so far."""
-    print(render_text(draw(verdict, order), ascii=ascii_only, width=page_width(), legend=legend), flush=True)
+    drawing = draw(verdict, order, readings)
+    print(render_text(drawing, ascii=ascii_only, width=page_width(), legend=False), flush=True)
 
 
 def show_verdict(verdict: Verdict, order: OrderVerdict | None = None, *, ascii_only: bool) -> None:
@@ -36,7 +43,7 @@ def show_verdict(verdict: Verdict, order: OrderVerdict | None = None, *, ascii_o
         say(f"! {warning}", ascii_only=ascii_only)
     say(report.what_it_is(verdict), ascii_only=ascii_only)
     say()
-    show_drawing(verdict, order, ascii_only=ascii_only, legend=False)
+    show_drawing(verdict, order, ascii_only=ascii_only)
     say()
     rows = [row.cells(ascii=ascii_only) for row in report.lead_table(verdict)]
     if ascii_only:

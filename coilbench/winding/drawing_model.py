@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from coilbench.winding.leads import lead_colour
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Coil, Verdict
+from coilbench.winding.verdict import Coil, Reading, Verdict
 
 Shape = Literal["coils", "star", "ring", "inside"]
-LeadState = Literal["placed", "unknown", "spare", "broken"]
+LeadState = Literal["placed", "joined", "unknown", "spare", "broken"]
 
 # A lead whose place is more likely wrong than right is drawn loose.
-_LOOSE_ABOVE_DOUBT = 0.5
+_LOOSE_BELOW = 0.5
+_CONDUCTS_BELOW_OHM = 10_000.0  # more is fingers on the probes
 _INSIDE = {"three-phase-3": "star or delta", "five-phase-star-5": "five phases in a star"}
 
 
@@ -73,17 +75,21 @@ class WiringDrawing:
     inside_ohm: float | None = None
     joins: tuple[Join, ...] = ()
     sequence: tuple[str, ...] = ()
+    measured: tuple[DrawnCoil, ...] = ()  # pairs that conduct, whose place isn't sure yet
 
     @property
     def loose(self) -> tuple[DrawnLead, ...]:
         """The leads drawn on no coil."""
-        return tuple(lead for lead in self.leads if lead.state != "placed")
+        return tuple(lead for lead in self.leads if lead.state not in ("placed", "joined"))
 
 
-def draw(verdict: Verdict, order: OrderVerdict | None = None) -> WiringDrawing:
-    """The wiring drawing of a verdict, finished or partial, with the phase order where it is known."""
+def draw(verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = ()) -> WiringDrawing:
+    """The wiring drawing of a verdict, finished or partial, with the phase order where it is known.
+
+    With the readings, pairs found to conduct are drawn too while their place in the whole isn't sure yet.
+    """
     certainty = {lead: _certainty(verdict, lead) for lead in verdict.leads}
-    unsure = {lead for lead, value in certainty.items() if value < _LOOSE_ABOVE_DOUBT}
+    unsure = {lead for lead, value in certainty.items() if value < _LOOSE_BELOW}
     if verdict.readings == 0:
         unsure = set(verdict.leads)
     common = verdict.common if verdict.common not in unsure else None
@@ -96,8 +102,11 @@ def draw(verdict: Verdict, order: OrderVerdict | None = None) -> WiringDrawing:
             inside = _INSIDE[verdict.arrangement]
             on_coils |= set(members)
     shape = _shape(verdict, coils, inside)
+    measured = _measured(verdict, readings, on_coils)
+    joined = {lead for coil in measured for lead in (coil.first, coil.second)}
     leads = tuple(
-        _draw_lead(lead, verdict, placed=lead in on_coils, certainty=certainty[lead]) for lead in verdict.leads
+        _draw_lead(lead, verdict, placed=lead in on_coils, joined=lead in joined, certainty=certainty[lead])
+        for lead in verdict.leads
     )
     return WiringDrawing(
         shape=shape,
@@ -108,6 +117,7 @@ def draw(verdict: Verdict, order: OrderVerdict | None = None) -> WiringDrawing:
         inside_ohm=verdict.lead_ohm if inside else None,
         joins=_joins(order),
         sequence=order.sequence if order is not None and order.direction_known else (),
+        measured=measured,
     )
 
 
@@ -183,14 +193,30 @@ def _dead_parts(coil: Coil, first: str, second: str, verdict: Verdict) -> tuple[
     return dead_first, dead_second
 
 
-def _draw_lead(lead: str, verdict: Verdict, *, placed: bool, certainty: float) -> DrawnLead:
-    state: LeadState = "unknown"
+def _measured(verdict: Verdict, readings: Sequence[Reading], on_coils: set[str]) -> tuple[DrawnCoil, ...]:
+    """The conducting readings that join a loose lead to another lead, each pair of groups once."""
+    group = {lead: {lead} for lead in verdict.leads}
+    found = []
+    for reading in readings:
+        a, b = reading.a, reading.b
+        if a not in group or b not in group or reading.ohm > _CONDUCTS_BELOW_OHM:
+            continue
+        if {a, b} <= on_coils or b in group[a]:
+            continue
+        merged = group[a] | group[b]
+        group.update(dict.fromkeys(merged, merged))
+        found.append(DrawnCoil(name="", first=a, second=b, ohm=reading.ohm, alive=True))
+    return tuple(found)
+
+
+def _draw_lead(lead: str, verdict: Verdict, *, placed: bool, joined: bool, certainty: float) -> DrawnLead:
+    state: LeadState = "joined" if joined else "unknown"
     broken = any(fault.kind == "broken-lead" and lead in fault.leads for fault in verdict.faults)
     if placed and not broken:
         state = "placed"
     elif broken:
         state = "broken"
-    elif lead in verdict.spare and certainty >= _LOOSE_ABOVE_DOUBT and verdict.readings:
+    elif not joined and lead in verdict.spare and certainty >= _LOOSE_BELOW and verdict.readings:
         state = "spare"
     colour = lead_colour(lead)
     return DrawnLead(

@@ -28,6 +28,8 @@ def render_svg(drawing: WiringDrawing) -> str:
     else:
         for coil in drawing.coils:
             _coil(canvas, coil)
+    for coil in drawing.measured:
+        _coil(canvas, coil)
     for lead in drawing.loose:
         _loose(canvas, lead)
     for line in _sentences(drawing):

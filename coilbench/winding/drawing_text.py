@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from coilbench.winding.drawing_model import DrawnCoil, DrawnLead, WiringDrawing
 
 MIN_WIDTH = 34
+_SURE_FROM = 0.9  # a lead less sure of its place carries a question mark
 _COIL_NAME_COLUMNS = 3
 _CORE_COLUMNS = 17  # the drawn wire and coil between two terminals
 
@@ -46,7 +47,8 @@ def render_text(drawing: WiringDrawing, *, ascii: bool = False, width: int = 76,
     pen = _ASCII if ascii else _BOX
     width = max(width, MIN_WIDTH)
     label_columns = _label_columns(drawing, ascii, width)
-    page = _Page(pen, ascii, width, label_columns)
+    unsure = frozenset(lead.name for lead in drawing.leads if lead.certainty < _SURE_FROM)
+    page = _Page(pen, ascii, width, label_columns, unsure)
     if drawing.shape == "star":
         page.star(drawing)
     elif drawing.shape == "ring":
@@ -56,6 +58,8 @@ def render_text(drawing: WiringDrawing, *, ascii: bool = False, width: int = 76,
     else:
         for coil in drawing.coils:
             page.coil(coil)
+    for coil in drawing.measured:
+        page.coil(coil, remark=f"{ohms(coil.ohm, None, ascii=ascii)} measured")
     page.loose(drawing.loose)
     page.warnings_and_joins(drawing)
     if legend:
@@ -114,7 +118,10 @@ def ohms(ohm: float | None, ohm_sd: float | None, *, ascii: bool = False) -> str
 
 
 def _label_columns(drawing: WiringDrawing, ascii: bool, width: int) -> int:
-    longest = max((cell_width(plain(lead.name, ascii=ascii)) for lead in drawing.leads), default=1)
+    longest = max(
+        (cell_width(plain(lead.name, ascii=ascii)) + (lead.certainty < _SURE_FROM) for lead in drawing.leads),
+        default=1,
+    )
     room = (width - _COIL_NAME_COLUMNS - _CORE_COLUMNS - 2) // 2
     return max(1, min(longest, room, 16))
 
@@ -122,15 +129,22 @@ def _label_columns(drawing: WiringDrawing, ascii: bool, width: int) -> int:
 class _Page:
     """Lines of one drawing in the making."""
 
-    def __init__(self, pen: _Pen, ascii: bool, width: int, label_columns: int) -> None:
+    def __init__(self, pen: _Pen, ascii: bool, width: int, label_columns: int, unsure: frozenset[str]) -> None:
         self.pen = pen
         self.ascii = ascii
         self.width = width
         self.label_columns = label_columns
+        self.unsure = unsure
         self.lines: list[str] = []
 
     def label(self, lead: str | None) -> str:
-        return fit("?" if lead is None else plain(lead, ascii=self.ascii), self.label_columns, self.pen.cut)
+        if lead is None:
+            return fit("?", self.label_columns)
+        name = plain(lead, ascii=self.ascii)
+        if lead not in self.unsure:
+            return fit(name, self.label_columns, self.pen.cut)
+        room = min(cell_width(name), self.label_columns - 1)
+        return fit(fit(name, room, self.pen.cut) + "?", self.label_columns)
 
     def short(self, lead: str) -> str:
         name = plain(lead, ascii=self.ascii)
@@ -164,7 +178,7 @@ class _Page:
             words.append(f"phase {coil.phase}")
         return ", ".join(word for word in words if word)
 
-    def coil(self, coil: DrawnCoil) -> None:
+    def coil(self, coil: DrawnCoil, remark: str | None = None) -> None:
         wire, name = self.pen.wire, fit(coil.name, _COIL_NAME_COLUMNS - 1, self.pen.cut)
         if coil.tapped:
             core = (
@@ -179,7 +193,7 @@ class _Page:
         else:
             core = wire * 7 + self.turns(coil) + wire * 7
         line = f"{name} {self.label(coil.first)} {core} {self.label(coil.second)}"
-        drawn = self.with_remark(line, self.remark(coil))
+        drawn = self.with_remark(line, self.remark(coil) if remark is None else remark)
         if coil.tapped:
             column = _COIL_NAME_COLUMNS + self.label_columns + 1 + 8
             drawn.insert(1, " " * column + self.label(coil.tap).rstrip())
@@ -252,7 +266,7 @@ class _Page:
         for lead in leads:
             name = self.short(lead.name)
             colour = _colour_words(lead)
-            certainty = "" if lead.state == "unknown" else f" {percent(lead.certainty)}"
+            certainty = "" if lead.state in ("unknown", "joined") else f" {percent(lead.certainty)}"
             if colour or certainty:
                 pieces.append(f"{name}{colour}{certainty}")
         if pieces:

@@ -109,7 +109,7 @@ def what_it_is(verdict: Verdict) -> str:
         return f"This is {words} ({percent(verdict.confidence)} sure)."
     if verdict.arrangement == "unknown":
         return "These readings fit none of the windings known here."
-    return f"Perhaps {words} ({percent(verdict.confidence)} sure)."
+    return f"Perhaps {words}; which lead is which is {percent(verdict.confidence)} sure."
 
 
 def warnings(verdict: Verdict) -> list[str]:
@@ -122,7 +122,8 @@ def warnings(verdict: Verdict) -> list[str]:
             f"Do not power this motor: {leads} conducts to the frame, so the case can become live and the"
             " driver can be destroyed."
         )
-    lines += [fault.text for fault in verdict.faults if fault.kind != "frame" and fault.text]
+    doubt = "" if named(verdict) else "perhaps "
+    lines += [f"{doubt}{fault.text}" for fault in verdict.faults if fault.kind != "frame" and fault.text]
     for a, b in verdict.repeat:
         lines.append(f"The reading {a} to {b} doesn't fit the others: measure it again.")
     lines += [note for note in verdict.notes if note not in lines]

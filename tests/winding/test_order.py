@@ -357,14 +357,12 @@ def test_answers_as_typed() -> None:
 
 def test_what_is_left_to_ask() -> None:
     leads = ("RD", "BU", "WH", "GN", "BK")
+    coils = zip("ABCD", (("BK", "RD"), ("BU", "BK"), ("BK", "WH"), ("BK", "GN")), strict=True)
     five = Verdict(
         leads,
         "unipolar-5",
         0.99,
-        tuple(
-            Coil(n, e, alive=True)
-            for n, e in zip("ABCD", (("BK", "RD"), ("BU", "BK"), ("BK", "WH"), ("BK", "GN")), strict=True)
-        ),
+        tuple(Coil(name, ends, alive=True) for name, ends in coils),
         common="BK",
         sure=True,
     )
