@@ -33,14 +33,14 @@ def order_in_json(session: Session) -> int:
 def order_in_words(session: Session, *, ascii_only: bool) -> int:
     """The same for people."""
     question = order_question(session.verdict)
-    show_verdict(session.verdict, ascii_only=ascii_only)
+    show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
     if question is None:
         session.finish()
         return 0 if named(session.verdict) else 3
     order = _word_tests(question, ascii_only)
     session.finish(order)
     say(ascii_only=ascii_only)
-    show_verdict(session.verdict, order, ascii_only=ascii_only)
+    show_verdict(session.verdict, order, session.readings, ascii_only=ascii_only)
     return 0 if order.done else 3
 
 
@@ -98,7 +98,9 @@ def _word_tests(question: OrderQuestion, ascii_only: bool) -> OrderVerdict:
     return _tests(question, ask, lambda text: say(text, ascii_only=ascii_only), echo=True)
 
 
-def _tests(question: OrderQuestion, ask: Callable[[NextTest], None], complain: Callable[[str], None]) -> OrderVerdict:
+def _tests(
+    question: OrderQuestion, ask: Callable[[NextTest], None], complain: Callable[[str], None], *, echo: bool
+) -> OrderVerdict:
     """Ask test after test until done, the input ends, or more were made than any motor needs."""
     tests: list[OrderTest] = []
     order = judge_order(question, tests)

@@ -72,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
         if args.json:
             print_json(result_object(verdict))
         else:
-            show_verdict(verdict, ascii_only=ascii_only)
+            show_verdict(verdict, readings=readings, ascii_only=ascii_only)
     return 0 if named(verdict) else 3
 
 

@@ -84,7 +84,7 @@ def ask_in_words(session: Session, *, order: bool, ascii_only: bool) -> int:
         if line is None or line.lower() in ("quit", "q", "exit"):
             say(ascii_only=ascii_only)
             session.finish()
-            show_verdict(session.verdict, ascii_only=ascii_only)
+            show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
             return 3 if line is None or not named(session.verdict) else 0
         talk.answer(ask, line)
     if order:
@@ -93,7 +93,7 @@ def ask_in_words(session: Session, *, order: bool, ascii_only: bool) -> int:
         return order_in_words(session, ascii_only=ascii_only)
     session.finish()
     say(ascii_only=ascii_only)
-    show_verdict(session.verdict, ascii_only=ascii_only)
+    show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
     return 0 if named(session.verdict) else 3
 
 
@@ -199,7 +199,7 @@ class _Talk:
         if not self.session.readings:
             self.say("no readings yet")
             return
-        show_verdict(self.session.verdict, ascii_only=self.ascii_only)
+        show_verdict(self.session.verdict, readings=self.session.readings, ascii_only=self.ascii_only)
 
     def pick(self, rest: str) -> None:
         names = (*self.session.leads, FRAME, PROBES)

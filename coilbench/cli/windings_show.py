@@ -37,13 +37,19 @@ def show_drawing(
     print(render_text(drawing, ascii=ascii_only, width=page_width(), legend=False), flush=True)
 
 
-def show_verdict(verdict: Verdict, order: OrderVerdict | None = None, *, ascii_only: bool) -> None:
+def show_verdict(
+    verdict: Verdict,
+    order: OrderVerdict | None = None,
+    readings: Sequence[Reading] = (),
+    *,
+    ascii_only: bool,
+) -> None:
     """All there is to say of a motor."""
     for warning in report.warnings(verdict):
         say(f"! {warning}", ascii_only=ascii_only)
     say(report.what_it_is(verdict), ascii_only=ascii_only)
     say()
-    show_drawing(verdict, order, ascii_only=ascii_only)
+    show_drawing(verdict, order, readings, ascii_only=ascii_only)
     say()
     rows = [row.cells(ascii=ascii_only) for row in report.lead_table(verdict)]
     if ascii_only:

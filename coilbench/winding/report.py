@@ -45,12 +45,13 @@ class LeadRow:
     certainty: float
 
     def cells(self, *, ascii: bool = False) -> tuple[str, ...]:
-        """The row as text: lead, colour, coil, role, ohms, sure."""
+        """The row as text: lead, colour, coil, role, ohms, sure. A place less likely than not gets a question mark."""
+        doubt = "?" if self.certainty < 0.5 and self.role != "unknown" else ""
         return (
             self.lead,
             self.colour,
-            self.coil,
-            self.role,
+            self.coil + doubt if self.coil else "",
+            self.role + doubt,
             ohms(self.ohm, self.ohm_sd, ascii=ascii),
             percent(self.certainty),
         )
