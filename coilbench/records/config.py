@@ -97,6 +97,7 @@ def _flat_keys(table: Mapping[str, Any], before: str, problems: list[str]) -> di
     keys: dict[str, str] = {}
     for name, value in table.items():
         action = before + name
+        told = action if action.isprintable() else repr(action)
         if isinstance(value, dict):
             keys |= _flat_keys(value, f"{action}.", problems)
         elif isinstance(value, str):
@@ -104,7 +105,7 @@ def _flat_keys(table: Mapping[str, Any], before: str, problems: list[str]) -> di
         elif isinstance(value, list) and value and all(isinstance(each, str) for each in value):
             keys[action] = ",".join(value)
         else:
-            problems.append(f'keys.{action}: {_brief(value)}, expected a key such as "u" or a list of keys')
+            problems.append(f'keys.{told}: {_brief(value)}, expected a key such as "u" or a list of keys')
     return keys
 
 

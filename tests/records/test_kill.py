@@ -31,7 +31,7 @@ def test_kill_at_any_instant(tmp_path: Path, kills: int, bins: int) -> None:
         assert told.items() <= kept.items()
         assert len(kept) - len(told) <= kills  # at most the one that each writer was about to acknowledge
         acknowledged += len(told)
-    assert acknowledged > kills  # the writers did get to work
+    assert acknowledged >= kills * bins // 2  # the writers did get to work
 
 
 def test_two_programs_and_their_threads_lose_nothing(tmp_path: Path) -> None:
