@@ -45,7 +45,7 @@ class LeadRow:
     certainty: float
 
     def cells(self, *, ascii: bool = False) -> tuple[str, ...]:
-        """The row as text: lead, colour, coil, role, ohms, sure. A place less likely than not gets a question mark."""
+        """Lead, colour, coil, role, ohms, sure, as text; a place less likely than not has a question mark."""
         doubt = "?" if self.certainty < 0.5 and self.role != "unknown" else ""
         return (
             self.lead,

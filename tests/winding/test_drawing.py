@@ -1,0 +1,234 @@
+"""The wiring drawing: every arrangement, finished and partial, with faults, in Unicode, ASCII and SVG."""
+
+from __future__ import annotations
+
+import math
+import xml.etree.ElementTree as ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coilbench.winding.drawing import draw, render_svg, render_text
+from coilbench.winding.drawing_text import cell_width, ohms, percent
+from coilbench.winding.order import OrderQuestion, OrderTest, judge_order
+from coilbench.winding.verdict import Coil, Fault, Reading, Verdict
+
+SIX = ("RD", "BU", "WH", "GN", "BK", "YE")
+COIL_A = Coil("A", ("RD", "BU"), "WH", 48.2, 0.3, True)
+COIL_B = Coil("B", ("GN", "BK"), "YE", 48.2, 0.3, True)
+
+
+def separate(arrangement: str, leads: tuple[str, ...]) -> Verdict:
+    pairs = zip(leads[::2], leads[1::2], strict=True)
+    coils = tuple(Coil(name, pair, None, 3.2, 0.1, True) for name, pair in zip("ABCDE", pairs, strict=False))
+    return Verdict(leads, arrangement, 0.99, coils, readings=9)
+
+
+def star(arrangement: str, leads: tuple[str, ...]) -> Verdict:
+    coils = tuple(Coil(n, (leads[0], end), None, 24.1, 0.2, True) for n, end in zip("ABCD", leads[1:], strict=False))
+    return Verdict(leads, arrangement, 0.99, coils, common=leads[0], readings=5)
+
+
+def ring(leads: tuple[str, ...]) -> Verdict:
+    sides = [
+        (leads[0], leads[1]),
+        (leads[2], leads[1]),
+        (leads[3], leads[4]),
+        (leads[2], leads[3]),
+        (leads[4], leads[0]),
+    ]
+    coils = tuple(Coil(n, side, None, 2.1, 0.05, True) for n, side in zip("ABCDE", sides, strict=True))
+    return Verdict(leads, "five-phase-ring-5", 0.99, coils, readings=9)
+
+
+TEN = tuple(str(k) for k in range(1, 11))
+EVERY = {
+    "single-coil-2": separate("single-coil-2", SIX[:2]),
+    "tapped-coil-3": Verdict(SIX[:3], "tapped-coil-3", 0.99, (COIL_A,), readings=3),
+    "three-phase-3": Verdict(SIX[:3], "three-phase-3", 0.99, lead_ohm=2.2, readings=3),
+    "bipolar-4": separate("bipolar-4", SIX[:4]),
+    "three-phase-star-4": star("three-phase-star-4", SIX[:4]),
+    "unipolar-5": star("unipolar-5", SIX[:5]),
+    "five-phase-ring-5": ring(SIX[:5]),
+    "five-phase-star-5": Verdict(SIX[:5], "five-phase-star-5", 0.99, lead_ohm=4.2, readings=5),
+    "unipolar-6": Verdict(SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), readings=6),
+    "three-phase-6": separate("three-phase-6", SIX),
+    "split-8": separate("split-8", (*SIX, "OG", "VT")),
+    "five-phase-10": separate("five-phase-10", TEN),
+    "unknown": Verdict(SIX, "unknown", 0.2, readings=2),
+    "bipolar-4 with spares": Verdict(
+        SIX, "bipolar-4", 0.97, separate("bipolar-4", SIX[:4]).coils, spare=("BK", "YE"), readings=7
+    ),
+}
+
+
+def words(text: str) -> set[str]:
+    return set(text.replace(",", " ").replace(".", " ").split())
+
+
+@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("width", [34, 40, 76])
+@pytest.mark.parametrize("ascii_only", [False, True])
+def test_every_arrangement_fits_and_names_every_lead(name: str, width: int, ascii_only: bool) -> None:
+    verdict = EVERY[name]
+    text = render_text(draw(verdict), ascii=ascii_only, width=width)
+    assert max(map(cell_width, text.splitlines())) <= width
+    assert all(lead in words(text) for lead in verdict.leads)
+    assert not ascii_only or text.isascii()
+    assert text == "\n".join(line.rstrip() for line in text.splitlines())
+    picture = render_text(draw(verdict), ascii=ascii_only, width=width, legend=False)
+    assert all(lead in words(picture) for lead in verdict.leads), "the picture itself has every lead"
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_every_arrangement_as_svg(name: str) -> None:
+    verdict = EVERY[name]
+    root = ElementTree.fromstring(render_svg(draw(verdict)))
+    shown = " ".join(element.text or "" for element in root.iter())
+    assert all(lead in words(shown) for lead in verdict.leads)
+    assert root.get("viewBox")
+
+
+def test_two_tapped_coils_look_like_this() -> None:
+    assert render_text(draw(EVERY["unipolar-6"]), width=60, legend=False) == (
+        "A  RD ───∿∿∿──┬──∿∿∿─── BU  48.2 ±0.3 Ω\n"
+        "              WH\n"
+        "B  GN ───∿∿∿──┬──∿∿∿─── BK  48.2 ±0.3 Ω\n"
+        "              YE"
+    )
+
+
+def test_a_common_lead_looks_like_this() -> None:
+    assert render_text(draw(EVERY["unipolar-5"]), width=40, ascii=True, legend=False) == (
+        "A  BU ---mmm---+  24.1 +/-0.2 ohm\n"
+        "B  WH ---mmm---+  24.1 +/-0.2 ohm\n"
+        "C  GN ---mmm---+  24.1 +/-0.2 ohm\n"
+        "D  BK ---mmm---+  24.1 +/-0.2 ohm\n"
+        "               +-- RD  common"
+    )
+
+
+def test_a_ring_follows_its_sides_round() -> None:
+    lines = render_text(draw(EVERY["five-phase-ring-5"]), legend=False).splitlines()
+    assert [line.split()[0] for line in lines[:10:2]] == ["RD", "BU", "WH", "GN", "BK"]
+    assert [line.split()[0] for line in lines[1:10:2]] == ["A", "B", "D", "C", "E"]
+
+
+def test_leads_not_found_yet_are_loose() -> None:
+    doubt = {"RD": 0.02, "BU": 0.02, "WH": 0.03, "GN": 0.3, "BK": 0.6, "YE": 0.7}
+    partial = Verdict(SIX, "unipolar-6", 0.5, (COIL_A, COIL_B), readings=4, doubt=doubt)
+    text = render_text(draw(partial), width=76)
+    assert "GN? ───∿∿∿──┬──∿∿∿─── ?" in text
+    assert "BK ──?" in text and "YE ──?" in text
+    assert "WH white 97 %" in text
+    assert {lead.name for lead in draw(partial).loose} == {"BK", "YE"}
+
+
+def test_nothing_is_claimed_before_the_first_reading() -> None:
+    fresh = Verdict(SIX, "unipolar-6", 0.9, (COIL_A, COIL_B), doubt={})
+    drawing = draw(fresh)
+    assert not drawing.coils and len(drawing.loose) == 6
+
+
+def test_pairs_that_conduct_are_drawn_before_their_place_is_sure() -> None:
+    partial = Verdict(SIX, "unipolar-6", 0.02, (COIL_A, COIL_B), readings=3, doubt=dict.fromkeys(SIX, 0.9))
+    readings = [
+        Reading("RD", "GN", 24.3),
+        Reading("RD", "YE", math.inf),
+        Reading("GN", "RD", 24.2),
+        Reading("YE", "frame", 3.0),
+    ]
+    drawing = draw(partial, readings=readings)
+    assert [(coil.first, coil.second) for coil in drawing.measured] == [("RD", "GN")]
+    text = render_text(drawing)
+    assert "RD? ───────∿∿∿─────── GN?  24.3 Ω measured" in text
+    assert "RD ──?" not in text and "YE ──?" in text
+
+
+def test_faults_are_marked() -> None:
+    dead_half = Verdict(
+        SIX,
+        "unipolar-6",
+        0.99,
+        (COIL_A, Coil("B", ("GN", "BK"), "YE")),
+        faults=(Fault("open", ("YE", "BK"), ""),),
+        readings=7,
+    )
+    text = render_text(draw(dead_half), legend=False)
+    assert "GN ───∿∿∿──┬──╳╳╳─── BK  one half open" in text
+    assert "GN ---mmm--+--xxx--- BK  one half open" in render_text(draw(dead_half), ascii=True)
+
+    dead = Verdict(
+        SIX[:4],
+        "bipolar-4",
+        0.99,
+        separate("bipolar-4", SIX[:4]).coils,
+        faults=(Fault("open", ("WH", "GN"), ""),),
+        readings=3,
+    )
+    assert "WH ───────╳╳╳─────── GN  open" in render_text(draw(dead))
+    assert [coil.dead for coil in draw(dead).coils] == [False, True]
+
+    shorted = Verdict(
+        SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("shorted-turns", ("RD", "WH"), ""),), readings=7
+    )
+    assert "∿!∿" in render_text(draw(shorted)) and "shorted turns?" in render_text(draw(shorted))
+
+    broken = Verdict(SIX, "unipolar-6", 0.99, (COIL_A,), faults=(Fault("broken-lead", ("YE",), ""),), readings=7)
+    assert "YE ──╳ broken off" in render_text(draw(broken))
+
+    leaking = Verdict(SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("frame", ("RD",), ""),), readings=7)
+    assert "! RD to the frame: do not power it" in render_text(draw(leaking))
+    assert "do not power it" in render_svg(draw(leaking))
+
+
+def test_order_and_joins_are_drawn_only_once_known() -> None:
+    verdict = EVERY["split-8"]
+    question = OrderQuestion(halves=tuple(coil.ends for coil in verdict.coils))
+    assert "join" not in render_text(draw(verdict, judge_order(question, [])))
+    flicks = [
+        OrderTest("flick", "RD", "WH", "plus"),
+        OrderTest("flick", "RD", "WH", "plus"),
+        OrderTest("flick", "BK", "OG", "minus"),
+        OrderTest("flick", "BK", "OG", "minus"),
+        OrderTest("flick", "RD", "BK", "none"),
+    ]
+    text = render_text(draw(verdict, judge_order(question, flicks)))
+    assert "series: join BU and WH" in text and "phase A" in text
+    assert "clockwise" not in text
+
+
+names = st.lists(st.text(min_size=1, max_size=24), min_size=4, max_size=4, unique=True)
+
+
+@given(names, st.integers(34, 90), st.booleans())
+@settings(max_examples=60, deadline=None)
+def test_typed_names_are_inert(leads: list[str], width: int, ascii_only: bool) -> None:
+    verdict = separate("bipolar-4", tuple(leads))
+    text = render_text(draw(verdict), ascii=ascii_only, width=width)
+    assert all(character.isprintable() for character in text.replace("\n", ""))
+    assert max(map(cell_width, text.split("\n"))) <= width
+    root = ElementTree.fromstring(render_svg(draw(verdict)))
+    tags = {element.tag.split("}")[1] for element in root.iter()}
+    assert tags <= {"svg", "title", "rect", "polyline", "path", "g", "circle", "text"}
+
+
+def test_markup_and_formulas_stay_text() -> None:
+    verdict = separate("bipolar-4", ("[/x]", "=1+1", "<b>&", "a'\""))
+    text = render_text(draw(verdict))
+    assert "[/x]" in text and "=1+1" in text and "<b>&" in text
+    root = ElementTree.fromstring(render_svg(draw(verdict)))
+    assert "<b>&" in {(element.text or "").strip() for element in root.iter()}
+
+
+def test_numbers_in_words() -> None:
+    assert ohms(48.16, 0.31) == "48.2 ±0.3 Ω"
+    assert ohms(2.104, 0.052) == "2.10 ±0.05 Ω"
+    assert ohms(1204.0, 12.0) == "1204 ±12 Ω"
+    assert ohms(math.inf, None) == "open"
+    assert ohms(None, None) == ""
+    assert percent(0.9999) == ">99 %"
+    assert percent(0.95) == "95 %"
+    assert percent(0.949) == "94 %", "never rounded up over a bar"
+    assert percent(0.001) == "<1 %"
