@@ -1,0 +1,107 @@
+"""The chip table, a person's own rows, and names that are nearly right."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilbench.driver.catalogue import all_chips, built_in, by_gain, find, nearest, parse_rows
+from coilbench.errors import InputProblem
+
+
+def test_every_row_says_where_it_comes_from() -> None:
+    for chip in built_in():
+        assert chip.document, chip.chip
+        assert chip.status in ("verified", "memory"), chip.chip
+        assert chip.verified or chip.formula in ("UNKNOWN", "LR") or chip.memory, chip.chip
+
+
+def test_the_rows_left_unverified_are_the_known_ones() -> None:
+    unverified = {chip.chip for chip in built_in() if not chip.verified}
+    assert unverified == {
+        *("A4982", "A4984", "A4985", "TB67S249FTG", "TB6600HG", "STSPIN220", "SLA7024M", "SLA7026M", "SLA7075M"),
+        *("SLA7076M", "SLA7077M", "SLA7078M", "STK672-040", "MTD2001", "UCN5804B"),
+    }  # fmt: skip
+
+
+# Each pair: a chip whose documents contradict each other or themselves, and the two figures printed.
+CONFLICTS = {
+    "A4988": ("Rev 4", "Rev 5"),  # decay with a resistor on ROSC
+    "DRV8825": ("3.75 us", "4 us"),  # blanking, text and table of SLVSA73F
+    "DRV8834": ("1 ohm", "three times"),  # bridge, worked example and table of SLVSB19D
+    "DRV8880": ("1.031 V", "0.99 V"),  # its printed divider misses its own target
+    "MP6500": ("1.5 A", "1.8 A"),  # without cooling, two carrier pages
+    "LV8729V": ("10 kilohm", "4.7 kilohm"),  # trimmer of a carrier, drawing and note
+    "TMC2100": ("325 mV", "320 mV"),  # its resistor table and its parameter
+    "TMC2208": ("30 milliohm", "20"),  # sense path, table and formula
+    "TMC2209": ("28 V", "29 V"),  # preliminary and released issues
+    "TMC5160": ("3.1 A", "3.06 A"),  # its resistor table and its formula
+    "L297+L298": ("3 V", "2 V"),  # reference of the one, sense pin of the other
+}
+
+
+def test_conflicts_between_documents_are_kept_as_conflicts() -> None:
+    assert {chip.chip for chip in built_in() if chip.conflict} == set(CONFLICTS)
+    for name, figures in CONFLICTS.items():
+        for figure in figures:
+            assert figure in find(name).conflict
+
+
+@pytest.mark.parametrize("name", ["drv8825", " DRV-8825 ", "Drv 8825"])
+def test_a_name_is_found_whatever_its_case_and_dashes(name: str) -> None:
+    assert find(name).chip == "DRV8825"
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("A4899", "A4988"), ("TMC2290", "TMC2209"), ("DRV8825PWPR", "DRV8825"), ("LV8729", "LV8729V")],
+)
+def test_an_unknown_name_is_answered_with_the_nearest(typed: str, meant: str) -> None:
+    assert meant in nearest(typed)
+    with pytest.raises(InputProblem, match=meant):
+        find(typed)
+
+
+def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
+    own = parse_rows("chip,formula,gain\n# the feeder's board\nXY1,VREF_RS,0.1\nA4988,VREF_RS,0.2\n", "drivers.csv")
+    assert find("xy1", own).status == "own"
+    assert find("A4988", own).gain == 0.2
+    assert sum(chip.chip == "A4988" for chip in all_chips(own)) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("chip,formula,gian\nX,VREF_RS,1\n", "line 1: no column is called 'gian', expected gain"),
+        ("chip,gain\nX,1\n", "'formula' is missing"),
+        ("chip,formula,gain\nX,VREFRS,1\n", "line 2: formula 'VREFRS'"),
+        ("chip,formula,gain\n\nX,VREF_RS,five\n", "line 3: gain 'five'"),
+        ("chip,formula,gain\nX,VREF_RS,-1\n", "gain '-1'"),
+        ("chip,formula,gain\nX,VREF_RS,nan\n", "gain 'nan'"),
+        ("chip,formula,gain\nX,VREF_RS,\n", "has no gain"),
+        ("chip,formula,gain\n,VREF_RS,1\n", "name is missing"),
+        ("chip,formula,gain\nX,VREF_RS,1\nX,VREF_RS,2\n", "line 3: 'X' stands there twice"),
+        ("chip,formula,gain\nX,VREF_RS,1,2\n", "4 values under 3 columns"),
+        ("chip,formula,gain,microsteps\nX,VREF_RS,1,1 2.5\n", "whole numbers"),
+        ("chip,formula,gain,vref_min_volt,vref_max_volt\nX,VREF_RS,1,3,2\n", "not below"),
+    ],
+)
+def test_a_bad_own_row_is_refused_by_line_and_value(text: str, named: str) -> None:
+    with pytest.raises(InputProblem) as caught:
+        parse_rows(text, "drivers.csv")
+    assert named in str(caught.value) and "drivers.csv" in str(caught.value)
+
+
+@given(st.text(max_size=200))
+def test_no_own_file_brings_anything_but_a_plain_refusal(text: str) -> None:
+    try:
+        parse_rows(text, "drivers.csv")
+    except InputProblem as problem:
+        assert "\n" not in str(problem)
+
+
+@pytest.mark.parametrize("gain", [0.0, -5.0, float("nan"), float("inf"), 1e9])
+def test_an_absurd_gain_is_refused(gain: float) -> None:
+    with pytest.raises(InputProblem):
+        by_gain("XY1", gain)

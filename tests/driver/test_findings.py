@@ -1,0 +1,185 @@
+"""What is said about a setting: the right things, the gravest first, and nothing that rests on a missing figure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilbench.driver.catalogue import built_in, by_gain, find
+from coilbench.driver.chip import Chip
+from coilbench.driver.finding import Finding, Judgement, Situation, Weight
+from coilbench.driver.findings import judge
+from coilbench.driver.procedure import as_text, steps_to_set
+from coilbench.driver.reference_voltage import fixed_setting, set_peak
+from coilbench.driver.report import finding_lines, result_object, set_rows
+
+
+def about(judgement: Judgement, subject: str) -> Finding:
+    return next(each for each in judgement.findings if each.subject == subject)
+
+
+def judged(name: str, peak: float, sense: float | None = 0.1, **known: object) -> Judgement:
+    return judge(Situation(set_peak(find(name), peak, sense), **known))  # type: ignore[arg-type]
+
+
+def test_a_set_point_out_of_reach_never_chops() -> None:
+    # The greenhouse vent's tin-can motor, 34 ohm, on a computer supply: 12 V tops out near 0.34 A.
+    found = judged("A4988", 0.8, supply_volt=12.0, coil_ohm=34.0, microsteps=16)
+    reach = about(found, "reach")
+    assert reach.weight is Weight.STOP and found.findings[0] is reach
+    assert (
+        "0.34" in reach.fact and "never chops" in reach.consequence and "do not move the shaft" in reach.consequence
+    )
+    assert found.reach_ampere == pytest.approx(0.345, abs=0.001)
+
+
+def test_a_set_point_just_within_reach_says_so() -> None:
+    assert about(judged("A4988", 0.3, supply_volt=12.0, coil_ohm=34.0), "reach").weight is Weight.NOTE
+
+
+def test_a_low_ohm_coil_on_long_blanking_loses_its_small_microsteps() -> None:
+    found = judged("DRV8825", 1.5, supply_volt=24.0, coil_ohm=2.0, inductance_henry=2e-3, microsteps=16)
+    floor = about(found, "floor")
+    assert floor.weight is Weight.WARN and "of 16 microsteps the first" in floor.consequence
+    assert found.falling_floor_ampere is not None and found.falling_floor_ampere < 0.05
+    slow = Chip(chip="XY1", formula="VREF_RS", gain=0.2, blank_us=3.75, chop_khz=30, bridge_ohm=0.4, decay="slow")
+    hopeless = judge(Situation(set_peak(slow, 0.5, 0.1), 24.0, 2.0, 2e-3, microsteps=16))
+    assert about(hopeless, "floor").weight is Weight.STOP
+
+
+def test_a_full_step_driver_is_judged_by_its_full_step_current() -> None:
+    kept = judged("A4988", 1.0, supply_volt=24.0, coil_ohm=2.0, inductance_henry=2e-3, full_step=True)
+    assert about(kept, "floor").weight is Weight.NOTE
+
+
+@pytest.mark.parametrize(
+    ("supply", "weight"), [(40.0, Weight.STOP), (33.0, Weight.WARN), (24.0, None), (6.0, Weight.STOP)]
+)
+def test_supply_against_the_chip(supply: float, weight: Weight | None) -> None:
+    said = [each for each in judged("A4988", 0.5, supply_volt=supply).findings if each.subject == "supply"]
+    assert [each.weight for each in said] == ([] if weight is None else [weight])
+
+
+def test_twelve_volts_destroys_the_low_voltage_chips() -> None:
+    for name in ("DRV8834", "STSPIN220"):
+        assert "destroyed" in about(judged(name, 0.3, supply_volt=12.0), "supply").consequence
+
+
+def test_rule_of_thumb_for_inductance() -> None:
+    # 1.9 mH gives 44 V by 32 times the root of the mH (a driver maker's rule, printed with that example).
+    said = about(judged("DRV8825", 1.0, supply_volt=45.0, inductance_henry=1.9e-3), "inductance")
+    assert said.weight is Weight.WARN and "44.1 V" in said.fact
+    assert (
+        about(judged("DRV8825", 1.0, supply_volt=24.0, inductance_henry=1.9e-3), "inductance").weight is Weight.NOTE
+    )
+
+
+def test_heat_follows_the_printed_formula() -> None:
+    # SLVSA73F prints P = 4 R Irms^2 for one transistor's R, both bridges: 4 x 0.32 ohm hot, 1 A rms.
+    found = judged("DRV8825", 2**0.5)
+    assert found.chip_watt == pytest.approx(4 * 0.32 * 1.0**2)
+    hot = judged("DRV8824", 1.5)
+    assert about(hot, "heat").weight is Weight.STOP or about(hot, "cooling").weight is Weight.WARN
+
+
+def test_a_reference_under_the_recommended_minimum_is_a_warning() -> None:
+    assert about(judged("DRV8825", 0.8), "reference").weight is Weight.WARN
+    assert about(judged("DRV8825", 8.0), "reference").weight is Weight.STOP
+
+
+def test_logic_levels() -> None:
+    assert about(judged("ULN2003A", 0.3, None, logic_volt=1.8), "logic").weight is Weight.STOP
+    assert about(judged("DRV8825", 1.5, logic_volt=3.3), "logic").weight is Weight.NOTE
+    assert any(each.subject == "logic" for each in judged("A4988", 0.8, logic_volt=3.3).withheld)
+
+
+def test_current_limits_and_least_current() -> None:
+    assert about(judged("A4988", 2.5), "current").weight is Weight.STOP
+    assert "no less than 1.5 A" in about(judged("TB67S249FTG", 0.6, None), "current").fact
+    assert about(judge(Situation(set_peak(find("TB6560AHQ"), 1.0, 0.25))), "current").weight is Weight.WARN
+
+
+def test_unverified_rows_say_so() -> None:
+    assert "not verified" in about(judged("A4982", 0.8), "source").fact
+    assert "from memory: cool free ampere" in about(judged("A4988", 0.8), "source").fact
+    assert "your own" in about(judge(Situation(set_peak(by_gain("XY1", 5.0), 0.8, 0.1))), "source").fact
+
+
+def test_a_driver_of_the_other_kind_is_refused() -> None:
+    assert about(judged("A4988", 0.5, connection="unipolar"), "connection").weight is Weight.STOP
+    assert about(judged("SLA7032M", 0.5, connection="series"), "connection").weight is Weight.STOP
+    assert all(each.subject != "connection" for each in judged("A4988", 0.5, connection="series").findings)
+
+
+def test_no_current_control_names_the_series_resistor() -> None:
+    # A textbook's case: 12 V and 6 ohm want 4 ohm in series for 1.2 A, the chip's drops left out.
+    chip = find("UCN5804B")
+    bare = replace(chip, bridge_ohm=0.0, drop_volt=0.0)
+    found = about(judge(Situation(set_peak(bare, 1.2), 12.0, 6.0)), "reach")
+    assert found.weight is Weight.STOP and found.remedy.startswith("4 Ω in series")
+    with_drops = about(judged("UCN5804B", 1.2, None, supply_volt=12.0, coil_ohm=6.0), "reach")
+    assert with_drops.remedy.startswith("3.01 Ω in series")
+
+
+def test_what_is_not_known_is_withheld_and_named() -> None:
+    silent = judged("TMC2209", 0.8, 0.11, supply_volt=12.0, coil_ohm=3.0)
+    assert any("off time" in each.why for each in silent.withheld)
+    bare = judged("A4985", 0.5, supply_volt=12.0, coil_ohm=3.0)
+    assert any("bridge resistance of A4985" in each.why for each in bare.withheld)
+    assert {"supply", "reach", "floor"} <= {each.subject for each in judged("A4988", 0.5).withheld}
+
+
+def test_quiet_mode_lower_limit() -> None:
+    low = judged("TMC2208", 0.25, 0.11, supply_volt=24.0, coil_ohm=5.0)
+    assert about(low, "quiet mode").weight is Weight.WARN
+    assert about(judged("TMC2208", 0.8, 0.11, supply_volt=24.0, coil_ohm=5.0), "quiet mode").weight is Weight.NOTE
+
+
+def test_the_order_of_doing_it() -> None:
+    text = as_text(steps_to_set(set_peak(find("DRV8825"), 0.8, 0.1)))
+    joined = "\n".join(text)
+    order = [
+        "motor unplugged",
+        "marking on the sense",
+        "100 uF",
+        "low end",
+        "motor supply",
+        "until the meter shows 0.4 V",
+        "plug in",
+    ]
+    places = [joined.index(each) for each in order]
+    assert places == sorted(places)
+    assert any("never plug or unplug" in line for line in text[:3])
+    assert "logic supply alone" in "\n".join(as_text(steps_to_set(set_peak(find("A4988"), 0.8, 0.1))))
+
+
+SETTABLE = [chip for chip in built_in() if chip.formula != "UNKNOWN"]
+some = st.none() | st.floats(1e-3, 60.0)
+
+
+@given(
+    st.sampled_from(SETTABLE), st.floats(0.05, 4.0), some, some, st.none() | st.floats(1e-6, 0.5),
+    st.none() | st.sampled_from([1, 2, 8, 16, 256]), st.booleans(),
+)  # fmt: skip
+def test_any_situation_is_judged_in_order_and_told(
+    chip: Chip,
+    peak: float,
+    supply: float | None,
+    coil: float | None,
+    henry: float | None,
+    steps: int | None,
+    full: bool,
+) -> None:
+    setting = fixed_setting(chip, 0.5) if chip.formula == "FIXED_RS" else set_peak(chip, peak, 0.2)
+    situation = Situation(setting, supply, coil, henry, steps, full, 3.3)
+    found = judge(situation)
+    weights = [each.weight for each in found.findings]
+    assert weights == sorted(weights)
+    told = result_object(situation, found)
+    assert told["peak_amp"] == pytest.approx(setting.peak_ampere, rel=1e-5)
+    assert len(told["warnings"]) == sum(weight < Weight.NOTE for weight in weights)
+    assert all("nan" not in line for line in finding_lines(found))
+    assert all(name for name, _ in set_rows(situation, found))
