@@ -1,0 +1,179 @@
+"""``coilbench rate`` as scripts and people use it."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from coilbench.cli import main
+from coilbench.records.store import Bin
+
+
+@pytest.fixture
+def answer(capsys):
+    """Run a command that must succeed with --json and give back its object."""
+
+    def run(*argv):
+        assert main(["rate", *argv, "--json"]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert len(lines) == 1
+        return json.loads(lines[0])
+
+    return run
+
+
+def test_from_size(answer):
+    rated = answer("--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 ohm")
+    assert rated["rise_kelvin"] == 80
+    # 42BYGHW and XY42STH sheets of 48 mm motors (read): 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5 ohm.
+    assert rated["estimate_amp"] == pytest.approx(1.76, rel=0.1)
+    assert rated["low_amp"] < rated["start_amp"] < rated["estimate_amp"] < rated["high_amp"]
+    assert rated["basis"] and "body length" not in rated["missing"]
+
+
+def test_round_can_and_missing_length(answer):
+    rated = answer("--diameter", "35mm", "--coil", "50 ohm")
+    assert rated["rise_kelvin"] == 40
+    assert "body length" in rated["missing"]
+
+
+@pytest.mark.parametrize("frame", ["NEMA17", "17", "42mm", "nema 17"])
+def test_frames_as_written(answer, frame):
+    assert answer("--frame", frame, "--length", "40 mm", "--coil", "2R0") == answer(
+        "--frame", "NEMA 17", "--length", "4 cm", "--coil", "2 ohm"
+    )
+
+
+def test_nothing_but_ohms_is_a_wide_range(answer):
+    rated = answer("--coil", "30 ohm")
+    assert "frame or diameter" in rated["missing"]
+    assert rated["high_amp"] / rated["low_amp"] > 4
+
+
+def test_hot_soak(answer):
+    soak = answer("--cold", "2.8 ohm", "--cold-temp", "25C", "--hot", "3.6 ohm", "--ambient", "25C")
+    assert soak["winding_celsius"] == pytest.approx(99.29, abs=0.01)  # exact value of the IEC formula
+    assert soak["rise_kelvin"] == pytest.approx(74.29, abs=0.01)
+    assert soak["thermal_class"] == "E"
+    assert 5 < soak["plus_minus_kelvin"] < 10
+
+
+def test_hot_soak_by_the_other_constant_and_with_cooling(answer):
+    soak = answer("--cold", "80 ohm", "--cold-temp", "20C", "--hot", "100 ohm", "--constant", "ieee")
+    assert soak["winding_celsius"] == pytest.approx(83.63, abs=0.01)  # physics forum thread 381286, read
+    cooled = answer("--cold", "2.8 ohm", "--hot", "3.6 ohm", "--cooling", "30s:3.55,60s:3.5", "--current", "1 A")
+    assert cooled["winding_celsius"] == pytest.approx(99.3, abs=0.3)
+    assert cooled["current_for_rise_amp"] == pytest.approx(1.03, abs=0.01)
+
+
+def test_cooling_with_decimal_commas(answer):
+    both = [answer("--cold", "2.8 ohm", "--cooling", text) for text in ("30s:3.55,1min:3.5", "30s:3,55; 60s:3,5")]
+    assert both[0] == both[1]
+
+
+def test_label_and_meter_disagree(answer):
+    rated = answer("--label", "24V", "--coil", "10 ohm", "--frame", "17", "--length", "40mm")
+    assert rated["contradiction"]
+    assert any("supply" in note for note in rated["notes"])
+    assert rated["estimate_amp"] < 1
+
+
+def test_label_alone(answer):
+    rated = answer("--label", "4.2V/PHASE 1.2A 1.8 DEG")
+    assert rated["estimate_amp"] == pytest.approx(1.2)
+    assert rated["step_angle_degree"] == 1.8
+    assert rated["drill_limit_rpm"] == pytest.approx(480)
+
+
+def test_spun_shaft(answer):
+    spun = answer("--step-angle", "1.8 deg", "--spin-volts", "7.17V", "--drill", "522rpm", "--current", "1.68 A")
+    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
+    assert spun["holding_torque_newton_metre"] == pytest.approx(0.44, rel=0.02)
+    assert answer("--steps", "48")["step_angle_degree"] == 7.5
+
+
+def test_time_constant(answer):
+    rated = answer("--coil", "2 ohm", "--frame", "17", "--time-constant", "2ms")
+    assert rated["henry"] == pytest.approx(0.004)
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["--frame", "NEMA 17", "--length", "48", "--coil", "1.5 ohm"],
+        ["--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5"],
+        ["--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 V"],
+        ["--frame", "NEMA 17", "--length", "48mm", "--coil", "0 ohm"],
+        ["--frame", "NEMA 17", "--length", "-48mm", "--coil", "1.5 ohm"],
+        ["--frame", "NEMA 17", "--length", "48m", "--coil", "1.5 ohm"],
+        ["--frame", "NEMA 17", "--coil", "OL"],
+        ["--frame", "NEMA 17", "--coil", "1 Mohm"],
+        ["--frame", "NEMA 19", "--coil", "1.5 ohm"],
+        ["--frame", "42", "--coil", "1.5 ohm"],
+        ["--frame", "17", "--diameter", "35mm", "--coil", "1.5 ohm"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--rise", "800 K"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--rise", "80"],
+        ["--cold", "2.8 ohm", "--hot", "2.0 ohm"],
+        ["--cold", "2.8 ohm", "--hot", "36 ohm"],
+        ["--cold", "2.8 ohm", "--cooling", "30s"],
+        ["--cold", "2.8 ohm", "--cooling", "30s:OL"],
+        ["--cold", "2.8 ohm", "--hot", "3.6 ohm", "--ambient", "25"],
+        ["--label", "MADE IN"],
+        ["--steps", "nan"],
+        ["--steps", "200", "--turns", "0"],
+        ["--step-angle", "0 deg", "--coil", "2 ohm"],
+        ["--spin-volts", "5V", "--step-angle", "1.8 deg"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--save"],
+        ["--unknown"],
+    ],
+)
+def test_bad_input_is_one_line_and_exit_2(argv, capsys):
+    assert main(["rate", *argv]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith("coilbench rate: ")
+    assert len(captured.err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [[], ["--frame", "17"], ["--cold", "2.8 ohm"], ["--hot", "3.6 ohm"], ["--spin-volts", "5V", "--drill", "300rpm"]],
+)
+def test_not_enough_known_is_exit_3(argv, capsys):
+    assert main(["rate", *argv]) == 3
+    assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+def test_plain_table(capsys):
+    assert main(["rate", "--frame", "17", "--length", "40mm", "--coil", "2 ohm"]) == 0
+    out = capsys.readouterr().out
+    assert "start with" in out and "half-winding" in out
+
+
+def test_from_the_bin_and_saved(tmp_path, capsys):
+    path = tmp_path / "crate.db"
+    with Bin.open(path) as bin_:
+        bin_.add_motor("M-07", ["red", "white", "blue", "green", "yellow", "black"])
+        bin_.put_fact("M-07", "intake", {"frame": "NEMA 17", "length_metre": 0.04, "label": "1.8 DEG"})
+        coils = [
+            {"name": "A", "ends": ["red", "blue"], "tap": "white", "ohms": 60.0},
+            {"name": "B", "ends": ["green", "black"], "tap": "yellow", "ohms": 60.0},
+        ]
+        bin_.put_fact("M-07", "windings", {"arrangement": "unipolar-6", "coils": coils})
+    assert main(["rate", "--bin", str(path), "--motor", "M-07", "--save", "--json"]) == 0
+    rated = json.loads(capsys.readouterr().out)
+    assert rated["coil_ohm"] == pytest.approx(30.0)  # per half-winding
+    # 42BYGHW602 and XY42STH40-0406A, 40 mm, 30 ohm, six leads (read): 0.4 A.
+    assert rated["estimate_amp"] == pytest.approx(0.4, rel=0.15)
+    with Bin.open(path) as bin_:
+        saved = bin_.fact("M-07", "ratings")
+    assert saved["current_ampere"] == pytest.approx(rated["start_amp"])
+    assert saved["step_angle_degree"] == 1.8
+
+
+def test_no_bin_is_begun_by_looking(tmp_path, capsys):
+    path = tmp_path / "none.db"
+    assert main(["rate", "--bin", str(path), "--motor", "M-07"]) == 2
+    assert not path.exists()
+    assert len(capsys.readouterr().err.splitlines()) == 1

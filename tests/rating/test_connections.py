@@ -1,0 +1,232 @@
+"""Conversions between connections against papers that print several, the choice, and wiring by lead name."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilbench.errors import InputProblem
+from coilbench.rating.connections import Bench, compare_connections, speed_limit
+from coilbench.rating.wiring import deciding_test, draw_connection, phases_known, wires
+
+
+def _half_digit(text):
+    """Half a unit of the last digit printed."""
+    return 0.5 * 10 ** -len(text.partition(".")[2])
+
+
+def test_printed_ratings_within_their_rounding(connection_rows):
+    base = {row["part"]: row for row in connection_rows if row["connection"] == "unipolar"}
+    checked = 0
+    for row in connection_rows:
+        half = base[row["part"]]
+        choice = compare_connections(
+            int(row["leads"]),
+            float(half["coil_ohm"]),
+            float(half["current_ampere"]),
+            float(half["inductance_mh"]) / 1000,
+        )
+        ours = next(each for each in choice.rows if each.connection == row["connection"])
+        # The half-winding's own figures are rounded too.
+        slack = 1 + _half_digit(half["current_ampere"]) / float(half["current_ampere"])
+        printed = float(row["current_ampere"])
+        assert (
+            abs(ours.ampere - printed) <= _half_digit(row["current_ampere"]) + 1e-9
+            or printed / slack <= ours.ampere <= printed * slack
+        )
+        assert ours.ohm == pytest.approx(float(row["coil_ohm"]), abs=_half_digit(row["coil_ohm"]))
+        assert ours.henry * 1000 == pytest.approx(float(row["inductance_mh"]), abs=_half_digit(row["inductance_mh"]))
+        if row["holding_newton_metre"]:
+            torque = float(row["holding_newton_metre"]) / float(half["holding_newton_metre"])
+            assert ours.torque_relative == pytest.approx(torque, rel=0.02)  # iron saturates a little
+        checked += 1
+    assert checked == 10
+
+
+# A maker's manual for its driver (read) prints the rule of thumb: series 0.7, parallel 1.4 of the unipolar rating.
+def test_printed_rule_of_thumb():
+    rows = {row.connection: row for row in compare_connections(8, 1.0, 1.0).rows}
+    assert round(rows["series"].ampere, 1) == 0.7
+    assert round(rows["parallel"].ampere, 1) == 1.4
+    assert rows["half-coil"].ampere == rows["unipolar"].ampere == 1.0
+
+
+# Another maker's manual (read) speaks of peak: series at the unipolar figure, parallel at twice it.
+def test_the_peak_convention_is_kept_apart():
+    rows = {row.connection: row for row in compare_connections(8, 1.4, 3.0).rows}
+    assert rows["series"].equal_heat_peak_ampere == pytest.approx(3.0)
+    assert rows["parallel"].equal_heat_peak_ampere == pytest.approx(2 * 3.0)
+
+
+@given(
+    ohm=st.floats(0.1, 100),
+    ampere=st.floats(0.05, 1),
+    henry=st.floats(1e-4, 0.1),
+    leads=st.sampled_from([4, 5, 6, 8]),
+)
+def test_equal_heat_in_every_row(ohm, ampere, henry, leads):
+    rows = compare_connections(leads, ohm, ampere, henry).rows
+    heat = 2 * ampere**2 * ohm
+    for row in rows:
+        assert row.watt == pytest.approx(heat)
+        assert row.watt == pytest.approx(2 * row.ampere * row.volt)
+        assert row.equal_heat_peak_ampere == pytest.approx(math.sqrt(2) * row.ampere)
+        # Torque goes with ampere-turns, turns with the root of the inductance.
+        assert row.torque_relative == pytest.approx(math.sqrt(row.henry / henry) * row.ampere / ampere)
+
+
+def test_limit_speed_as_printed():
+    # A motion hardware maker's wiki (read): 200 steps, 4 mH, 1.5 A, 12 V: 6.37 turns a second.
+    assert speed_limit(12, 0.004, 1.5, 200) == pytest.approx(6.366, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("leads", "names"),
+    [
+        (4, ["bipolar"]),
+        (5, ["unipolar"]),
+        (6, ["half-coil", "series", "unipolar"]),
+        (8, ["half-coil", "series", "parallel", "unipolar"]),
+    ],
+)
+def test_what_each_lead_count_allows(leads, names):
+    assert [row.connection for row in compare_connections(leads, 3.0, 1.0).rows] == names
+
+
+@pytest.mark.parametrize(
+    ("leads", "ampere", "bench", "chosen"),
+    [
+        (8, 1.0, Bench(driver_peak_ampere=2.0), "parallel"),
+        (8, 1.0, Bench(driver_peak_ampere=0.8), "series"),
+        (8, 3.0, Bench(), "series"),  # 4.2 A is more than common boards carry
+        (8, 1.0, Bench(), "parallel"),
+        (6, 1.0, Bench(driver_peak_ampere=1.5), "series"),
+        (8, 1.0, Bench(drive="unipolar"), "unipolar"),
+        (6, 1.0, Bench(supply_volt=12, wanted_rev_per_second=4.5), "half-coil"),
+        (4, 1.0, Bench(), "bipolar"),
+        (5, 0.2, Bench(), "unipolar"),
+    ],
+)
+def test_choice_for_the_driver(leads, ampere, bench, chosen):
+    choice = compare_connections(leads, 4.0, ampere, 0.004, bench)
+    assert choice.choose == chosen
+    assert choice.why
+
+
+def test_a_weak_driver_is_said():
+    choice = compare_connections(4, 1.0, 2.0, None, Bench(driver_peak_ampere=1.0))
+    assert choice.chosen.usable_torque == pytest.approx(0.5)
+    assert any("50 %" in note for note in choice.notes)
+
+
+def test_five_leads_say_what_can_be_done_and_the_risk():
+    choice = compare_connections(5, 50.0, 0.1)
+    assert "unipolar" in choice.why
+    assert any("opening" in note and "lose" in note for note in choice.notes)
+
+
+@pytest.mark.parametrize(
+    ("leads", "ohm", "ampere", "henry"),
+    [
+        (7, 1, 1, None),
+        (3, 1, 1, None),
+        (8, 0, 1, None),
+        (8, 1, -1, None),
+        (8, 1, 1, 0),
+        (8, math.inf, 1, None),
+        (6, 5000, 3, None),
+    ],
+)
+def test_absurd_motors_are_refused(leads, ohm, ampere, henry):
+    with pytest.raises(InputProblem):
+        compare_connections(leads, ohm, ampere, henry)
+
+
+SIX = {
+    "arrangement": "unipolar-6",
+    "coils": [
+        {"name": "A", "ends": ["red", "blue"], "tap": "white", "ohms": 48.0},
+        {"name": "B", "ends": ["green", "black"], "tap": "yellow", "ohms": 48.0},
+    ],
+}
+EIGHT = {
+    "arrangement": "split-8",
+    "coils": [{"name": n, "ends": [f"{n}1", f"{n}2"], "tap": None, "ohms": 1.4} for n in "ABCD"],
+}
+PAIRS = {"halves": [["A", [["RD", "YE"], ["BU", "BK"]]], ["B", [["WH", "OG"], ["BN", "GN"]]]]}
+
+
+def _laid(connection, phases):
+    return {(wire.where, frozenset(wire.leads)) for wire in wires(connection, phases)}
+
+
+def test_the_printed_eight_lead_scheme():
+    # 23-305-DS8A drawing (read): A red, A' yellow; C blue, C' black: series joins yellow and blue, parallel joins
+    # red and blue, yellow and black.
+    phases = phases_known(EIGHT, PAIRS)
+    series = _laid("series", phases)
+    assert ("join", frozenset({"YE", "BU"})) in series
+    assert ("A+", frozenset({"RD"})) in series
+    assert ("A-", frozenset({"BK"})) in series
+    parallel = _laid("parallel", phases)
+    assert ("A+", frozenset({"RD", "BU"})) in parallel
+    assert ("A-", frozenset({"YE", "BK"})) in parallel
+
+
+def test_six_leads_by_name():
+    phases = phases_known(SIX, None)
+    assert _laid("series", phases) >= {
+        ("A+", frozenset({"red"})),
+        ("A-", frozenset({"blue"})),
+        ("insulate", frozenset({"white"})),
+    }
+    assert _laid("half-coil", phases) >= {("A-", frozenset({"white"})), ("insulate", frozenset({"blue"}))}
+    assert ("supply +", frozenset({"white", "yellow"})) in _laid("unipolar", phases)
+
+
+def test_every_lead_goes_somewhere_once():
+    for windings, order, connections in (
+        (SIX, None, ("half-coil", "series", "unipolar")),
+        (EIGHT, PAIRS, ("half-coil", "series", "parallel", "unipolar")),
+    ):
+        phases = phases_known(windings, order)
+        names = {
+            lead for phase in phases for half in (phase.first, phase.second) for lead in (half.start, half.finish)
+        }
+        for connection in connections:
+            laid = [lead for wire in wires(connection, phases) for lead in wire.leads]
+            assert sorted(laid) == sorted(names), connection
+
+
+def test_no_wiring_before_pairing_is_known():
+    assert phases_known(EIGHT, None) == ()
+    assert phases_known(EIGHT, {"halves": None}) == ()
+    assert phases_known(None, None) == ()
+    assert wires("unipolar", ()) == ()
+    assert "cell" in deciding_test(8)
+    assert deciding_test(6) is None
+
+
+def test_five_leads_wire_once_the_sequence_is_known():
+    windings = {"arrangement": "unipolar-5", "common": "red", "coils": []}
+    assert phases_known(windings, None) == ()
+    phases = phases_known(windings, {"sequence": ["BU", "PK", "YE", "OG"]})
+    # The small geared 5 V motor (data sheet, read): blue and yellow are one phase, pink and orange the other.
+    assert _laid("unipolar", phases) >= {
+        ("supply +", frozenset({"red"})),
+        ("A1", frozenset({"BU"})),
+        ("A2", frozenset({"YE"})),
+    }
+
+
+def test_drawings_hold_every_name_and_stay_narrow():
+    phases = phases_known(EIGHT, PAIRS)
+    for connection in ("half-coil", "series", "parallel", "unipolar"):
+        lines = draw_connection(connection, phases, ascii=True)
+        text = "\n".join(lines)
+        assert text.isascii()
+        assert all(name in text for name in ("RD", "YE", "BU", "BK", "WH", "OG", "BN", "GN"))
+        assert max(map(len, lines)) <= 76

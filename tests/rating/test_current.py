@@ -1,0 +1,151 @@
+"""The heat balance against handbook figures, and the current estimate against rated motors."""
+
+from __future__ import annotations
+
+import math
+import statistics
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilbench.errors import InputProblem
+from coilbench.rating.copper import resistance_at
+from coilbench.rating.current import estimate_current
+from coilbench.rating.frames import body_of, frame_table
+from coilbench.rating.heat import (
+    air_properties,
+    convection_coefficient,
+    heat_for_rise,
+    nusselt_vertical_plate,
+    radiation_coefficient,
+)
+
+FRAMES = [row.name for row in frame_table() if not row.round_can]
+
+
+def test_nusselt_of_the_printed_example():
+    # Incropera and DeWitt, example 9.2: Pr 0.69, Gr 2.63e9 (as quoted in a course's worked file): Nu 147.16.
+    assert nusselt_vertical_plate(2.63e9 * 0.69, 0.69) == pytest.approx(147.16, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("height", "low", "high"), [(0.04, 8.0, 8.1), (0.05, 7.6, 7.7), (0.06, 7.3, 7.4), (0.10, 6.6, 6.7)]
+)
+def test_convection_of_small_faces(height, low, high):
+    # Computed beforehand for a face of 85 C in air of 25 C, air properties good to 2 %.
+    assert 0.98 * low <= convection_coefficient(height, 60, 25) <= 1.02 * high
+
+
+@pytest.mark.parametrize(("emissivity", "expected"), [(0.3, 2.42), (0.5, 4.04), (0.9, 7.27)])
+def test_radiation(emissivity, expected):
+    # Computed beforehand by the grey-body law, 85 C against 25 C.
+    assert radiation_coefficient(60, 25, emissivity) == pytest.approx(expected, abs=0.01)
+
+
+def test_air_at_room_temperature():
+    # Handbook dry air at 27 C: 0.0263 W/mK, 15.9e-6 m2/s, Pr 0.707 (from memory).
+    conductivity, viscosity, prandtl = air_properties(26.85)
+    assert conductivity == pytest.approx(0.0263, rel=0.02)
+    assert viscosity == pytest.approx(15.89e-6, rel=0.02)
+    assert prandtl == pytest.approx(0.707, rel=0.02)
+
+
+def _estimates(motors):
+    for row in motors:
+        if row["frame"] and row["body_mm"]:
+            body = body_of(row["frame"], None, float(row["body_mm"]) / 1000)
+            yield float(row["current_ampere"]), estimate_current(body, float(row["coil_ohm"]), 80.0)
+
+
+def test_estimates_meet_data_sheet_ratings(motors):
+    errors, cautious = [], []
+    for rated, estimate in _estimates(motors):
+        errors.append(abs(estimate.estimate_ampere / rated - 1))
+        cautious.append(estimate.start_ampere <= rated)
+    assert len(errors) >= 60
+    errors.sort()
+    assert statistics.median(errors) <= 0.10
+    assert errors[math.ceil(0.9 * len(errors)) - 1] <= 0.28
+    assert sum(cautious) / len(cautious) >= 0.92
+
+
+def test_no_frame_is_off_as_a_whole(motors):
+    """A model of the heat, not a fit to one frame: each frame with several motors is met in the median."""
+    by_frame: dict[str, list[float]] = {}
+    for row in motors:
+        if row["frame"] and row["body_mm"] and row["kind"] == "hybrid":
+            body = body_of(row["frame"], None, float(row["body_mm"]) / 1000)
+            estimate = estimate_current(body, float(row["coil_ohm"])).estimate_ampere
+            by_frame.setdefault(body.name, []).append(estimate / float(row["current_ampere"]))
+    checked = {name: statistics.median(ratios) for name, ratios in by_frame.items() if len(ratios) >= 3}
+    assert len(checked) >= 4
+    assert all(0.8 < ratio < 1.25 for ratio in checked.values()), checked
+
+
+# Makers' catalogue figures (frame, length mm, ohm, ampere), from memory; frames the table has few of.
+OTHER_MOTORS = [
+    ("NEMA 8", 30, 6.5, 0.6),
+    ("NEMA 11", 32, 5.6, 0.67),
+    ("NEMA 11", 51, 9.2, 0.67),
+    ("NEMA 24", 56, 0.9, 2.8),
+    ("NEMA 24", 86, 1.5, 2.8),
+    ("NEMA 34", 80, 0.46, 5.5),
+    ("NEMA 34", 118, 0.6, 6.0),
+    ("NEMA 42", 99, 0.9, 5.5),
+]
+
+
+@pytest.mark.parametrize(("frame", "length_mm", "ohm", "rated"), OTHER_MOTORS)
+def test_other_frames_from_memory(frame, length_mm, ohm, rated):
+    estimate = estimate_current(body_of(frame, None, length_mm / 1000), ohm)
+    assert estimate.estimate_ampere == pytest.approx(rated, rel=0.20)
+    assert estimate.start_ampere <= rated
+
+
+def test_usual_rises():
+    assert estimate_current(body_of("NEMA 17"), 3.0).rise_kelvin == 80
+    assert estimate_current(body_of(None, 0.035), 50.0).rise_kelvin == 40
+
+
+def test_start_never_asks_more_than_class_a():
+    body = body_of("NEMA 17", None, 0.04)
+    hot = estimate_current(body, 3.0, 125.0)
+    class_a = estimate_current(body, 3.0, 60.0)
+    assert hot.start_ampere == pytest.approx(class_a.estimate_ampere)
+
+
+@given(
+    frame=st.sampled_from(FRAMES),
+    ohm=st.floats(0.1, 500),
+    rise=st.floats(10, 120),
+)
+def test_properties_of_the_estimate(frame, ohm, rise):
+    body = body_of(frame)
+    estimate = estimate_current(body, ohm, rise)
+    assert 0 < estimate.low_ampere < estimate.estimate_ampere < estimate.high_ampere
+    assert estimate.start_ampere <= 0.7501 * estimate.estimate_ampere
+    # The heat balance closes: two phases, hot copper.
+    heat = 2 * estimate.estimate_ampere**2 * resistance_at(ohm, 25, 25 + rise)
+    assert heat == pytest.approx(heat_for_rise(body, rise, 25), rel=1e-9)
+    # Heat and not current belongs to the body: the same body wound with four times the ohms takes half the current.
+    assert estimate_current(body, 4 * ohm, rise).estimate_ampere == pytest.approx(estimate.estimate_ampere / 2)
+    # Known length narrows the range.
+    known = estimate_current(body.with_length(body.length_metre), ohm, rise)
+    assert known.high_ampere - known.low_ampere < estimate.high_ampere - estimate.low_ampere
+
+
+@given(rise=st.floats(6, 120), longer=st.floats(1.01, 3))
+def test_more_rise_and_more_body_take_more_current(rise, longer):
+    body = body_of("NEMA 17", None, 0.03)
+    base = estimate_current(body, 5.0, rise).estimate_ampere
+    assert estimate_current(body.with_length(0.03 * longer), 5.0, rise).estimate_ampere > base
+    assert estimate_current(body, 5.0, rise + 1).estimate_ampere > base
+
+
+@pytest.mark.parametrize(
+    ("ohm", "rise"), [(0.0, 80), (-1, 80), (1e6, 80), (math.inf, 80), (5, 0), (5, 300), (5, math.nan)]
+)
+def test_absurd_figures_are_refused(ohm, rise):
+    with pytest.raises(InputProblem):
+        estimate_current(body_of("NEMA 17"), ohm, rise)

@@ -1,0 +1,91 @@
+"""Spun shafts, counted steps and time constants."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilbench.errors import InputProblem
+from coilbench.rating.spin import (
+    cycle_hertz,
+    drill_limit_rev_per_minute,
+    inductance_from_time_constant,
+    judge_spin,
+    step_angle_from_count,
+    torque_constant_from_holding,
+)
+
+
+# Peak rotation voltage sqrt(2) pi T n / I, printed with these figures on a motion hardware maker's wiki (read).
+@pytest.mark.parametrize(("torque", "turns", "ampere", "peak"), [(0.44, 8.7, 1.68, 10.1), (0.55, 5.0, 1.68, 7.3)])
+def test_printed_rotation_voltages(torque, turns, ampere, peak):
+    spin = judge_spin(peak / math.sqrt(2), 1.8, shaft_rev_per_second=turns)
+    assert spin.holding_torque(ampere) == pytest.approx(torque, rel=0.01)
+
+
+def test_printed_rms_constant_of_a_unit_motor():
+    # A maker's manuals (42, 57 mm series; read): RMS constant is holding torque over twice the current; 1 N.m/A is
+    # shown as 6.28 V at one turn a second.
+    spin = judge_spin(2 * math.pi, 1.8, shaft_rev_per_second=1.0)
+    assert spin.back_emf_rms == pytest.approx(1.0)
+    assert spin.holding_torque(1.0) / 2 == pytest.approx(spin.back_emf_rms)
+
+
+def test_torque_constant_of_a_data_sheet_motor():
+    # 0.49 N.m at 1 A, two phases on (QSH4218-51 manual): 0.34648 N.m/A, exact value of the relation.
+    assert torque_constant_from_holding(0.49, 1.0) == pytest.approx(0.34648, abs=1e-5)
+
+
+def test_meter_range_ends_at_a_drill_speed():
+    assert drill_limit_rev_per_minute(1.8, 400) == pytest.approx(480)
+    assert drill_limit_rev_per_minute(7.5, 400) == pytest.approx(2000)
+
+
+@given(volts=st.floats(0.1, 100), hertz=st.floats(1, 1000), angle=st.sampled_from([0.9, 1.8, 3.75, 7.5, 18.0]))
+def test_frequency_and_drill_speed_say_the_same(volts, hertz, angle):
+    by_meter = judge_spin(volts, angle, hertz=hertz)
+    by_drill = judge_spin(volts, angle, shaft_rev_per_second=by_meter.shaft_rev_per_second)
+    assert by_drill.torque_constant == pytest.approx(by_meter.torque_constant)
+    assert cycle_hertz(by_meter.shaft_rev_per_second, angle) == pytest.approx(hertz)
+
+
+@pytest.mark.parametrize(
+    ("volts", "hertz", "turns"), [(0, 50, None), (-1, 50, None), (5, 0, None), (5, None, None), (5, 50, 1)]
+)
+def test_spins_that_say_nothing(volts, hertz, turns):
+    with pytest.raises(InputProblem):
+        judge_spin(volts, 1.8, hertz, turns)
+
+
+# Usual step angles and steps per turn: makers' catalogues and sheets (read).
+@pytest.mark.parametrize(
+    ("steps", "angle"), [(400, 0.9), (200, 1.8), (100, 3.6), (96, 3.75), (48, 7.5), (24, 15.0), (20, 18.0)]
+)
+def test_counts_of_usual_motors(steps, angle):
+    assert step_angle_from_count(steps) == (angle, ())
+
+
+def test_a_miscount_is_taken_for_the_nearest_and_said():
+    angle, notes = step_angle_from_count(199)
+    assert angle == 1.8
+    assert notes
+    angle, notes = step_angle_from_count(1999, 10)
+    assert angle == 1.8
+    angle, notes = step_angle_from_count(150)
+    assert angle == pytest.approx(2.4)
+    assert "no usual" in notes[0]
+
+
+@pytest.mark.parametrize(("steps", "turns"), [(0, 1), (3, 1), (200, 0), (100000, 1)])
+def test_counts_no_motor_has(steps, turns):
+    with pytest.raises(InputProblem):
+        step_angle_from_count(steps, turns)
+
+
+def test_inductance_from_a_time_constant():
+    assert inductance_from_time_constant(2e-3, 1.6) == pytest.approx(3.2e-3)
+    with pytest.raises(InputProblem):
+        inductance_from_time_constant(0, 1)
