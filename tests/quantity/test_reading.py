@@ -61,7 +61,7 @@ NO_READING = [
 NO_READING += ["R", "k", "ohm", "12 foo", "9**9**9", "12\x1b[2J", "1" * 5000, "--1", "0x10", "12 ohm ohm"]
 
 
-@pytest.mark.parametrize("text", NO_READING)
+@pytest.mark.parametrize("text", NO_READING, ids=range(len(NO_READING)))
 def test_anything_else_is_one_line_that_names_it(text: str) -> None:
     with pytest.raises(QuantityError) as caught:
         parse_reading(text)

@@ -111,7 +111,7 @@ NO_EXPORT = ["", " \n", "{", "[]", "null", "1", "[" * 100_000, '{"format": 1, "f
 NO_EXPORT += ['{"format": "coilbench-bin", "version": 1, "motors": [{"name": 1e999}]}']
 
 
-@pytest.mark.parametrize("text", NO_EXPORT)
+@pytest.mark.parametrize("text", NO_EXPORT, ids=range(len(NO_EXPORT)))
 def test_what_is_no_export_at_all(bin_: Bin, text: str) -> None:
     with pytest.raises(InputProblem, match="expected"):
         import_text(bin_, text)
