@@ -45,35 +45,37 @@ _EVERYWHERE, _CRATE, _SHEET, _WINDINGS, _ORDER = (
 )
 
 ACTIONS: tuple[Action, ...] = (
-    Action("app.help", "f1", "help", "what this field wants, and every key that works now", _EVERYWHERE, "app"),
     Action(
-        "app.palette", "ctrl+p", "all", "find and do anything that makes sense now", _EVERYWHERE, "app", True, "^p"
+        "app.help", "f1", "help", "what this field wants, and every key that works now", _EVERYWHERE, "app", False
+    ),
+    Action(
+        "app.palette", "ctrl+p", "do", "find and do anything that makes sense now", _EVERYWHERE, "app", False, "^p"
     ),
     Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
     Action(
         "app.diagnosis", "f9", "diagnosis", "versions, paths, terminal: seen and copied", _EVERYWHERE, "app", False
     ),
     Action(
-        "app.leave", "ctrl+q", "quit", "close the bench; everything is saved already", _EVERYWHERE, "app", True, "^q"
+        "app.leave", "ctrl+q", "quit", "close the bench; everything is saved already", _EVERYWHERE, "app", False, "^q"
     ),
     Action("crate.open", "enter,o", "open", "open this motor's bench sheet", _CRATE, "crate", True, "⏎"),
-    Action("crate.add", "a", "add a motor", "name a motor and type its leads", _CRATE, "crate"),
+    Action("crate.add", "a", "add", "name a motor and type its leads", _CRATE, "crate"),
     Action("crate.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _CRATE, "crate"),
     Action("sheet.crate", "escape", "crate", "back to the crate of motors", _SHEET, "sheet", True, "esc"),
-    Action("sheet.back", "f2", "stage before", "go to the stage before this one", _SHEET, "sheet", False),
-    Action("sheet.next", "f3", "next stage", "go to the stage after this one", _SHEET, "sheet"),
+    Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
+    Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
     Action("sheet.copy", "f4", "copy", "copy what is known of this motor as text", _SHEET, "sheet", False),
     Action(
         "windings.meter",
         "m",
-        "let the meter measure",
+        "measure",
         "the demo's meter takes the asked reading",
         _WINDINGS,
         "windings",
     ),
-    Action("windings.open", "o", "open (OL)", "the meter shows OL: no connection", _WINDINGS, "windings"),
+    Action("windings.open", "o,O", "open", "the meter shows OL: no connection", _WINDINGS, "windings"),
     Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
-    Action("windings.pick", "p", "pick a pair", "choose yourself where the probes go", _WINDINGS, "windings"),
+    Action("windings.pick", "p", "pick", "choose yourself where the probes go", _WINDINGS, "windings"),
     Action("windings.undo", "u", "undo", "take the last change of a reading back", _WINDINGS, "windings"),
     Action("windings.redo", "y", "redo", "do again what was undone", _WINDINGS, "windings", False),
     Action(
@@ -88,18 +90,18 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "windings.delete",
         "d,delete",
-        "delete reading",
+        "delete",
         "delete the reading chosen in the list",
         _WINDINGS,
         "readings",
     ),
     Action("windings.change", "enter", "correct it", "type this reading anew", _WINDINGS, "readings"),
-    Action("windings.leave", "escape", "back to the question", "leave the list of readings", _WINDINGS, "readings"),
+    Action("windings.leave", "escape", "question", "leave the list of readings", _WINDINGS, "readings"),
     Action("windings.keypad", "k", "digits on screen", "show or hide digits to click", _WINDINGS, "windings", False),
     Action(
         "windings.save", "f", "finish here", "save what is known so far as the result", _WINDINGS, "windings", False
     ),
-    Action("order.meter", "m", "let the shaft answer", "the demo's motor makes the asked test", _ORDER, "order"),
+    Action("order.meter", "m", "answer", "the demo's motor makes the asked test", _ORDER, "order"),
     Action("order.answer_1", "1", "first answer", "the first of the answers shown", _ORDER, "order", False),
     Action("order.answer_2", "2", "second answer", "the second of the answers shown", _ORDER, "order", False),
     Action("order.answer_3", "3", "not at all", "nothing moved", _ORDER, "order", False),

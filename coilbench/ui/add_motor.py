@@ -12,6 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -19,12 +20,12 @@ if TYPE_CHECKING:
     from coilbench.ui.app import BenchApp
 
 
-class NameInput(Input):
+class NameInput(Field):
     HELP_TITLE = "the motor's name"
     HELP = "Any name that you will find again: write the same on a piece of tape round the motor."
 
 
-class LeadsInput(Input):
+class LeadsInput(Field):
     HELP_TITLE = "the leads"
     HELP = (
         "The colours of the loose leads, in any order: RD BU WH BK, or red, blue, white, black. A striped lead is "

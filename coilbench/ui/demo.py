@@ -86,7 +86,7 @@ CRATE = (
     VirtualMotor("M-01", "bipolar-4", ("black", "green", "red", "blue"), 2.4, "flat-bed scanner", "NEMA 17"),
     VirtualMotor("M-02", "unipolar-6", ("BK", "YE", "GN", "RD", "WH", "BU"), 24.0, "wide printer", "NEMA 23"),
     VirtualMotor(
-        "M-03", "unipolar-5", ("RD", "OG", "YE", "PK", "BU"), 52.0, "tin can out of a fan-coil flap", "35 mm", turns=-1
+        "M-03", "unipolar-5", ("RD", "OG", "YE", "PK", "BU"), 52.0, "tin can from a flap", "35 mm", turns=-1
     ),
     VirtualMotor(
         "M-04",
@@ -97,11 +97,11 @@ CRATE = (
         "NEMA 23",
     ),
     VirtualMotor(
-        "M-05", "unipolar-6", ("1", "2", "3", "4", "5", "6"), 33.0, "plug, no colours; one half is dead", "NEMA 17",
+        "M-05", "unipolar-6", ("1", "2", "3", "4", "5", "6"), 33.0, "plug, no colours", "NEMA 17",
         dead=(3,),
     ),
     VirtualMotor(
-        "M-06", "bipolar-4", ("brown", "orange", "yellow", "red"), 5.1, "damp cellar find, leaks to its frame", "NEMA 17",
+        "M-06", "bipolar-4", ("brown", "orange", "yellow", "red"), 5.1, "damp cellar find", "NEMA 17",
         leak_ohm=14_000.0,
     ),
     VirtualMotor("M-07", "three-phase-3", ("WH", "BK", "RD"), 1.7, "disk drive spindle"),
@@ -110,7 +110,7 @@ CRATE = (
     VirtualMotor("M-10", "unipolar-6", ("VT", "WH", "BN", "GY", "BK", "BU"), 75.0, "typewriter carriage", "NEMA 17"),
     VirtualMotor("M-11", "three-phase-star-4", ("BK", "RD", "YE", "WH"), 3.3, "laser printer's mirror"),
     VirtualMotor(
-        "M-12", "split-8", ("A1", "A2", "B1", "B2", "C1", "C2", "D1", "D2"), 1.6, "terminal block of eight", "NEMA 34",
+        "M-12", "split-8", ("A1", "A2", "B1", "B2", "C1", "C2", "D1", "D2"), 1.6, "block of eight", "NEMA 34",
         shorted=(1,),
     ),
 )  # fmt: skip

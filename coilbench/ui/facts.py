@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coilbench.ui.leads import lead_words, printable
 from coilbench.winding.drawing_text import ohms, percent
-from coilbench.winding.verdict import Coil, Verdict
+from coilbench.winding.verdict import Coil, Reading, Verdict
 
 
 def fact(label: str, text: str) -> str:
@@ -17,11 +18,27 @@ def fact(label: str, text: str) -> str:
 
 def coil_line(coil: Coil) -> str:
     """One coil: ends, tap, resistance."""
-    tap = f", tap {coil.tap}" if coil.tap else ""
-    return f"{coil.ends[0]} – {coil.ends[1]}{tap}  {ohms(coil.ohm, coil.ohm_sd)}"
+    tap = f" tap {coil.tap}" if coil.tap else ""
+    return f"{coil.ends[0]}–{coil.ends[1]}{tap} {ohms(coil.ohm, coil.ohm_sd)}"
 
 
-def verdict_lines(verdict: Verdict) -> list[str]:
+def joined_groups(leads: Sequence[str], readings: Sequence[Reading]) -> list[list[str]]:
+    """Leads that some reading shows joined, in groups, in the order of the leads."""
+    group = {lead: {lead} for lead in leads}
+    for reading in readings:
+        if math.isfinite(reading.ohm) and reading.a in group and reading.b in group:
+            merged = group[reading.a] | group[reading.b]
+            for lead in merged:
+                group[lead] = merged
+    found: list[list[str]] = []
+    for lead in leads:
+        members = [each for each in leads if each in group[lead]]
+        if len(members) > 1 and members not in found:
+            found.append(members)
+    return found
+
+
+def verdict_lines(verdict: Verdict, readings: Sequence[Reading] = ()) -> list[str]:
     """The known-so-far panel while the windings are sorted."""
     named = verdict.arrangement != "unknown" and verdict.readings
     lines = [fact("leads", str(len(verdict.leads)))]
@@ -37,9 +54,10 @@ def verdict_lines(verdict: Verdict) -> list[str]:
         if verdict.lead_ohm is not None:
             lines.append(fact("lead-lead", ohms(verdict.lead_ohm, None)))
     elif named:
+        lines += [fact("together", " ".join(group)) for group in joined_groups(verdict.leads, readings)]
         lines += [
             fact("or" if place else "perhaps", f"{other.text or other.arrangement} ({percent(other.probability)})")
-            for place, other in enumerate(verdict.alternatives[:3])
+            for place, other in enumerate(verdict.alternatives[:2])
         ]
     lines += [fact("fault", found.text) for found in verdict.faults]
     lines += [fact("again", f"{a} – {b}: doesn't fit") for a, b in verdict.repeat]
@@ -58,11 +76,11 @@ def result_lines(result: Mapping[str, Any]) -> list[str]:
         fact("windings", f"{result.get('arrangement', 'unknown')} ({percent(float(result.get('confidence', 0)))})")
     ]
     for coil in result.get("coils") or []:
-        tap = f", tap {coil['tap']}" if coil.get("tap") else ""
+        tap = f" tap {coil['tap']}" if coil.get("tap") else ""
         lines.append(
             fact(
                 f"coil {coil['name']}",
-                f"{coil['ends'][0]} – {coil['ends'][1]}{tap}  {ohms(coil['ohms'], coil['ohms_sd'])}",
+                f"{coil['ends'][0]}–{coil['ends'][1]}{tap} {ohms(coil['ohms'], coil['ohms_sd'])}",
             )
         )
     lines += [fact("fault", f"{found['kind']}: {', '.join(found['leads'])}") for found in result.get("faults") or []]

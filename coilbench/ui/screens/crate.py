@@ -14,6 +14,7 @@ from textual.widgets import Button, DataTable, Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import STAGES
+from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -39,7 +40,7 @@ class CrateScreen(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")
 
     def compose(self) -> ComposeResult:
-        yield Static("coilbench", id="titlebar", markup=False)
+        yield TitleBar()
         yield CrateTable(id="motors", cursor_type="row", zebra_stripes=False)
         yield Static("", id="crate-empty", markup=False)
         with Horizontal(id="crate-buttons"):
@@ -66,7 +67,7 @@ class CrateScreen(Screen[None]):
         chosen = self.chosen()
         with self.app.batch_update():
             table.clear(columns=True)
-            for title in ("motor", "leads", "windings", "done"):
+            for title in ("motor", "leads", "windings", "done", "label or note"):
                 table.add_column(title)
             motors = self.bench.bin.motors()
             for motor in motors:
@@ -75,7 +76,7 @@ class CrateScreen(Screen[None]):
         if chosen in names:
             table.move_cursor(row=names.index(chosen))
         crate = "demo crate, virtual motors" if self.bench.demo else "your crate"
-        self.query_one("#titlebar", Static).update(f"coilbench   {crate}: {len(names)} motors")
+        self.query_one(TitleBar).say(f"coilbench   {crate}: {len(names)} motors")
         self.query_one("#crate-empty", Static).update(
             "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
         )
@@ -144,7 +145,8 @@ class CrateScreen(Screen[None]):
 
 def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
     """The cells of one motor: name, number of leads, what it turned out to be, stages done."""
-    windings = bin.fact(name, "windings")
+    facts = bin.facts(name)
+    windings = facts.get("windings")
     if windings is None:
         readings = len(bin.readings(name))
         found = f"{readings} readings, not sorted yet" if readings else "not sorted yet"
@@ -153,5 +155,6 @@ def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
         kinds = sorted({str(fault.get("kind")) for fault in windings.get("faults") or []})
         if kinds:
             found += " ! " + ", ".join(kinds)
-    done = [spec.title for spec in STAGES if bin.fact(name, spec.fact) is not None]
-    return [Text(name), Text(str(len(leads))), Text(found), Text(" ".join(f"✓ {title}" for title in done))]
+    done = [spec.title for spec in STAGES if spec.fact in facts]
+    note = str((facts.get("intake") or {}).get("label") or "")
+    return [Text(cell) for cell in (name, str(len(leads)), found, f"✓ {', '.join(done)}" if done else "", note)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import events, on
@@ -15,12 +16,16 @@ from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import STAGES, StageSpec, stage
 from coilbench.ui.stages.base import Picture, StagePane
+from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
+
+
+FACT_INDENT = 10  # a fact's second line stands under its first word
 
 
 class StageRow(Static):
@@ -61,9 +66,10 @@ class BenchSheet(Screen[None]):
         self.motor_name = motor_name
         self.stage_id = stage_id or ""
         self.picture: Picture | None = None
+        self.facts: list[str] = []
 
     def compose(self) -> ComposeResult:
-        yield Static("", id="titlebar", markup=False)
+        yield TitleBar()
         with Horizontal(id="sheet"):
             with Vertical(id="stage-list"):
                 for spec in STAGES:
@@ -115,33 +121,38 @@ class BenchSheet(Screen[None]):
             row.show(done=row.spec.id in done, present=row.spec.id == self.stage_id)
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         crate = "demo crate" if self.bench.demo else "your crate"
-        self.query_one("#titlebar", Static).update(
+        self.query_one(TitleBar).say(
             f"{self.motor_name}   {stage(self.stage_id).title}, stage {place} of {len(STAGES)}   {crate}"
         )
         lines = self.pane.facts_lines() if self.pane is not None else []
         for spec in STAGES:
             if spec.id in done and spec.id != self.stage_id:
                 lines = [*lines, *spec.pane_class().summary_lines(self.bin, self.motor_name)]
-        self.query_one("#facts", Static).update("\n".join(lines) if lines else "nothing yet")
+        self.facts = lines
+        self.call_after_refresh(self.redraw_known)
 
     @on(StagePane.FactsChanged)
     def facts_changed(self, event: StagePane.FactsChanged) -> None:
         event.stop()
-        self.refresh_around()
         if event.picture is not None:
             self.picture = event.picture
-        self.call_after_refresh(self.redraw_picture)
+        self.refresh_around()
         self.refresh_bindings()
 
-    def redraw_picture(self) -> None:
-        """Draw into the room that the facts leave; again whenever that changes."""
-        room = self.query_one("#known").content_size
-        facts = self.query_one("#facts").size
-        drawn = "" if self.picture is None else self.picture(room.width - 1, room.height - facts.height - 2)
+    def redraw_known(self) -> None:
+        """Write the facts as wide as the panel is, and draw into the room they leave."""
+        room = self.query_one("#known").scrollable_content_region.size
+        facts = [
+            part
+            for line in self.facts or ["nothing yet"]
+            for part in textwrap.wrap(line, max(room.width, 20), subsequent_indent=" " * FACT_INDENT)
+        ]
+        self.query_one("#facts", Static).update("\n".join(facts))
+        drawn = "" if self.picture is None else self.picture(room.width, room.height - len(facts) - 2)
         self.query_one("#picture", Static).update(drawn)
 
     def on_resize(self) -> None:
-        self.call_after_refresh(self.redraw_picture)
+        self.call_after_refresh(self.redraw_known)
 
     @on(StagePane.StageWanted)
     async def stage_wanted(self, event: StagePane.StageWanted) -> None:
@@ -169,9 +180,9 @@ class BenchSheet(Screen[None]):
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:
-        facts = str(self.query_one("#facts", Static).content)
-        picture = str(self.query_one("#picture", Static).content)
-        self.bench.copy_text(f"{self.motor_name}\n{facts}\n{picture}".rstrip() + "\n", self.motor_name)
+        picture = self.picture(76, 60) if self.picture is not None else ""
+        text = "\n".join([self.motor_name, *self.facts, "", picture]).rstrip()
+        self.bench.copy_text(f"{text}\n", self.motor_name)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         ids = [spec.id for spec in STAGES]

@@ -12,6 +12,7 @@ from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.stages.base import Caution, StagePane
+from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from coilbench.records.store import Bin
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class IntakeField:
     """One field: its id, its label, the key in the fact, the unit its figure has, and its help."""
 
     id: str
@@ -30,19 +31,23 @@ class Field:
 
 
 FIELDS = (
-    Field("leads", "leads", "The leads' names, as when the motor was added; a lead that has readings must stay."),
-    Field(
+    IntakeField(
+        "leads", "leads", "The leads' names, as when the motor was added; a lead that has readings must stay."
+    ),
+    IntakeField(
         "frame",
         "face plate",
         "Square motors: NEMA 17 is 42 mm across the face, NEMA 23 is 57 mm, NEMA 34 is 86 mm. Round: tin can.",
         "frame",
     ),
-    Field(
+    IntakeField(
         "diameter", "across (35 mm)", "A round can's diameter, or the face plate's side.", "diameter_metre", "metre"
     ),
-    Field("length", "length (40 mm)", "The body's length without the shaft.", "length_metre", "metre"),
-    Field("label", "label says", "Anything printed on it: volts, amps, ohms, steps. Copy it as it stands.", "label"),
-    Field(
+    IntakeField("length", "length (40 mm)", "The body's length without the shaft.", "length_metre", "metre"),
+    IntakeField(
+        "label", "label says", "Anything printed on it: volts, amps, ohms, steps. Copy it as it stands.", "label"
+    ),
+    IntakeField(
         "step",
         "step angle (1.8)",
         "Degrees of one full step, if printed: 1.8, 0.9, 7.5, 15.",
@@ -52,10 +57,10 @@ FIELDS = (
 )
 
 
-class IntakeInput(Input):
+class IntakeInput(Field):
     """A field of the intake, with its own help."""
 
-    def __init__(self, field: Field) -> None:
+    def __init__(self, field: IntakeField) -> None:
         super().__init__(id=f"intake-{field.id}", compact=True)
         self.help_title = field.label
         self.help_text = f"{field.help} May stay empty. Enter saves."

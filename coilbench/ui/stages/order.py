@@ -154,7 +154,8 @@ class OrderPane(StagePane):
             return []
         lines = [fact("tests", str(self.order.tests)), fact("sure", percent(self.order.confidence))]
         if self.order.sequence:
-            lines.append(fact("sequence", " ".join(self.order.sequence)))
+            doubt = "" if self.order.direction_known else ", or backwards"
+            lines.append(fact("sequence", " ".join(self.order.sequence) + doubt))
         return lines
 
     @classmethod

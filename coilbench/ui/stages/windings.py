@@ -55,9 +55,10 @@ class WindingsPane(StagePane):
         yield WindingResult(id="result")
         yield ReadingInput(placeholder="ohms, or o for OL", id="reading")
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
+        yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
         yield ReadingList(id="readings", compact=True)
-        yield Caution("motor off every driver and supply while you measure")
+        yield Caution("motor off every driver and supply")
 
     @property
     def bench(self) -> BenchApp:
@@ -145,12 +146,14 @@ class WindingsPane(StagePane):
         verdict, ask = self.verdict, self.ask
         if verdict is None:
             return
+        self.set_class(ask is None, "-named")
         self.query_one(Question).show(ask)
         self.query_one(WindingResult).show(verdict if ask is None else None)
         field = self.query_one(ReadingInput)
         field.display = ask is not None
         self.query_one(Keypad).set_class(ask is None, "-away")
         self.query_one("#measure").set_class(ask is None, "-away")
+        self.query_one("#drop").set_class(self._correcting is None, "-off")
         self.query_one(ReadingList).show(self.bin.readings(self.motor_name), verdict.repeat)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
             (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
@@ -159,7 +162,9 @@ class WindingsPane(StagePane):
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import verdict_lines
 
-        return verdict_lines(self.verdict) if self.verdict is not None else ["working it out ..."]
+        if self.verdict is None:
+            return ["working it out ..."]
+        return verdict_lines(self.verdict, [saved.reading for saved in self.bin.readings(self.motor_name)])
 
     @classmethod
     def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
@@ -286,12 +291,13 @@ class WindingsPane(StagePane):
         if readings.highlighted is None:
             readings.highlighted = 0
 
-    def action_windings_leave(self) -> None:
+    @on(ReadingList.Left)
+    def left_the_list(self) -> None:
         self.show_question()
         (self.query_one(ReadingInput) if self.ask else self.query_one(WindingResult)).focus()
 
     @on(OptionList.OptionSelected, "#readings")
-    def action_windings_change(self) -> None:
+    def correct_chosen(self) -> None:
         chosen = self.query_one(ReadingList).chosen_id()
         found = [one for one in self.bin.readings(self.motor_name) if one.id == chosen]
         if found:
@@ -299,12 +305,21 @@ class WindingsPane(StagePane):
             self.query_one(ReadingInput).focus()
             self.show_question()
 
-    def action_windings_delete(self) -> None:
-        chosen = self.query_one(ReadingList).chosen_id()
-        if chosen is not None:
-            self.bin.remove_reading(chosen)
-            self.notify("reading deleted; u brings it back")
-            self.refresh_from_bin()
+    @on(ReadingList.DeleteWanted)
+    def delete_wanted(self, event: ReadingList.DeleteWanted) -> None:
+        event.stop()
+        self._remove(event.reading_id)
+
+    @on(Button.Pressed, "#drop")
+    def drop_corrected(self) -> None:
+        if self._correcting is not None:
+            self._remove(self._correcting.id)
+
+    def _remove(self, reading_id: int) -> None:
+        self._correcting = None
+        self.bin.remove_reading(reading_id)
+        self.notify("reading deleted; u brings it back", markup=False)
+        self.refresh_from_bin()
 
     def action_windings_keypad(self) -> None:
         self.query_one(Keypad).toggle_class("-off")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Container, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
@@ -17,8 +17,8 @@ class Question(Vertical):
     DEFAULT_CSS = """
     Question { height: auto; }
     Question #ask-title { text-style: bold; color: $text-primary; height: auto; }
-    Question #ask-pair { height: auto; }
-    Question .probe { width: 1fr; height: auto; border: round $foreground 60%; text-style: bold; padding: 0; }
+    Question #ask-pair { layout: vertical; height: auto; border: round $foreground 60%; padding: 0 1; }
+    Question .probe { width: 1fr; height: auto; text-style: bold; }
     Question .probe.-away { display: none; }
     Question #ask-why { height: auto; color: $text-muted; }
     Question #said { height: auto; }
@@ -27,7 +27,7 @@ class Question(Vertical):
 
     def compose(self) -> ComposeResult:
         yield Static("", id="ask-title", markup=False)
-        with Horizontal(id="ask-pair"):
+        with Container(id="ask-pair"):
             yield Static("", id="probe-one", classes="probe", markup=False)
             yield Static("", id="probe-other", classes="probe", markup=False)
         yield Static("", id="ask-why", markup=False)

@@ -1,15 +1,16 @@
-"""The field for one meter reading: while it is empty, letters are keys; once it isn't, they are part of the reading."""
+"""The field for one meter reading: while it is empty letters are keys, after that they are part of it."""
 
 from __future__ import annotations
 
 from textual import events
-from textual.widgets import Input
+
+from coilbench.ui.widgets.field import Field
 
 _BEGINS_A_READING = set("0123456789.,Rr")
 OPEN_TEXT = "open"
 
 
-class ReadingInput(Input):
+class ReadingInput(Field):
     """Takes what the meter says. ``open`` is put in whole by its key, so the letters of OL or open are swallowed."""
 
     HELP_TITLE = "what the meter says"

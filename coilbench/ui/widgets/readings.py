@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.content import Content
+from textual.message import Message
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
@@ -31,9 +32,30 @@ class ReadingList(OptionList):
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("readings")
     HELP_TITLE = "the readings so far"
     HELP = (
-        "Newest first. A reading marked with ! doesn't fit the others: measure it once more. Choose one with the arrow "
-        "keys; Enter corrects it, d deletes it, Escape goes back to the question."
+        "Newest first. A reading marked with ! doesn't fit the others: measure it once more. Choose one with the "
+        "arrow keys; Enter corrects it, d deletes it, Escape goes back to the question."
     )
+
+    class DeleteWanted(Message):
+        """The chosen reading is to go."""
+
+        def __init__(self, reading_id: int) -> None:
+            super().__init__()
+            self.reading_id = reading_id
+
+    class Left(Message):
+        """Back to the question."""
+
+    def action_windings_change(self) -> None:
+        self.action_select()
+
+    def action_windings_delete(self) -> None:
+        chosen = self.chosen_id()
+        if chosen is not None:
+            self.post_message(self.DeleteWanted(chosen))
+
+    def action_windings_leave(self) -> None:
+        self.post_message(self.Left())
 
     def show(self, readings: Sequence[SavedReading], doubtful: Sequence[tuple[str, str]]) -> None:
         """Show these readings, marking the doubtful ones."""

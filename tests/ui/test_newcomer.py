@@ -1,0 +1,230 @@
+"""From the demo's crate to a named motor: by keys alone, by mouse alone; and what the bin keeps of it."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Static
+
+from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.sheet import BenchSheet
+from coilbench.ui.widgets.reading_input import ReadingInput
+from coilbench.ui.widgets.readings import ReadingList
+
+SIZES = [(80, 24), (160, 50)]
+
+
+def sheet(app) -> BenchSheet:
+    assert isinstance(app.screen, BenchSheet)
+    return app.screen
+
+
+def shown(app) -> str:
+    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
+    app = demo_bench(mouse=False)
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        await pilot.press("down", "enter")
+        await settle(pilot)
+        for _ in range(20):
+            if sheet(app).pane.ask is None:
+                break
+            await pilot.press("m")
+            await settle(pilot)
+        text = shown(app)
+        assert "This is a unipolar motor" in text
+        assert "∿∿∿" in text
+        result = app.bin.fact("M-02", "windings")
+        assert result["arrangement"] == "unipolar-6"
+        await pilot.press("escape")
+        await settle(pilot)
+        assert isinstance(app.screen, CrateScreen)
+        assert "unipolar-6" in shown(app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle, size) -> None:
+    """The digits on the screen take what the meter says; nothing is typed."""
+    app = demo_bench()
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        await pilot.click("#motors", offset=(3, 3))  # the first click chooses, the button opens
+        await pilot.click("#open")
+        await settle(pilot)
+        name = sheet(app).motor_name
+        assert name == "M-03"
+        for _ in range(20):
+            ask = sheet(app).pane.ask
+            if ask is None:
+                break
+            ohm = app.virtual.measure(name, ask.a, ask.b)
+            if ohm == float("inf"):
+                await click_key(pilot, "OL")
+            else:
+                for digit in f"{ohm:.1f}":
+                    await click_key(pilot, digit)
+            await click_key(pilot, "save")
+            await settle(pilot)
+        assert app.bin.fact(name, "windings")["arrangement"] == "unipolar-5"
+        await pilot.click("#stage-order")
+        await settle(pilot)
+        assert "caution: motor off every" in shown(app)
+
+
+async def click_key(pilot, text: str) -> None:
+    button = next(one for one in pilot.app.screen.query("KeypadButton") if one.name == text)
+    await pilot.click(button)
+
+
+async def test_closing_and_reopening_loses_nothing(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        for _ in range(2):
+            await pilot.press("m")
+            await settle(pilot)
+        taken = [(one.a, one.b, one.ohm) for one in app.bin.readings("M-01")]
+    again = demo_bench()
+    async with again.run_test() as pilot:
+        await settle(pilot)
+        assert "2 readings" in shown(again)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert [(one.a, one.b, one.ohm) for one in again.bin.readings("M-01")] == taken
+        assert sheet(again).pane.verdict.readings == 2
+
+
+async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("1", "2", ".", "3", "enter")
+        await settle(pilot)
+        await pilot.press("m")
+        await settle(pilot)
+        first = app.bin.readings("M-01")[0]
+        assert first.ohm == 12.3
+        await pilot.press("e", "down", "enter")
+        await settle(pilot)
+        assert isinstance(app.focused, ReadingInput)
+        assert "type this reading anew" in shown(app)
+        await pilot.press("2", "comma", "6", "enter")
+        await settle(pilot)
+        assert app.bin.readings("M-01")[0].ohm == 2.6
+        await pilot.press("u")
+        await settle(pilot)
+        assert app.bin.readings("M-01")[0].ohm == 12.3
+        await pilot.press("e")
+        assert isinstance(app.focused, ReadingList)
+        await pilot.press("d")
+        await settle(pilot)
+        assert len(app.bin.readings("M-01")) == 1
+        await pilot.press("escape", "u")
+        await settle(pilot)
+        assert len(app.bin.readings("M-01")) == 2
+        await pilot.press("y")
+        await settle(pilot)
+        assert len(app.bin.readings("M-01")) == 1
+
+
+@pytest.mark.parametrize(
+    ("keys", "ohm"),
+    [
+        (["1", "2", "R", "3"], 12.3),
+        (["1", "k", "2"], 1200.0),
+        (["0", ".", "8", "space", "o", "h", "m"], 0.8),
+        (["o"], float("inf")),
+        (["O", "L"], float("inf")),
+        (["o", "p", "e", "n"], float("inf")),
+    ],
+)
+async def test_readings_as_people_type_them(demo_bench, settle, keys, ohm) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press(*keys, "enter")
+        await settle(pilot)
+        assert [one.ohm for one in app.bin.readings("M-01")] == [ohm]
+
+
+async def test_what_is_no_reading_is_said_and_kept_to_correct(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("1", "x", "x", "enter")
+        await settle(pilot)
+        assert app.bin.readings("M-01") == []
+        assert "1xx" in str(app.screen.query_one("#said", Static).content)
+        assert app.screen.query_one(ReadingInput).value == "1xx"
+
+
+async def test_skip_asks_another_pair_and_a_pair_can_be_picked(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        before = sheet(app).pane.ask
+        await pilot.press("s")
+        await settle(pilot)
+        after = sheet(app).pane.ask
+        assert {before.a, before.b} != {after.a, after.b}
+        await pilot.press("p", "down", "enter", "end", "enter")
+        await settle(pilot)
+        assert sheet(app).pane.ask.b == "frame"
+        await pilot.press("m")
+        await settle(pilot)
+        assert [one.b for one in app.bin.readings("M-01")] == ["frame"]
+
+
+async def test_a_motor_that_leaks_to_its_frame_is_not_to_be_powered(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await pilot.press("down", "down", "down", "down", "down", "enter")
+        await settle(pilot)
+        for _ in range(20):
+            if sheet(app).pane.ask is None:
+                break
+            await pilot.press("m")
+            await settle(pilot)
+        assert "Do not power this motor" in shown(app)
+        await pilot.press("f3")
+        await settle(pilot)
+        assert "don't power this motor" in shown(app)
+
+
+async def test_five_leads_to_their_switching_sequence(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await pilot.press("down", "down", "enter")
+        await settle(pilot)
+        for _ in range(20):
+            if sheet(app).pane.ask is None:
+                break
+            await pilot.press("m")
+            await settle(pilot)
+        await pilot.press("f3")
+        await settle(pilot)
+        for _ in range(30):
+            if sheet(app).pane.test is None:
+                break
+            await pilot.press("m")
+            await settle(pilot)
+        motor = app.virtual.motor("M-03")
+        ring = sorted(motor.ring, key=motor.ring.__getitem__, reverse=True)  # it turns the other way
+        sequence = app.bin.fact("M-03", "order")["sequence"]
+        start = ring.index(sequence[0])
+        assert sequence == ring[start:] + ring[:start]
