@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import argparse
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from coilbench.cli.output import inert, print_json, print_table
+from coilbench.cli.motor_facts import MotorFacts, quantity
+from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.driver import reference_voltage as reference
 from coilbench.driver.catalogue import all_chips, by_gain, find
 from coilbench.driver.chip import Chip
 from coilbench.driver.finding import Situation
 from coilbench.driver.findings import judge
+from coilbench.driver.motor import KnownMotor, known_motor
 from coilbench.driver.report import finding_lines, result_object, saved_fact, set_rows, step_lines
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_marking, parse_quantity
 from coilbench.records.own_chips import own_chips
-from coilbench.records.store import Bin
 
 HELP = "the driver's reference voltage for a current, and back"
 
@@ -60,17 +61,16 @@ def run(args: argparse.Namespace) -> int:
         return 0
     if args.save and args.motor is None:
         raise InputProblem("--save needs a motor to keep the setting with", remedy="add --motor NAME")
-    known = _from_bin(args) if args.motor is not None else _Known()
+    known = _motor(MotorFacts.of(args), args)
     chip = _chip(args, own)
     situation = _situation(args, chip, known)
     judgement = judge(situation)
     if args.save:
-        with Bin.open(args.bin) as motors:
-            motors.put_fact(args.motor, "driver", saved_fact(situation))
+        MotorFacts.put(args, "driver", saved_fact(situation))
     if args.json:
         print_json(result_object(situation, judgement))
         return 0
-    trimmer = None if args.trimmer is None else parse_quantity(args.trimmer, "volt")
+    trimmer = quantity(args.trimmer, "--trimmer", "volt")
     first, *others = set_rows(situation, judgement, trimmer)
     print_table(first, others)
     for heading, lines in (("findings", finding_lines(judgement)), ("to do", step_lines(situation))):
@@ -80,27 +80,14 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What the bin knows of a motor as it is connected."""
-
-    current_ampere: float | None = None
-    coil_ohm: float | None = None
-    inductance_henry: float | None = None
-    connection: str | None = None
-
-
-def _from_bin(args: argparse.Namespace) -> _Known:
-    with Bin.open(args.bin) as motors:
-        facts = motors.facts(motors.motor(args.motor).name)
-    fact = facts.get("connection") or facts.get("ratings")
-    if fact is None:
-        if args.current is None and args.vref is None and args.resistor is None:
-            raise NotEnoughKnown(f"no current is known for {args.motor!r}", remedy="rate it first, or give --current")
-        return _Known()
-    return _Known(
-        fact.get("current_ampere"), fact.get("resistance_ohm"), fact.get("inductance_henry"), fact.get("connection")
-    )
+def _motor(facts: MotorFacts, args: argparse.Namespace) -> KnownMotor:
+    known = known_motor(facts.stages)
+    given = (args.current, args.vref, args.resistor)
+    if args.motor is not None and known.current_ampere is None and all(each is None for each in given):
+        raise NotEnoughKnown(f"no current is known for {args.motor!r}", remedy="rate it first, or give --current")
+    if known.basis and not args.json:
+        note(f"from {known.basis}")
+    return known
 
 
 def _chip(args: argparse.Namespace, own: tuple[Chip, ...]) -> Chip:
@@ -113,39 +100,35 @@ def _chip(args: argparse.Namespace, own: tuple[Chip, ...]) -> Chip:
     return chip if args.decay is None else replace(chip, decay=args.decay)
 
 
-def _situation(args: argparse.Namespace, chip: Chip, known: _Known) -> Situation:
+def _situation(args: argparse.Namespace, chip: Chip, known: KnownMotor) -> Situation:
     return Situation(
         setting=_setting(args, chip, known),
-        supply_volt=None if args.supply is None else parse_quantity(args.supply, "volt"),
-        coil_ohm=known.coil_ohm if args.coil is None else parse_quantity(args.coil, "ohm"),
-        inductance_henry=known.inductance_henry
-        if args.inductance is None
-        else parse_quantity(args.inductance, "henry"),
+        supply_volt=quantity(args.supply, "--supply", "volt"),
+        coil_ohm=quantity(args.coil, "--coil", "ohm") or known.coil_ohm,
+        inductance_henry=quantity(args.inductance, "--inductance", "henry") or known.inductance_henry,
         microsteps=_microsteps(args.microsteps),
         full_step=args.full_step,
-        logic_volt=None if args.logic is None else parse_quantity(args.logic, "volt"),
+        logic_volt=quantity(args.logic, "--logic", "volt"),
         connection=known.connection,
-        ambient_celsius=40.0 if args.ambient is None else parse_quantity(args.ambient, "celsius"),
+        ambient_celsius=_ambient(args.ambient),
     )
 
 
-def _setting(args: argparse.Namespace, chip: Chip, known: _Known) -> reference.Setting:
+def _setting(args: argparse.Namespace, chip: Chip, known: KnownMotor) -> reference.Setting:
     sense = None if args.sense is None else _sense(args.sense)
     torque = 1.0 if args.torque is None else parse_quantity(args.torque, "percent", bare=True) / 100
     if not 0 < torque <= 1:
         raise InputProblem(f"a torque share of {args.torque!r} is over 100 %, expected one such as 50%")
-    if args.vref is not None:
-        vref = parse_quantity(args.vref, "volt")
+    vref = quantity(args.vref, "--vref", "volt")
+    resistor = quantity(args.resistor, "--resistor", "ohm")
+    current = quantity(args.current, "--current", "ampere") or known.current_ampere
+    if vref is not None:
         if vref > _VREF_TOP_VOLT:
             raise InputProblem(f"{args.vref!r} is no reference voltage, expected {_VREF_TOP_VOLT:g} V at most")
         return reference.read_vref(chip, vref, sense, torque)
-    if args.resistor is not None:
-        return reference.read_resistor(chip, parse_quantity(args.resistor, "ohm"))
-    if args.current is not None:
-        current = parse_quantity(args.current, "ampere")
-    elif known.current_ampere is not None:
-        current = known.current_ampere
-    else:
+    if resistor is not None:
+        return reference.read_resistor(chip, resistor)
+    if current is None:
         return reference.fixed_setting(chip, sense, torque)
     if current > _CURRENT_TOP_AMPERE:
         raise InputProblem(
@@ -156,6 +139,15 @@ def _setting(args: argparse.Namespace, chip: Chip, known: _Known) -> reference.S
     if args.full_step:
         current = reference.peak_for_full_step(chip, current)
     return reference.set_peak(chip, current, sense, torque)
+
+
+def _ambient(text: str | None) -> float:
+    celsius = quantity(text, "--ambient", "celsius")
+    if celsius is None:
+        return 40.0
+    if not -60 <= celsius <= 150:
+        raise InputProblem(f"--ambient {text!r}, expected air of -60 to 150 C")
+    return celsius
 
 
 def _sense(text: str) -> float:

@@ -108,7 +108,7 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--torque", "150%"), "over 100 %"),
         (("--gain", "five", "--sense", "R100", "--current", "1A"), "not a number"),
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--save"), "--motor"),
-        (("--motor", "M-99", "--chip", "A4988", "--sense", "R100"), "M-99"),
+        (("--motor", "M-99", "--chip", "A4988", "--sense", "R100"), "no bin"),
     ],
 )
 def test_bad_input_is_one_line(capsys: pytest.CaptureFixture[str], words: tuple[str, ...], named: str) -> None:
