@@ -26,7 +26,7 @@ def read_readings(
 
     Raises InputProblem for anything that isn't such a file.
     """
-    shown = "standard input" if file == "-" else ascii_name(file)
+    shown = "standard input" if file == "-" else _file_name(file)
     rows = _rows(_text_of(file, shown), shown)
     found: list[str] = []
     readings = []
@@ -38,13 +38,13 @@ def read_readings(
                 continue
             if leads is not None and lead not in leads:
                 raise InputProblem(
-                    f"{shown}, line {line}: lead {ascii_name(lead)!r} is not among --leads, expected one of"
-                    f" {', '.join(map(ascii_name, leads))}"
+                    f"{shown}, line {line}: lead {shown_name(lead)!r} is not among --leads, expected one of"
+                    f" {', '.join(map(shown_name, leads))}"
                 )
             found.append(lead)
             if len(found) > MOST_LEADS:
                 raise InputProblem(
-                    f"{shown}, line {line}: {ascii_name(lead)!r} is lead 13, expected {MOST_LEADS} at most"
+                    f"{shown}, line {line}: {shown_name(lead)!r} is lead 13, expected {MOST_LEADS} at most"
                 )
         readings.append(reading)
         if len(readings) > _MOST_READINGS:
@@ -57,10 +57,16 @@ def read_readings(
     return names, readings
 
 
-def ascii_name(text: str) -> str:
+def shown_name(text: str) -> str:
     """A name as it can stand in a one-line message: no control characters, not endless."""
     safe = "".join(character if character.isprintable() else "?" for character in text)
     return safe if len(safe) <= 60 else safe[:59] + "…"
+
+
+def _file_name(file: str) -> str:
+    """A file's name for a message: of an endless one the end, which tells most."""
+    safe = "".join(character if character.isprintable() else "?" for character in file)
+    return safe if len(safe) <= 120 else "…" + safe[-119:]
 
 
 def _text_of(file: str, shown: str) -> str:
@@ -94,6 +100,7 @@ def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:
     first = next((line for line in lines if line.strip() and not line.lstrip().startswith("#")), "")
     separator = ";" if ";" in first and "," not in first.split(";")[0] else ","
     places: list[int] | None = None
+    headed = False
     for number, line in enumerate(lines, 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
@@ -103,14 +110,15 @@ def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:
             raise InputProblem(f"{shown}, line {number}: {problem}, {_EXPECTED}") from None
         if places is None:
             places = _places(cells, f"{shown}, line {number}")
-            if places is not None:
+            headed = places is not None
+            if headed:
                 continue
             places = [0, 1, 2]
         if len(cells) <= max(places):
             raise InputProblem(
                 f"{shown}, line {number}: {len(cells)} of the columns {', '.join(COLUMNS)}, {_EXPECTED}"
             )
-        if len(cells) > 3 and any(cells[3:]) and places == [0, 1, 2]:
+        if not headed and any(cells[3:]):
             raise InputProblem(
                 f"{shown}, line {number}: {len(cells)} columns, expected three: from,to,ohms"
                 " (a number with a decimal comma goes in quotes)"
@@ -144,12 +152,12 @@ def _reading(cells: list[str], where: str, range_ohm: float | None) -> Reading:
     for name in (a, b):
         if len(name) > _LONGEST_NAME or not name.isprintable():
             raise InputProblem(
-                f"{where}: {ascii_name(name)!r} is no lead's name, expected at most {_LONGEST_NAME} printable letters"
+                f"{where}: {shown_name(name)!r} is no lead's name, expected at most {_LONGEST_NAME} printable letters"
             )
     if PROBES in (a, b) and a != b:
         raise InputProblem(f"{where}: the probes go together, expected probes,probes,ohms")
     if a == b and a != PROBES:
-        raise InputProblem(f"{where}: {ascii_name(a)!r} against itself, expected two leads")
+        raise InputProblem(f"{where}: {shown_name(a)!r} against itself, expected two leads")
     try:
         ohm = parse_reading(cells[2])
     except InputProblem as problem:

@@ -1,0 +1,96 @@
+"""``coilbench windings --order``: phase order and half pairing on plain lines and JSON lines."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from coilbench.cli import main
+
+EIGHT = "a1,a2,3.1\nb1,b2,3.1\nc1,c2,3.2\nd1,d2,3.1\na1,b1,OL\na1,c1,OL\na1,d1,OL\nb1,c1,OL\nb1,d1,OL\nc1,d1,OL\n"
+FIVE = "red,blue,24.2\nred,pink,24.1\nred,yellow,24.2\nred,orange,24.2\nblue,pink,48.2\n"
+ORDER = ("blue", "pink", "yellow", "orange")  # turns clockwise
+PHASE_OF = {"a": 0, "c": 0, "b": 1, "d": 1}  # a and c share a phase, c reversed; so do b and d, alike
+
+
+class Bench(io.StringIO):
+    """Answers each test that is asked last on standard output."""
+
+    encoding = "utf-8"
+
+    def readline(self, limit: int | None = -1) -> str:  # type: ignore[override]
+        test = json.loads(self.getvalue().splitlines()[-1])
+        assert test["cautions"] and test["steps"] and "unsure" in test["answers"]
+        reference, touched = test["reference"], test["touch"]
+        if test["test"] == "twitch":
+            ring = ORDER if reference in ORDER else ("a1", "b1", "c1", "d2")
+            return ("none", "cw", "none", "ccw")[(ring.index(touched) - ring.index(reference)) % 4] + "\n"
+        if PHASE_OF[reference[0]] != PHASE_OF[touched[0]]:
+            return "none\n"
+        alike = (reference[1] == touched[1]) == (PHASE_OF[reference[0]] == 1)
+        return "plus\n" if alike else "minus\n"
+
+
+def run(monkeypatch: pytest.MonkeyPatch, *arguments: object) -> tuple[int, dict[str, object]]:
+    bench = Bench()
+    monkeypatch.setattr(sys, "stdin", bench)
+    monkeypatch.setattr(sys, "stdout", bench)
+    status = main(["windings", "--order", "--json", *map(str, arguments)])
+    return status, json.loads(bench.getvalue().splitlines()[-1])["result"]
+
+
+def rotations(sequence: tuple[str, ...]) -> list[list[str]]:
+    return [[*sequence[k:], *sequence[:k]] for k in range(len(sequence))]
+
+
+def test_five_leads_from_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "five.csv"
+    file.write_text(FIVE)
+    status, result = run(monkeypatch, file)
+    assert status == 0
+    assert result["common"] == "red"
+    assert result["order"] in rotations(ORDER)
+
+
+def test_five_leads_with_the_common_given(monkeypatch: pytest.MonkeyPatch) -> None:
+    status, result = run(monkeypatch, "--leads", "red,blue,pink,yellow,orange", "--common", "red")
+    assert status == 0
+    assert result["sequence"] in rotations(ORDER)
+    assert result["reverse"] in rotations(ORDER[::-1])
+
+
+def test_eight_leads_from_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "eight.csv"
+    file.write_text(EIGHT + "probes,probes,0.1\n")
+    status, result = run(monkeypatch, file)
+    assert status == 0 and result["arrangement"] == "split-8"
+    assert result["order"] in rotations(("a1", "b1", "c1", "d2"))
+
+
+def test_the_end_of_the_input_leaves_the_order_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "five.csv"
+    file.write_text(FIVE)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("cw\nhmm\n"))
+    assert main(["windings", "--order", "--json", str(file)]) == 3
+    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert lines[1] == lines[2], "an answer it can't read is asked again"
+    assert lines[-1]["result"]["order"] is None
+
+
+def test_plain_lines_carry_the_cautions(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "five.csv"
+    file.write_text(FIVE)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("cw\nundo\nunsure\nwhat\n"))
+    assert main(["windings", "--order", str(file)]) == 3
+    out = capsys.readouterr().out
+    assert "caution: put a series resistor" in out
+    assert "taken back" in out and "'what'" in out
+    assert "turns the shaft" not in out, "no wiring before it is known"
