@@ -1,0 +1,142 @@
+"""A verdict in words, tables and JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+
+from coilbench.winding import report
+from coilbench.winding.order import OrderQuestion, OrderTest, judge_order
+from coilbench.winding.verdict import FRAME, PROBES, Ask, Coil, Fault, Verdict
+
+LEADS = ("red", "blue", "white", "green", "black", "[/x]")
+SIX = Verdict(
+    LEADS,
+    "unipolar-6",
+    0.998,
+    (
+        Coil("A", ("red", "blue"), "white", 48.2, 0.3, alive=True),
+        Coil("B", ("green", "black"), "[/x]", 48.25678, 0.3, alive=True),
+    ),
+    cannot_tell=("which way the shaft turns",),
+    readings=7,
+    sure=True,
+)
+FIVE = Verdict(
+    ("1", "2", "3", "4", "5"),
+    "unipolar-5",
+    0.99,
+    tuple(Coil(name, ("5", end), None, 24.0, 0.2, True) for name, end in zip("ABCD", "1234", strict=True)),
+    common="5",
+    cannot_tell=("the phase order: which ends belong to one phase", "which way the shaft turns"),
+    readings=6,
+    sure=True,
+)
+
+
+def test_result_object_is_the_agreed_one() -> None:
+    result = report.result_object(SIX)
+    assert list(result) == [
+        "arrangement", "confidence", "coils", "common", "spare", "cannot_tell", "faults", "repeat", "next", "order",
+        "readings",
+    ]  # fmt: skip
+    assert result["coils"][0] == {
+        "name": "A",
+        "ends": ["red", "blue"],
+        "tap": "white",
+        "ohms": 48.2,
+        "ohms_sd": 0.3,
+    }
+    assert result["coils"][1]["tap"] == "[/x]"
+    assert result["next"] is None and result["order"] is None and result["readings"] == 7
+    assert json.loads(json.dumps(result, allow_nan=False)) == result
+
+
+def test_nothing_infinite_reaches_json() -> None:
+    dead = Verdict(LEADS[:2], "single-coil-2", 0.9, (Coil("A", ("red", "blue"), None, math.inf, math.nan),))
+    coil = report.result_object(dead)["coils"][0]
+    assert coil["ohms"] is None and coil["ohms_sd"] is None
+
+
+def test_what_to_measure_next_in_json() -> None:
+    def said(ask: Ask) -> object:
+        return report.result_object(Verdict(LEADS, "unipolar-6", 0.5, ask=ask))["next"]
+
+    assert said(Ask("red", "blue", "")) == ["red", "blue"]
+    assert said(Ask("red", FRAME, "", "frame")) == ["red", "frame"]
+    assert said(Ask("red", "blue", "", "range")) == ["red", "blue"]
+    assert said(Ask(PROBES, PROBES, "", "probes-together")) == "probes-together"
+
+
+def test_faults_and_repeats_in_json() -> None:
+    odd = Verdict(
+        LEADS,
+        "unipolar-6",
+        0.6,
+        faults=(Fault("open", ("red", "white"), "the half on red and white is open"),),
+        repeat=(("red", "blue"),),
+    )
+    result = report.result_object(odd)
+    assert result["faults"] == [{"kind": "open", "leads": ["red", "white"]}]
+    assert result["repeat"] == [["red", "blue"]]
+    assert report.warnings(odd)[0].startswith("perhaps the half on red")
+    assert "measure it again" in report.warnings(odd)[1]
+
+
+def test_order_only_once_it_is_known() -> None:
+    question = OrderQuestion(ends=("1", "2", "3", "4"), supply=("5",) * 4)
+    tests = [OrderTest("twitch", "1", "2", "cw"), OrderTest("twitch", "1", "3", "none")]
+    assert report.result_object(FIVE, judge_order(question, tests))["order"] is None
+    known = judge_order(question, [*tests, OrderTest("twitch", "1", "4", "ccw")])
+    assert report.result_object(FIVE, known)["order"] == ["1", "2", "3", "4"]
+    assert report.drive_sentences(judge_order(question, tests)) == []
+    assert "1, 2, 3, 4 turns the shaft clockwise" in report.drive_sentences(known)[0]
+    assert report.cannot_tell_sentences(FIVE, known) == ["Direction and order are known from 3 tests by hand."]
+    fact = report.order_fact(known)
+    assert fact["sequence"] == ["1", "2", "3", "4"] and fact["reverse"] == ["1", "4", "3", "2"]
+    assert fact["phases"] == [["1", "3"], ["2", "4"]] and fact["halves"] is None
+    assert report.order_fact(judge_order(question, tests))["sequence"] == []
+
+
+def test_lead_table() -> None:
+    rows = {row.lead: row for row in report.lead_table(SIX)}
+    assert [row.lead for row in report.lead_table(SIX)] == list(LEADS)
+    assert (rows["red"].role, rows["red"].coil, rows["red"].ohm) == ("end", "A", 48.2)
+    assert (rows["white"].role, rows["white"].ohm) == ("tap", 24.1)
+    assert rows["red"].cells()[-2:] == ("48.2 ±0.3 Ω", ">99 %")
+    five = {row.lead: row for row in report.lead_table(FIVE)}
+    assert (five["5"].role, five["5"].coil) == ("common", "all")
+    star = Verdict(("a", "b", "c", "d"), "three-phase-3", 0.97, spare=("d",), lead_ohm=3.2, doubt={"c": 0.7})
+    rows = {row.lead: row for row in report.lead_table(star)}
+    assert rows["a"].role == "inside" and rows["d"].role == "spare"
+    assert rows["c"].cells()[3] == "inside?"
+
+
+def test_a_leak_to_the_frame_comes_first_and_plainly() -> None:
+    leaking = Verdict(LEADS, "unipolar-6", 0.99, SIX.coils, faults=(Fault("frame", ("red",), ""),), notes=("n",))
+    assert report.warnings(leaking)[0].startswith("Do not power this motor: red conducts to the frame")
+    assert report.next_steps(leaking) == ["Set this motor aside for its parts."]
+
+
+def test_next_steps() -> None:
+    assert "rating" in report.next_steps(SIX)[0]
+    assert "phase order" in report.next_steps(FIVE)[0]
+    halves = tuple(Coil(n, (f"{n}1", f"{n}2"), None, 3.0, 0.1, True) for n in "ABCD")
+    eight = Verdict(tuple(e for c in halves for e in c.ends), "split-8", 0.99, halves, sure=True, readings=12)
+    assert "flick test" in report.next_steps(eight)[0]
+    asking = Verdict(LEADS, "unipolar-6", 0.5, ask=Ask("red", FRAME, "tells of leaks", "frame"))
+    assert "bare metal" in report.next_steps(asking)[0] and "tells of leaks" in report.next_steps(asking)[0]
+
+
+def test_what_it_is() -> None:
+    assert report.what_it_is(SIX) == "This is a unipolar motor: two coils with centre taps (>99 % sure)."
+    assert report.what_it_is(Verdict(LEADS, "unipolar-6", 0.9)) == "Nothing measured yet."
+    assert report.what_it_is(Verdict(LEADS, "unipolar-6", 0.9, readings=2)).startswith("Perhaps a unipolar motor")
+    assert report.what_it_is(Verdict(LEADS, "unknown", 0.9, readings=2)).startswith("These readings fit none")
+    assert not report.named(Verdict(LEADS, "unknown", 0.99))
+
+
+def test_every_arrangement_has_words() -> None:
+    from coilbench.winding.arrangements import CATALOGUE
+
+    assert set(CATALOGUE) <= set(report.MOTOR_WORDS)
