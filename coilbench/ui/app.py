@@ -27,7 +27,7 @@ class BenchApp(App[int]):
     TITLE = "coilbench"
     CSS_PATH = "app.tcss"
     ENABLE_COMMAND_PALETTE = False  # the palette has its own key in the table of actions
-    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (64, "-narrow"), (112, "-wide")]  # noqa: RUF012
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (76, "-narrow"), (112, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-usual"), (34, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("app")
 

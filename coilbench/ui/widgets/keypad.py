@@ -25,7 +25,7 @@ class Keypad(Grid):
 
     DEFAULT_CSS = """
     Keypad { grid-size: 4 4; grid-rows: 1; height: 4; grid-gutter: 0 1; width: 1fr; max-width: 44; }
-    Keypad KeypadButton { width: 1fr; min-width: 3; }
+    Keypad KeypadButton { width: 1fr; min-width: 3; line-pad: 0; }
     """
 
     def compose(self) -> ComposeResult:

@@ -1,0 +1,240 @@
+"""Small terminals, names that look like markup or formulas, colours, keys of one's own choice."""
+
+from __future__ import annotations
+
+import pytest
+from textual.command import CommandPalette
+from textual.widgets import Input, Static
+
+from coilbench.errors import Fault
+from coilbench.ui.actions import ACTIONS, BY_ID, key_table
+from coilbench.ui.add_motor import AddMotorDialog, next_name
+from coilbench.ui.dialogs import ProblemDialog, TextDialog
+from coilbench.ui.help import HelpDialog
+from coilbench.ui.keymap import checked_keymap, meet
+from coilbench.ui.screens.sheet import BenchSheet
+
+HOSTILE = ["[/x]", "=1+1", "[red]a", "a\\[b", "$x", "日本"]
+
+
+def shown(app) -> str:
+    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+
+
+@pytest.mark.parametrize("size", [(60, 20), (40, 14), (20, 8), (64, 22), (112, 34), (200, 60)])
+async def test_every_size_can_be_worked_at(demo_bench, settle, size) -> None:
+    app = demo_bench()
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        for stage_key in ("f2", "f3", "f3", "f2"):
+            await pilot.press(stage_key)
+            await settle(pilot)
+        await pilot.press("m")
+        await settle(pilot)
+        assert len(app.bin.readings("M-01")) == 1
+        if size >= (40, 14):
+            ask = app.screen.pane.ask
+            assert ask.a in shown(app) and ask.b in shown(app)
+
+
+async def test_a_terminal_that_shrinks_and_grows(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        for size in ((30, 9), (12, 4), (80, 24), (160, 50)):
+            await pilot.resize_terminal(*size)
+            await settle(pilot)
+        assert "known so far" in shown(app)
+
+
+async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(160, 50), notifications=True) as pilot:
+        await settle(pilot)
+        app.bin.add_motor("[/motor]", HOSTILE)
+        app.bin.put_fact("[/motor]", "intake", {"label": "[bold]=2*3[/nope]", "frame": "[/frame]"})
+        app.screen.reload()
+        await settle(pilot)
+        assert "[/motor]" in shown(app)
+        assert "[bold]=2*3[/nope]" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        for answer in ("o", "1"):
+            await pilot.press(answer, "enter")
+            await settle(pilot)
+        for name in HOSTILE:
+            assert name in shown(app)
+        await pilot.press("p")
+        await settle(pilot)
+        assert "[/x]" in shown(app)
+        await pilot.press("enter", "enter")
+        await settle(pilot)
+        await pilot.press("e", "enter", "escape", "f4", "f1")
+        await settle(pilot)
+        assert isinstance(app.screen, HelpDialog)
+
+
+async def test_a_motor_is_added_with_two_fields(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        assert "No motor here yet" in shown(app)
+        await pilot.press("a")
+        await settle(pilot)
+        assert isinstance(app.screen, AddMotorDialog)
+        await pilot.press(*"RD BU WH RD/WH".replace(" ", "~"))
+        app.screen.query_one("#leads", Input).value = "RD BU WH RD/WH"
+        await settle(pilot)
+        assert "4 leads: RD red" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, BenchSheet)
+        assert app.bin.motor("M-01").leads == ("RD", "BU", "WH", "RD/WH")
+
+
+async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("a")
+        await settle(pilot)
+        app.screen.query_one("#leads", Input).value = "99"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, AddMotorDialog)
+        assert app.screen.query_one("#leads", Input).value == "99"
+        assert app.screen.query_one("#leads-read", Static).has_class("-problem")
+        assert app.bin.motors() == []
+
+
+def test_names_go_on_counting() -> None:
+    assert next_name(["M-01", "M-07", "fan"]) == "M-08"
+
+
+async def test_deleting_asks_first_and_the_harmless_answer_is_nearest(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("d")
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert len(app.bin.motors()) == 12
+        await pilot.press("d")
+        await settle(pilot)
+        await pilot.click("#yes")
+        await settle(pilot)
+        assert len(app.bin.motors()) == 11
+
+
+async def test_an_error_says_what_to_do_and_can_be_copied(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        app.show_problem(Fault("the disk is full [/x]", title="can't save", remedy="make room"))
+        await settle(pilot)
+        assert isinstance(app.screen, ProblemDialog)
+        assert "What to do: make room" in shown(app)
+        await pilot.press("c")
+        assert "the disk is full [/x]" in app.clipboard.replace("The", "the")
+        await pilot.press("escape")
+        await settle(pilot)
+
+
+async def test_a_bin_that_is_no_bin_is_left_alone_and_said(own_bench, settle, tmp_path) -> None:
+    wreck = tmp_path / "own.bin"
+    wreck.mkdir()
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        assert isinstance(app.screen, ProblemDialog)
+        await pilot.press("escape")
+        await settle(pilot)
+    assert app.return_value not in (None, 0)
+
+
+async def test_help_shows_the_field_and_the_live_keys(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("f1")
+        await settle(pilot)
+        text = shown(app)
+        assert "what the meter says" in text
+        assert BY_ID["windings.skip"].tooltip in text
+        assert BY_ID["crate.add"].tooltip not in text
+
+
+async def test_the_palette_offers_what_makes_sense_now(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await pilot.press("ctrl+p")
+        await settle(pilot)
+        assert isinstance(app.screen, CommandPalette)
+        assert "The crate: add" in shown(app)
+        assert "Windings: skip" not in shown(app)
+        await pilot.press(*"diagn")
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, TextDialog)
+        assert "textual" in shown(app)
+
+
+@pytest.mark.parametrize("theme", ["textual-light", "ansi-light", "textual-ansi"])
+async def test_other_colours(demo_bench, settle, theme) -> None:
+    app = demo_bench(theme=theme)
+    async with app.run_test(notifications=True) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "put the probes on" in shown(app)
+
+
+async def test_without_colour_the_words_still_say_it(demo_bench, settle, monkeypatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("down", "enter")
+        await settle(pilot)
+        assert "BK black" in shown(app)
+
+
+def test_keys_of_ones_own_are_checked() -> None:
+    keymap, problems = checked_keymap(
+        {"windings.undo": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
+    )
+    assert keymap == {"windings.undo": "z"}
+    assert len(problems) == 4
+    assert any("did you mean windings.pick" in problem for problem in problems)
+
+
+async def test_a_key_of_ones_own_works(demo_bench, settle) -> None:
+    app = demo_bench(keys={"windings.meter": "w", "windings.nothing": "q"})
+    async with app.run_test(notifications=True) as pilot:
+        await settle(pilot)
+        assert "no action windings.nothing" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("m", "w")
+        await settle(pilot)
+        assert len(app.bin.readings("M-01")) == 1
+
+
+def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> None:
+    for place, one in enumerate(ACTIONS):
+        for other in ACTIONS[place + 1 :]:
+            if one.where == other.where:
+                assert not set(one.keys.split(",")) & set(other.keys.split(",")), (one.id, other.id)
+        if one.where in ("windings", "sheet", "app"):
+            assert not set(one.keys.split(",")) & set("0123456789.,rR")
+    assert len(BY_ID) == len(ACTIONS) == len(key_table())
+    assert meet(BY_ID["app.help"], BY_ID["crate.add"])

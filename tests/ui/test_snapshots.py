@@ -1,0 +1,59 @@
+"""How the screens look. The README's tour shows these very pictures."""
+
+from __future__ import annotations
+
+import pytest
+
+
+@pytest.fixture
+def after(settle):
+    """A run_before that presses keys, one after another's work is done."""
+
+    def keys(*pressed: str):
+        async def run(pilot) -> None:
+            await settle(pilot)
+            for key in pressed:
+                await pilot.press(key)
+                await settle(pilot)
+
+        return run
+
+    return keys
+
+
+SMALL, LARGE = (80, 24), (120, 40)
+OPEN_M02 = ("down", "enter")
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
+def test_crate(snap_compare, demo_bench, after, size) -> None:
+    assert snap_compare(demo_bench(), terminal_size=size, run_before=after())
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
+def test_question(snap_compare, demo_bench, after, size) -> None:
+    assert snap_compare(demo_bench(), terminal_size=size, run_before=after(*OPEN_M02, *"mmm"))
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
+def test_result(snap_compare, demo_bench, after, size) -> None:
+    assert snap_compare(demo_bench(), terminal_size=size, run_before=after(*OPEN_M02, *"mmmmmmmmmm"))
+
+
+def test_phase_order(snap_compare, demo_bench, after) -> None:
+    keys = ("down", "down", "enter", *"mmmmmmmm", "f3", "m")
+    assert snap_compare(demo_bench(), terminal_size=LARGE, run_before=after(*keys))
+
+
+def test_help(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=LARGE, run_before=after(*OPEN_M02, "f1"))
+
+
+def test_light(snap_compare, demo_bench, after) -> None:
+    app = demo_bench(theme="textual-light")
+    assert snap_compare(app, terminal_size=SMALL, run_before=after(*OPEN_M02, *"mm"))
+
+
+def test_without_colour(snap_compare, demo_bench, after, monkeypatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*OPEN_M02, *"mm"))
