@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from coilbench.ui.stages.base import Picture
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.verdict import Reading, Verdict
 
 
-def picture_of(verdict: Verdict, order: OrderVerdict | None = None, *, ascii: bool = False) -> Picture:
+def picture_of(
+    verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = (), *, ascii: bool = False
+) -> Picture:
     """A drawing for any room: the list of leads is left out where it would not fit."""
     from coilbench.winding.drawing import draw, render_text
 
-    drawing = draw(verdict, order)
+    drawing = draw(verdict, order, readings)
 
     def picture(width: int, height: int) -> str:
         whole = render_text(drawing, ascii=ascii, width=width)

@@ -157,7 +157,8 @@ class WindingsPane(StagePane):
         self.query_one(ReadingList).show(self.bin.readings(self.motor_name), verdict.repeat)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
             (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
-        self.facts_changed(picture_of(verdict, ascii=self.bench.plain_characters))
+        readings = [saved.reading for saved in self.bin.readings(self.motor_name)]
+        self.facts_changed(picture_of(verdict, readings=readings, ascii=self.bench.plain_characters))
 
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import verdict_lines
