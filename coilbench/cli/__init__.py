@@ -80,9 +80,9 @@ def _run(before: list[str], command: str | None, after: list[str]) -> int:
     except SystemExit as done:
         return int(done.code or 0)
     if command is None or command == "demo":
-        from coilbench.ui.app import run_bench
+        from coilbench.cli.bench import open_bench
 
-        return int(run_bench(bin_path=front.bin, demo=command == "demo"))
+        return open_bench(front.bin, demo=command == "demo")
     if command not in COMMANDS:
         raise InputProblem(f"{command!r} is no command, expected one of demo, {', '.join(COMMANDS)}")
     module = import_module(f"coilbench.cli.{command}")

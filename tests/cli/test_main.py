@@ -104,7 +104,18 @@ def test_the_bench_opens_without_a_command(monkeypatch: pytest.MonkeyPatch, tmp_
     called: list[tuple[object, bool]] = []
     app = types.SimpleNamespace(run_bench=lambda bin_path, demo: called.append((bin_path, demo)) or 0)
     monkeypatch.setitem(sys.modules, "coilbench.ui.app", app)
+    monkeypatch.setattr("coilbench.cli.bench._need_a_screen", lambda: None)
     path = tmp_path / "x.db"
     assert cli.main([]) == cli.main(["demo"]) == cli.main(["--bin", str(path)]) == 0
     assert cli.main(["demo", "--bin", str(path)]) == 0
     assert called == [(None, False), (None, True), (path, False), (path, True)]
+
+
+def test_without_a_terminal_the_plain_way_is_named() -> None:
+    command = [sys.executable, "-m", "coilbench"]
+    for arguments in ([], ["demo"]):
+        done = subprocess.run(
+            [*command, *arguments], capture_output=True, text=True, stdin=subprocess.DEVNULL, check=False
+        )
+        assert done.returncode == 2 and done.stdout == ""
+        assert done.stderr.count("\n") == 1 and "windings --ask" in done.stderr

@@ -1,0 +1,27 @@
+"""``coilbench`` and ``coilbench demo``: the way from the command line to the screen."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+from coilbench.errors import InputProblem
+
+
+def open_bench(bin_path: Path | None, *, demo: bool) -> int:
+    """Open the bench; return its exit status. Raises InputProblem where there is no terminal to draw on."""
+    _need_a_screen()
+    from coilbench.ui.app import run_bench
+
+    return run_bench(bin_path=bin_path, demo=demo)
+
+
+def _need_a_screen() -> None:
+    """The bench draws on standard error's terminal and takes keys from standard input's."""
+    streams = (sys.__stdin__, sys.__stderr__)
+    if os.environ.get("TERM") == "dumb" or not all(stream and stream.isatty() for stream in streams):
+        raise InputProblem(
+            "the bench needs a terminal that can draw, on standard input and standard error",
+            remedy="`coilbench windings --ask` works on plain lines",
+        )
