@@ -11,7 +11,7 @@ from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity
 from coilbench.rating.connections import CONVENTION, Bench, Choice, compare_connections
 from coilbench.rating.spin import check_step_angle
-from coilbench.rating.wiring import Phase, deciding_test, draw_connection, phases_known, wires
+from coilbench.rating.wiring import Phase, connection_fact, deciding_test, draw_connection, phases_known, wires
 
 HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
 
@@ -71,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
     )
     phases = phases_known(facts.stage("windings"), facts.stage("order"))
     if args.save:
-        facts.put(args, "connection", connection_fact(choice, phases))
+        facts.put(args, "connection", connection_fact(choice.chosen, phases))
     result = _object(choice, phases, leads)
     if args.json:
         print_json(result)
@@ -90,18 +90,6 @@ def _angle(args: argparse.Namespace, facts: MotorFacts) -> float:
     if args.step_angle is not None:
         return check_step_angle(parse_quantity(args.step_angle, "degree", bare=True))
     return facts.step_angle_degree or 1.8
-
-
-def connection_fact(choice: Choice, phases: tuple[Phase, ...]) -> dict[str, Any]:
-    """The chosen connection as the bin keeps it."""
-    row = choice.chosen
-    return {
-        "connection": row.connection,
-        "current_ampere": row.usable_ampere,
-        "resistance_ohm": row.ohm,
-        "inductance_henry": row.henry,
-        "wiring": [str(wire) for wire in wires(row.connection, phases)],
-    }
 
 
 def _object(choice: Choice, phases: tuple[Phase, ...], leads: int) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN, usual_
 from coilbench.rating.frames import Body, body_of
 from coilbench.rating.label import Label, read_label
 from coilbench.rating.rate import Known, Rating, rate, rating_fact, rating_object
-from coilbench.rating.soak import Soak, SoakResult, current_for_wanted_rise, judge_soak, usual_step_ohm
+from coilbench.rating.soak import Soak, SoakResult, current_for_wanted_rise, judge_soak, parse_cooling, usual_step_ohm
 from coilbench.rating.spin import (
     USUAL_AC_LIMIT_HERTZ,
     Spin,
@@ -231,21 +231,6 @@ def _soak(args: argparse.Namespace) -> tuple[SoakResult | None, dict[str, Any] |
             current, result.rise_kelvin, wanted, soak.ambient_celsius, soak.constant_kelvin
         )
     return result, fact
-
-
-def parse_cooling(text: str) -> tuple[tuple[float, float], ...]:
-    """``30s:3.55,60s:3.5`` as (seconds, ohm); semicolons part the readings when commas are decimal."""
-    points = []
-    for part in re.split(r"\s*;\s*" if ";" in text else r"\s*,\s*", text.strip(" ,;")):
-        time_text, colon, ohm_text = part.partition(":")
-        if not colon:
-            raise InputProblem(f"cooling reading {part!r}: expected time and ohms such as 30s:3.55")
-        second = 0.0 if re.fullmatch(r"0+\s*s", time_text.strip()) else parse_quantity(time_text, "second")
-        ohm = parse_reading(ohm_text)
-        if not 0 < ohm < float("inf"):
-            raise InputProblem(f"cooling reading {part!r}: expected ohms above zero, not open")
-        points.append((second, ohm))
-    return tuple(points)
 
 
 def _print_soak(fact: dict[str, Any] | None, args: argparse.Namespace) -> int:

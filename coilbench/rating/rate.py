@@ -256,11 +256,15 @@ def half_winding_ohm(windings: Mapping[str, Any] | None) -> float | None:
 
 
 def saved_body(intake: Mapping[str, Any] | None) -> Body | None:
-    """The body from the saved intake."""
-    if not intake:
-        return None
-    try:
-        return body_of(intake.get("frame") or None, intake.get("diameter_metre"), intake.get("length_metre"))
-    except InputProblem:
-        # An intake may hold a frame and a diameter: the diameter was measured.
-        return body_of(None, intake.get("diameter_metre"), intake.get("length_metre"))
+    """The body from the saved intake; None when it names no known frame and no diameter.
+
+    A frame in words alone ("round", "tin can") leaves its diameter to speak.
+    """
+    frame, diameter, length = ((intake or {}).get(key) for key in ("frame", "diameter_metre", "length_metre"))
+    if frame:
+        try:
+            return body_of(frame, None, length)
+        except InputProblem:
+            if diameter is None:
+                return None
+    return body_of(None, diameter, length)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.quantity import parse_quantity, parse_reading
 from coilbench.rating.copper import COPPER_KELVIN, resistance_at, thermal_class, winding_celsius
 
 USUAL_STEP_OHM = 0.1  # what a hand meter resolves on its lowest range
@@ -51,6 +52,21 @@ class SoakResult:
     probes_kelvin: float
     time_constant_second: float | None
     notes: tuple[str, ...]
+
+
+def parse_cooling(text: str) -> tuple[tuple[float, float], ...]:
+    """``30s:3.55,60s:3.5`` as (seconds, ohm); semicolons part the readings when commas are decimal."""
+    points = []
+    for part in re.split(r"\s*;\s*" if ";" in text else r"\s*,\s*", text.strip(" ,;")):
+        time_text, colon, ohm_text = part.partition(":")
+        if not colon:
+            raise InputProblem(f"cooling reading {part!r}: expected time and ohms such as 30s:3.55")
+        second = 0.0 if re.fullmatch(r"0+\s*s", time_text.strip()) else parse_quantity(time_text, "second")
+        ohm = parse_reading(ohm_text)
+        if not 0 < ohm < float("inf"):
+            raise InputProblem(f"cooling reading {part!r}: expected ohms above zero, not open")
+        points.append((second, ohm))
+    return tuple(points)
 
 
 def usual_step_ohm(written: Sequence[str]) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from coilbench.rating.connections import Connection
+from coilbench.rating.connections import Connection, ConnectionRow
 
 PAIRING_TEST = (
     "which halves share a phase, and their sense, is not known yet; the test that tells: meter on its lowest DC "
@@ -169,3 +169,14 @@ def _side_by_side(a: str, coil1: str, coil2: str, b: str, line: str, *, ascii: b
     lower = coil2 + line * (width - len(coil2))
     gap = " " * len(a)
     return [f"{a} {fork} {upper} {fork} {b}", f"{gap} {low_left} {lower} {low_right}"]
+
+
+def connection_fact(row: ConnectionRow, phases: Sequence[Phase]) -> dict[str, Any]:
+    """A chosen connection as the bin keeps it; ``current_ampere`` is what the driver at hand can use of it."""
+    return {
+        "connection": row.connection,
+        "current_ampere": row.usable_ampere,
+        "resistance_ohm": row.ohm,
+        "inductance_henry": row.henry,
+        "wiring": [str(wire) for wire in wires(row.connection, phases)],
+    }

@@ -108,6 +108,19 @@ ACTIONS: tuple[Action, ...] = (
     Action("order.answer_4", "4", "can't tell", "ask another test instead", _ORDER, "order", False),
     Action("order.undo", "u", "undo", "take the last answer back", _ORDER, "order"),
     Action("order.redo", "y", "redo", "do again what was undone", _ORDER, "order", False),
+    Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
+    Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
+    Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),
+    Action("connection.take", "f5", "take it", "keep the connection chosen in the list", "Connection", "connection"),
+    Action(
+        "connection.drive",
+        "f6",
+        "driver's kind",
+        "bipolar or unipolar driver",
+        "Connection",
+        "connection",
+    ),
+    Action("driver.steps", "f5", "to do", "what to do to set the driver, to read and copy", "Driver", "driver"),
 )
 
 BY_ID = {action.id: action for action in ACTIONS}

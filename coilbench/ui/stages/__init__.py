@@ -66,6 +66,30 @@ STAGES: tuple[StageSpec, ...] = (
         styles="order.tcss",
         says="in which order the coils turn the shaft",
     ),
+    StageSpec(
+        "ratings",
+        "ratings",
+        "coilbench.ui.stages.ratings:RatingsPane",
+        "ratings",
+        styles="ratings.tcss",
+        says="what current it can take",
+    ),
+    StageSpec(
+        "connection",
+        "connection",
+        "coilbench.ui.stages.connection:ConnectionPane",
+        "connection",
+        styles="connection.tcss",
+        says="how to connect it to the driver",
+    ),
+    StageSpec(
+        "driver",
+        "driver",
+        "coilbench.ui.stages.driver:DriverPane",
+        "driver",
+        styles="driver.tcss",
+        says="what to set the driver to, and whether it can work",
+    ),
 )
 
 

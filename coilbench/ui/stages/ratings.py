@@ -1,0 +1,285 @@
+"""The ratings stage: what current the motor can take, from its size, a hot soak, or a spun shaft."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar, cast
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.widgets import Button, Input, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.stages.base import Caution, StagePane
+from coilbench.ui.stages.ratings_forms import FIELDS, FormId, RatingField, Worked, length_metre, work_out
+from coilbench.ui.widgets.field import Field
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.records.store import Bin
+    from coilbench.ui.app import BenchApp
+
+FORMS: tuple[tuple[FormId, str, str, str], ...] = (
+    (
+        "size",
+        "by size (F5)",
+        "What the body sheds as heat sets the current. Whatever is left out widens the range.",
+        "hot cases burn, and soften plastic mounts: stay with the motor for its first hour",
+    ),
+    (
+        "soak",
+        "hot soak (F6)",
+        "Probes together, coil cold; run at rest for half an hour; supply off, motor off its driver; read at once, "
+        "then each half minute.",
+        "never unplug a motor from a live driver: supply off first; the case may be hot",
+    ),
+    (
+        "spin",
+        "spun (F7)",
+        "Motor off everything. Spin the shaft with a drill, AC volts across one coil.",
+        "a spinning shaft winds up sleeves, hair and leads: tape the leads down, hold the motor in a vice",
+    ),
+)
+
+
+class RatingInput(Field):
+    """A field of the ratings, with its own help."""
+
+    def __init__(self, field: RatingField) -> None:
+        super().__init__(id=f"ratings-{field.id}", compact=True, placeholder=field.hint)
+        self.field = field
+        self.help_title = field.label
+        self.help_text = f"{field.help} May stay empty. Enter saves."
+
+
+class RatingsPane(StagePane):
+    """Three small forms; the answer grows as they are filled, Enter saves."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("ratings")
+
+    def __init__(self, motor_name: str, bin: Bin) -> None:
+        super().__init__(motor_name, bin)
+        self.form: FormId = "size"
+        self.worked: Worked | None = None
+
+    def compose(self) -> ComposeResult:
+        with Horizontal(id="ratings-forms"):
+            for form_id, title, _, _ in FORMS:
+                yield Button(title, id=f"form-{form_id}", compact=True)
+        with VerticalScroll(id="ratings-scroll", can_focus=False):
+            for form_id, _, says, caution in FORMS:
+                with Vertical(id=f"ratings-{form_id}", classes="ratings-form"):
+                    yield Static(says, classes="field-note", markup=False)
+                    for field in FIELDS:
+                        if field.form == form_id:
+                            with Horizontal(classes="ratings-row"):
+                                yield Static(field.label, classes="ratings-label", markup=False)
+                                yield RatingInput(field)
+                    yield Caution(caution)
+            yield Static("", id="ratings-answer", markup=False)
+            yield Static("", id="ratings-said", markup=False)
+            yield Button("save (Enter)", id="ratings-save", variant="primary", compact=True)
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    @property
+    def texts(self) -> dict[str, str]:
+        """What is typed, by field."""
+        return {each.field.id: each.value for each in self.query(RatingInput)}
+
+    def on_mount(self) -> None:
+        self._show_form("size")
+        super().on_mount()
+
+    def focus_first(self) -> None:
+        inputs = [each for each in self.query(RatingInput) if each.field.form == self.form]
+        next((each for each in inputs if not each.value), inputs[0]).focus(scroll_visible=False)
+
+    def refresh_from_bin(self) -> None:
+        filled = self._filled()
+        for each in self.query(RatingInput):
+            each.value = filled.get(each.field.id, "")
+        self._answer()
+
+    def _filled(self) -> dict[str, str]:
+        """The fields as last saved, with what the other stages know since."""
+        from coilbench.rating.rate import half_winding_ohm
+
+        saved = self.bin.fact(self.motor_name, "ratings") or {}
+        intake = self.bin.fact(self.motor_name, "intake") or {}
+        filled = {str(key): str(text) for key, text in (saved.get("typed") or {}).items()}
+        if intake.get("frame"):
+            filled["face"] = str(intake["frame"])
+        elif intake.get("diameter_metre"):
+            filled["face"] = f"{intake['diameter_metre'] * 1000:g} mm can"
+        if intake.get("length_metre"):
+            filled["length"] = f"{intake['length_metre'] * 1000:g} mm"
+        if intake.get("step_angle_degree"):
+            filled.setdefault("step", f"{intake['step_angle_degree']:g} deg")
+        ohm = half_winding_ohm(self.bin.fact(self.motor_name, "windings"))
+        if ohm is not None:
+            filled.setdefault("coil", f"{ohm:.3g} ohm")
+        return filled
+
+    def _show_form(self, form: FormId) -> None:
+        self.form = form
+        for form_id, _, _, _ in FORMS:
+            self.query_one(f"#ratings-{form_id}").set_class(form_id != form, "-away")
+            self.query_one(f"#form-{form_id}").set_class(form_id == form, "-present")
+        if self.is_mounted:
+            self.focus_first()
+
+    def action_ratings_size(self) -> None:
+        self._show_form("size")
+
+    def action_ratings_soak(self) -> None:
+        self._show_form("soak")
+
+    def action_ratings_spin(self) -> None:
+        self._show_form("spin")
+
+    @on(Button.Pressed, "#ratings-forms Button")
+    def form_clicked(self, event: Button.Pressed) -> None:
+        event.stop()
+        form = next(form_id for form_id, _, _, _ in FORMS if event.button.id == f"form-{form_id}")
+        self._show_form(form)
+
+    @on(Input.Changed)
+    def changed(self, event: Input.Changed) -> None:
+        event.stop()
+        self._answer()
+
+    def _answer(self) -> CoilbenchError | None:
+        """Work the fields out and show it; the problem where there is one."""
+        answer, said = self.query_one("#ratings-answer", Static), self.query_one("#ratings-said", Static)
+        problem: CoilbenchError | None = None
+        self.worked = None
+        try:
+            self.worked = work_out(self.texts, self.bin.fact(self.motor_name, "intake"))
+        except CoilbenchError as error:
+            problem = error
+        answer.update("\n".join(answer_lines(self.worked)) if self.worked else "")
+        said.set_class(problem is not None, "-problem")
+        said.update(str(problem) if problem else "\n".join(notes_of(self.worked)))
+        return problem
+
+    @on(Input.Submitted)
+    @on(Button.Pressed, "#ratings-save")
+    def save(self) -> None:
+        said = self.query_one("#ratings-said", Static)
+        if self._answer() is not None or self.worked is None:
+            return
+        if self.worked.rating is None:
+            said.update("nothing to save yet: a coil's cold ohms are needed, and the face's size helps")
+            said.add_class("-problem")
+            return
+        try:
+            self._save(self.worked)
+        except CoilbenchError as error:
+            self.bench.show_problem(error)
+            return
+        said.update("saved; F3 goes on to the connection")
+        self.facts_changed()
+
+    def _save(self, worked: Worked) -> None:
+        from coilbench.rating.rate import rating_fact
+
+        assert worked.rating is not None
+        texts = self.texts
+        fact: dict[str, Any] = rating_fact(worked.rating)
+        fact["typed"] = {key: text for key, text in texts.items() if text.strip()}
+        if worked.soak is not None:
+            fact["soak"] = {
+                "winding_celsius": worked.soak.winding_celsius,
+                "rise_kelvin": worked.soak.rise_kelvin,
+                "plus_minus_kelvin": worked.soak.plus_minus_kelvin,
+                "thermal_class": worked.soak.thermal_class,
+            }
+        self.bin.put_fact(self.motor_name, "ratings", fact)
+        self._save_intake(texts)
+
+    def _save_intake(self, texts: dict[str, str]) -> None:
+        """Face and length belong to the intake: one truth, whichever stage they were typed in."""
+        from coilbench.rating.frames import body_of
+
+        before = self.bin.fact(self.motor_name, "intake") or {}
+        filled, intake = self._filled(), dict(before)
+        face, length = texts["face"].strip(), texts["length"].strip()
+        body = body_of(face) if face else None
+        if body is not None and face != filled.get("face"):
+            intake["frame"] = None if body.round_can else face
+            intake["diameter_metre"] = body.face_metre if body.round_can else None
+        if length and length != filled.get("length"):
+            intake["length_metre"] = length_metre(texts)
+        if intake != before:
+            self.bin.put_fact(self.motor_name, "intake", intake)
+
+    def facts_lines(self) -> list[str]:
+        from coilbench.ui.facts import fact
+
+        rating = self.worked.rating if self.worked else None
+        if rating is None:
+            return self.summary_lines(self.bin, self.motor_name)
+        lines = [fact("from", each) for each in rating.basis]
+        if rating.missing:
+            lines.append(fact("not known", ", ".join(rating.missing)))
+        return lines
+
+    @classmethod
+    def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
+        from coilbench.quantity import format_quantity
+        from coilbench.ui.facts import fact
+
+        saved = bin.fact(motor_name, "ratings")
+        if not saved or not saved.get("current_ampere"):
+            return []
+        low, high = (format_quantity(saved[key], "ampere") for key in ("low_ampere", "high_ampere"))
+        return [
+            fact("current", f"start {format_quantity(saved['current_ampere'], 'ampere')}, {low} to {high} a coil")
+        ]
+
+
+def answer_lines(worked: Worked) -> list[str]:
+    """The answer in short lines, the figure to begin with first."""
+    from coilbench.quantity import format_quantity
+
+    lines = []
+    rating = worked.rating
+    if rating is not None:
+        amp = [
+            format_quantity(value, "ampere", 2)
+            for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
+        ]
+        lines += [
+            f"start with {amp[0]} a coil",
+            f"estimate {amp[1]}, {amp[2]} to {amp[3]}",
+            f"for a rise of {rating.rise_kelvin:g} K, two phases on",
+        ]
+        if rating.holding_torque_newton_metre is not None:
+            torque = format_quantity(rating.holding_torque_newton_metre, "newton_metre", 2)
+            lines.append(f"holds about {torque} at the estimate")
+    soak = worked.soak
+    if soak is not None:
+        lines.append(
+            f"winding {soak.winding_celsius:.0f} °C, rise {soak.rise_kelvin:.0f} ±{soak.plus_minus_kelvin:.0f} K"
+        )
+        lines.append(f"needs class {soak.thermal_class or 'above H'} (by rise, 40 °C room)")
+        if worked.soak_current_ampere is not None:
+            lines.append(f"{format_quantity(worked.soak_current_ampere, 'ampere')} would give the wanted rise")
+    if worked.spin is not None:
+        lines.append(f"torque constant {worked.spin.torque_constant:.3g} N·m/A, one coil")
+    if worked.drill_limit_rpm is not None:
+        lines.append(f"a meter that ends at 400 Hz: drill under {worked.drill_limit_rpm:.0f} rpm")
+    return lines
+
+
+def notes_of(worked: Worked | None) -> list[str]:
+    """The further sentences, warnings first."""
+    if worked is None:
+        return []
+    notes = [*worked.notes, *(worked.soak.notes if worked.soak else ())]
+    return [*(worked.rating.notes if worked.rating else ()), *notes]

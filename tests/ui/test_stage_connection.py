@@ -1,0 +1,130 @@
+"""The connection stage: rows, choice for the driver, wiring by lead name."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Input
+
+from coilbench.ui.screens.sheet import BenchSheet
+
+SIZES = [(80, 24), (160, 50)]
+
+
+def shown(app) -> str:
+    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+
+
+EIGHT = {
+    "arrangement": "split-8",
+    "confidence": 0.99,
+    "coils": [
+        {"name": name, "ends": ends, "tap": None, "ohms": 1.4, "ohms_sd": 0.05}
+        for name, ends in zip("ABCD", (["RD", "YE"], ["BU", "BK"], ["WH", "OG"], ["BN", "GN"]), strict=True)
+    ],
+}
+ORDER = {
+    "halves": {"A": [["RD", "YE"], ["BU", "BK"]], "B": [["WH", "OG"], ["BN", "GN"]]},
+    "sequence": [],
+    "done": True,
+}
+RATED = {
+    "current_ampere": 3.0,
+    "low_ampere": 2.5,
+    "high_ampere": 3.5,
+    "resistance_ohm": 1.4,
+    "inductance_henry": 0.0032,
+    "step_angle_degree": 1.8,
+}
+
+
+def put_motor(app, **facts) -> None:
+    app.bin.add_motor("M-20", ["RD", "YE", "BU", "BK", "WH", "OG", "BN", "GN"])
+    for stage, fact in facts.items():
+        app.bin.put_fact("M-20", stage, fact)
+
+
+async def open_stage(app, pilot, settle) -> BenchSheet:
+    await settle(pilot)
+    sheet = BenchSheet("M-20", stage_id="connection")
+    await app.push_screen(sheet)
+    await settle(pilot)
+    return sheet
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_rows_side_by_side_and_the_advice_kept(own_bench, settle, size) -> None:
+    app = own_bench()
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        put_motor(app, windings=EIGHT, order=ORDER, ratings=RATED)
+        sheet = await open_stage(app, pilot, settle)
+        text = shown(app)
+        for name in ("half-coil", "series", "parallel", "unipolar"):
+            assert name in text
+        assert sheet.pane.choice.choose == "series"
+        assert "join: YE + BU" in [str(w) for w in _wires(sheet)]
+        await pilot.press("enter")
+        await settle(pilot)
+        saved = app.bin.fact("M-20", "connection")
+        assert saved["connection"] == "series"
+        # 23-305-DS8A drawing (read): 2.12 A, 2.8 ohm, 12.8 mH in series.
+        assert round(saved["current_ampere"], 2) == 2.12
+        assert saved["inductance_henry"] == pytest.approx(12.8e-3)
+        assert "join: YE + BU" in saved["wiring"]
+        assert "never" in shown(app) or "supply off" in shown(app)
+
+
+def _wires(sheet):
+    from coilbench.rating.wiring import wires
+
+    return wires(sheet.pane.picked.connection, sheet.pane.phases)
+
+
+async def test_driver_decides_and_another_row_can_be_taken(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app, windings=EIGHT, order=ORDER, ratings=RATED)
+        sheet = await open_stage(app, pilot, settle)
+        sheet.query_one("#connection-driver", Input).value = "5 A"
+        sheet.query_one("#connection-supply", Input).value = "24"
+        await settle(pilot)
+        assert sheet.pane.choice.choose == "parallel"
+        await pilot.press("f6")
+        await settle(pilot)
+        assert sheet.pane.choice.choose == "unipolar"
+        await pilot.press("f6")
+        await settle(pilot)
+        await pilot.press("up", "f5")
+        await settle(pilot)
+        saved = app.bin.fact("M-20", "connection")
+        assert saved["connection"] == "series"
+        assert saved["typed"]["driver"] == "5 A"
+        sheet.query_one("#connection-supply", Input).value = "24 A"
+        await settle(pilot)
+        assert sheet.pane.choice is None
+        assert "24 A" in shown(app)
+
+
+async def test_no_lead_names_before_the_halves_are_paired(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(100, 50)) as pilot:
+        await settle(pilot)
+        put_motor(app, windings=EIGHT, ratings=RATED)
+        sheet = await open_stage(app, pilot, settle)
+        assert sheet.pane.phases == ()
+        assert "cell" in shown(app)
+        assert "A+:" not in shown(app)
+
+
+@pytest.mark.parametrize(("facts", "says"), [({}, "sort the windings"), ({"windings": EIGHT}, "rate the motor")])
+async def test_what_must_come_first_is_said(own_bench, settle, facts, says) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app, **facts)
+        await open_stage(app, pilot, settle)
+        assert says in " ".join(shown(app).split())
+        await pilot.press("f5")
+        await settle(pilot)
+        assert app.bin.fact("M-20", "connection") is None

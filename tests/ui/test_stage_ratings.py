@@ -1,0 +1,147 @@
+"""The ratings stage: forms, answer, what the bin keeps."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Input
+
+from coilbench.ui.screens.sheet import BenchSheet
+from coilbench.ui.stages.ratings_forms import FIELDS, work_out
+
+SIZES = [(80, 24), (160, 50)]
+
+
+def shown(app) -> str:
+    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+
+
+def put_motor(app, **facts) -> None:
+    app.bin.add_motor("M-20", ["red", "white", "blue", "green", "yellow", "black"])
+    for stage, fact in facts.items():
+        app.bin.put_fact("M-20", stage, fact)
+
+
+SIX = {
+    "arrangement": "unipolar-6",
+    "confidence": 0.99,
+    "coils": [
+        {"name": "A", "ends": ["red", "blue"], "tap": "white", "ohms": 60.0, "ohms_sd": 0.3},
+        {"name": "B", "ends": ["green", "black"], "tap": "yellow", "ohms": 60.0, "ohms_sd": 0.3},
+    ],
+}
+
+
+async def open_stage(app, pilot, settle, stage: str) -> BenchSheet:
+    await settle(pilot)
+    sheet = BenchSheet("M-20", stage_id=stage)
+    await app.push_screen(sheet)
+    await settle(pilot)
+    return sheet
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, size) -> None:
+    app = own_bench()
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        put_motor(app, windings=SIX, intake={"frame": "NEMA 17", "length_metre": 0.04, "label": "1.8 DEG"})
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        assert sheet.query_one("#ratings-coil", Input).value == "30 ohm"  # per half-winding
+        assert "start with" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        saved = app.bin.fact("M-20", "ratings")
+        # 42BYGHW602, 40 mm, 30 ohm, six leads (maker's page, read): 0.4 A.
+        assert saved["estimate_ampere"] == pytest.approx(0.4, rel=0.15)
+        assert saved["current_ampere"] < saved["estimate_ampere"]
+        assert saved["step_angle_degree"] == 1.8
+        assert "saved" in shown(app)
+
+
+async def test_typed_size_reaches_the_intake(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app)
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        sheet.query_one("#ratings-face", Input).value = "35 mm can"
+        sheet.query_one("#ratings-length", Input).value = "17"
+        sheet.query_one("#ratings-coil", Input).value = "50 ohm"
+        await settle(pilot)
+        assert "rise of 40 K" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        intake = app.bin.fact("M-20", "intake")
+        assert intake["diameter_metre"] == pytest.approx(0.035)
+        assert intake["length_metre"] == pytest.approx(0.017)
+
+
+async def test_a_field_that_cannot_be_read_says_so_and_saves_nothing(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(100, 40)) as pilot:
+        await settle(pilot)
+        put_motor(app, windings=SIX)
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        sheet.query_one("#ratings-face", Input).value = "[/x]"
+        await settle(pilot)
+        assert "[/x]" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert app.bin.fact("M-20", "ratings") is None
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_hot_soak_by_key_and_mouse(own_bench, settle, size) -> None:
+    app = own_bench()
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        put_motor(app, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        await pilot.press("f6")
+        await settle(pilot)
+        assert sheet.pane.form == "soak"
+        for field, text in (("cold", "2.8"), ("hot", "3.6"), ("run", "1 A"), ("probes", "0")):
+            sheet.query_one(f"#ratings-{field}", Input).value = text
+        await settle(pilot)
+        worked = sheet.pane.worked
+        assert worked.soak.winding_celsius == pytest.approx(99.29, abs=0.01)  # exact value of the IEC formula
+        assert worked.rating.estimate_ampere == pytest.approx(1.03, abs=0.01)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert app.bin.fact("M-20", "ratings")["soak"]["thermal_class"] == "E"
+        await pilot.click("#form-spin")
+        await settle(pilot)
+        assert sheet.pane.form == "spin"
+        assert "spinning shaft" in shown(app)
+
+
+async def test_the_forms_come_back_as_typed(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app, windings=SIX)
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        sheet.query_one("#ratings-rise", Input).value = "60 K"
+        sheet.query_one("#ratings-step", Input).value = "48 steps"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert app.bin.fact("M-20", "ratings")["step_angle_degree"] == 7.5
+        app.pop_screen()
+        again = await open_stage(app, pilot, settle, "ratings")
+        assert again.query_one("#ratings-rise", Input).value == "60 K"
+        assert again.query_one("#ratings-step", Input).value == "48 steps"
+
+
+def test_every_field_has_help() -> None:
+    assert all(field.help and field.hint and len(field.label) <= 10 for field in FIELDS)
+
+
+def test_forms_together() -> None:
+    worked = work_out({"coil": "2 ohm", "face": "17", "length": "40", "henry": "2 ms", "step": "1.8"})
+    assert worked.rating.inductance_henry == pytest.approx(0.004)
+    assert worked.drill_limit_rpm == pytest.approx(480)
+    spun = work_out({"step": "1.8 deg", "volts": "7.17", "drill": "522"})
+    assert spun.rating is None
+    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
+    assert spun.spin.holding_torque(1.68) == pytest.approx(0.44, rel=0.02)
+    assert work_out({}).rating is None
