@@ -25,19 +25,28 @@ SMALL, LARGE = (80, 24), (120, 40)
 OPEN_M02 = ("down", "enter")
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_crate(snap_compare, demo_bench, after, size) -> None:
-    assert snap_compare(demo_bench(), terminal_size=size, run_before=after())
+def test_crate_small(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after())
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_question(snap_compare, demo_bench, after, size) -> None:
-    assert snap_compare(demo_bench(), terminal_size=size, run_before=after(*OPEN_M02, *"mmm"))
+def test_crate_large(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=LARGE, run_before=after())
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_result(snap_compare, demo_bench, after, size) -> None:
-    assert snap_compare(demo_bench(), terminal_size=size, run_before=after(*OPEN_M02, *"mmmmmmmmmm"))
+def test_question_small(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*OPEN_M02, *"mmm"))
+
+
+def test_question_large(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=LARGE, run_before=after(*OPEN_M02, *"mmm"))
+
+
+def test_result_small(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*OPEN_M02, *"mmmmmmmmmm"))
+
+
+def test_result_large(snap_compare, demo_bench, after) -> None:
+    assert snap_compare(demo_bench(), terminal_size=LARGE, run_before=after(*OPEN_M02, *"mmmmmmmmmm"))
 
 
 def test_phase_order(snap_compare, demo_bench, after) -> None:
