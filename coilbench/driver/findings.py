@@ -15,7 +15,6 @@ def judge(situation: Situation) -> Judgement:
     """All findings on a setting; what can't be found for want of a figure is withheld and named."""
     book = Notebook()
     setting, chip = situation.setting, situation.chip
-    _judge_source(chip, book)
     _judge_connection(situation, book)
     _judge_vref(setting, book)
     _judge_current(situation, book)
@@ -30,6 +29,7 @@ def judge(situation: Situation) -> Judgement:
     span = current_range(setting)
     if chip.formula != "LR":
         _judge_range(setting, span, book)
+    _judge_source(chip, book)
     return Judgement(
         findings=tuple(sorted(book.findings, key=lambda finding: finding.weight)),
         withheld=tuple(book.withheld),

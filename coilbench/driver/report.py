@@ -92,7 +92,7 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
     if chip.formula_text:
         rows.append(("formula", chip.formula_text))
     if setting.sense_ohm is not None:
-        rows.append(("sense resistor", ohms(setting.sense_ohm)))
+        rows.append(("sense", ohms(setting.sense_ohm)))
     rows += _means_rows(situation, trimmer_volt)
     rows += _current_rows(situation, judgement)
     if judgement.reach_ampere is not None:
@@ -103,11 +103,26 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
             if judgement.smallest_step_ampere is None
             else f"  (smallest microstep {amps(judgement.smallest_step_ampere, 2)})"
         )
-        rows.append(("smallest held", f"{amps(judgement.floor_ampere, 2)}{small}"))
+        rows.append(("smallest", f"{amps(judgement.floor_ampere, 2)}{small}"))
     if judgement.chip_watt is not None:
         inside = "" if judgement.junction_celsius is None else f", {judgement.junction_celsius:.0f} C inside"
-        rows.append(("heat in the chip", f"{watts(judgement.chip_watt, 2)}{inside}"))
+        rows.append(("heat", f"{watts(judgement.chip_watt, 2)}{inside}"))
     return rows
+
+
+def headline(situation: Situation) -> str:
+    """The one thing to set, in a line."""
+    setting = situation.setting
+    peak = f"for {amps(setting.peak_ampere)} peak"
+    if setting.vref_volt is not None:
+        return f"VREF {volts(setting.vref_volt)} {peak}"
+    if setting.set_resistor_ohm is not None:
+        return f"set resistor {ohms(setting.set_resistor_ohm)} {peak}"
+    if setting.wanted_sense_ohm is not None and setting.sense_ohm is None:
+        return f"sense resistors {ohms(setting.wanted_sense_ohm)} {peak}"
+    if setting.register:
+        return f"{', '.join(f'{name} = {code}' for name, code in setting.register)} {peak}"
+    return f"nothing to set: {amps(setting.peak_ampere)}"
 
 
 def finding_lines(judgement: Judgement) -> list[str]:
@@ -124,12 +139,12 @@ def step_lines(situation: Situation) -> list[str]:
 def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str, str]]:
     setting, chip = situation.setting, situation.chip
     if chip.formula == "LR":
-        return [("current wanted", f"{amps(setting.peak_ampere)} in each coil, both on")]
+        return [("wanted", f"{amps(setting.peak_ampere)} in each coil, both on")]
     peak = f"{amps(setting.peak_ampere)}  (the chopping level; {amps(setting.rms_ampere)} RMS microstepping)"
-    rows = [("peak current", peak)]
+    rows = [("peak", peak)]
     if setting.full_step_ampere is not None:
         share = f"{chip.full_step_ratio:.0%} of peak"
-        rows.append(("in full step", f"{amps(setting.full_step_ampere)} in each coil  ({share})"))
+        rows.append(("full step", f"{amps(setting.full_step_ampere)} in each coil  ({share})"))
     hotter = equal_heat(setting)
     if hotter is not None and situation.steps > 1:
         at = f" at {volts(hotter.vref_volt)}" if hotter.vref_volt is not None else ""
@@ -148,11 +163,11 @@ def _means_rows(situation: Situation, trimmer_volt: float | None) -> list[tuple[
         full = trimmer_volt or chip.trimmer_full_volt
         if full is not None and setting.vref_volt <= full:
             turn = f"  ({trimmer_turn(setting.vref_volt, full):.0%} of a trimmer that ends at {volts(full)})"
-        rows.append(("reference voltage", volts(setting.vref_volt) + turn))
+        rows.append(("VREF", volts(setting.vref_volt) + turn))
     if setting.set_resistor_ohm is not None:
         rows.append(("set resistor", ohms(setting.set_resistor_ohm)))
     if setting.wanted_sense_ohm is not None and setting.sense_ohm is None:
-        rows.append(("sense resistor to fit", ohms(setting.wanted_sense_ohm)))
+        rows.append(("sense to fit", ohms(setting.wanted_sense_ohm)))
     if setting.register:
         codes = ", ".join(f"{name} {code}" for name, code in setting.register)
         rows.append(("or by register" if setting.vref_volt is not None else "register", codes))

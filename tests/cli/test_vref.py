@@ -76,7 +76,7 @@ def test_supply_and_coil_bring_findings(capsys: pytest.CaptureFixture[str]) -> N
 def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["vref", "--chip", "DRV8825", "--sense", "R100", "--current", "0.8 A", "--supply", "12V"]) == 0
     out = capsys.readouterr().out
-    assert "reference voltage  0.4 V" in out
+    assert "VREF        0.4 V" in out
     assert (
         out.index("\nfindings\n")
         < out.index("warning: 0.4 V is below")
