@@ -115,9 +115,7 @@ def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:
                 continue
             places = [0, 1, 2]
         if len(cells) <= max(places):
-            raise InputProblem(
-                f"{shown}, line {number}: {len(cells)} of the columns {', '.join(COLUMNS)}, {_EXPECTED}"
-            )
+            raise InputProblem(f"{shown}, line {number}: {len(cells)} column(s) where three are needed, {_EXPECTED}")
         if not headed and any(cells[3:]):
             raise InputProblem(
                 f"{shown}, line {number}: {len(cells)} columns, expected three: from,to,ohms"

@@ -8,10 +8,10 @@ from typing import Literal
 
 from coilbench.winding.leads import lead_colour
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Coil, Reading, Verdict
+from coilbench.winding.verdict import Coil, FaultKind, Reading, Verdict
 
 Shape = Literal["coils", "star", "ring", "inside"]
-LeadState = Literal["placed", "joined", "unknown", "spare", "broken"]
+LeadState = Literal["placed", "joined", "unknown", "spare", "broken", "dead"]
 
 # A lead whose place is more likely wrong than right is drawn loose.
 _LOOSE_BELOW = 0.5
@@ -46,13 +46,19 @@ class DrawnCoil:
     alive: bool = False
     dead_first: bool = False  # for a tapped coil, the half on the side of `first`
     dead_second: bool = False
-    shorted: bool = False
+    shorted_first: bool = False
+    shorted_second: bool = False
     phase: str | None = None  # eight leads, once the halves are paired
 
     @property
     def dead(self) -> bool:
         """Whether any part of the coil is open."""
         return self.dead_first or self.dead_second
+
+    @property
+    def shorted(self) -> bool:
+        """Whether any part of the coil has shorted turns."""
+        return self.shorted_first or self.shorted_second
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +152,8 @@ def _draw_coil(coil: Coil, verdict: Verdict, unsure: set[str], order: OrderVerdi
     star_end_unknown = verdict.common is not None and first in unsure
     if not known or star_end_unknown:
         return None
-    dead_first, dead_second = _dead_parts(coil, first, second, verdict)
+    dead_first, dead_second = _parts(coil, first, second, verdict, "open")
+    shorted_first, shorted_second = _parts(coil, first, second, verdict, "shorted-turns")
     phase = None
     if order is not None and order.halves_known:
         phase = next((name for name, halves in order.phase_halves if set(coil.ends) in map(set, halves)), None)
@@ -161,10 +168,8 @@ def _draw_coil(coil: Coil, verdict: Verdict, unsure: set[str], order: OrderVerdi
         alive=coil.alive,
         dead_first=dead_first,
         dead_second=dead_second,
-        shorted=any(
-            fault.kind == "shorted-turns" and set(fault.leads) <= _all_leads(coil) and len(fault.leads) > 1
-            for fault in verdict.faults
-        ),
+        shorted_first=shorted_first,
+        shorted_second=shorted_second,
         phase=phase,
     )
 
@@ -173,24 +178,24 @@ def _all_leads(coil: Coil) -> set[str]:
     return {*coil.ends, *((coil.tap,) if coil.tap is not None else ())}
 
 
-def _dead_parts(coil: Coil, first: str, second: str, verdict: Verdict) -> tuple[bool, bool]:
-    """Which halves of the coil the faults call open."""
-    dead_first = dead_second = False
+def _parts(coil: Coil, first: str, second: str, verdict: Verdict, kind: FaultKind) -> tuple[bool, bool]:
+    """Which halves of the coil have a fault of this kind."""
+    in_first = in_second = False
     for fault in verdict.faults:
         leads = set(fault.leads)
-        if fault.kind != "open" or not leads <= _all_leads(coil):
+        if fault.kind != kind or not leads <= _all_leads(coil):
             continue
         if coil.tap is not None and leads == {first, coil.tap}:
-            dead_first = True
+            in_first = True
         elif coil.tap is not None and leads == {second, coil.tap}:
-            dead_second = True
+            in_second = True
         elif leads >= {first, second}:
-            dead_first = dead_second = True
+            in_first = in_second = True
         elif leads == {first}:
-            dead_first = True
+            in_first = True
         elif leads == {second}:
-            dead_second = True
-    return dead_first, dead_second
+            in_second = True
+    return in_first, in_second
 
 
 def _measured(verdict: Verdict, readings: Sequence[Reading], on_coils: set[str]) -> tuple[DrawnCoil, ...]:
@@ -216,6 +221,8 @@ def _draw_lead(lead: str, verdict: Verdict, *, placed: bool, joined: bool, certa
         state = "placed"
     elif broken:
         state = "broken"
+    elif not joined and any(fault.kind == "open" and lead in fault.leads for fault in verdict.faults):
+        state = "dead" if certainty >= _LOOSE_BELOW else "unknown"
     elif not joined and lead in verdict.spare and certainty >= _LOOSE_BELOW and verdict.readings:
         state = "spare"
     colour = lead_colour(lead)
@@ -259,7 +266,8 @@ def _turned(coil: DrawnCoil) -> DrawnCoil:
         alive=coil.alive,
         dead_first=coil.dead_second,
         dead_second=coil.dead_first,
-        shorted=coil.shorted,
+        shorted_first=coil.shorted_second,
+        shorted_second=coil.shorted_first,
     )
 
 

@@ -123,8 +123,8 @@ def _coil(canvas: _Canvas, coil: DrawnCoil) -> None:
     middle = (_LEFT + _RIGHT) / 2
     canvas.wire((_LEFT, y), (_RIGHT, y), colour=_INK if not coil.dead else _FAINT)
     if coil.tapped:
-        canvas.turns(_LEFT + 45, y, dead=coil.dead_first, shorted=coil.shorted)
-        canvas.turns(_RIGHT - 105, y, dead=coil.dead_second, shorted=coil.shorted)
+        canvas.turns(_LEFT + 45, y, dead=coil.dead_first, shorted=coil.shorted_first)
+        canvas.turns(_RIGHT - 105, y, dead=coil.dead_second, shorted=coil.shorted_second)
         canvas.wire((middle, y), (middle, y + 26))
         canvas.terminal(middle, y + 26, coil.tap, "below")
     else:
@@ -185,8 +185,8 @@ def _inside(canvas: _Canvas, drawing: WiringDrawing) -> None:
 
 
 def _loose(canvas: _Canvas, lead: DrawnLead) -> None:
-    words = {"unknown": "?", "spare": "spare", "broken": "broken off"}[lead.state]
-    colour = _FAULT if lead.state == "broken" else _INK
+    words = {"unknown": "?", "spare": "spare", "broken": "broken off", "dead": "dead: open to all"}[lead.state]
+    colour = _FAULT if lead.state in ("broken", "dead") else _INK
     canvas.wire((_LEFT, canvas.y), (_LEFT + 70, canvas.y), colour=colour)
     canvas.terminal(_LEFT, canvas.y, lead.name, "left")
     canvas.text(_LEFT + 82, canvas.y, words, anchor="start", colour=colour)

@@ -161,7 +161,8 @@ class _Page:
     def turns(self, coil: DrawnCoil, *, second: bool = False) -> str:
         if coil.dead_second if second else coil.dead_first:
             return self.pen.dead
-        return self.pen.shorted if coil.shorted else self.pen.turns
+        shorted = coil.shorted_second if second else coil.shorted_first
+        return self.pen.shorted if shorted else self.pen.turns
 
     def remark(self, coil: DrawnCoil) -> str:
         words = []
@@ -242,6 +243,7 @@ class _Page:
             "unknown": "?",
             "spare": f"{self.pen.spare} spare",
             "broken": f"{self.pen.broken} broken off",
+            "dead": f"{self.pen.broken} dead: open to all",
         }
         pieces = [f"{self.short(lead.name)} {self.pen.wire * 2}{ends[lead.state]}" for lead in leads]
         if pieces and self.lines:

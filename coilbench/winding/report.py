@@ -13,7 +13,7 @@ from coilbench.winding.order import NAMED_FROM, order_question
 from coilbench.winding.order_types import OrderVerdict
 from coilbench.winding.verdict import Ask, Coil, Verdict
 
-Role = Literal["end", "tap", "common", "inside", "spare", "broken", "unknown"]
+Role = Literal["end", "tap", "common", "inside", "spare", "broken", "dead", "unknown"]
 
 MOTOR_WORDS = {
     "single-coil-2": "a single coil",
@@ -107,7 +107,8 @@ def what_it_is(verdict: Verdict) -> str:
     if verdict.readings == 0:
         return "Nothing measured yet."
     if named(verdict):
-        return f"This is {words} ({percent(verdict.confidence)} sure)."
+        faulty = ", with a fault" if verdict.faults else ""
+        return f"This is {words}{faulty} ({percent(verdict.confidence)} sure)."
     if verdict.arrangement == "unknown":
         return "These readings fit none of the windings known here."
     return f"Perhaps {words}; which lead is which is {percent(verdict.confidence)} sure."
@@ -127,7 +128,8 @@ def warnings(verdict: Verdict) -> list[str]:
     lines += [f"{doubt}{fault.text}" for fault in verdict.faults if fault.kind != "frame" and fault.text]
     for a, b in verdict.repeat:
         lines.append(f"The reading {a} to {b} doesn't fit the others: measure it again.")
-    lines += [note for note in verdict.notes if note not in lines]
+    said = "touches the frame" if frame else None  # the first line says it already, and more
+    lines += [note for note in verdict.notes if said is None or said not in note]
     if verdict.looks_like:
         lines.append(f"Perhaps not a stepper: {verdict.looks_like}")
     return lines
@@ -223,9 +225,13 @@ def _row(lead: str, verdict: Verdict) -> LeadRow:
     elif of_lead:
         coil = of_lead[0]
         role = "tap" if lead == coil.tap else "end"
-        share = 0.5 if role == "tap" else 1.0
-        ohm = coil.ohm * share if coil.ohm is not None else None
-        ohm_sd = coil.ohm_sd * share if coil.ohm_sd is not None else None
+        uneven = any(lead in fault.leads or set(fault.leads) <= {*coil.ends, coil.tap} for fault in verdict.faults)
+        if role == "end" or not uneven:
+            share = 0.5 if role == "tap" else 1.0
+            ohm = coil.ohm * share if coil.ohm is not None else None
+            ohm_sd = coil.ohm_sd * share if coil.ohm_sd is not None else None
+    elif any(fault.kind == "open" and lead in fault.leads for fault in verdict.faults):
+        role = "dead"
     elif lead in verdict.spare:
         role = "spare"
     elif verdict.lead_ohm is not None:

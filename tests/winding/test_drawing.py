@@ -173,7 +173,7 @@ def test_faults_are_marked() -> None:
     shorted = Verdict(
         SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("shorted-turns", ("RD", "WH"), ""),), readings=7
     )
-    assert "∿!∿" in render_text(draw(shorted)) and "shorted turns?" in render_text(draw(shorted))
+    assert "RD ───∿!∿──┬──∿∿∿─── BU" in render_text(draw(shorted)) and "shorted turns?" in render_text(draw(shorted))
 
     broken = Verdict(SIX, "unipolar-6", 0.99, (COIL_A,), faults=(Fault("broken-lead", ("YE",), ""),), readings=7)
     assert "YE ──╳ broken off" in render_text(draw(broken))
