@@ -119,3 +119,10 @@ def test_without_a_terminal_the_plain_way_is_named() -> None:
         )
         assert done.returncode == 2 and done.stdout == ""
         assert done.stderr.count("\n") == 1 and "windings --ask" in done.stderr
+
+
+def test_diagnosis_prints_what_the_bench_copies(tmp_path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "x.db"
+    assert cli.main(["diagnosis", "--bin", str(path)]) == 0
+    shown = capsys.readouterr().out
+    assert shown.startswith("coilbench ") and "x.db (not there yet)" in shown and not path.exists()
