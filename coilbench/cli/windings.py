@@ -50,8 +50,10 @@ def run(args: argparse.Namespace) -> int:
 
         return order_of_five(leads or (), args.common, as_json=args.json)
     if args.ask:
-        from coilbench.cli.windings_ask import ask_in_json, ask_in_words
+        from coilbench.cli.windings_ask import ask_in_json, ask_in_words, ask_leads
 
+        if leads is None and not args.json and sys.stdin.isatty():
+            leads = ask_leads()
         if leads is None:
             raise InputProblem("--ask without --leads", remedy='name them: --leads "RD BU WH BK"')
         with Keeper.open(args.save, args.bin, leads, args.meter or "") as keeper:

@@ -10,7 +10,7 @@ from coilbench.cli.windings_session import Session
 from coilbench.cli.windings_show import say, show_drawing, show_verdict
 from coilbench.errors import InputProblem
 from coilbench.quantity import OPEN, parse_quantity, parse_reading
-from coilbench.winding.leads import lead_colour
+from coilbench.winding.leads import lead_colour, parse_leads
 from coilbench.winding.report import ask_object, ask_sentence, named, result_object, warnings, what_it_is
 from coilbench.winding.verdict import FRAME, PROBES, Ask
 
@@ -22,7 +22,9 @@ a reading        12.3   12R3   1k2   0.8 ohm   OL or open
 skip             leave this pair out
 pick A B         measure another pair of your choice (or A frame)
 undo             take back the last reading
-list             the readings so far, and all that is known
+list             the readings so far by number, and all that is known
+change 2 12.3    give reading 2 another value
+remove 2         take reading 2 back
 quit             stop here"""
 
 
@@ -97,6 +99,19 @@ def ask_in_words(session: Session, *, order: bool, ascii_only: bool) -> int:
     return 0 if named(session.verdict) else 3
 
 
+def ask_leads() -> tuple[str, ...] | None:
+    """The leads, asked for until they can be read; None at the end of the input."""
+    while True:
+        print("leads (colours, or how many)> ", end="", flush=True)
+        line = read_line()
+        if line is None:
+            return None
+        try:
+            return parse_leads(line)
+        except InputProblem as problem:
+            say(str(problem))
+
+
 class _Talk:
     """What is being asked, and what the typed line does."""
 
@@ -141,6 +156,10 @@ class _Talk:
             self.list()
         elif word in ("pick", "p"):
             self.pick(rest)
+        elif word == "change":
+            self.change(rest)
+        elif word == "remove":
+            self.remove(rest)
         else:
             self.reading(ask, line)
 
@@ -186,12 +205,38 @@ class _Talk:
 
     def undo(self) -> None:
         self.picked = None
-        gone = self.session.undo()
-        if gone is None:
+        if not self.session.readings:
             self.say("nothing to take back")
             return
+        self.remove(str(len(self.session.readings)))
+
+    def remove(self, number: str) -> None:
+        index = self.place(number)
+        if index is None:
+            return
+        gone = self.session.remove(index)
         self.say(f"taken back: {gone.a} to {gone.b}, {_ohm_text(gone.ohm)}")
         show_drawing(self.session.verdict, readings=self.session.readings, ascii_only=self.ascii_only)
+
+    def change(self, rest: str) -> None:
+        number, _, value = rest.partition(" ")
+        index = self.place(number)
+        if index is None:
+            return
+        try:
+            self.session.change(index, parse_reading(value))
+        except InputProblem as problem:
+            self.say(f"{problem}")
+            return
+        self.progress()
+
+    def place(self, number: str) -> int | None:
+        """The place in the list for a reading's number, from 1 as shown."""
+        count = len(self.session.readings)
+        if number.isdecimal() and 1 <= int(number) <= count:
+            return int(number) - 1
+        self.say(f"no reading {number!r}: there are {count}, list shows them by number")
+        return None
 
     def list(self) -> None:
         for number, reading in enumerate(self.session.readings, 1):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -60,10 +60,15 @@ class Keeper(AbstractContextManager["Keeper"]):
         if self._bin is not None:
             self._ids.append(self._bin.add_reading(self._name, reading, meter=self._meter))
 
-    def taken_back(self) -> None:
-        """Forget the last reading."""
-        if self._bin is not None and self._ids:
-            self._bin.remove_reading(self._ids.pop())
+    def removed(self, index: int) -> None:
+        """Forget the reading at this place."""
+        if self._bin is not None:
+            self._bin.remove_reading(self._ids.pop(index))
+
+    def changed(self, index: int, ohm: float) -> None:
+        """Keep another value for the reading at this place."""
+        if self._bin is not None:
+            self._bin.edit_reading(self._ids[index], ohm)
 
     def finished(self, verdict: Verdict, order: OrderVerdict | None) -> None:
         """Keep the result, and the phase order where it was tested."""
@@ -100,14 +105,18 @@ class Session:
         """Take the reading asked for; one asked for on a higher range isn't on the range set before."""
         self.load([Reading(ask.a, ask.b, ohm, None if ask.kind == "range" else self.range_ohm)])
 
-    def undo(self) -> Reading | None:
-        """Take back the last reading; None when there is none."""
-        if not self.readings:
-            return None
-        gone = self.readings.pop()
-        self.keeper.taken_back()
+    def remove(self, index: int) -> Reading:
+        """Take back the reading at this place (-1: the last). Raises IndexError where there is none."""
+        gone = self.readings.pop(index)
+        self.keeper.removed(index)
         self._judge()
         return gone
+
+    def change(self, index: int, ohm: float) -> None:
+        """Give the reading at this place another value. Raises IndexError where there is none."""
+        self.readings[index] = replace(self.readings[index], ohm=ohm)
+        self.keeper.changed(index, ohm)
+        self._judge()
 
     def skip(self, a: str, b: str) -> None:
         """Leave a pair out from now on."""
@@ -117,7 +126,7 @@ class Session:
     def set_range(self, range_ohm: float | None) -> None:
         """The hand-set range all readings so far and from now on are taken on."""
         self.range_ohm = range_ohm
-        self.readings = [Reading(r.a, r.b, r.ohm, range_ohm) for r in self.readings]
+        self.readings = [replace(reading, range_ohm=range_ohm) for reading in self.readings]
         self._judge()
 
     def finish(self, order: OrderVerdict | None = None) -> None:

@@ -260,15 +260,20 @@ def test_plain_lines_name_a_motor(monkeypatch: pytest.MonkeyPatch, ascii_only: b
 
 
 def test_plain_commands(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    typed = "help\npick red [/x]\n12R3\nlist\nundo\nundo\npick red red\npick nonsense\nskip\n\n1k2k\nquit\n"
-    status, out = say(typed, monkeypatch, capsys, "--ask", "--leads", "red,blue,[/x],=1+1")
+    typed = ["help", "pick red [/x]", "12R3", "list", "change 1 12,9", "change 2 3", "change 1 x", "list", "undo"]
+    typed += ["undo", "remove 1", "pick red red", "pick nonsense", "skip", "", "1k2k", "quit", ""]
+    status, out = say("\n".join(typed), monkeypatch, capsys, "--ask", "--leads", "red,blue,[/x],=1+1")
     assert status == 3
     assert "take back the last reading" in out
     assert "picked by you" in out
     assert "red to [/x]  12.3 ohm" in out
-    assert "taken back: red to [/x], 12.3 ohm" in out and "nothing to take back" in out
+    assert (
+        "red to [/x]  12.9 ohm" in out
+        and "taken back: red to [/x], 12.9 ohm" in out
+        and "nothing to take back" in out
+    )
     assert "can't be measured against each other" in out and "pick takes two of" in out
-    assert "'1k2k'" in out
+    assert "'1k2k'" in out and "no reading '2'" in out and "no reading '1'" in out and "'x'" in out
 
 
 def test_nothing_but_open_asks_for_the_range_once(
