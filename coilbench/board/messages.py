@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from .frames import Frame, Value
 
 PROTOCOL = 1
-CAPABILITIES = ("driver", "coils", "index", "analogue", "supply")
+CAPABILITIES = ("driver", "coils", "index", "read", "supply")
 
 LOWEST_RATE_SPS = 10
 HIGHEST_RATE_SPS = 100_000

@@ -1,0 +1,130 @@
+"""A line to a board: opens a port by URL, carries frames, turns the system's errors into our own, keeps a log."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import threading
+import time
+from collections import deque
+from pathlib import Path
+from typing import IO, Any
+
+import serial
+
+from .faults import LinkFault, port_fault
+from .frames import Decoder, Frame, Item, encode
+
+BAUD = 115_200
+_READ_SLICE_S = 0.02
+_HANDLERS = "coilbench.board.ports"
+
+if _HANDLERS not in serial.protocol_handler_packages:
+    serial.protocol_handler_packages.append(_HANDLERS)
+
+
+class ConversationLog:
+    """What both sides said, one JSON object a line: ``at`` (seconds), ``from`` (bench or board), ``said``."""
+
+    def __init__(self, path: Path) -> None:
+        self._file: IO[str] = path.open("w", encoding="ascii", buffering=1)
+
+    def add(self, at_s: float, who: str, data: bytes) -> None:
+        """Note ``data``; bytes are written as the characters of the same number."""
+        entry = {"at": round(at_s, 4), "from": who, "said": data.decode("latin-1")}
+        self._file.write(json.dumps(entry) + "\n")
+
+    def close(self) -> None:
+        """End the log."""
+        self._file.close()
+
+
+class Link:
+    """Frames over an open port. Sending is safe from any thread; receiving is for one."""
+
+    def __init__(self, port: Any, name: str, log: ConversationLog | None = None) -> None:
+        self.name = name
+        self.port = port
+        self.seen = b""  # the first bytes that came, to tell another device by
+        self._log = log
+        self._decoder = Decoder()
+        self._items: deque[Item] = deque()
+        self._sending = threading.Lock()
+
+    def now(self) -> float:
+        """The clock that this line goes by, seconds: a virtual board may bring its own."""
+        own_clock = getattr(self.port, "now", None)
+        return float(own_clock()) if own_clock else time.monotonic()
+
+    def send(self, frame: Frame) -> None:
+        """Send one frame. Raises LinkFault."""
+        self.send_line(encode(frame))
+
+    def send_line(self, line: bytes) -> None:
+        """Send one line, LF added. Raises LinkFault."""
+        data = line + b"\n"
+        try:
+            with self._sending:
+                self.port.write(data)
+                if self._log:
+                    self._log.add(self.now(), "bench", data)
+        except (OSError, ValueError, TypeError) as problem:
+            raise self._fault(problem) from problem
+
+    def receive(self, wait_s: float) -> Item | None:
+        """The next item from the board, or None when none came within ``wait_s``. Raises LinkFault."""
+        until_s = self.now() + wait_s
+        while not self._items:
+            left_s = until_s - self.now()
+            data = self._read(min(max(left_s, 0.0), _READ_SLICE_S))
+            if data:
+                self.seen = (self.seen + data)[:64]
+                self._items.extend(self._decoder.feed(data))
+            elif left_s <= 0:
+                return None
+        return self._items.popleft()
+
+    def close(self) -> None:
+        """Close the port; never raises."""
+        with contextlib.suppress(OSError, ValueError):
+            self.port.close()
+        if self._log:
+            self._log.close()
+            self._log = None
+
+    def _read(self, wait_s: float) -> bytes:
+        try:
+            self.port.timeout = wait_s
+            data = bytes(self.port.read(1))
+            if data:
+                waiting = self.port.in_waiting
+                if waiting:
+                    data += self.port.read(waiting)
+                if self._log:
+                    self._log.add(self.now(), "board", data)
+            return data
+        # pyserial lets TypeError through when a port is closed under a reader.
+        except (OSError, ValueError, TypeError) as problem:
+            raise self._fault(problem) from problem
+
+    def _fault(self, problem: BaseException) -> LinkFault:
+        return port_fault(self.name, problem)
+
+
+def open_link(url: str, log: Path | None = None) -> Link:
+    """Open ``url``: a port's name, ``virtual://...``, ``replay://FILE`` or any URL that pyserial knows.
+
+    Raises LinkFault, sorted by what the person can do about it.
+    """
+    try:
+        port = serial.serial_for_url(url, baudrate=BAUD, write_timeout=1.0, timeout=_READ_SLICE_S, do_not_open=True)
+        if hasattr(port, "exclusive") and "://" not in url:
+            port.exclusive = True
+        port.open()
+    except (OSError, ValueError, ImportError) as problem:
+        raise port_fault(url, problem) from problem
+    try:
+        return Link(port, url, ConversationLog(log) if log else None)
+    except OSError as problem:
+        port.close()
+        raise LinkFault(f"the log can't be written: {problem}", title="No log") from problem

@@ -1,0 +1,1 @@
+"""Ports that pyserial opens by URL: ``virtual://`` and ``replay://``."""

@@ -1,0 +1,164 @@
+"""A stepper motor by its physics: rotor, windings and drive in fixed small steps of time.
+
+Two phases, a toothed rotor: torque Km (iB cos(Nr th) - iA sin(Nr th)) - Td sin(4 Nr th), back-EMF -Km w sin(Nr th)
+and Km w cos(Nr th) (the usual block model, e.g. MathWorks "Stepper Motor"). Nothing here knows of skipped steps:
+they come about when the rotor falls out of hold, and then in whole electrical cycles.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from coilbench.motion.pullout import MotorFigures
+
+TIME_STEP_S = 25e-6
+# Below this speed Coulomb friction fades, so that a standing rotor does not chatter.
+_FRICTION_FADE_RAD_S = 0.5
+
+# The flag on the shaft covers the sensor over this part of a turn, as five full steps of 200 do.
+FLAG_WIDTH_RAD = 2 * math.pi / 40
+
+
+@dataclass(frozen=True)
+class MotorBody:
+    """A motor and what hangs on its shaft."""
+
+    figures: MotorFigures
+    inertia_kilogram_metre2: float
+    detent_newton_metre: float = 0.0
+    friction_newton_metre: float = 0.0
+    damping_newton_metre_second: float = 0.0
+    load_newton_metre: float = 0.0
+
+
+@dataclass(frozen=True)
+class ChopperDrive:
+    """A step/direction driver that regulates current; ``microsteps`` pulses make a full step.
+
+    Full steps put ``current_ampere`` through both phases at once; microsteps follow a sine with that peak.
+    """
+
+    supply_volt: float
+    current_ampere: float
+    microsteps: int = 1
+
+
+@dataclass(frozen=True)
+class Edge:
+    """The sensor's level changed at ``time_s`` while the step count stood at ``position``."""
+
+    time_s: float
+    position: int
+    level: int
+
+
+Command = Callable[[float], int]
+
+
+class VirtualMotor:
+    """A motor at a place and time; ``run`` carries it on."""
+
+    def __init__(self, body: MotorBody, drive: ChopperDrive, *, flag_rad: float = 0.35, gear: float = 1.0) -> None:
+        self.body = body
+        self.drive = drive
+        self.flag_rad = flag_rad
+        self.gear = gear
+        self.time_s = 0.0
+        self.angle_rad = math.pi / 4 / body.figures.rotor_teeth
+        self.speed_rad_s = 0.0
+        self.current_a_ampere = 0.0
+        self.current_b_ampere = 0.0
+        self.level = self._level()
+
+    @property
+    def full_steps_turned(self) -> float:
+        """How far the shaft has turned, full steps; a pulse count of zero is standing at zero."""
+        return (self.angle_rad * self.body.figures.rotor_teeth - math.pi / 4) * 2 / math.pi
+
+    def run(
+        self,
+        until_s: float,
+        position: Command,
+        *,
+        powered: bool = True,
+        patterns: tuple[int, ...] | None = None,
+    ) -> list[Edge]:
+        """Carry the motor on to ``until_s`` and return the sensor's edges on the way.
+
+        ``position(time_s)`` is the step count at a time. ``patterns`` (bits: A, B, A', B') are stepped through by it
+        with the windings straight on a supply of their rated voltage; without, the driver sets the field's angle.
+        """
+        body, figures = self.body, self.body.figures
+        teeth, km = figures.rotor_teeth, figures.torque_constant_newton_metre_per_ampere
+        dt = TIME_STEP_S
+        chopper = self.drive if patterns is None else None
+        supply = chopper.supply_volt if chopper else figures.rated_current_ampere * figures.resistance_ohm
+        resistance, per_inductance = figures.resistance_ohm, dt / figures.inductance_henry
+        per_inertia = dt / body.inertia_kilogram_metre2
+        detent, friction, damping = (
+            body.detent_newton_metre,
+            body.friction_newton_metre,
+            body.damping_newton_metre_second,
+        )
+        load = body.load_newton_metre
+        per_pulse = math.pi / 2 / chopper.microsteps if chopper else 0.0
+        peak = chopper.current_ampere * (math.sqrt(2) if chopper.microsteps == 1 else 1.0) if chopper else 0.0
+        angle, speed = self.angle_rad, self.speed_rad_s
+        ia, ib, clock = self.current_a_ampere, self.current_b_ampere, self.time_s
+        sin, cos = math.sin, math.cos
+        edges: list[Edge] = []
+        wanted_a = wanted_b = volt_a = volt_b = 0.0
+        last: int | None = None
+        while clock < until_s:
+            clock += dt
+            at = position(clock)
+            if at != last:
+                last = at
+                if chopper:
+                    field = math.pi / 4 + at * per_pulse
+                    wanted_a, wanted_b = peak * cos(field), peak * sin(field)
+                elif patterns:
+                    pattern = patterns[at % len(patterns)]
+                    volt_a = supply * ((pattern & 1) - (pattern >> 2 & 1))
+                    volt_b = supply * ((pattern >> 1 & 1) - (pattern >> 3 & 1))
+            electrical = teeth * angle
+            s, c = sin(electrical), cos(electrical)
+            emf_a, emf_b = -km * speed * s, km * speed * c
+            if not powered:
+                # Switched off: the freewheel path empties the windings into the supply.
+                ia = _towards(ia, 0.0, (supply + resistance * abs(ia)) * per_inductance)
+                ib = _towards(ib, 0.0, (supply + resistance * abs(ib)) * per_inductance)
+            elif chopper:
+                push = -resistance * ia - emf_a
+                low, high = ia + (push - supply) * per_inductance, ia + (push + supply) * per_inductance
+                ia = low if wanted_a < low else high if wanted_a > high else wanted_a
+                push = -resistance * ib - emf_b
+                low, high = ib + (push - supply) * per_inductance, ib + (push + supply) * per_inductance
+                ib = low if wanted_b < low else high if wanted_b > high else wanted_b
+            else:
+                ia += (volt_a - resistance * ia - emf_a) * per_inductance
+                ib += (volt_b - resistance * ib - emf_b) * per_inductance
+            torque = km * (ib * c - ia * s) - damping * speed - load
+            if detent:
+                torque -= detent * 4 * s * c * (c * c - s * s)  # sin(4x)
+            if friction:
+                torque -= friction * speed / (abs(speed) + _FRICTION_FADE_RAD_S)
+            speed += torque * per_inertia
+            angle += speed * dt
+            away = (angle / self.gear - self.flag_rad) % 6.283185307179586
+            level = 0 if away < FLAG_WIDTH_RAD else 1
+            if level != self.level:
+                self.level = level
+                edges.append(Edge(clock, at, level))
+        self.angle_rad, self.speed_rad_s = angle, speed
+        self.current_a_ampere, self.current_b_ampere, self.time_s = ia, ib, clock
+        return edges
+
+    def _level(self) -> int:
+        return 0 if (self.angle_rad / self.gear - self.flag_rad) % (2 * math.pi) < FLAG_WIDTH_RAD else 1
+
+
+def _towards(value: float, target: float, most: float) -> float:
+    return target if abs(value - target) <= most else value - math.copysign(most, value - target)
