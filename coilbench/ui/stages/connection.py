@@ -35,7 +35,7 @@ class ConnectionInput(Field):
     """A field about the driver at hand."""
 
     def __init__(self, field_id: str, label: str, hint: str, unit: str, says: str) -> None:
-        super().__init__(id=f"connection-{field_id}", compact=True, placeholder=hint)
+        super().__init__(id=f"connection-{field_id}", compact=True, placeholder=f"e.g. {hint}")
         self.field_id, self.unit, self.label_text = field_id, unit, label
         self.help_title = label
         self.help_text = f"{says} May stay empty."

@@ -24,22 +24,21 @@ if TYPE_CHECKING:
 FORMS: tuple[tuple[FormId, str, str, str], ...] = (
     (
         "size",
-        "by size (F5)",
-        "What the body sheds as heat sets the current. Whatever is left out widens the range.",
-        "hot cases burn, and soften plastic mounts: stay with the motor for its first hour",
+        "by size",
+        "What the body sheds as heat sets the current.",
+        "the case gets hot: it burns, and softens plastic mounts",
     ),
     (
         "soak",
-        "hot soak (F6)",
-        "Probes together, coil cold; run at rest for half an hour; supply off, motor off its driver; read at once, "
-        "then each half minute.",
-        "never unplug a motor from a live driver: supply off first; the case may be hot",
+        "hot soak",
+        "Probes together, coil cold. Run at rest, half an hour. Supply off, read at once, then each half minute.",
+        "supply off before you unplug the motor; its case is hot",
     ),
     (
         "spin",
-        "spun (F7)",
-        "Motor off everything. Spin the shaft with a drill, AC volts across one coil.",
-        "a spinning shaft winds up sleeves, hair and leads: tape the leads down, hold the motor in a vice",
+        "spun",
+        "Motor off everything; spin its shaft with a drill, AC volts across one coil.",
+        "tape the leads down, motor in a vice, no loose sleeves or hair",
     ),
 )
 
@@ -48,7 +47,7 @@ class RatingInput(Field):
     """A field of the ratings, with its own help."""
 
     def __init__(self, field: RatingField) -> None:
-        super().__init__(id=f"ratings-{field.id}", compact=True, placeholder=field.hint)
+        super().__init__(id=f"ratings-{field.id}", compact=True, placeholder=f"e.g. {field.hint}")
         self.field = field
         self.help_title = field.label
         self.help_text = f"{field.help} May stay empty. Enter saves."
@@ -69,18 +68,19 @@ class RatingsPane(StagePane):
             for form_id, title, _, _ in FORMS:
                 yield Button(title, id=f"form-{form_id}", compact=True)
         with VerticalScroll(id="ratings-scroll", can_focus=False):
-            for form_id, _, says, caution in FORMS:
+            yield Static("", id="ratings-answer", markup=False)
+            for form_id, _, says, _ in FORMS:
                 with Vertical(id=f"ratings-{form_id}", classes="ratings-form"):
-                    yield Static(says, classes="field-note", markup=False)
                     for field in FIELDS:
                         if field.form == form_id:
                             with Horizontal(classes="ratings-row"):
                                 yield Static(field.label, classes="ratings-label", markup=False)
                                 yield RatingInput(field)
-                    yield Caution(caution)
-            yield Static("", id="ratings-answer", markup=False)
-            yield Static("", id="ratings-said", markup=False)
+                    yield Static(says, classes="field-note", markup=False)
             yield Button("save (Enter)", id="ratings-save", variant="primary", compact=True)
+            yield Static("", id="ratings-said", markup=False)
+        for form_id, _, _, caution in FORMS:
+            yield Caution(caution, id=f"caution-{form_id}")
 
     @property
     def bench(self) -> BenchApp:
@@ -129,8 +129,10 @@ class RatingsPane(StagePane):
         self.form = form
         for form_id, _, _, _ in FORMS:
             self.query_one(f"#ratings-{form_id}").set_class(form_id != form, "-away")
+            self.query_one(f"#caution-{form_id}").set_class(form_id != form, "-away")
             self.query_one(f"#form-{form_id}").set_class(form_id == form, "-present")
         if self.is_mounted:
+            self._answer()
             self.focus_first()
 
     def action_ratings_size(self) -> None:
@@ -162,7 +164,7 @@ class RatingsPane(StagePane):
             self.worked = work_out(self.texts, self.bin.fact(self.motor_name, "intake"))
         except CoilbenchError as error:
             problem = error
-        answer.update("\n".join(answer_lines(self.worked)) if self.worked else "")
+        answer.update("\n".join(answer_lines(self.worked, self.form)) if self.worked else "")
         said.set_class(problem is not None, "-problem")
         said.update(str(problem) if problem else "\n".join(notes_of(self.worked)))
         return problem
@@ -182,7 +184,7 @@ class RatingsPane(StagePane):
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
-        said.update("saved; F3 goes on to the connection")
+        said.update("\n".join(["saved; F3 goes on", *notes_of(self.worked)]))
         self.facts_changed()
 
     def _save(self, worked: Worked) -> None:
@@ -199,8 +201,8 @@ class RatingsPane(StagePane):
                 "plus_minus_kelvin": worked.soak.plus_minus_kelvin,
                 "thermal_class": worked.soak.thermal_class,
             }
-        self.bin.put_fact(self.motor_name, "ratings", fact)
         self._save_intake(texts)
+        self.bin.put_fact(self.motor_name, "ratings", fact)
 
     def _save_intake(self, texts: dict[str, str]) -> None:
         """Face and length belong to the intake: one truth, whichever stage they were typed in."""
@@ -243,37 +245,39 @@ class RatingsPane(StagePane):
         ]
 
 
-def answer_lines(worked: Worked) -> list[str]:
+def answer_lines(worked: Worked, form: FormId) -> list[str]:
     """The answer in short lines, the figure to begin with first."""
     from coilbench.quantity import format_quantity
 
     lines = []
     rating = worked.rating
     if rating is not None:
-        amp = [
+        start, best, low, high = (
             format_quantity(value, "ampere", 2)
             for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
-        ]
+        )
+        if low.endswith(" A"):  # one unit for both ends, where it is the same
+            low = low.removesuffix(" A")
         lines += [
-            f"start with {amp[0]} a coil",
-            f"estimate {amp[1]}, {amp[2]} to {amp[3]}",
-            f"for a rise of {rating.rise_kelvin:g} K, two phases on",
+            f"start with {start} a coil",
+            f"{low} to {high}, best {best}",
+            f"{rating.rise_kelvin:g} K rise, two phases on",
         ]
         if rating.holding_torque_newton_metre is not None:
             torque = format_quantity(rating.holding_torque_newton_metre, "newton_metre", 2)
-            lines.append(f"holds about {torque} at the estimate")
+            lines.append(f"holds {torque} at the best")
     soak = worked.soak
     if soak is not None:
         lines.append(
-            f"winding {soak.winding_celsius:.0f} °C, rise {soak.rise_kelvin:.0f} ±{soak.plus_minus_kelvin:.0f} K"
+            f"soak {soak.winding_celsius:.0f} °C, rise {soak.rise_kelvin:.0f} ±{soak.plus_minus_kelvin:.0f} K"
         )
-        lines.append(f"needs class {soak.thermal_class or 'above H'} (by rise, 40 °C room)")
+        lines.append(f"needs class {soak.thermal_class or 'above H'}, by rise")
         if worked.soak_current_ampere is not None:
-            lines.append(f"{format_quantity(worked.soak_current_ampere, 'ampere')} would give the wanted rise")
+            lines.append(f"{format_quantity(worked.soak_current_ampere, 'ampere')} gives the wanted rise")
     if worked.spin is not None:
-        lines.append(f"torque constant {worked.spin.torque_constant:.3g} N·m/A, one coil")
-    if worked.drill_limit_rpm is not None:
-        lines.append(f"a meter that ends at 400 Hz: drill under {worked.drill_limit_rpm:.0f} rpm")
+        lines.append(f"{worked.spin.torque_constant:.2g} N·m/A, one coil")
+    if worked.drill_limit_rpm is not None and form == "spin":
+        lines.append(f"400 Hz meter: under {worked.drill_limit_rpm:.0f} rpm")
     return lines
 
 
