@@ -17,7 +17,7 @@ from coilbench.driver.motor import KnownMotor, known_motor
 from coilbench.driver.report import finding_lines, result_object, saved_fact, set_rows, step_lines
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_marking, parse_quantity
-from coilbench.records.own_chips import own_chips
+from coilbench.records.own_chips import own_chips, own_chips_path
 
 HELP = "the driver's reference voltage for a current, and back"
 
@@ -65,6 +65,8 @@ def run(args: argparse.Namespace) -> int:
     chip = _chip(args, own)
     situation = _situation(args, chip, known)
     judgement = judge(situation)
+    if args.sense is not None and situation.setting.sense_ohm is None and not args.json:
+        note(f"--sense is not used: the current of {chip.chip} does not depend on an outside resistor")
     if args.save:
         MotorFacts.put(args, "driver", saved_fact(situation))
     if args.json:
@@ -187,6 +189,7 @@ def _list_chips(chips: tuple[Chip, ...], *, as_json: bool) -> None:
             }
         )
         return
+    note(f"your own rows: {own_chips_path()}")
     words = {"verified": "verified", "memory": "NOT verified", "own": "own row"}
     rows = [
         (

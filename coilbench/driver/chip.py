@@ -88,6 +88,13 @@ class Chip:
         )
 
     @property
+    def most_peak_ampere(self) -> float | None:
+        """The chip's limit as a peak: an RMS limit stands for a sine."""
+        if self.max_ampere is None:
+            return None
+        return self.max_ampere * (2**0.5 if self.max_kind == "rms" else 1.0)
+
+    @property
     def blank_second(self) -> float | None:
         return None if self.blank_us is None else self.blank_us * 1e-6
 

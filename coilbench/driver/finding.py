@@ -70,6 +70,8 @@ class Situation:
     def running_rms_ampere(self) -> float:
         """Per coil over a cycle: the sine's, or in full step the standing current."""
         ratio = self.chip.full_step_ratio
+        if self.chip.formula == "LR":
+            return self.setting.peak_ampere  # on is on: there is no sine
         if self.steps == 1:
             return self.setting.peak_ampere * (1.0 if ratio is None else ratio)
         return self.setting.rms_ampere
@@ -86,6 +88,7 @@ class Judgement:
     floor_peak_ampere: float | None = None
     falling_floor_ampere: float | None = None
     smallest_step_ampere: float | None = None
+    quiet_mode_ampere: float | None = None
     chip_watt: float | None = None
     junction_celsius: float | None = None
     range_ampere: tuple[float, float] = (0.0, 0.0)

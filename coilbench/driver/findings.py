@@ -23,7 +23,7 @@ def judge(situation: Situation) -> Judgement:
     loop = loop_of(situation)
     reach = judge_reach(situation, loop, book)
     rising, falling = judge_floor(situation, loop, book)
-    judge_quiet_mode(situation, book)
+    quiet = judge_quiet_mode(situation, book)
     judge_logic(situation, book)
     watt, junction = judge_heat(situation, reach, book)
     span = current_range(setting)
@@ -38,6 +38,7 @@ def judge(situation: Situation) -> Judgement:
         floor_peak_ampere=None if rising is None else rising.peak_ampere,
         falling_floor_ampere=None if falling is None else falling.mean_ampere,
         smallest_step_ampere=None if situation.steps == 1 else microstep_ampere(setting.peak_ampere, situation.steps),
+        quiet_mode_ampere=quiet,
         chip_watt=watt,
         junction_celsius=junction,
         range_ampere=span,
@@ -58,6 +59,10 @@ def _judge_source(chip: Chip, book: Notebook) -> None:
     elif chip.memory:
         words = ", ".join(each.split(":")[0].replace("_", " ") for each in chip.memory)
         book.say(Weight.NOTE, "source", f"verified in {chip.document.split(';')[0]}, but from memory: {words}")
+    if chip.note:
+        book.say(Weight.NOTE, "chip", chip.note)
+    if chip.decay_note:
+        book.say(Weight.NOTE, "decay", f"decay: {chip.decay_note}")
     if chip.conflict:
         book.say(Weight.NOTE, "conflict", f"documents disagree: {chip.conflict}")
 

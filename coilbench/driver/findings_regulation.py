@@ -142,7 +142,7 @@ def _say_floor(situation: Situation, rising: Floor, falling: Floor | None, book:
         tempered = "; this chip takes some of it off again with fast decay of its own, so this is the worst case"
     elif falling is not None:
         tempered = f"; while a level falls, mixed decay brings it down to about {amps(falling.mean_ampere, 2)}"
-    elif chip.decay == "":
+    elif chip.decay == "" or (chip.decay == "mixed" and chip.fast_fraction is None):
         tempered = "; this counts on slow decay, mixed or fast decay lowers it"
     if rising.peak_ampere > highest:
         fate = f"that is more than the {amps(highest)} set: a rising level is not held{tempered}"
@@ -157,11 +157,11 @@ def _say_floor(situation: Situation, rising: Floor, falling: Floor | None, book:
     book.say(Weight.WARN if serious else Weight.NOTE, "floor", fact, fate + tempered, remedy)
 
 
-def judge_quiet_mode(situation: Situation, book: Notebook) -> None:
-    """The lower end of the quiet voltage mode of chips that have one."""
+def judge_quiet_mode(situation: Situation, book: Notebook) -> float | None:
+    """The lower end, RMS ampere, of the quiet voltage mode of chips that have one."""
     duty = situation.chip.quiet_mode_duty
     if duty is None or situation.supply_volt is None or situation.coil_ohm is None:
-        return
+        return None
     least = quiet_mode_floor(duty, situation.supply_volt, situation.coil_ohm)
     rms = situation.setting.rms_ampere
     fact = f"the chip's quiet voltage mode tunes itself only above {amps(least)}"
@@ -175,3 +175,4 @@ def judge_quiet_mode(situation: Situation, book: Notebook) -> None:
         )
     else:
         book.say(Weight.NOTE, "quiet mode", fact, "the current set is above that")
+    return least

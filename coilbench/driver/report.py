@@ -48,6 +48,7 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
             "floor_peak_amp": _six(judgement.floor_peak_ampere),
             "floor_falling_amp": _six(judgement.falling_floor_ampere),
             "smallest_microstep_amp": _six(judgement.smallest_step_ampere),
+            "quiet_mode_floor_amp": _six(judgement.quiet_mode_ampere),
             "chip_watt": _six(judgement.chip_watt),
             "junction_celsius": _six(judgement.junction_celsius),
         },

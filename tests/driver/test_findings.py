@@ -81,6 +81,10 @@ def test_heat_follows_the_printed_formula() -> None:
     # SLVSA73F prints P = 4 R Irms^2 for one transistor's R, both bridges: 4 x 0.32 ohm hot, 1 A rms.
     found = judged("DRV8825", 2**0.5)
     assert found.chip_watt == pytest.approx(4 * 0.32 * 1.0**2)
+    # 2.55 V of drop at 1 A in each of two bridges: about 5 W (ST L298, typical figures).
+    assert judged("L297+L298", 1.0, 0.5, full_step=True).chip_watt == pytest.approx(5.1, abs=0.1)
+    # Two outputs at 0.35 A and 1.2 V typical: 0.84 W (TI SLRS027M).
+    assert judged("ULN2003A", 0.35, None).chip_watt == pytest.approx(0.84, abs=0.02)
     hot = judged("DRV8824", 1.5)
     assert about(hot, "heat").weight is Weight.STOP or about(hot, "cooling").weight is Weight.WARN
 

@@ -175,7 +175,12 @@ class DriverPane(StagePane):
         lines = []
         if self.situation is not None and self.judgement is not None:
             rows = set_rows(self.situation, self.judgement)
-            lines = [fact(name, text.split("  (")[0]) for name, text in rows if name != "formula"]
+            whole = ("VREF", "smallest")  # the others' remarks stand in the result too
+            lines = [
+                fact(name, text if name in whole else text.split("  (")[0])
+                for name, text in rows
+                if name not in ("chip", "formula")
+            ]
         known = known_motor(self.bin.facts(self.motor_name))
         if known.coil_ohm is not None:
             henry = known.inductance_henry
