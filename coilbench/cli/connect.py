@@ -22,9 +22,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--coil", metavar="OHMS", help="per half-winding (per coil for 4 leads)")
     parser.add_argument("--current", metavar="AMPERES", help="per half-winding, two phases on")
     parser.add_argument("--inductance", metavar="HENRY", help="per half-winding")
-    parser.add_argument(
-        "--drive", choices=("bipolar", "unipolar"), default="bipolar", help="what the driver is (bipolar)"
-    )
+    parser.add_argument("--chip", metavar="NAME", help="the driver's chip, for its kind and limit")
+    parser.add_argument("--drive", choices=("bipolar", "unipolar"), help="what the driver is (bipolar)")
     parser.add_argument("--driver-max", metavar="AMPERES", help="the most the driver carries, peak")
     parser.add_argument("--supply", metavar="VOLTS", help="motor supply, for the speed limit")
     parser.add_argument("--speed", metavar="RPM", help="speed the shaft must reach")
@@ -61,12 +60,7 @@ def run(args: argparse.Namespace) -> int:
         coil,
         current,
         quantity(args.inductance, "--inductance", "henry") or ratings.get("inductance_henry"),
-        Bench(
-            drive=args.drive,
-            driver_peak_ampere=quantity(args.driver_max, "--driver-max", "ampere"),
-            supply_volt=quantity(args.supply, "--supply", "volt"),
-            wanted_rev_per_second=quantity(args.speed, "--speed", "hertz"),
-        ),
+        _bench(args, facts),
         360 / angle,
     )
     phases = phases_known(facts.stage("windings"), facts.stage("order"))
@@ -84,6 +78,29 @@ def _leads(text: str) -> int:
     if not text.strip().isdecimal() or int(text) not in (4, 5, 6, 8):
         raise InputProblem(f"--leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
     return int(text)
+
+
+def _bench(args: argparse.Namespace, facts: MotorFacts) -> Bench:
+    drive, most = args.drive, quantity(args.driver_max, "--driver-max", "ampere")
+    name = args.chip or facts.stage("driver").get("chip")
+    if name and (drive is None or most is None):
+        from coilbench.driver.catalogue import find
+        from coilbench.records.own_chips import own_chips
+
+        try:
+            chip = find(name, own_chips())
+        except InputProblem:
+            if args.chip:
+                raise
+        else:
+            drive = drive or ("unipolar" if chip.motor == "unipolar" else "bipolar")
+            most = most if most is not None else chip.most_peak_ampere
+    return Bench(
+        drive=drive or "bipolar",
+        driver_peak_ampere=most,
+        supply_volt=quantity(args.supply, "--supply", "volt"),
+        wanted_rev_per_second=quantity(args.speed, "--speed", "hertz"),
+    )
 
 
 def _angle(args: argparse.Namespace, facts: MotorFacts) -> float:

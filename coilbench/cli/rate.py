@@ -81,7 +81,7 @@ def run(args: argparse.Namespace) -> int:
         cold_celsius=_celsius(args.cold_temp, "--cold-temp", ROOM_CELSIUS),
         label=_label(args, facts),
         step_angle_degree=angle,
-        inductance_henry=_inductance(args, coil_ohm),
+        inductance_henry=_inductance(args, coil_ohm) or facts.stage("ratings").get("inductance_henry"),
         spin=_spin(args, angle),
         soaked_ampere=(soak_fact or {}).get("current_for_rise_amp"),
     )

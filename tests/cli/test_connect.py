@@ -49,6 +49,15 @@ def test_driver_and_supply_decide(capsys):
     assert _answer(capsys, *EIGHT, "--drive", "unipolar")["choose"] == "unipolar"
 
 
+def test_the_chip_brings_its_limit(capsys):
+    # A4988, peak 2 A (its maker's data sheet): parallel would want 4.2 A.
+    assert _answer(capsys, *EIGHT, "--chip", "A4988")["choose"] == "series"
+    rows = _answer(capsys, *EIGHT, "--chip", "a4988")["rows"]
+    assert all(row["usable_amp"] <= 2.0 for row in rows)
+    assert main(["connect", *EIGHT, "--chip", "A4989X7"]) == 2
+    assert "A498" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     "argv",
     [

@@ -90,6 +90,11 @@ async def test_driver_decides_and_another_row_can_be_taken(own_bench, settle) ->
         sheet.query_one("#connection-supply", Input).value = "24"
         await settle(pilot)
         assert sheet.pane.choice.choose == "parallel"
+        sheet.query_one("#connection-driver", Input).value = "A4988"
+        await settle(pilot)
+        assert sheet.pane.choice.choose == "series"
+        sheet.query_one("#connection-driver", Input).value = "5 A"
+        await settle(pilot)
         await pilot.press("f6")
         await settle(pilot)
         assert sheet.pane.choice.choose == "unipolar"

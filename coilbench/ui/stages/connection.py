@@ -19,13 +19,20 @@ from coilbench.ui.widgets.field import Field
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
+    from coilbench.driver.chip import Chip
     from coilbench.rating.connections import Choice, Connection, ConnectionRow, Drive
     from coilbench.rating.wiring import Phase
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
 
 FIELDS = (
-    ("driver", "driver max", "1.5 A", "ampere", "The most current your driver carries, as its peak; from its sheet."),
+    (
+        "driver",
+        "driver",
+        "A4988",
+        "ampere",
+        "Your driver's chip, or the most current it carries, as its peak: 1.5 A.",
+    ),
     ("supply", "supply", "24 V", "volt", "The motor supply: it sets how fast the motor can go."),
     ("speed", "wanted", "300 rpm", "hertz", "The speed the shaft has to reach, if you know it."),
 )
@@ -93,6 +100,9 @@ class ConnectionPane(StagePane):
     def refresh_from_bin(self) -> None:
         saved = self.bin.fact(self.motor_name, "connection") or {}
         typed = saved.get("typed") or {}
+        chip = (self.bin.fact(self.motor_name, "driver") or {}).get("chip")
+        if chip and known_chip(chip):
+            typed = {"driver": chip, **typed}
         for each in self.query(ConnectionInput):
             each.value = str(typed.get(each.field_id, ""))
         if typed.get("drive") in ("bipolar", "unipolar"):
@@ -105,6 +115,8 @@ class ConnectionPane(StagePane):
         text = field.value.strip()
         if not text:
             return None
+        if field.field_id == "driver" and text[0].isalpha():
+            return chip_called(text).most_peak_ampere
         if field.field_id == "speed" and text.replace(".", "", 1).isdecimal():
             text += " rpm"
         return parse_quantity(text, field.unit, bare=True)
@@ -263,6 +275,23 @@ class ConnectionPane(StagePane):
         return [
             fact("connect", f"{saved['connection']}, {format_quantity(saved['current_ampere'], 'ampere')} a winding")
         ]
+
+
+def chip_called(name: str) -> Chip:
+    """A driver chip of the table or of the person's own rows. Raises InputProblem with the nearest names."""
+    from coilbench.driver.catalogue import find
+    from coilbench.records.own_chips import own_chips
+
+    return find(name, own_chips())
+
+
+def known_chip(name: str) -> bool:
+    """Whether that chip is known: one set up by its gain alone has no row."""
+    try:
+        chip_called(name)
+    except CoilbenchError:
+        return False
+    return True
 
 
 def row_text(row: ConnectionRow, *, chosen: bool, wide: bool) -> str:

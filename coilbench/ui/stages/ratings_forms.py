@@ -83,8 +83,8 @@ FIELDS: tuple[RatingField, ...] = (
         "soak",
         "cooling",
         "30s:3.55",
-        "More readings with their time since switching off, such as 30s:3.55,60s:3.5; the line back through them finds "
-        "the hottest moment.",
+        "More readings with their time since switching off, such as 30s:3.55,60s:3.5; the line back through them "
+        "finds the hottest moment.",
     ),
     RatingField("room2", "soak", "room then", "25 C", "The room's temperature at the end, where it has changed."),
     RatingField(
