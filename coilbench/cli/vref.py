@@ -112,6 +112,7 @@ def _situation(args: argparse.Namespace, chip: Chip, known: KnownMotor) -> Situa
         full_step=args.full_step,
         logic_volt=quantity(args.logic, "--logic", "volt"),
         connection=known.connection,
+        half_winding=known.half_winding and args.current is None,
         ambient_celsius=_ambient(args.ambient),
     )
 

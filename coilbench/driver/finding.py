@@ -53,6 +53,7 @@ class Situation:
     full_step: bool = False
     logic_volt: float | None = None
     connection: str | None = None  # as the connection stage names it: half-coil, series, parallel, unipolar, bipolar
+    half_winding: bool = False  # current and coil are those of one half-winding, no connection is chosen
     ambient_celsius: float = 40.0  # inside a case, as standards on heating of electronics and motors take it
 
     @property

@@ -69,6 +69,14 @@ def _judge_source(chip: Chip, book: Notebook) -> None:
 
 def _judge_connection(situation: Situation, book: Notebook) -> None:
     chip, connection = situation.chip, situation.connection
+    if situation.half_winding and chip.motor == "bipolar":
+        book.say(
+            Weight.WARN,
+            "connection",
+            "the current is that of one half-winding and no connection is chosen",
+            "right for half-coil; in series it takes 0.71 times as much or gets twice the heat",
+            "choose the connection first",
+        )
     if connection is None or (connection == "unipolar") == (chip.motor == "unipolar"):
         return
     book.say(

@@ -18,6 +18,7 @@ class KnownMotor:
     coil_ohm: float | None = None
     inductance_henry: float | None = None
     connection: str | None = None
+    half_winding: bool = False  # the figures are those of one half-winding, no connection is chosen yet
     basis: str = ""
 
 
@@ -27,14 +28,18 @@ def known_motor(stages: Mapping[str, Mapping[str, Any]]) -> KnownMotor:
     plain = windings.get("arrangement") == "bipolar-4"
     if connection := stages.get("connection"):
         name = connection.get("connection")
-        return KnownMotor(*_figures(connection), name, f"its connection, {name}")
+        return KnownMotor(*_figures(connection), name, basis=f"its connection, {name}")
     if ratings := stages.get("ratings"):
         if plain:
-            return KnownMotor(*_figures(ratings), "bipolar", "its ratings")
-        return KnownMotor(*_figures(ratings), None, "its ratings for one half-winding; choose the connection first")
+            return KnownMotor(*_figures(ratings), "bipolar", basis="its ratings")
+        return KnownMotor(
+            *_figures(ratings),
+            half_winding=True,
+            basis="its ratings for one half-winding; choose the connection first",
+        )
     ohms = [coil["ohms"] for coil in windings.get("coils") or [] if coil.get("ohms")]
     if plain and ohms:
-        return KnownMotor(None, sum(ohms) / len(ohms), None, "bipolar", "its windings; no current is known yet")
+        return KnownMotor(None, sum(ohms) / len(ohms), None, "bipolar", basis="its windings; no current is known yet")
     return KnownMotor()
 
 

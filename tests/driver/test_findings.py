@@ -12,6 +12,7 @@ from coilbench.driver.catalogue import built_in, by_gain, find
 from coilbench.driver.chip import Chip
 from coilbench.driver.finding import Finding, Judgement, Situation, Weight
 from coilbench.driver.findings import judge
+from coilbench.driver.motor import known_motor
 from coilbench.driver.procedure import as_text, steps_to_set
 from coilbench.driver.reference_voltage import fixed_setting, set_peak
 from coilbench.driver.report import finding_lines, result_object, set_rows
@@ -116,6 +117,18 @@ def test_a_driver_of_the_other_kind_is_refused() -> None:
     assert about(judged("A4988", 0.5, connection="unipolar"), "connection").weight is Weight.STOP
     assert about(judged("SLA7032M", 0.5, connection="series"), "connection").weight is Weight.STOP
     assert all(each.subject != "connection" for each in judged("A4988", 0.5, connection="series").findings)
+
+
+def test_a_half_windings_current_without_a_connection_is_warned_of() -> None:
+    facts = {"ratings": {"current_ampere": 0.5, "resistance_ohm": 12.0}, "windings": {"arrangement": "unipolar-6"}}
+    known = known_motor(facts)
+    assert known.half_winding and known.current_ampere == 0.5
+    said = about(judged("A4988", 0.5, half_winding=True), "connection")
+    assert said.weight is Weight.WARN and "0.71" in said.consequence
+    chosen = known_motor({**facts, "connection": {"connection": "series", "current_ampere": 0.35}})
+    assert (chosen.half_winding, chosen.connection, chosen.current_ampere) == (False, "series", 0.35)
+    plain = known_motor({"windings": {"arrangement": "bipolar-4", "coils": [{"ohms": 12.0}, {"ohms": 12.2}]}})
+    assert plain.coil_ohm == pytest.approx(12.1) and plain.connection == "bipolar"
 
 
 def test_no_current_control_names_the_series_resistor() -> None:

@@ -297,6 +297,7 @@ class DriverPane(StagePane):
             steps if isinstance(steps, int) and not full else None,
             full,
             connection=known.connection,
+            half_winding=known.half_winding,
         )
 
     def _show(self, situation: Situation, judgement: Judgement) -> None:
