@@ -15,6 +15,7 @@ def after(settle):
             for key in pressed:
                 await pilot.press(key)
                 await settle(pilot)
+            assert pilot.app.return_code is None  # a bench that fell over makes no picture
 
         return run
 

@@ -43,8 +43,8 @@ class StageRow(Static):
 
     def show(self, *, done: bool, present: bool) -> None:
         """Mark the stage: done, at work, or neither."""
-        mark = "▸" if present else " "
-        self.update(f"{mark}{'✓' if done else '·'} {self.spec.title}")
+        mark = "▸" if present else "✓" if done else "·"
+        self.update(f"{mark} {self.spec.title}{' ✓' if present and done else ''}")
         self.set_class(present, "-present")
 
     def on_click(self, event: events.Click) -> None:

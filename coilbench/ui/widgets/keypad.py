@@ -24,8 +24,8 @@ class Keypad(Grid):
             self.text = text
 
     DEFAULT_CSS = """
-    Keypad { grid-size: 4 4; grid-rows: 1; height: 4; grid-gutter: 0 1; width: 1fr; max-width: 44; }
-    Keypad KeypadButton { width: 1fr; min-width: 3; line-pad: 0; }
+    Keypad { grid-size: 4 4; grid-rows: 1; height: 4; grid-gutter: 0 1; width: 1fr; min-width: 23; max-width: 44; }
+    Keypad KeypadButton { width: 1fr; min-width: 3; }
     """
 
     def compose(self) -> ComposeResult:
