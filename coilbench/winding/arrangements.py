@@ -153,9 +153,20 @@ class Template:
     fault_width: float = 0.0
 
     @cached_property
+    def unit(self) -> float:
+        """The least resistance between two terminals, in coils or half-windings: the scale of ``ratio``.
+
+        Only the coil with shorted turns is measured against the sound ones.
+        """
+        sound = [(u, v, 1.0) for u, v, _ in self.edges]
+        matrix = resistance_matrix(self.nodes, sound, self.terminals)
+        apart = matrix[np.isfinite(matrix) & (matrix > 0)]
+        return float(apart.min()) if len(apart) else 1.0
+
+    @cached_property
     def ratio(self) -> NDArray[np.float64]:
-        """Resistance between terminals in units of one coil or half-winding."""
-        return resistance_matrix(self.nodes, self.edges, self.terminals)
+        """Resistance between terminals in ``unit``: what is alike but for its scale is alike here."""
+        return resistance_matrix(self.nodes, self.edges, self.terminals) / self.unit
 
     @cached_property
     def crossed(self) -> NDArray[np.int64]:

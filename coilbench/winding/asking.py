@@ -7,7 +7,7 @@ from collections.abc import Collection
 
 import numpy as np
 
-from coilbench.winding.arrangements import UNKNOWN
+from coilbench.winding.arrangements import UNKNOWN, healthy
 from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
 from coilbench.winding.picture import NAMED, joined_sets, ranked_groups
@@ -16,6 +16,7 @@ from coilbench.winding.verdict import FRAME, PROBES, Ask, Verdict
 
 _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
 _WORTH_REPEATING = 0.25  # probability of a slip
+_LEAST_WORTH = 0.015
 _MOST_REPEATS = 3
 
 
@@ -27,9 +28,12 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
     if low and not case.evidence.probes_ohm and frozenset((PROBES,)) not in passed:
         why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
         return Ask(PROBES, PROBES, why, "probes-together"), verdict.to_go
-    again = _repeat(case, passed)
+    again = _repeat(case, verdict.confidence, passed)
     if again is not None:
         return again, 1.0
+    fault = _confirm_fault(case, verdict, passed)
+    if fault is not None:
+        return fault, 1.0
     if not verdict.sure:
         chosen = _chosen(case, passed)
         if chosen is not None and not (verdict.confidence >= NAMED and _proved(case)):
@@ -59,19 +63,49 @@ def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
     return plan(case.table, case.fit, case.posterior, case.evidence, excluded=excluded, last=last)
 
 
-def _repeat(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) -> Ask | None:
     out_of_range = _higher_range(case, passed)
     if out_of_range is not None:
         return out_of_range
+    # Where most of the doubt left hangs on one reading, taking it again settles more than any new pair.
+    worth = min(_WORTH_REPEATING, max(0.5 * (1 - confidence), _LEAST_WORTH))
     slip = case.slip() * (case.evidence.taken < _MOST_REPEATS)
     for k in np.argsort(-slip, kind="stable"):
-        if slip[k] <= _WORTH_REPEATING:
+        if slip[k] <= worth:
             return None
         a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
         if frozenset((a, b)) not in passed:
             said = case.evidence.ohm[k]
             value = "open" if said == math.inf else f"{said:.4g} ohm"
             return Ask(a, b, f"{value} does not fit the other readings: measure it once more")
+    return None
+
+
+def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """The one reading a fault hangs on, to be taken again before the fault is believed."""
+    row = ranked_groups(case)[0][0]
+    template = case.template(row)
+    if template.fault is None or verdict.confidence < NAMED:
+        return None
+    sound = healthy(template.arrangement, template.terminals, 0.0)
+    perm = case.table.perm[row]
+    telling: list[int] = []
+    others: list[int] = []
+    for k, column in enumerate(case.evidence.column):
+        a, b = (int(perm[lead]) for lead in case.table.pairs[column])
+        same = np.isclose(template.ratio[a, b] * template.unit, sound.ratio[a, b] * sound.unit)
+        if not same:
+            telling.append(k)
+        elif case.evidence.ohm[k] < math.inf:
+            others.append(k)
+    hinges = [telling]
+    if template.fault == "shorted-turns":
+        hinges.append(others)  # a low coil is only low beside the others
+    for group in hinges:
+        if len(group) == 1 and case.evidence.taken[group[0]] == 1:
+            a_name, b_name = (case.names[lead] for lead in case.table.pairs[case.evidence.column[group[0]]])
+            if frozenset((a_name, b_name)) not in passed:
+                return Ask(a_name, b_name, "one reading alone shows a fault: measure it once more to believe it")
     return None
 
 

@@ -60,7 +60,7 @@ class _Codes:
         for a, b in combinations(range(size), 2):
             ratio = round(float(template.ratio[a, b]), 6)
             shorted = template.fault_width > 0 and template.crossed[a, b] >> template.fault_edge & 1
-            width = round(template.fault_width / ratio, 4) if shorted and ratio < np.inf else 0.0
+            width = round(template.fault_width / template.unit / ratio, 4) if shorted and ratio < np.inf else 0.0
             number = self.known.setdefault((ratio if ratio < np.inf else np.inf, width), len(self.known))
             code[a, b] = code[b, a] = number
         return code

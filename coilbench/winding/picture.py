@@ -68,7 +68,7 @@ def describe(case: Judged) -> Verdict:
     fit = case.fit
     lead_ohm = None
     if not arrangement.coils and math.isfinite(fit.scale_ohm[row]):
-        lead_ohm = float(2 * fit.scale_ohm[row])
+        lead_ohm = float(fit.scale_ohm[row])
     alive = proofs_left(template)[proved & template.live] == 0
     return Verdict(
         case.names,
