@@ -9,22 +9,22 @@ from .virtual_motor import ChopperDrive, MotorBody, VirtualMotor
 _CRATE: dict[str, tuple[MotorBody, ChopperDrive]] = {
     # A small hybrid off a document feeder: the seed-tray feeder's motor.
     "bench": (
-        MotorBody(MotorFigures(0.26, 1.2, 2.5, 3.5e-3), 110e-7, 0.012, 0.010, 3e-4),
+        MotorBody(MotorFigures(0.26, 1.2, 2.5, 3.5e-3), 110e-7, 0.012, 0.010, 1.2e-3),
         ChopperDrive(12.0, 1.2),
     ),
     # A heavy one with a flywheel of a platter on it.
     "turntable": (
-        MotorBody(MotorFigures(0.40, 1.5, 1.6, 2.8e-3), 300e-7, 0.018, 0.015, 6e-4),
+        MotorBody(MotorFigures(0.40, 1.5, 1.6, 2.8e-3), 300e-7, 0.018, 0.015, 2.4e-3),
         ChopperDrive(12.0, 1.5),
     ),
     # The vent opener's screw leans on this one all the time.
     "vent": (
-        MotorBody(MotorFigures(0.45, 1.7, 1.5, 2.8e-3), 140e-7, 0.020, 0.020, 5e-4, 0.08),
+        MotorBody(MotorFigures(0.45, 1.7, 1.5, 2.8e-3), 140e-7, 0.020, 0.020, 2.4e-3, 0.08),
         ChopperDrive(24.0, 1.7),
     ),
     # A tin can, 48 steps a turn.
     "tincan": (
-        MotorBody(MotorFigures(0.03, 0.35, 20.0, 18e-3, rotor_teeth=12), 10e-7, 0.003, 0.002, 4e-5),
+        MotorBody(MotorFigures(0.03, 0.35, 20.0, 18e-3, rotor_teeth=12), 10e-7, 0.003, 0.002, 1.6e-4),
         ChopperDrive(12.0, 0.35),
     ),
 }
