@@ -9,7 +9,7 @@ from dataclasses import replace
 from coilbench.cli.motor_facts import MotorFacts, quantity
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.driver import reference_voltage as reference
-from coilbench.driver.catalogue import all_chips, by_gain, find
+from coilbench.driver.catalogue import all_chips, by_gain, find, is_known
 from coilbench.driver.chip import Chip
 from coilbench.driver.finding import Situation
 from coilbench.driver.findings import judge
@@ -21,9 +21,9 @@ from coilbench.records.own_chips import own_chips, own_chips_path
 
 HELP = "the driver's reference voltage for a current, and back"
 
-_CURRENT_TOP_AMPERE = 20.0
+_CURRENT_RANGE_AMPERE = (0.001, 20.0)
 _SENSE_RANGE_OHM = (0.001, 20.0)
-_VREF_TOP_VOLT = 12.0
+_VREF_RANGE_VOLT = (0.001, 12.0)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -94,9 +94,11 @@ def _motor(facts: MotorFacts, args: argparse.Namespace) -> KnownMotor:
 
 def _chip(args: argparse.Namespace, own: tuple[Chip, ...]) -> Chip:
     if args.gain is not None:
+        if args.chip is not None and is_known(args.chip, own):
+            raise InputProblem(f"{args.chip} is in the table with its own gain", remedy="leave out --gain")
         chip = by_gain(args.chip or "own chip", _number(args.gain, "--gain", "a gain such as 5 or 8"))
     elif args.chip is None:
-        raise InputProblem("which chip is it?", remedy="give --chip NAME (see --list), or --gain and --sense")
+        raise InputProblem("no chip named", remedy="give --chip NAME (see --list), or --gain and --sense")
     else:
         chip = find(args.chip, own)
     return chip if args.decay is None else replace(chip, decay=args.decay)
@@ -126,17 +128,13 @@ def _setting(args: argparse.Namespace, chip: Chip, known: KnownMotor) -> referen
     resistor = quantity(args.resistor, "--resistor", "ohm")
     current = quantity(args.current, "--current", "ampere") or known.current_ampere
     if vref is not None:
-        if vref > _VREF_TOP_VOLT:
-            raise InputProblem(f"{args.vref!r} is no reference voltage, expected {_VREF_TOP_VOLT:g} V at most")
+        _check_range(vref, "volt", _VREF_RANGE_VOLT, "a reference voltage")
         return reference.read_vref(chip, vref, sense, torque)
     if resistor is not None:
         return reference.read_resistor(chip, resistor)
     if current is None:
         return reference.fixed_setting(chip, sense, torque)
-    if current > _CURRENT_TOP_AMPERE:
-        raise InputProblem(
-            f"{format_quantity(current, 'ampere')} is beyond any of these drivers, expected 20 A at most"
-        )
+    _check_range(current, "ampere", _CURRENT_RANGE_AMPERE, "a current of these drivers")
     if args.rms:
         current *= reference.SQRT2
     if args.full_step:
@@ -155,10 +153,14 @@ def _ambient(text: str | None) -> float:
 
 def _sense(text: str) -> float:
     ohm = parse_marking(text)
-    low, high = _SENSE_RANGE_OHM
-    if not low <= ohm <= high:
-        raise InputProblem(f"{text!r} is {ohm:g} ohm, expected a sense resistor of {low:g} to {high:g} ohm")
+    _check_range(ohm, "ohm", _SENSE_RANGE_OHM, "a sense resistor")
     return ohm
+
+
+def _check_range(value: float, unit: str, bounds: tuple[float, float], what: str) -> None:
+    if not bounds[0] <= value <= bounds[1]:
+        low, high = (format_quantity(bound, unit) for bound in bounds)
+        raise InputProblem(f"{format_quantity(value, unit)} is not {what}, expected {low} to {high}")
 
 
 def _microsteps(text: str | None) -> int | None:

@@ -88,6 +88,11 @@ def find(name: str, own: tuple[Chip, ...] = ()) -> Chip:
     )
 
 
+def is_known(name: str, own: tuple[Chip, ...] = ()) -> bool:
+    """Whether ``find`` would find it."""
+    return any(_plain(chip.chip) == _plain(name) for chip in all_chips(own))
+
+
 def nearest(name: str, own: tuple[Chip, ...] = (), count: int = 3) -> list[str]:
     """Up to ``count`` names of chips that look most like ``name``."""
     by_plain = {_plain(chip.chip): chip.chip for chip in all_chips(own)}

@@ -53,6 +53,8 @@ def peak_per_volt(chip: Chip, sense_ohm: float | None, torque: float = 1.0) -> f
 
     Raises NotEnoughKnown when the sense resistor is needed and missing, InputProblem when no voltage sets it.
     """
+    if chip.formula == "UNKNOWN":
+        raise _unknown_formula(chip)
     if not chip.has_vref or chip.gain is None:
         raise InputProblem(
             f"no reference voltage sets the current of {chip.chip}: {chip.formula_text or 'formula not known'}"
@@ -81,15 +83,17 @@ def sense_of(chip: Chip, sense_ohm: float | None) -> float:
     )
 
 
+def _unknown_formula(chip: Chip) -> NotEnoughKnown:
+    return NotEnoughKnown(f"the formula of {chip.chip} was not found", remedy="look for its gain in its data sheet")
+
+
 def set_peak(chip: Chip, peak_ampere: float, sense_ohm: float | None = None, torque: float = 1.0) -> Setting:
     """What to set so that ``chip`` chops at ``peak_ampere``.
 
     Raises NotEnoughKnown for a missing sense resistor or formula, InputProblem for a chip without current control.
     """
     if chip.formula == "UNKNOWN" or (chip.gain is None and chip.formula != "LR"):
-        raise NotEnoughKnown(
-            f"the formula of {chip.chip} was not found", remedy="give --gain and --sense from its data sheet"
-        )
+        raise _unknown_formula(chip)
     if chip.formula == "LR":
         return Setting(chip, None, peak_ampere, peak_ampere)
     assert chip.gain is not None
