@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .trials import Trial
-
 
 @dataclass(frozen=True)
 class Band:
@@ -27,11 +25,14 @@ def expected_rates(swing_hz: float) -> tuple[float, float]:
     return swing_hz / 2, swing_hz
 
 
-def bands(trials: list[Trial]) -> list[Band]:
-    """Bands that skip below a rate that holds. Skips with nothing that holds above them are the limit, no band."""
+def bands(outcomes: list[tuple[float, bool]]) -> list[Band]:
+    """Bands that skip below a rate that holds, from outcomes (rate in steps/s, skipped).
+
+    Skips with nothing that holds above them are the limit and no band.
+    """
     by_rate: dict[float, bool] = {}
-    for trial in trials:
-        by_rate[trial.rate_sps] = by_rate.get(trial.rate_sps, False) or trial.skipped
+    for rate, skipped in outcomes:
+        by_rate[rate] = by_rate.get(rate, False) or skipped
     found: list[Band] = []
     held_sps, skipping = 0.0, False
     for rate in sorted(by_rate):

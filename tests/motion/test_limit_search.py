@@ -11,18 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coilbench.motion.limit_search import MOST_TRIALS, Finding, LimitSearch, clean_run_bound
 from coilbench.motion.resonance import Band, bands, expected_rates, scan_rates
 from coilbench.motion.response import Response, drawn_response
-from coilbench.motion.trials import (
-    MOST_TRIALS,
-    Finding,
-    LimitSearch,
-    Trial,
-    clean_run_bound,
-    lost_steps,
-    trial_steps,
-    turn_from_edges,
-)
 
 LOWEST, HIGHEST = 50.0, 40_000.0
 
@@ -31,7 +22,7 @@ def searched(motor: Response, seed: int) -> Finding:
     rng = np.random.default_rng(seed)
     search = LimitSearch(LOWEST, HIGHEST)
     while (rate := search.next_rate()) is not None:
-        search.add(Trial(rate, motor.skips(rate, rng)))
+        search.add(rate, motor.skips(rate, rng))
     return search.finding()
 
 
@@ -67,14 +58,14 @@ def test_a_single_misread_outcome_is_outvoted() -> None:
         rate = search.next_rate()
         if rate is None:
             break
-        search.add(Trial(rate, motor.skips(rate, rng) != (count == 3)))
+        search.add(rate, motor.skips(rate, rng) != (count == 3))
     assert search.finding().limit_sps == pytest.approx(1000, rel=0.1)
 
 
 def test_a_motor_that_never_skips_is_reported_as_at_the_edge() -> None:
     search = LimitSearch(50, 2000)
     while (rate := search.next_rate()) is not None:
-        search.add(Trial(rate, False))
+        search.add(rate, False)
     finding = search.finding()
     assert finding.at_edge and finding.high_sps > 2000 * 0.98
     assert search.next_rate() is None
@@ -85,7 +76,7 @@ def test_a_motor_that_never_skips_is_reported_as_at_the_edge() -> None:
 def test_any_answers_at_all_leave_sane_numbers(answers: list[tuple[float, bool]]) -> None:
     search = LimitSearch(LOWEST, HIGHEST)
     for rate, skipped in answers:
-        search.add(Trial(rate, skipped))
+        search.add(rate, skipped)
     finding = search.finding()
     assert finding.low_sps <= finding.limit_sps <= finding.high_sps
     assert 0 < finding.working_sps < finding.low_sps
@@ -109,30 +100,9 @@ def test_clean_runs_leave_about_three_over_n() -> None:
     assert clean_run_bound(0) == 1.0
 
 
-@given(st.floats(10, 50_000), st.floats(10, 5000), st.floats(100, 100_000), st.sampled_from([20, 48, 200, 400, 1600]))
-def test_a_trial_always_ends_half_a_turn_over(rate: float, start: float, gain: float, turn: int) -> None:
-    steps = trial_steps(rate, start, gain, turn)
-    assert steps % turn == turn // 2
-    assert steps > turn
-
-
-def test_losses_are_taken_the_short_way_round() -> None:
-    assert lost_steps(4, 200) == 4
-    assert lost_steps(196, 200) == -4
-    assert lost_steps(-204, 200) == -4
-    assert lost_steps(400, 200) == 0
-
-
-def test_steps_per_turn_from_index_edges() -> None:
-    assert turn_from_edges([35, 235, 435, 635]) == 200
-    assert turn_from_edges([-10, -2058, -4107]) == 2048  # a tin can behind a gear of 64
-    assert turn_from_edges([35, 235, 403]) is None
-    assert turn_from_edges([35]) is None
-
-
 def test_resonance_is_a_band_with_holding_rates_on_both_sides() -> None:
-    trials = [Trial(rate, rate in (120.0, 150.0)) for rate in (60.0, 90.0, 120.0, 150.0, 190.0, 300.0)]
-    trials += [Trial(2000.0, True)]  # above everything that holds: the limit, no resonance
+    trials = [(rate, rate in (120.0, 150.0)) for rate in (60.0, 90.0, 120.0, 150.0, 190.0, 300.0)]
+    trials += [(2000.0, True)]  # above everything that holds: the limit, no resonance
     assert bands(trials) == [Band(90.0, 190.0)]
     assert bands([]) == []
 
