@@ -49,7 +49,7 @@ ACTIONS: tuple[Action, ...] = (
         "app.help", "f1", "help", "what this field wants, and every key that works now", _EVERYWHERE, "app", False
     ),
     Action(
-        "app.palette", "ctrl+p", "do", "find and do anything that makes sense now", _EVERYWHERE, "app", False, "^p"
+        "app.palette", "ctrl+p", "find", "find and do anything that makes sense now", _EVERYWHERE, "app", False, "^p"
     ),
     Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
     Action(

@@ -58,8 +58,8 @@ class TextDialog(ModalScreen[None]):
             with VerticalScroll(classes="dialog-scroll"):
                 yield Static(self.text, classes="dialog-text", markup=False)
             with Horizontal(classes="dialog-buttons"):
-                yield Button("copy (c)", id="copy")
-                yield Button("close (esc)", id="close", variant="primary")
+                yield Button("copy (c)", id="copy", compact=True)
+                yield Button("close (esc)", id="close", variant="primary", compact=True)
 
     def on_mount(self) -> None:
         self.query_one(VerticalScroll).focus()

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from coilbench.ui.leads import lead_words, printable
 from coilbench.winding.drawing_text import ohms, percent
-from coilbench.winding.verdict import Coil, Reading, Verdict
+from coilbench.winding.verdict import Coil, Verdict
 
 
 def fact(label: str, text: str) -> str:
@@ -22,23 +21,17 @@ def coil_line(coil: Coil) -> str:
     return f"{coil.ends[0]}–{coil.ends[1]}{tap} {ohms(coil.ohm, coil.ohm_sd)}"
 
 
-def joined_groups(leads: Sequence[str], readings: Sequence[Reading]) -> list[list[str]]:
-    """Leads that some reading shows joined, in groups, in the order of the leads."""
-    group = {lead: {lead} for lead in leads}
-    for reading in readings:
-        if math.isfinite(reading.ohm) and reading.a in group and reading.b in group:
-            merged = group[reading.a] | group[reading.b]
-            for lead in merged:
-                group[lead] = merged
-    found: list[list[str]] = []
-    for lead in leads:
-        members = [each for each in leads if each in group[lead]]
-        if len(members) > 1 and members not in found:
-            found.append(members)
-    return found
+def alternatives(verdict: Verdict, most: int = 2) -> list[str]:
+    """The likeliest readings of it, those that read alike taken together."""
+    together: dict[str, float] = {}
+    for other in verdict.alternatives:
+        text = other.text or other.arrangement
+        together[text] = together.get(text, 0.0) + other.probability
+    ranked = sorted(together.items(), key=lambda one: -one[1])
+    return [f"{text} ({percent(probability)})" for text, probability in ranked[:most]]
 
 
-def verdict_lines(verdict: Verdict, readings: Sequence[Reading] = ()) -> list[str]:
+def verdict_lines(verdict: Verdict) -> list[str]:
     """The known-so-far panel while the windings are sorted."""
     named = verdict.arrangement != "unknown" and verdict.readings
     lines = [fact("leads", str(len(verdict.leads)))]
@@ -54,11 +47,7 @@ def verdict_lines(verdict: Verdict, readings: Sequence[Reading] = ()) -> list[st
         if verdict.lead_ohm is not None:
             lines.append(fact("lead-lead", ohms(verdict.lead_ohm, None)))
     elif named:
-        lines += [fact("together", " ".join(group)) for group in joined_groups(verdict.leads, readings)]
-        lines += [
-            fact("or" if place else "perhaps", f"{other.text or other.arrangement} ({percent(other.probability)})")
-            for place, other in enumerate(verdict.alternatives[:2])
-        ]
+        lines += [fact("or" if place else "perhaps", text) for place, text in enumerate(alternatives(verdict))]
     lines += [fact("fault", found.text) for found in verdict.faults]
     lines += [fact("again", f"{a} – {b}: doesn't fit") for a, b in verdict.repeat]
     if verdict.probes_ohm is not None:
@@ -98,12 +87,9 @@ def result_text(verdict: Verdict) -> str:
         if coil.tap:
             rows.append(f"  tap  {lead_words(coil.tap)}")
         parts.append("\n".join(rows))
-    for title, lines in (
-        ("what resistance leaves open", report.cannot_tell_sentences(verdict)),
-        ("next", report.next_steps(verdict)),
-    ):
-        if lines:
-            parts.append(title + "\n" + "\n".join(lines))
+    parts += [
+        "\n".join(lines) for lines in (report.cannot_tell_sentences(verdict), report.next_steps(verdict)) if lines
+    ]
     return "\n\n".join(parts)
 
 

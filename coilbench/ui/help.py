@@ -19,17 +19,20 @@ class HelpDialog(TextDialog):
 
 
 def live_keys(screen: Screen[object]) -> list[tuple[str, str, str]]:
-    """Rows of (keys, label, what it does) of the actions that work now, in the table's order."""
+    """Rows of (keys, label, what it does) of the actions that work now, the nearest first."""
     keys: dict[str, list[str]] = {}
-    for key, active in screen.active_bindings.items():
+    for active in screen.active_bindings.values():
         if active.binding.id in BY_ID and active.enabled:
             keys.setdefault(active.binding.id, []).append(screen.app.get_key_display(active.binding))
-            del key
-    return [
-        (" ".join(dict.fromkeys(keys[action.id])), action.label, action.tooltip)
-        for action in BY_ID.values()
-        if action.id in keys
-    ]
+    nearest = sorted(keys, key=lambda action_id: _FARTHEST_LAST.index(_place(BY_ID[action_id].where)))
+    return [(" ".join(dict.fromkeys(keys[each])), BY_ID[each].label, BY_ID[each].tooltip) for each in nearest]
+
+
+_FARTHEST_LAST = ("stage", "crate", "sheet", "app")
+
+
+def _place(where: str) -> str:
+    return where if where in _FARTHEST_LAST else "stage"
 
 
 def help_for(screen: Screen[object]) -> tuple[str, str]:

@@ -48,7 +48,7 @@ def settle() -> Settle:
     """Wait until workers and redraws are through."""
 
     async def wait(pilot: Pilot[int]) -> None:
-        for _ in range(3):
+        for _ in range(2):
             await pilot.app.workers.wait_for_complete()
             await pilot.pause()
 

@@ -165,7 +165,7 @@ class WindingsPane(StagePane):
 
         if self.verdict is None:
             return ["working it out ..."]
-        return verdict_lines(self.verdict, [saved.reading for saved in self.bin.readings(self.motor_name)])
+        return verdict_lines(self.verdict)
 
     @classmethod
     def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
