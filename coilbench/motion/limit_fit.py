@@ -1,0 +1,154 @@
+"""The chance to skip over rates, fitted to trials: a logistic in log rate with a lapse, on a grid posterior.
+
+    chance(rate) = lapse + (1 - 2 lapse) / (1 + exp(-(ln rate - ln limit) / steepness))
+
+The limit is the rate at which half the trials skip. The lapse stands for answers that tell nothing of the rate: a
+flag misread, a loss of a whole turn that looks like none. The adaptive choice follows the psi method of
+psychophysics (Kontsevich and Tyler 1999, from memory), with information reckoned per second spent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+# Common practice among salvaged motors isn't known; these span what the virtual motors' physics shows and more.
+STEEPNESSES = (0.004, 0.008, 0.016, 0.032, 0.064, 0.12)
+LAPSES = (0.005, 0.02, 0.05)
+_LAPSE_WEIGHTS = (0.5, 0.35, 0.15)
+_LOG_STEP = 0.0075
+# The grid reaches past the range so that a limit beyond it can be told from one at its end.
+_BEYOND_LOG = 0.18
+_CANDIDATE_EVERY = 3
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Cells limit x steepness x lapse. ``rise`` holds the logistic for each candidate rate, limit and steepness."""
+
+    log_limits: Array
+    steepness: Array
+    lapses: Array
+    log_prior: Array
+    log_candidates: Array
+    rise: Array
+
+    def log_chances(self, log_rate: float) -> tuple[Array, Array]:
+        """Log chance to pass and to skip at a rate in every cell, each (limits, steepnesses, lapses)."""
+        rise = _logistic((log_rate - self.log_limits[:, None]) / self.steepness[None, :])[:, :, None]
+        skip = self.lapses + (1 - 2 * self.lapses) * rise
+        return np.log1p(-skip), np.log(skip)
+
+
+@lru_cache(maxsize=8)
+def make_grid(lowest: float, highest: float) -> Grid:
+    """The grid for a range of rates (or accelerations), limits even in their logarithm."""
+    low, high = math.log(lowest), math.log(highest)
+    count = math.ceil((high - low) / _LOG_STEP) + 1
+    candidates = np.linspace(low, high, count)
+    step = candidates[1] - candidates[0]
+    beyond = math.ceil(_BEYOND_LOG / step)
+    limits = low + step * np.arange(-beyond, count + beyond)
+    steepness, lapses = np.array(STEEPNESSES), np.array(LAPSES)
+    prior = np.zeros((len(limits), len(steepness), len(lapses))) + np.log(np.array(_LAPSE_WEIGHTS))
+    chosen = np.unique(np.append(candidates[::_CANDIDATE_EVERY], candidates[-1]))
+    rise = _logistic((chosen[:, None, None] - limits[None, :, None]) / steepness[None, None, :])
+    return Grid(limits, steepness, lapses, prior, chosen, rise)
+
+
+def _logistic(away: Array) -> Array:
+    return np.asarray(0.5 + 0.5 * np.tanh(away / 2), dtype=float)
+
+
+def log_posterior(grid: Grid, trials: Iterable[tuple[float, bool]]) -> Array:
+    """Log weight of each cell, not normalised, after trials of (figure, skipped).
+
+    Alike trials are counted first and taken in the order of their figures: the order in which they came leaves no
+    trace.
+    """
+    counts: dict[float, list[int]] = {}
+    for figure, skipped in trials:
+        counts.setdefault(figure, [0, 0])[skipped] += 1
+    total = grid.log_prior.copy()
+    for figure in sorted(counts):
+        log_pass, log_skip = grid.log_chances(math.log(figure))
+        passes, skips = counts[figure]
+        total += passes * log_pass + skips * log_skip
+    return total
+
+
+def weights(log_weights: Array) -> Array:
+    """Cell probabilities, summing to one."""
+    lifted = np.exp(log_weights - log_weights.max())
+    return np.asarray(lifted / lifted.sum(), dtype=float)
+
+
+def quantile(values: Array, chance: Array, share: float) -> float:
+    """The value below which ``share`` of the probability lies, between grid values by a straight line.
+
+    ``values`` rise; ``chance`` is each one's probability.
+    """
+    total = np.cumsum(chance)
+    middle = total - chance / 2
+    return float(np.interp(share, middle / total[-1], values))
+
+
+def information(grid: Grid, cells: Array) -> tuple[Array, Array]:
+    """For each candidate: expected information on limit and steepness, nats, and the chance to skip.
+
+    The lapse is averaged over, since to learn it would cost trials and tells nothing of the limit.
+    """
+    joint = cells.sum(axis=2)
+    lapse = (cells @ grid.lapses) / np.maximum(joint, 1e-300)
+    flat, lapse = joint.ravel(), lapse.ravel()
+    # Cells without weight are left out: this is what makes the later choices quick.
+    heavy = flat > 1e-7 * flat.max()
+    flat, lapse = flat[heavy], lapse[heavy]
+    rise = grid.rise.reshape(len(grid.log_candidates), -1)[:, heavy]
+    skip = lapse + (1 - 2 * lapse) * rise
+    expected = skip @ flat / flat.sum()
+    doubt = _entropy(skip) @ flat / flat.sum()
+    return _entropy(expected) - doubt, expected
+
+
+def _entropy(chance: Array) -> Array:
+    safe = np.clip(chance, 1e-12, 1 - 1e-12)
+    return np.asarray(-safe * np.log(safe) - (1 - safe) * np.log1p(-safe), dtype=float)
+
+
+def rate_for_chance(grid: Grid, cells: Array, chance: float, share: float) -> float:
+    """The rate at which the motor itself (no lapse) skips with ``chance``: quantile ``share`` of what it may be."""
+    joint = cells.sum(axis=2)
+    logs = grid.log_limits[:, None] + grid.steepness[None, :] * math.log(chance / (1 - chance))
+    order = np.argsort(logs, axis=None)
+    return math.exp(quantile(logs.ravel()[order], joint.ravel()[order], share))
+
+
+def limit_quantiles(grid: Grid, cells: Array, shares: tuple[float, ...]) -> tuple[float, ...]:
+    """Quantiles of the limit, in the figures' own unit."""
+    limit = cells.sum(axis=(1, 2))
+    return tuple(math.exp(quantile(grid.log_limits, limit, share)) for share in shares)
+
+
+def chances(grid: Grid, cells: Array, log_rates: Array) -> tuple[Array, Array, Array]:
+    """Chance to skip at each rate: the mean over what is possible, and what 5 % and 95 % of it lie below."""
+    joint = cells.sum(axis=2)
+    heavy = joint > 1e-6 * joint.max()
+    lapse = ((cells @ grid.lapses)[heavy]) / joint[heavy]
+    weight = joint[heavy] / joint[heavy].sum()
+    limit, steepness = np.nonzero(heavy)
+    away = (log_rates[:, None] - grid.log_limits[limit]) / grid.steepness[steepness]
+    skip = lapse + (1 - 2 * lapse) * _logistic(away)
+    order = np.argsort(skip, axis=1)
+    total = np.cumsum(weight[order], axis=1)
+    ranked = np.take_along_axis(skip, order, axis=1)
+    rows = np.arange(len(log_rates))
+    low, high = (ranked[rows, np.argmax(total >= share, axis=1)] for share in (0.05, 0.95 - 1e-9))
+    return skip @ weight, low, high

@@ -1,0 +1,160 @@
+"""The search for the fastest start, the fastest run or the highest acceleration that a motor holds.
+
+    plan = SearchPlan("run", lowest=100, highest=10_000, acceleration_sps2=5_000, shaft=Shaft(200))
+    state = begin(plan)
+    while isinstance(move := next_trial(state), Trial):
+        helper.trip(TripOrder(**move.trip(microsteps)))      # whoever moves the motor
+        state = record(state, move, CAME_BACK)               # or off_by(2), CANNOT_TELL, outcome_from_index(...)
+    move.reason                                              # a Finished: "width", "moves", "beyond", "below"
+    found = summary(state)                                   # limit, interval, working rate, curve, lines to show
+
+States are values: ``record`` returns a new one, ``undo`` the one before. Everything saved is plain JSON:
+``plan.as_dict()`` / ``SearchPlan.from_dict``; one event a trial from ``event(trial, outcome)``;
+``replay(plan, events)`` makes the state again; ``found.as_dict()``. The answers' order leaves no trace in it.
+
+Rates are in full steps/s, accelerations in full steps/s2. The limit is the figure at which half the trials of the
+plan's length skip. The working figure comes from the fitted curve and a margin; a proving run (``proving_trial``,
+events of it go the same way) tightens what can be said of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+import numpy as np
+
+from coilbench.errors import InputProblem
+
+from .limit_fit import Array, Grid, information, log_posterior, make_grid, quantile, weights
+from .search_plan import SearchPlan, proving_trial, trial_at
+from .search_summary import SearchSummary, summarise
+from .trials import Outcome, Trial
+
+__all__ = [
+    "Finished",
+    "SearchPlan",
+    "SearchState",
+    "SearchSummary",
+    "begin",
+    "event",
+    "next_trial",
+    "proving_trial",
+    "record",
+    "replay",
+    "summary",
+    "undo",
+]
+
+# Being this sure that the limit lies outside the range ends the search.
+_SURE_OUTSIDE = 0.95
+
+
+@dataclass(frozen=True)
+class Finished:
+    """The search is over: ``width`` reached, ``moves`` used up, limit ``beyond`` the range or ``below`` it."""
+
+    reason: Literal["width", "moves", "beyond", "below"]
+
+
+@dataclass(frozen=True)
+class SearchState:
+    """A plan and what was answered so far."""
+
+    plan: SearchPlan
+    answers: tuple[tuple[Trial, Outcome], ...] = ()
+    cells: Array = field(default_factory=lambda: np.empty(0), compare=False, repr=False)
+
+    @property
+    def grid(self) -> Grid:
+        """The cells' figures."""
+        return make_grid(self.plan.lowest, self.plan.highest)
+
+    @property
+    def told(self) -> list[tuple[float, bool]]:
+        """Figure and whether it skipped, of every answer that told something."""
+        return [(trial.tested, outcome.skipped) for trial, outcome in self.answers if outcome.skipped is not None]
+
+    @property
+    def moves(self) -> int:
+        """Moves made, those that couldn't be judged too, the proving run's not."""
+        return sum(trial.question != "prove" for trial, _ in self.answers)
+
+
+def begin(plan: SearchPlan) -> SearchState:
+    """The state before the first move."""
+    return _with_answers(plan, ())
+
+
+def record(state: SearchState, trial: Trial, outcome: Outcome) -> SearchState:
+    """The state after an answer. Raises InputProblem for a trial of another question or outside the range."""
+    _check_fits(state.plan, trial)
+    return _with_answers(state.plan, (*state.answers, (trial, outcome)))
+
+
+def undo(state: SearchState) -> SearchState:
+    """The state without its last answer; the same when there is none."""
+    return _with_answers(state.plan, state.answers[:-1])
+
+
+def event(trial: Trial, outcome: Outcome) -> dict[str, Any]:
+    """One answer as plain JSON, for ``replay``."""
+    return {"trial": trial.as_dict(), "outcome": outcome.as_dict()}
+
+
+def replay(plan: SearchPlan, events: Iterable[Mapping[str, Any]]) -> SearchState:
+    """The state after saved answers. Raises InputProblem for what isn't one."""
+    answers = []
+    for number, saved in enumerate(events, 1):
+        if not isinstance(saved.get("trial"), Mapping) or not isinstance(saved.get("outcome"), Mapping):
+            raise InputProblem(f"saved answer {number} can't be read; expected a trial and an outcome")
+        trial = Trial.from_dict(saved["trial"])
+        _check_fits(plan, trial)
+        answers.append((trial, Outcome.from_dict(saved["outcome"])))
+    return _with_answers(plan, tuple(answers))
+
+
+def _check_fits(plan: SearchPlan, trial: Trial) -> None:
+    if trial.question not in (plan.question, "prove"):
+        raise InputProblem(f"a trial of {trial.question} doesn't belong to a search for {plan.question}")
+    # The proving run's working figure may lie below the range, where a margin put it.
+    if not (trial.question == "prove" or plan.lowest * 0.999 <= trial.tested <= plan.highest * 1.001):
+        raise InputProblem(f"{trial.tested:g} lies outside the search's {plan.lowest:g} to {plan.highest:g}")
+
+
+def _with_answers(plan: SearchPlan, answers: tuple[tuple[Trial, Outcome], ...]) -> SearchState:
+    state = SearchState(plan, answers)
+    return replace(state, cells=weights(log_posterior(state.grid, state.told)))
+
+
+def next_trial(state: SearchState) -> Trial | Finished:
+    """The move that tells most for the time it takes, or why none is needed. Pure: asked again, it says the same."""
+    reason = _finished(state)
+    if reason is not None:
+        return reason
+    plan, grid = state.plan, state.grid
+    worth, skip = information(grid, state.cells)
+    figures = np.exp(grid.log_candidates)
+    seconds = plan.cost_s(figures) + plan.answer_s + skip * plan.remark_s
+    score = np.where(plan.allowed(figures), worth / seconds, -np.inf)
+    best = float(figures[int(np.argmax(score))])
+    return trial_at(plan, min(max(best, plan.lowest), plan.highest))
+
+
+def _finished(state: SearchState) -> Finished | None:
+    plan, grid = state.plan, state.grid
+    limit = state.cells.sum(axis=(1, 2))
+    if float(limit[grid.log_limits > np.log(plan.highest) + 1e-9].sum()) > _SURE_OUTSIDE:
+        return Finished("beyond")
+    if float(limit[grid.log_limits < np.log(plan.lowest) - 1e-9].sum()) > _SURE_OUTSIDE:
+        return Finished("below")
+    if quantile(grid.log_limits, limit, 0.95) - quantile(grid.log_limits, limit, 0.05) <= np.log1p(plan.width):
+        return Finished("width")
+    return Finished("moves") if state.moves >= plan.most_moves else None
+
+
+def summary(state: SearchState) -> SearchSummary:
+    """What is known now; at any time, finished or not."""
+    over = _finished(state)
+    return summarise(state.plan, state.grid, state.cells, state.answers, over.reason if over else "open")

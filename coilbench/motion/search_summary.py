@@ -1,0 +1,179 @@
+"""What a search found: figures, curve, and the lines that say what they are worth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from .limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance
+from .search_plan import SearchPlan
+from .trials import Outcome, Trial
+
+Status = Literal["open", "width", "moves", "beyond", "below"]
+
+# The working figure: this share (own choice; common practice is half to nine tenths) of the figure at which the motor
+# itself skips with WORKING_CHANCE by the fitted curve, taken from the cautious end of what the curve may be.
+WORKING_MARGIN = 0.9
+WORKING_CHANCE = 0.02
+WORKING_QUANTILE = 0.05
+# Passes this much faster than a skip, in logarithm, don't go with "faster is worse".
+_CONTRADICTION_LOG = 0.25
+_CURVE_POINTS = 41
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Chance to skip over ``figures`` (rising): the fit's mean and the band that holds 90 % of what is possible."""
+
+    figures: tuple[float, ...]
+    mean: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class SearchSummary:
+    """Figures in steps/s (steps/s2 in a search for acceleration, whatever the name says).
+
+    ``working_sps`` is None until a figure passed. ``status``: "open" while moves are still worth while, else why the
+    search ended. ``moves`` counts all, ``unclear`` those that nobody could judge; ``proved`` clean proving trials in
+    a row at ``working_sps`` or faster, which leave ``proved_chance`` at the most.
+    """
+
+    question: str
+    unit: str
+    limit_sps: float
+    interval_sps: tuple[float, float]
+    working_sps: float | None
+    status: Status
+    moves: int
+    unclear: int
+    proved: int
+    proved_chance: float | None
+    curve: Curve
+    said: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """As plain JSON values."""
+        plain = asdict(self)
+        plain["interval_sps"] = list(self.interval_sps)
+        plain["curve"] = {name: list(values) for name, values in plain["curve"].items()}
+        plain["said"] = list(self.said)
+        return plain
+
+
+def chance_left(clean_trials: int) -> float:
+    """The highest chance to skip that ``clean_trials`` without a skip leave at 95 %: 1 - 0.05^(1/n).
+
+    About 3/n, the rule of three (Hanley and Lippman-Hand, JAMA 249, 1983, "If nothing goes wrong, is everything all
+    right?"; from memory). 1 for none.
+    """
+    return 1 - 0.05 ** (1 / clean_trials) if clean_trials > 0 else 1.0
+
+
+def working_figure(
+    plan: SearchPlan, grid: Grid, cells: Array, answers: Sequence[tuple[Trial, Outcome]]
+) -> float | None:
+    """The figure to work with: from the fitted curve and a margin.
+
+    Never faster than what has passed or than a proving trial that skipped, less the margin; None when nothing passed.
+    """
+    passed = [trial.tested for trial, outcome in answers if trial.question != "prove" and outcome.skipped is False]
+    if not passed:
+        return None
+    disproved = [trial.tested for trial, outcome in answers if trial.question == "prove" and outcome.skipped]
+    safe = rate_for_chance(grid, cells, WORKING_CHANCE, WORKING_QUANTILE)
+    return min(safe, plan.highest, max(passed), *disproved) * WORKING_MARGIN
+
+
+def summarise(
+    plan: SearchPlan, grid: Grid, cells: Array, answers: Sequence[tuple[Trial, Outcome]], status: Status
+) -> SearchSummary:
+    """The summary of a search; ``cells`` are the posterior's probabilities."""
+    low, limit, high = limit_quantiles(grid, cells, (0.05, 0.5, 0.95))
+    searched = [(trial.tested, outcome.skipped) for trial, outcome in answers if trial.question != "prove"]
+    working = working_figure(plan, grid, cells, answers)
+    proved = _proved(answers, working)
+    found = SearchSummary(
+        question=plan.question,
+        unit=plan.unit,
+        limit_sps=limit,
+        interval_sps=(low, high),
+        working_sps=working,
+        status=status,
+        moves=len(searched),
+        unclear=sum(skipped is None for _, skipped in searched),
+        proved=proved,
+        proved_chance=chance_left(proved) if proved else None,
+        curve=_curve(plan, grid, cells, low, high),
+        said=(),
+    )
+    return SearchSummary(**{**vars(found), "said": tuple(_lines(plan, found, searched, answers))})
+
+
+def _proved(answers: Sequence[tuple[Trial, Outcome]], working: float | None) -> int:
+    """Clean proving trials since the last skip in one, at the working figure (within 2 %) or faster."""
+    clean = 0
+    for trial, outcome in answers:
+        if trial.question == "prove" and working is not None and trial.tested >= 0.98 * working:
+            clean = 0 if outcome.skipped else clean + (outcome.skipped is False)
+    return clean
+
+
+def _curve(plan: SearchPlan, grid: Grid, cells: Array, low: float, high: float) -> Curve:
+    figures = np.geomspace(max(low / 1.3, plan.lowest / 1.2), min(high * 1.3, plan.highest * 1.2), _CURVE_POINTS)
+    mean, under, over = chances(grid, cells, np.log(figures))
+    return Curve(*(tuple(float(value) for value in row) for row in (figures, mean, under, over)))
+
+
+_NAMES = {"start": "start without a ramp", "run": "run", "acceleration": "acceleration"}
+
+
+def _lines(
+    plan: SearchPlan,
+    found: SearchSummary,
+    searched: Sequence[tuple[float, bool | None]],
+    answers: Sequence[tuple[Trial, Outcome]],
+) -> list[str]:
+    name, unit = _NAMES[plan.question], plan.unit
+    lines = []
+    if found.status == "beyond":
+        lines.append(f"{name}: nothing skips up to {plan.highest:.4g} {unit}, the end of the range searched")
+    elif found.status == "below":
+        lines.append(
+            f"{name}: skips even at {plan.lowest:.4g} {unit}; look at current, supply and wiring, or begin lower"
+        )
+    else:
+        low, high = found.interval_sps
+        lines.append(
+            f"{name}: half the trials of this length skip at {found.limit_sps:.4g} {unit} "
+            f"(90 % sure of {low:.4g} to {high:.4g})"
+        )
+    if found.status == "moves":
+        lines.append(f"the moves are used up before the interval got as narrow as {plan.width:.0%}")
+    if found.working_sps is not None and found.status != "below":
+        lines.append(
+            f"working figure {found.working_sps:.4g} {unit}: {WORKING_MARGIN:.0%} of where the fitted curve leaves a "
+            f"chance of {WORKING_CHANCE:.0%} a trial; a figure from a curve and a margin, not yet from proof"
+        )
+    if found.proved_chance is not None:
+        lines.append(
+            f"{found.proved} clean proving trials leave a chance to skip of at most {found.proved_chance:.2g} a "
+            "trial (95 %, rule of three)"
+        )
+    if any(trial.question == "prove" and outcome.skipped for trial, outcome in answers):
+        lines.append("it skipped in a proving trial: take a lower working figure and prove that")
+    if _contradicts(searched):
+        lines.append("skips lie well below passes: look for resonance there, or a flag or coupling that slips")
+    if found.unclear:
+        lines.append(f"{found.unclear} of {found.moves} moves could not be judged")
+    return lines
+
+
+def _contradicts(searched: Sequence[tuple[float, bool | None]]) -> bool:
+    skips = [figure for figure, skipped in searched if skipped]
+    passes = [figure for figure, skipped in searched if skipped is False]
+    return bool(skips and passes) and np.log(max(passes) / min(skips)) > _CONTRADICTION_LOG
