@@ -8,12 +8,13 @@ from dataclasses import replace
 
 from coilbench.errors import InputProblem
 from coilbench.winding.asking import next_ask
+from coilbench.winding.hypotheses import EXACT_LEADS
 from coilbench.winding.judged import weigh_readings
+from coilbench.winding.leads import MOST_LEADS
+from coilbench.winding.looms import judge_loom
 from coilbench.winding.meter import DEFAULT_METER, Meter
 from coilbench.winding.picture import describe
 from coilbench.winding.verdict import FRAME, PROBES, Reading, Verdict
-
-MOST_LEADS = 12
 
 
 def judge(
@@ -30,6 +31,8 @@ def judge(
     """
     names = tuple(leads)
     _check(names, readings)
+    if len(names) > EXACT_LEADS:
+        return judge_loom(names, readings, meter, judge, frozenset(frozenset(pair) for pair in skipped))
     case = weigh_readings(names, readings, meter)
     verdict = describe(case)
     ask, to_go = next_ask(case, verdict, skipped)
