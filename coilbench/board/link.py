@@ -53,7 +53,7 @@ class Link:
 
     def now(self) -> float:
         """The clock that this line goes by, seconds: a virtual board may bring its own."""
-        own_clock = getattr(self.port, "now", None)
+        own_clock = getattr(self.port, "monotonic", None)
         return float(own_clock()) if own_clock else time.monotonic()
 
     def send(self, frame: Frame) -> None:

@@ -3,17 +3,58 @@
 from __future__ import annotations
 
 import importlib.util
+import os
+import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
+
+from coilbench.board.link import Link, open_link
+
+HERE = Path(__file__).parent
+
+
+def _module(name: str, path: Path) -> ModuleType:
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, path)
+        assert spec is not None and spec.loader is not None
+        sys.modules[name] = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(sys.modules[name])
+    return sys.modules[name]
 
 
 @pytest.fixture(scope="session")
 def corpus() -> ModuleType:
     """The module that makes corpus.csv."""
-    spec = importlib.util.spec_from_file_location("board_corpus", Path(__file__).with_name("corpus.py"))
-    assert spec is not None and spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return _module("coilbench_board_corpus", HERE / "corpus.py")
+
+
+@pytest.fixture(scope="session")
+def talk() -> Callable[[Link], Any]:
+    """``talk(link)``: a conversation with a board just reset."""
+    made: Callable[[Link], Any] = _module("coilbench_board_talk", HERE / "talk.py").Talk
+    return made
+
+
+@pytest.fixture(params=["virtual", "atmega328p", "atmega2560", pytest.param("hardware", marks=pytest.mark.hardware)])
+def any_link(request: pytest.FixtureRequest) -> Iterator[Link]:
+    """A line to each kind of board there is, fresh from its reset."""
+    if request.param == "virtual":
+        link = open_link("virtual://bench?clock=free")
+        yield link
+        link.close()
+    elif request.param == "hardware":
+        port = os.environ.get("COILBENCH_PORT")
+        if not port:
+            pytest.skip("set COILBENCH_PORT to a real helper board's port")
+        link = open_link(port)
+        yield link
+        link.close()
+    else:
+        rig = _module("coilbench_firmware_rig", HERE.parent / "firmware" / "rig.py")
+        rig.need_toolchain()
+        with rig.open_simulated_board(request.param) as simulated:
+            yield Link(simulated, request.param)

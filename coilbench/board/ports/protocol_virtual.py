@@ -1,8 +1,8 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
 NAME is one of the motors of virtual_crate. ``?clock=free`` lets the board's time pass as fast as it can be reckoned:
-then time passes in ``read`` alone, and ``now`` tells it. ``seed=``, ``microsteps=``, ``load=`` (newton metre) may
-follow.
+then it passes in ``read`` alone, and ``monotonic`` tells it. ``seed=``, ``microsteps=`` and ``load=`` (newton metre)
+may follow.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ class Serial(SerialBase):
             raise PortNotOpenError()
         return self._board
 
-    def now(self) -> float:
+    def monotonic(self) -> float:
         """The board's time, seconds: what a host on a free clock goes by."""
         return self.board.motion.now_s if self._free else time.monotonic() - self._began_s
 
@@ -74,7 +74,7 @@ class Serial(SerialBase):
 
     def read(self, size: int = 1) -> bytes:
         """Read up to ``size`` bytes, waiting for the first of them no longer than the time-out."""
-        began_s = self.now()
+        began_s = self.monotonic()
         while True:
             with self._guard:
                 self._catch_up()
@@ -82,13 +82,13 @@ class Serial(SerialBase):
                     data = bytes(self._received[:size])
                     del self._received[:size]
                     return data
-                left_s = float("inf") if self.timeout is None else self.timeout - (self.now() - began_s)
+                left_s = float("inf") if self.timeout is None else self.timeout - (self.monotonic() - began_s)
                 if left_s <= 0:
                     return b""
                 if self._free:
                     # Never less than a bit: a wait too short for the clock's last digit must pass too.
-                    self.board.run(self.now() + max(min(left_s, _SLICE_S), 1e-5))
-                behind = not self._free and self.now() - self.board.motion.now_s > _CATCH_UP_S
+                    self.board.run(self.monotonic() + max(min(left_s, _SLICE_S), 1e-5))
+                behind = not self._free and self.monotonic() - self.board.motion.now_s > _CATCH_UP_S
             if not self._free and not behind:
                 time.sleep(min(left_s, _SLICE_S))
 
@@ -111,7 +111,7 @@ class Serial(SerialBase):
         board = self.board
         if not self._free:
             # In slices, so that a frame written meanwhile does not wait for all that was missed.
-            board.run(min(self.now(), board.motion.now_s + _CATCH_UP_S))
+            board.run(min(self.monotonic(), board.motion.now_s + _CATCH_UP_S))
         self._received += board.take()
 
     def _reconfigure_port(self) -> None:
