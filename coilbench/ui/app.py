@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import on, work
 from textual.app import App
+from textual.message import Message
 from textual.reactive import var
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.screens.crate import CrateScreen
 
 if TYPE_CHECKING:
@@ -21,7 +25,7 @@ if TYPE_CHECKING:
     from coilbench.ui.demo import VirtualCrate
 
 
-class BenchApp(App[int]):
+class BenchApp(ShowsProblems, App[int]):
     """Holds the open bin and, in the demo, the crate of virtual motors; screens do the rest."""
 
     TITLE = "coilbench"
@@ -30,6 +34,20 @@ class BenchApp(App[int]):
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (76, "-narrow"), (112, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-usual"), (34, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("app")
+
+    class BinOpened(Message):
+        """The bin is open."""
+
+        def __init__(self, bin: Bin, virtual: VirtualCrate | None) -> None:
+            super().__init__()
+            self.bin, self.virtual = bin, virtual
+
+    class BinRefused(Message):
+        """The bin can't be opened."""
+
+        def __init__(self, problem: CoilbenchError) -> None:
+            super().__init__()
+            self.problem = problem
 
     virtual: var[VirtualCrate | None] = var(None)
 
@@ -73,22 +91,34 @@ class BenchApp(App[int]):
         self.push_screen(CrateScreen())
         self.call_after_refresh(self.open_bin)
 
+    @work(thread=True, exit_on_error=False)
     def open_bin(self) -> None:
-        """Open the bin once the first screen stands; a bin that can't be opened is said, and the bench closed."""
+        """Open the bin in a thread, once the first screen stands, and get the engine ready."""
         try:
             if self.demo:
                 from coilbench.ui.demo import open_demo
 
-                self._bin, self.virtual = open_demo(self.bin_path)
+                bin, virtual = open_demo(self.bin_path)
             else:
                 from coilbench.records.store import Bin
 
-                self._bin = Bin.open(self.bin_path)
-        except CoilbenchError as error:
-            self.show_problem(error, then_exit_code=error.exit_code)
+                bin, virtual = Bin.open(self.bin_path), None
+        except CoilbenchError as problem:
+            self.post_message(self.BinRefused(problem))
             return
+        self.post_message(self.BinOpened(bin, virtual))
+        import_module("coilbench.winding.sorting")
+
+    @on(BinOpened)
+    def bin_opened(self, event: BinOpened) -> None:
+        self._bin, self.virtual = event.bin, event.virtual
         if isinstance(self.screen, CrateScreen):
             self.screen.reload()
+
+    @on(BinRefused)
+    def bin_refused(self, event: BinRefused) -> None:
+        """A bin that can't be opened is said, and the bench closed."""
+        self.show_problem(event.problem, then_exit_code=event.problem.exit_code)
 
     def show_problem(self, error: CoilbenchError, *, then_exit_code: int | None = None) -> None:
         """Show an error as title, what happened, what to do."""

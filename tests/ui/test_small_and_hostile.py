@@ -238,3 +238,51 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
             assert not set(one.keys.split(",")) & set("0123456789.,rR")
     assert len(BY_ID) == len(ACTIONS) == len(key_table())
     assert meet(BY_ID["app.help"], BY_ID["crate.add"])
+
+
+async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle, monkeypatch) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+
+        def refuse(*_: object, **__: object) -> int:
+            raise Fault("the disk is full", remedy="make room, then enter it again")
+
+        monkeypatch.setattr(app.bin, "remove_reading", refuse)
+        await pilot.press("m")
+        await settle(pilot)
+        await pilot.press("e", "d")
+        await settle(pilot)
+        assert isinstance(app.screen, ProblemDialog)
+        await pilot.press("escape", "escape", "m")
+        await settle(pilot)
+        assert len(app.bin.readings("M-01")) == 2
+
+
+async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
+    from coilbench.records.store import Bin
+
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        with Bin.open(app.bin_path) as other:
+            other.add_motor("turntable", ("RD", "BU", "WH", "BK"))
+        app.screen.look_again()
+        await settle(pilot)
+        assert "turntable" in shown(app)
+        await pilot.press("enter")
+        await settle(pilot)
+        with Bin.open(app.bin_path) as other:
+            from coilbench.winding.verdict import Reading
+
+            other.add_reading("turntable", Reading("RD", "BU", 2.5))
+        app.screen.look_again()
+        await settle(pilot)
+        assert app.screen.pane.verdict.readings == 1
+        with Bin.open(app.bin_path) as other:
+            other.delete_motor("turntable")
+        app.screen.look_again()
+        await settle(pilot)
+        assert isinstance(app.screen, ProblemDialog)

@@ -13,6 +13,7 @@ from textual.widgets import Button, DataTable, Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.stages import STAGES
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
+
+
+LOOK_AGAIN_SECONDS = 2.0
 
 
 class CrateTable(DataTable[Text]):
@@ -33,11 +37,13 @@ class CrateTable(DataTable[Text]):
     )
 
 
-class CrateScreen(Screen[None]):
+class CrateScreen(ShowsProblems, Screen[None]):
     """List of motors: add, open, delete."""
 
     CSS_PATH = "crate.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")
+
+    _seen = 0
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
@@ -55,6 +61,12 @@ class CrateScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self.query_one("#motors").focus()
+        self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
+
+    def look_again(self) -> None:
+        """Another bench on the same bin may have changed it."""
+        if self.is_current and self.bench.is_bin_open and self.bench.bin.seen() != self._seen:
+            self.reload()
 
     def on_screen_resume(self) -> None:
         self.reload()
@@ -69,6 +81,7 @@ class CrateScreen(Screen[None]):
             table.clear(columns=True)
             for title in ("motor", "leads", "windings", "done", "label or note"):
                 table.add_column(title)
+            self._seen = self.bench.bin.seen()
             motors = self.bench.bin.motors()
             for motor in motors:
                 table.add_row(*crate_row(self.bench.bin, motor.name, motor.leads), key=motor.name)

@@ -14,6 +14,7 @@ from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.stages import STAGES, StageSpec, stage
 from coilbench.ui.stages.base import Picture, StagePane
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from coilbench.ui.app import BenchApp
 
 
+LOOK_AGAIN_SECONDS = 2.0
 FACT_INDENT = 10  # a fact's second line stands under its first word
 
 
@@ -52,7 +54,7 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
-class BenchSheet(Screen[None]):
+class BenchSheet(ShowsProblems, Screen[None]):
     """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
 
     CSS_PATH: ClassVar[list[str]] = [  # type: ignore[assignment]
@@ -67,6 +69,7 @@ class BenchSheet(Screen[None]):
         self.stage_id = stage_id or ""
         self.picture: Picture | None = None
         self.facts: list[str] = []
+        self._seen = 0
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
@@ -95,7 +98,25 @@ class BenchSheet(Screen[None]):
         return next(iter(self.query(StagePane)), None)
 
     async def on_mount(self) -> None:
+        self._seen = self.bin.seen()
+        self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
         await self.show_stage(self.stage_id or first_stage(self.bin, self.motor_name))
+
+    def look_again(self) -> None:
+        """Another bench on the same bin may have changed it, or deleted the motor."""
+        seen = self.bin.seen()
+        if seen == self._seen:
+            return
+        self._seen = seen
+        try:
+            self.bin.motor(self.motor_name)
+            if self.pane is not None:
+                self.pane.changed_elsewhere()
+            self.refresh_around()
+        except CoilbenchError as problem:
+            if self.is_current:
+                self.dismiss(None)
+            self.bench.show_problem(problem)
 
     async def show_stage(self, stage_id: str) -> None:
         """Put a stage's work in the middle."""

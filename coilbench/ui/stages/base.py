@@ -10,6 +10,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.ui.guard import ShowsProblems
 
 if TYPE_CHECKING:
     from coilbench.records.store import Bin
@@ -35,7 +36,7 @@ def own_fault(fault: Exception) -> CoilbenchError:
     )
 
 
-class StagePane(Container):
+class StagePane(ShowsProblems, Container):
     """The work of one stage of one motor. The bench sheet mounts it, and asks it what is known.
 
     ``bin`` is used on the screen's own thread only; long work goes to a thread worker that posts messages.
@@ -70,6 +71,9 @@ class StagePane(Container):
 
     def refresh_from_bin(self) -> None:
         """Show what the bin holds of this motor; called on mount and after changes made elsewhere."""
+
+    def changed_elsewhere(self) -> None:
+        """Another bench changed the bin. A pane whose fields hold nothing unsaved shows it with refresh_from_bin."""
 
     def facts_lines(self) -> list[str]:
         """What this stage knows so far, one fact a line, for the panel beside the work."""

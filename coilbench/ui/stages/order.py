@@ -147,6 +147,9 @@ class OrderPane(StagePane):
             else None
         )
 
+    def changed_elsewhere(self) -> None:
+        self.refresh_from_bin()
+
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import fact, percent
 

@@ -160,6 +160,9 @@ class WindingsPane(StagePane):
         readings = [saved.reading for saved in self.bin.readings(self.motor_name)]
         self.facts_changed(picture_of(verdict, readings=readings, ascii=self.bench.plain_characters))
 
+    def changed_elsewhere(self) -> None:
+        self.refresh_from_bin()
+
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import verdict_lines
 
