@@ -1,0 +1,206 @@
+"""One open helper board while a motor is jogged: opened, moved and closed off the screen's thread.
+
+Every verb here blocks for as long as the board takes and is called in a thread worker; ``stop`` and ``close`` may be
+called from any thread, at any time. Rates and steps are full steps.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from coilbench.board.client import Helper
+from coilbench.board.faults import LinkFault
+from coilbench.board.frames import Frame
+from coilbench.board.orders import MotionEnd, MoveOrder, TripOrder
+from coilbench.motion.trials import STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by, outcome_from_index
+
+SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
+TURN_RATE_SPS = 50.0  # slow enough for any stepper motor to start at and an eye to follow (common practice)
+TURN_GAIN_SPS2 = 200.0
+
+Pins = dict[str, dict[str, Any]]
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class BoardFound:
+    """A greeted board: what it calls itself, its pins, its fastest rate in full steps/s."""
+
+    chip: str
+    sketch: str
+    pins: Pins
+    highest_sps: float
+    has_sensor_input: bool
+
+
+@dataclass(frozen=True)
+class TurnEnd:
+    """A slow turn ended: ``edges`` index edges were seen; ``turned_steps`` is what a virtual shaft did."""
+
+    complete: bool
+    why: str
+    edges: int
+    turned_steps: float | None
+
+
+@dataclass(frozen=True)
+class TrialEnd:
+    """A trial ended. ``outcome`` is the sensor's answer where one is used; ``flag`` what a virtual flag shows."""
+
+    complete: bool
+    why: str
+    outcome: Outcome | None
+    flag: Outcome | None
+
+
+class JogSession:
+    """A board on ``url``; ``microsteps`` pulses make a full step."""
+
+    def __init__(self, url: str, microsteps: int, shaft: Shaft) -> None:
+        self.url = url
+        self.microsteps = microsteps
+        self.shaft = shaft
+        self._helper: Helper | None = None
+        self._busy = threading.Lock()
+        self._closed = False
+        self._stopped = False
+        self._edge_before: float | None = None
+
+    def open(self) -> BoardFound:
+        """Open the port, greet the board, read its pins. Raises LinkFault, Refused."""
+        with self._busy:
+            helper = Helper.open(self.url)
+            self._helper = helper
+            if self._closed:  # the stage was left while the board started
+                helper.close()
+                raise LinkFault("the board was closed again")
+            helper.stop()
+            helper.drive_by_driver()
+            pins = helper.pin_map()
+            return BoardFound(
+                helper.identity.chip,
+                helper.identity.sketch_version,
+                pins,
+                helper.rates.highest_sps / self.microsteps,
+                "index" in helper.identity.can,
+            )
+
+    def look(self) -> None:
+        """Ask the board for a sign of life between moves; passes when a move is under way. Raises LinkFault."""
+        if self._helper is not None and self._busy.acquire(blocking=False):
+            try:
+                self._helper.state()
+            finally:
+                self._busy.release()
+
+    def turn(self, steps: int, progress: Progress) -> TurnEnd:
+        """Turn by ``steps`` full steps, slowly. Raises LinkFault, Refused, OffLimits."""
+        with self._busy:
+            helper = self._begin()
+            before, edges = self._turned(), helper.index().edges
+            rate = max(TURN_RATE_SPS * self.microsteps, helper.rates.lowest_sps)
+            order = MoveOrder(steps * self.microsteps, rate, rate, TURN_GAIN_SPS2 * self.microsteps)
+            end = helper.move(order, self._watcher(progress))
+            self._settle(helper)
+            after = self._turned()
+            turned = None if before is None or after is None else after - before
+            return TurnEnd(self._complete(end), end.why, helper.index().edges - edges, turned)
+
+    def trial(self, trial: Trial, progress: Progress) -> TrialEnd:
+        """Make one trial, and say what sensor or virtual flag show after it. Raises LinkFault, Refused, OffLimits."""
+        with self._busy:
+            helper = self._begin()
+            if self.shaft.sensor and self._edge_before is None:
+                self._edge_before = self._pass_edge(helper, progress)
+            before = self._turned()
+            end = helper.trip(TripOrder(**_whole_trip(trial, self.microsteps)), self._watcher(progress))
+            if not self._complete(end):
+                self._edge_before = None  # where it stands now nobody knows
+                return TrialEnd(False, "stopped" if self._stopped else end.why, None, None)
+            self._settle(helper)
+            flag = self._flag(before)
+            return TrialEnd(True, end.why, self._sensed(helper, trial, progress), flag)
+
+    def stop(self) -> None:
+        """Stop the motor now, outputs off; never raises."""
+        self._stopped = True
+        if self._helper is not None:
+            with contextlib.suppress(LinkFault):
+                self._helper.request_stop()
+
+    def close(self) -> None:
+        """Stop the motor and let the port go; never raises."""
+        self._closed = True
+        self.stop()
+        if self._helper is not None:
+            self._helper.close()
+
+    def _begin(self) -> Helper:
+        if self._helper is None or self._closed:
+            raise LinkFault("no board is connected", title="No board", remedy="connect the board first")
+        self._stopped = False
+        self._helper.switch_outputs(True)
+        self._settle(self._helper)
+        return self._helper
+
+    def _complete(self, end: MotionEnd) -> bool:
+        return end.complete and not self._stopped
+
+    def _settle(self, helper: Helper) -> None:
+        until_s = helper.link.now() + SETTLE_S
+        while (left_s := until_s - helper.link.now()) > 0 and not self._closed:
+            helper.link.receive(left_s)
+
+    def _watcher(self, progress: Progress) -> Callable[[Frame], None]:
+        def watch(frame: Frame) -> None:
+            if frame.word == "progress":
+                progress(str(frame.fields["state"]), frame.whole("rate") / self.microsteps)
+
+        return watch
+
+    # Index sensor
+
+    def _sensed(self, helper: Helper, trial: Trial, progress: Progress) -> Outcome | None:
+        if not self.shaft.sensor or self._edge_before is None:
+            return None
+        # A way back of a turn or more passes the flag for certain.
+        passed = trial.steps >= self.shaft.flag_steps * 1.05
+        after = helper.index().fall / self.microsteps if passed else self._pass_edge(helper, progress)
+        if after is None:
+            return Outcome("unclear")
+        outcome = outcome_from_index(self._edge_before, after, self.shaft)
+        self._edge_before = after
+        return outcome
+
+    def _pass_edge(self, helper: Helper, progress: Progress) -> float | None:
+        """Where the flag's edge lies, coming back slowly over a good turn; None when it never passed."""
+        edges = helper.index().edges
+        steps = round(self.shaft.flag_steps * 1.1) * self.microsteps
+        rate = max(2 * TURN_RATE_SPS * self.microsteps, helper.rates.lowest_sps)
+        order = TripOrder(steps, rate, rate, TURN_GAIN_SPS2 * self.microsteps, 0.1, rate)
+        end = helper.trip(order, self._watcher(progress))
+        index = helper.index()
+        return index.fall / self.microsteps if self._complete(end) and index.edges > edges else None
+
+    # The virtual shaft
+
+    def _turned(self) -> float | None:
+        board = getattr(self._helper.link.port, "board", None) if self._helper is not None else None
+        return None if board is None else float(board.motion.motor.full_steps_turned)
+
+    def _flag(self, before: float | None) -> Outcome | None:
+        after = self._turned()
+        if before is None or after is None:
+            return None
+        jumps = round((after - before) / STEPS_PER_JUMP)
+        return off_by(jumps) if jumps else Outcome("returned", 0)
+
+
+def _whole_trip(trial: Trial, microsteps: int) -> dict[str, Any]:
+    fields: dict[str, Any] = dict(trial.trip(microsteps))
+    fields["steps"] = round(fields["steps"])
+    return fields

@@ -1,0 +1,52 @@
+"""The ladder of figures tried: fastest on top, a mark for each pass and each skip, the one at work marked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.widgets import Static
+
+Told = Sequence[tuple[float, bool | None]]
+
+PASS, SKIP, UNCLEAR = "✓", "✗", "?"
+
+
+class Ladder(Static):
+    """Shows as many rungs as fit, those about the present figure first."""
+
+    DEFAULT_CSS = "Ladder { height: 1fr; width: 1fr; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__("", markup=False, id=id)
+        self.told: Told = ()
+        self.present: float | None = None
+
+    def show(self, told: Told, present: float | None) -> None:
+        """Show figures with how they went; ``present`` is the one at work or asked about."""
+        self.told, self.present = told, present
+        self.redraw()
+
+    def redraw(self) -> None:
+        self.update("\n".join(ladder_lines(self.told, self.present, max(self.size.height, 3))))
+
+    def on_resize(self) -> None:
+        self.redraw()
+
+
+def ladder_lines(told: Told, present: float | None, height: int) -> list[str]:
+    """The ladder as lines, at most ``height`` of them."""
+    rungs: dict[int, str] = {}
+    for figure, skipped in told:
+        mark = UNCLEAR if skipped is None else SKIP if skipped else PASS
+        rungs[round(figure)] = rungs.get(round(figure), "") + mark
+    here = None if present is None else round(present)
+    if here is not None:
+        rungs.setdefault(here, "")
+    figures = sorted(rungs, reverse=True)
+    room = height - 1
+    if len(figures) > room:
+        middle = figures.index(here) if here is not None else len(figures) // 2
+        begin = min(max(middle - room // 2, 0), len(figures) - room)
+        figures = figures[begin : begin + room]
+    lines = [f"{PASS} held   {SKIP} skipped"] if told else []
+    return lines + [f"{'▸' if figure == here else ' '}{figure:>7} {rungs[figure]}" for figure in figures]
