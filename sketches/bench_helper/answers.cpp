@@ -1,0 +1,254 @@
+#include "answers.h"
+
+#include "motion.h"
+#include "outputs.h"
+#include "pins.h"
+#include "sensors.h"
+
+namespace {
+
+FlashText yes() { return PSTR("yes"); }
+
+void refuse(FrameWriter &answer, uint16_t number, FlashText word) { answer.begin(PSTR("no"), number, word); }
+
+// State and outputs: what the protocol checks after the ranges. True when the request may be carried out.
+bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
+    if (!allowed_in(request.verb, motion::state(), request)) {
+        refuse(answer, number, PSTR("busy"));
+        answer.field(PSTR("state"), state_word(motion::state()));
+        return false;
+    }
+    switch (request.verb) {
+    case Verb::move:
+    case Verb::trip:
+        if (motion::outputs_on())
+            return true;
+        refuse(answer, number, PSTR("off"));
+        return false;
+    case Verb::pulse:
+    case Verb::drive:
+        if (!motion::outputs_on())
+            return true;
+        refuse(answer, number, PSTR("on"));
+        return false;
+    case Verb::coil: {
+        if (!motion::by_coils()) {
+            refuse(answer, number, PSTR("by"));
+            return false;
+        }
+        uint16_t wait = motion::coil_wait((uint8_t)request.values[0], (uint16_t)request.values[1]);
+        if (!wait)
+            return true;
+        refuse(answer, number, PSTR("duty"));
+        answer.field(PSTR("wait"), wait);
+        return false;
+    }
+    default:
+        return true;
+    }
+}
+
+void write_identity(FrameWriter &answer) {
+    answer.field(PSTR("protocol"), PROTOCOL_VERSION);
+    answer.field(PSTR("sketch"), SKETCH_VERSION);
+    answer.field(PSTR("chip"), chip_word());
+}
+
+void write_pins(int32_t of, FrameWriter &answer) {
+    if (of == 0) {
+        answer.field(PSTR("step"), STEP_PIN);
+        answer.field(PSTR("dir"), DIR_PIN);
+        answer.field(PSTR("enable"), ENABLE_PIN);
+        answer.field(PSTR("active"), ENABLE_ACTIVE);
+    } else if (of == 1) {
+        answer.field(PSTR("a"), COIL_1_PIN);
+        answer.field(PSTR("b"), COIL_2_PIN);
+        answer.field(PSTR("c"), COIL_3_PIN);
+        answer.field(PSTR("d"), COIL_4_PIN);
+    } else {
+        answer.field(PSTR("index"), INDEX_PIN);
+        answer.field(PSTR("first"), pins::FIRST_ANALOG_PIN);
+        answer.field(PSTR("channels"), pins::ANALOG_CHANNELS);
+    }
+}
+
+void write_pulse(FrameWriter &answer) {
+    const motion::Pulse &pulse = motion::pulse();
+    answer.field(PSTR("high"), (int32_t)ns_of_cycles(pulse.high));
+    answer.field(PSTR("low"), (int32_t)ns_of_cycles(pulse.low));
+    answer.field(PSTR("setup"), (int32_t)ns_of_cycles(pulse.setup));
+}
+
+void write_limits(int32_t of, FrameWriter &answer) {
+    if (of == 0) {
+        answer.field(PSTR("lowest"), LOWEST_RATE);
+        answer.field(PSTR("highest"), motion::highest_rate_now());
+        answer.field(PSTR("gain"), HIGHEST_GAIN);
+        answer.field(PSTR("steps"), MOST_STEPS);
+    } else if (of == 1) {
+        write_pulse(answer);
+        answer.field(PSTR("most"), LONGEST_PULSE_NS);
+    } else {
+        answer.field(PSTR("beat"), BEAT_MS);
+        answer.field(PSTR("ease"), EASE_MS);
+        answer.field(PSTR("coil"), COIL_MS);
+        answer.field(PSTR("budget"), COIL_BUDGET_MS);
+        answer.field(PSTR("rest"), REST_MS);
+        answer.field(PSTR("idle"), motion::idle_ms());
+        answer.field(PSTR("line"), LONGEST_LINE);
+    }
+}
+
+void write_counts(const Counts &counts, FrameWriter &answer) {
+    answer.field(PSTR("good"), counts.good);
+    answer.field(PSTR("bad"), counts.bad);
+    answer.field(PSTR("long"), counts.over_long);
+    answer.field(PSTR("order"), counts.order);
+    answer.field(PSTR("again"), counts.again);
+    answer.field(PSTR("lost"), counts.lost);
+}
+
+void set_drive(const int32_t *values, FrameWriter &answer) {
+    Form form = values[1] == LEFT_OUT ? Form::full : (Form)values[1];
+    motion::drive_by(values[0] == 1, form);
+    answer.field(PSTR("by"), values[0] == 1 ? PSTR("coils") : PSTR("driver"));
+    answer.field(PSTR("form"), form == Form::wave ? PSTR("wave") : form == Form::half ? PSTR("half") : PSTR("full"));
+}
+
+void begin_trip(const Request &request, FrameWriter &answer) {
+    const int32_t *values = request.values;
+    motion::Trip trip = { values[0], (uint32_t)values[1], (uint32_t)values[2], (uint32_t)values[3], false, 0, 0 };
+    if (request.verb == Verb::trip) {
+        trip.comes_back = true;
+        trip.rest_ms = (uint32_t)values[4];
+        trip.back = (uint32_t)values[5];
+    }
+    answer.field(PSTR("ms"), (int32_t)motion::begin(trip));
+}
+
+void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::position()); }
+
+void write_beat(FrameWriter &answer) {
+    answer.field(PSTR("state"), state_word(motion::state()));
+    write_position(answer);
+    answer.field(PSTR("rate"), (int32_t)motion::rate());
+    answer.field(PSTR("out"), motion::outputs_on());
+}
+
+} // namespace
+
+FlashText chip_word() { return PSTR(CHIP_NAME); }
+
+void write_report(const Session &session, FrameWriter &answer) {
+    write_identity(answer);
+    answer.field(PSTR("state"), state_word(motion::state()));
+    write_position(answer);
+    answer.field(PSTR("next"), session.next);
+}
+
+bool answer_request(const Request &request, uint16_t number, Session &session, FrameWriter &answer) {
+    if (!may_run(request, number, answer))
+        return false;
+    const int32_t *values = request.values;
+    switch (request.verb) {
+    case Verb::hello:
+        session.greeted = true;
+        answer.begin(yes(), number, PSTR("hello"));
+        write_identity(answer);
+        answer.field(PSTR("can"), PSTR("driver,coils,index,read,supply"));
+        break;
+    case Verb::report:
+        answer.begin(yes(), number, PSTR("report"));
+        write_report(session, answer);
+        break;
+    case Verb::pins:
+        answer.begin(yes(), number, PSTR("pins"));
+        write_pins(values[0], answer);
+        break;
+    case Verb::limits:
+        answer.begin(yes(), number, PSTR("limits"));
+        write_limits(values[0], answer);
+        break;
+    case Verb::counts:
+        answer.begin(yes(), number, PSTR("counts"));
+        write_counts(session.counts, answer);
+        break;
+    case Verb::beat:
+        answer.begin(yes(), number, PSTR("beat"));
+        write_beat(answer);
+        break;
+    case Verb::pulse:
+        answer.begin(yes(), number, PSTR("pulse"));
+        motion::set_pulse(cycles_for_ns((uint32_t)values[0]), cycles_for_ns((uint32_t)values[1]),
+                          cycles_for_ns((uint32_t)values[2]));
+        write_pulse(answer);
+        answer.field(PSTR("highest"), motion::highest_rate_now());
+        break;
+    case Verb::drive:
+        answer.begin(yes(), number, PSTR("drive"));
+        set_drive(values, answer);
+        break;
+    case Verb::idle:
+        answer.begin(yes(), number, PSTR("idle"));
+        motion::set_idle_ms((uint16_t)values[0]);
+        answer.field(PSTR("ms"), values[0]);
+        break;
+    case Verb::outputs:
+        answer.begin(yes(), number, PSTR("outputs"));
+        motion::switch_outputs(values[0]);
+        answer.field(PSTR("on"), values[0]);
+        break;
+    case Verb::move:
+        answer.begin(yes(), number, PSTR("move"));
+        begin_trip(request, answer);
+        break;
+    case Verb::trip:
+        answer.begin(yes(), number, PSTR("trip"));
+        begin_trip(request, answer);
+        break;
+    case Verb::ease:
+        answer.begin(yes(), number, PSTR("ease"));
+        motion::ease();
+        write_position(answer);
+        break;
+    case Verb::stop:
+        motion::cut(motion::Why::stopped);
+        answer.begin(yes(), number, PSTR("stop"));
+        write_position(answer);
+        break;
+    case Verb::coil:
+        answer.begin(yes(), number, PSTR("coil"));
+        motion::show_coil((uint8_t)values[0], (uint16_t)values[1]);
+        answer.field(PSTR("pattern"), values[0]);
+        answer.field(PSTR("ms"), values[1]);
+        break;
+    case Verb::read: {
+        uint16_t raw = sensors::raw((uint8_t)values[0]);
+        answer.begin(yes(), number, PSTR("read"));
+        answer.field(PSTR("raw"), raw);
+        answer.field(PSTR("mv"), sensors::millivolt(raw));
+        break;
+    }
+    case Verb::supply:
+        answer.begin(yes(), number, PSTR("supply"));
+        answer.field(PSTR("mv"), sensors::supply_millivolt());
+        break;
+    case Verb::index:
+        answer.begin(yes(), number, PSTR("index"));
+        answer.field(PSTR("level"), sensors::index_level());
+        answer.field(PSTR("count"), (int32_t)session.index.count);
+        answer.field(PSTR("fall"), session.index.fall);
+        answer.field(PSTR("rise"), session.index.rise);
+        break;
+    case Verb::zero:
+        motion::zero();
+        session.index = IndexSeen{ 0, session.index.level, false, 0, 0 };
+        answer.begin(yes(), number, PSTR("zero"));
+        write_position(answer);
+        break;
+    default:
+        answer.begin(yes(), number, PSTR("reset"));
+        break;
+    }
+    return request.verb == Verb::reset;
+}

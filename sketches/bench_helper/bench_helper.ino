@@ -1,0 +1,60 @@
+// Helper sketch for the coilbench bench tool: makes the steps, watches the sensors, keeps the outputs safe.
+// What goes over the wire is written in PROTOCOL.md, one directory up; wiring and measured figures in README.md.
+//
+// Boards: ATmega328P or ATmega2560 at 16 MHz. Settings: board_config.h. The Arduino core's clock (millis, delay) and
+// its Serial are not used: their interrupts would shift the steps.
+
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <avr/wdt.h>
+
+#include "clock.h"
+#include "conversation.h"
+#include "motion.h"
+#include "sensors.h"
+#include "serial_line.h"
+
+static volatile uint8_t reset_cause __attribute__((section(".noinit")));
+
+// Before memory is set up: keep the cause of the reset, and stop the watchdog, which stays on after it has bitten.
+// A boot loader may have cleared the cause; the usual one leaves it in register 2.
+__attribute__((naked, used, section(".init3"))) static void note_reset_cause() {
+    register uint8_t cause __asm__("r24");
+    __asm__ __volatile__("in %0, %1\n cpse %0, __zero_reg__\n rjmp 1f\n mov %0, r2\n 1:"
+                         : "=r"(cause)
+                         : "I"(_SFR_IO_ADDR(MCUSR)));
+    reset_cause = cause;
+    MCUSR = 0;
+    wdt_disable();
+}
+
+static bool by_watchdog() { return reset_cause & _BV(WDRF); }
+
+static FlashText reset_word() {
+    if (by_watchdog())
+        return PSTR("watchdog");
+    if (reset_cause & _BV(PORF))
+        return PSTR("power");
+    if (reset_cause & _BV(BORF))
+        return PSTR("brownout");
+    return reset_cause & _BV(EXTRF) ? PSTR("pin") : PSTR("power");
+}
+
+void setup() {
+    cli();
+    clock::set_up();
+    serial_line::set_up();
+    motion::set_up();
+    sensors::set_up();
+    sei();
+    conversation::begin(reset_word(), by_watchdog());
+    wdt_enable(WDTO_250MS);
+}
+
+void loop() {
+    wdt_reset();
+    clock::service();
+    motion::service();
+    conversation::service();
+    serial_line::service();
+}

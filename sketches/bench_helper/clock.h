@@ -1,0 +1,13 @@
+// Time in milliseconds without an interrupt: Timer0 runs free at 64 us a tick and the main loop reads it.
+// The main loop must come round at least every 16 ms; the watchdog would notice long before trouble did.
+#pragma once
+
+#include <stdint.h>
+
+namespace clock {
+
+void set_up();
+void service();
+uint32_t now_ms();
+
+} // namespace clock

@@ -1,0 +1,46 @@
+#include "limits.h"
+
+namespace {
+
+// A step that an interrupt holds up comes nearer to the next one (measured: 30 cycles at most); the rest of this
+// is the processor's own share: the step interrupt and planning.
+const uint16_t LATENESS_CYCLES = 79;
+// The step interrupt beside its pulse, and the share of the processor that planning needs.
+const uint16_t INTERRUPT_CYCLES = 60;
+
+} // namespace
+
+uint16_t cycles_for_ns(uint32_t ns) { return (uint16_t)((ns * 2 + 124) / 125); }
+
+uint32_t ns_of_cycles(uint16_t cycles) { return (uint32_t)cycles * 125 / 2; }
+
+int32_t highest_rate(uint16_t high_cycles, uint16_t low_cycles) {
+    uint16_t by_pulse = (uint16_t)(high_cycles + low_cycles + LATENESS_CYCLES);
+    uint16_t by_planning = (uint16_t)((high_cycles + INTERRUPT_CYCLES) * 3u / 2u);
+    int32_t rate = (int32_t)(CYCLES_PER_SECOND / (by_pulse > by_planning ? by_pulse : by_planning));
+    return rate < TOP_RATE ? rate : TOP_RATE;
+}
+
+bool opposite_coils(uint8_t pattern) { return (pattern & 5) == 5 || (pattern & 10) == 10; }
+
+void CoilBudget::pass(uint16_t ms, bool on) {
+    if (on)
+        left = ms < left ? left - ms : 0;
+    else
+        left = ms < COIL_BUDGET_MS - left ? left + ms : COIL_BUDGET_MS;
+}
+
+uint16_t CoilBudget::wait_for(uint16_t ms) const { return ms > left ? ms - left : 0; }
+
+uint8_t pattern_at(uint8_t phase) {
+    // 1, 3, 2, 6, 4, 12, 8, 9: each coil in turn, overlapping with the next
+    uint8_t coil = (phase & 7) >> 1;
+    uint8_t pattern = (uint8_t)(1 << coil);
+    if (phase & 1)
+        pattern |= (uint8_t)(1 << ((coil + 1) & 3));
+    return pattern;
+}
+
+uint8_t first_phase(Form form) { return form == Form::full ? 1 : 0; }
+
+uint8_t phase_stride(Form form) { return form == Form::half ? 1 : 2; }

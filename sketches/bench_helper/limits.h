@@ -1,0 +1,48 @@
+// What the board may be asked to do, and how far. No hardware in here.
+#pragma once
+
+#include <stdint.h>
+
+#include "ramp.h"
+
+const int32_t LOWEST_RATE = 10;          // steps per second
+const int32_t TOP_RATE = 100000;         // with the pulse of reset
+const int32_t HIGHEST_GAIN = 9999999;    // steps per second per second
+const int32_t MOST_STEPS = 9999999;
+const int32_t SHORTEST_PULSE_NS = 2500;
+const int32_t LONGEST_PULSE_NS = 30000;
+const int32_t SHORTEST_SETUP_NS = 5000;
+const int32_t LONGEST_SETUP_NS = 50000;
+const int32_t BEAT_MS = 500;
+const int32_t EASE_MS = 100;
+const int32_t COIL_MS = 2000;
+const int32_t COIL_BUDGET_MS = 5000;
+const int32_t REST_MS = 60000;
+const int32_t SHORTEST_IDLE_MS = 100;
+const int32_t LONGEST_IDLE_MS = 60000;
+
+// Whole cycles that last at least so many nanoseconds, and back (62.5 ns a cycle).
+uint16_t cycles_for_ns(uint32_t ns);
+uint32_t ns_of_cycles(uint16_t cycles);
+
+// The highest rate at which the low time holds and the main loop keeps enough of the processor to plan.
+int32_t highest_rate(uint16_t high_cycles, uint16_t low_cycles);
+
+// Opposite coils together would short a winding's magnetism against itself, or an H-bridge's supply.
+bool opposite_coils(uint8_t pattern);
+
+// On-time of the coil lines: used up while on, given back as fast while off.
+class CoilBudget {
+  public:
+    void pass(uint16_t ms, bool on);
+    uint16_t wait_for(uint16_t ms) const; // 0: allowed now
+
+  private:
+    uint16_t left = COIL_BUDGET_MS;
+};
+
+// Patterns in the order of a positive move: one cycle of half steps; the wave and full steps are every other one.
+enum class Form : uint8_t { wave, full, half };
+uint8_t pattern_at(uint8_t phase); // phase 0..7
+uint8_t first_phase(Form form);
+uint8_t phase_stride(Form form);

@@ -1,0 +1,294 @@
+#include "motion.h"
+
+#include <util/delay_basic.h>
+
+#include "clock.h"
+#include "outputs.h"
+#include "ramp.h"
+#include "step_generator.h"
+
+namespace motion {
+
+Stopped stopped;
+Why went_off;
+bool missed_a_step;
+
+namespace {
+
+const uint16_t DEFAULT_IDLE_MS = 10000;
+
+State now;
+Trip trip;
+Ramp ramp;
+Why ending;          // why the motion under way will have ended
+uint32_t later;      // steps of legs not begun
+uint32_t given_up;   // steps that an ease will not make
+uint32_t since_ms;   // when rest, coil pattern or stillness began
+uint32_t alive_ms;   // last sign of life
+uint32_t cut_off_ms; // when a slow-down for want of one must be over
+uint32_t budget_ms;  // when the on-time budget was last reckoned
+
+Pulse pulse_now;
+uint16_t idle_after_ms;
+bool coils;
+Form coil_form;
+CoilBudget budget;
+uint16_t coil_for_ms;
+bool coil_lit; // a pattern of `coil` is on
+
+uint32_t magnitude(int32_t steps) { return (uint32_t)(steps < 0 ? -steps : steps); }
+
+void begin_leg(State state, int32_t steps, uint32_t start, uint32_t run) {
+    _delay_loop_2(pulse_now.setup / 4 + 1); // 4 cycles a turn: DIR stays this long after the last step
+    outputs::set_direction(steps > 0);
+    ramp.begin(magnitude(steps), start, run, trip.gain);
+    step_generator::prepare(steps > 0 ? 1 : -1, pulse_now.setup + 100);
+    Slice slice;
+    while (step_generator::has_room() && ramp.next(slice))
+        step_generator::push(slice);
+    step_generator::start();
+    now = state;
+}
+
+void go_off(Why why) {
+    outputs::all_off();
+    went_off = why;
+}
+
+void end_motion(Why why) {
+    step_generator::halt();
+    stopped = Stopped{ why, position(), left() };
+    now = State::idle;
+    since_ms = clock::now_ms();
+    if (why == Why::beat || why == Why::fault)
+        go_off(why);
+}
+
+void end_leg() {
+    if (now != State::moving || !trip.comes_back) {
+        end_motion(ending);
+        return;
+    }
+    now = State::resting;
+    since_ms = clock::now_ms();
+}
+
+void fail_steps() {
+    missed_a_step = true;
+    end_motion(Why::fault);
+}
+
+void serve_steps() {
+    if (step_generator::was_late()) {
+        fail_steps();
+        return;
+    }
+    Slice slice;
+    if (step_generator::running()) {
+        if (step_generator::has_room() && ramp.next(slice))
+            step_generator::push(slice);
+    } else if (ramp.steps_left() || step_generator::steps_queued()) {
+        fail_steps(); // the queue ran dry
+    } else {
+        end_leg();
+    }
+}
+
+// How long an ease begun now would take, not too short: what is queued, then the ramp.
+uint32_t ease_takes_ms() { return ramp.slow_down_ms() + 12 + 3000 / ramp.rate(); }
+
+void lose_beat() {
+    if (now == State::resting || ease_takes_ms() > EASE_MS) {
+        end_motion(Why::beat);
+        return;
+    }
+    ease();
+    ending = Why::beat;
+    cut_off_ms = clock::now_ms() + EASE_MS;
+}
+
+void watch_beat() {
+    uint32_t time = clock::now_ms();
+    if (ending != Why::beat) {
+        if (time - alive_ms >= BEAT_MS)
+            lose_beat();
+    } else if ((int32_t)(time - cut_off_ms) >= 0) {
+        end_motion(Why::beat);
+    }
+}
+
+uint32_t hold_ms() { return coils && idle_after_ms > COIL_MS ? COIL_MS : idle_after_ms; }
+
+void reckon_budget() {
+    uint32_t time = clock::now_ms();
+    uint32_t passed = time - budget_ms;
+    budget_ms = time;
+    budget.pass(passed > COIL_BUDGET_MS ? COIL_BUDGET_MS : (uint16_t)passed, coil_lit);
+}
+
+} // namespace
+
+FlashText why_word(Why why) {
+    switch (why) {
+    case Why::eased:
+        return PSTR("eased");
+    case Why::stopped:
+        return PSTR("stopped");
+    case Why::beat:
+        return PSTR("beat");
+    case Why::reset:
+        return PSTR("reset");
+    case Why::fault:
+        return PSTR("fault");
+    case Why::idle:
+        return PSTR("idle");
+    case Why::time:
+        return PSTR("time");
+    default:
+        return PSTR("end");
+    }
+}
+
+void set_up() {
+    outputs::all_off();
+    step_generator::set_up();
+    now = State::idle;
+    stopped.why = went_off = Why::nothing;
+    missed_a_step = false;
+    later = given_up = 0;
+    idle_after_ms = DEFAULT_IDLE_MS;
+    coil_lit = false;
+    set_pulse(cycles_for_ns(SHORTEST_PULSE_NS), cycles_for_ns(SHORTEST_PULSE_NS), cycles_for_ns(SHORTEST_SETUP_NS));
+    drive_by(false, Form::full);
+}
+
+void service() {
+    reckon_budget();
+    uint32_t still_ms = clock::now_ms() - since_ms;
+    switch (now) {
+    case State::idle:
+        if (outputs::on() && still_ms >= hold_ms())
+            go_off(Why::idle);
+        return;
+    case State::coil:
+        if (still_ms >= coil_for_ms) {
+            switch_outputs(false);
+            went_off = Why::time;
+        }
+        return;
+    case State::resting:
+        if (still_ms >= trip.rest_ms) {
+            later = 0;
+            begin_leg(State::returning, -trip.steps, trip.start < trip.back ? trip.start : trip.back, trip.back);
+        }
+        break;
+    default:
+        serve_steps();
+    }
+    if (in_motion(now))
+        watch_beat();
+}
+
+State state() { return now; }
+
+int32_t position() { return step_generator::position(); }
+
+uint32_t rate() { return in_motion(now) && now != State::resting ? ramp.rate() : 0; }
+
+uint32_t left() {
+    if (!in_motion(now))
+        return 0;
+    uint32_t steps = later + given_up;
+    return now == State::resting ? steps : steps + ramp.steps_left() + step_generator::steps_queued();
+}
+
+bool outputs_on() { return outputs::on(); }
+
+bool by_coils() { return coils; }
+
+void sign_of_life() { alive_ms = clock::now_ms(); }
+
+const Pulse &pulse() { return pulse_now; }
+
+int32_t highest_rate_now() { return highest_rate(pulse_now.high, pulse_now.low); }
+
+void set_pulse(uint16_t high, uint16_t low, uint16_t setup) {
+    pulse_now.high = step_generator::set_high_cycles(high);
+    pulse_now.low = low;
+    pulse_now.setup = setup;
+}
+
+void drive_by(bool by_coils, Form form) {
+    coils = by_coils;
+    coil_form = form;
+    if (coils)
+        step_generator::step_coils(form);
+    else
+        step_generator::step_driver();
+}
+
+uint16_t idle_ms() { return idle_after_ms; }
+
+void set_idle_ms(uint16_t ms) { idle_after_ms = ms; }
+
+void switch_outputs(bool on) {
+    reckon_budget();
+    coil_lit = false;
+    now = State::idle;
+    since_ms = clock::now_ms();
+    if (!on)
+        outputs::all_off();
+    else if (coils)
+        outputs::show_pattern(pattern_at(step_generator::coil_phase()));
+    else
+        outputs::enable_driver();
+}
+
+uint32_t begin(const Trip &asked) {
+    trip = asked;
+    ending = Why::end;
+    given_up = 0;
+    uint32_t steps = magnitude(trip.steps);
+    later = trip.comes_back ? steps : 0;
+    uint32_t ms = Ramp::duration_ms(steps, trip.start, trip.run, trip.gain);
+    if (trip.comes_back)
+        ms += trip.rest_ms + Ramp::duration_ms(steps, trip.start, trip.back, trip.gain);
+    begin_leg(State::moving, trip.steps, trip.start, trip.run);
+    return ms;
+}
+
+void ease() {
+    if (now == State::resting) {
+        end_motion(Why::eased);
+    } else if (now == State::moving || now == State::returning) {
+        uint32_t planned = ramp.steps_left();
+        ramp.ease();
+        given_up = later + planned - ramp.steps_left();
+        later = 0;
+        ending = Why::eased;
+        now = State::easing;
+    }
+}
+
+void cut(Why why) {
+    if (in_motion(now))
+        end_motion(why);
+    switch_outputs(false);
+}
+
+void zero() { step_generator::set_position(0); }
+
+uint16_t coil_wait(uint8_t pattern, uint16_t ms) {
+    reckon_budget();
+    return pattern ? budget.wait_for(ms) : 0;
+}
+
+void show_coil(uint8_t pattern, uint16_t ms) {
+    outputs::show_pattern(pattern);
+    coil_lit = pattern != 0;
+    coil_for_ms = ms;
+    now = State::coil;
+    since_ms = clock::now_ms();
+}
+
+} // namespace motion

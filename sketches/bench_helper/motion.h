@@ -1,0 +1,62 @@
+// What the outputs do over time: legs of a move, coil patterns, and the time limits on all of it.
+#pragma once
+
+#include <stdint.h>
+
+#include "limits.h"
+#include "requests.h"
+
+namespace motion {
+
+// Why motion ended, or the outputs went off.
+enum class Why : uint8_t { nothing, end, eased, stopped, beat, reset, fault, idle, time };
+FlashText why_word(Why why);
+
+void set_up();
+void service(); // keeps the steps coming; call it every pass of the main loop
+
+State state();
+int32_t position();
+uint32_t rate(); // steps per second now
+uint32_t left(); // steps of the motion still to be made, all legs
+bool outputs_on();
+bool by_coils();
+void sign_of_life();
+
+struct Pulse {
+    uint16_t high, low, setup; // cycles
+};
+const Pulse &pulse();
+int32_t highest_rate_now();
+void set_pulse(uint16_t high, uint16_t low, uint16_t setup);
+
+void drive_by(bool coils, Form form);
+uint16_t idle_ms();
+void set_idle_ms(uint16_t ms);
+void switch_outputs(bool on);
+
+struct Trip {
+    int32_t steps;
+    uint32_t start, run, gain;
+    bool comes_back;
+    uint32_t rest_ms, back;
+};
+uint32_t begin(const Trip &asked); // returns how long it will take, ms
+void ease();
+void cut(Why why); // no more steps, outputs off; a stop is told if there was motion
+void zero();
+
+uint16_t coil_wait(uint8_t pattern, uint16_t ms); // until the on-time budget allows it
+void show_coil(uint8_t pattern, uint16_t ms);
+
+// What there is to tell; Why::nothing when there is nothing. Whoever tells it clears it.
+struct Stopped {
+    Why why;
+    int32_t position;
+    uint32_t left;
+};
+extern Stopped stopped;
+extern Why went_off;
+extern bool missed_a_step;
+
+} // namespace motion

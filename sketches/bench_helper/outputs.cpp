@@ -1,0 +1,60 @@
+#include "outputs.h"
+
+#include <avr/io.h>
+
+#include "pins.h"
+
+namespace outputs {
+namespace {
+
+bool lines_on;
+
+// A macro would do the same; always inlined, so that it can run before there is a stack.
+ALWAYS_INLINE void write_all_off() {
+    pins::set(ENABLE_PIN, !ENABLE_ACTIVE);
+    if (COIL_ACTIVE)
+        pins::output(COIL_1_PIN) &= (uint8_t)~pins::COIL_MASK;
+    else
+        pins::output(COIL_1_PIN) |= pins::COIL_MASK;
+    pins::set(STEP_PIN, false);
+}
+
+} // namespace
+
+// Runs straight after the reset vector, before memory is cleared: levels first, then the lines become outputs.
+__attribute__((naked, used, section(".init1"))) static void safe_from_the_start() {
+    write_all_off();
+    pins::direction(ENABLE_PIN) |= pins::mask(ENABLE_PIN);
+    pins::direction(COIL_1_PIN) |= pins::COIL_MASK;
+    pins::direction(STEP_PIN) |= pins::mask(STEP_PIN);
+    pins::direction(DIR_PIN) |= pins::mask(DIR_PIN);
+}
+
+void all_off() {
+    write_all_off();
+    lines_on = false;
+}
+
+void enable_driver() {
+    pins::set(ENABLE_PIN, ENABLE_ACTIVE);
+    lines_on = true;
+}
+
+bool on() { return lines_on; }
+
+void set_direction(bool positive) { pins::set(DIR_PIN, positive); }
+
+void show_pattern(uint8_t pattern) {
+    static const uint8_t MASKS[4] = { pins::mask(COIL_1_PIN), pins::mask(COIL_2_PIN), pins::mask(COIL_3_PIN),
+                                      pins::mask(COIL_4_PIN) };
+    uint8_t bits = 0;
+    for (uint8_t line = 0; line < 4; line++)
+        if (pattern >> line & 1)
+            bits |= MASKS[line];
+    if (!COIL_ACTIVE)
+        bits = pins::COIL_MASK & (uint8_t)~bits;
+    pins::output(COIL_1_PIN) = (uint8_t)(pins::output(COIL_1_PIN) & (uint8_t)~pins::COIL_MASK) | bits;
+    lines_on = pattern != 0;
+}
+
+} // namespace outputs

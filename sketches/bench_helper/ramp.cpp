@@ -1,0 +1,114 @@
+#include "ramp.h"
+
+#include <math.h>
+
+namespace {
+
+const uint32_t LONGEST_RAMP = 100000000; // more intervals than a leg can have
+
+// Smallest k with sqrt(start^2 + 2 gain k) >= run.
+uint32_t intervals_to(uint32_t start, uint32_t run, uint32_t gain) {
+    if (run <= start)
+        return 0;
+    uint64_t rise = (uint64_t)run * run - (uint64_t)start * start;
+    uint64_t index = (rise + 2 * (uint64_t)gain - 1) / (2 * (uint64_t)gain);
+    return index > LONGEST_RAMP ? LONGEST_RAMP : (uint32_t)index;
+}
+
+} // namespace
+
+void Ramp::begin(uint32_t steps, uint32_t start, uint32_t run, uint32_t gain) {
+    start_rate = start < run ? start : run;
+    run_rate = run;
+    left = steps;
+    ramp_index = 0;
+    cruise_index = intervals_to(start_rate, run, gain);
+    start_squared = (float)start_rate * (float)start_rate;
+    gain_now = (float)gain;
+    start_index = (uint32_t)(start_squared / (2.0f * gain_now));
+    rate_now = start_rate;
+    cruise_cycles = CYCLES_PER_SECOND / run;
+    cruise_fraction = (uint32_t)(((uint64_t)(CYCLES_PER_SECOND % run) << 24) / run);
+    fraction_carried = 0;
+    first = true;
+}
+
+uint8_t Ramp::slice_steps(uint32_t most) const {
+    uint32_t steps = 1 + (rate_now >> 10); // about a millisecond's worth
+    if (steps > 200)
+        steps = 200;
+    return (uint8_t)(steps < most ? steps : most);
+}
+
+uint8_t Ramp::ramp_steps(uint32_t index, uint32_t most) const {
+    uint32_t gentle = 1 + (start_index + index) / 4; // the rate may change by an eighth within a slice
+    return slice_steps(gentle < most ? gentle : most);
+}
+
+uint32_t Ramp::ramp_cycles(uint32_t lowest_index, uint8_t steps) {
+    // The middle interval's rate stands for the slice: 2 k + (steps - 1), in halves.
+    float rate = sqrtf(start_squared + gain_now * (float)(2 * lowest_index + steps - 1));
+    rate_now = (uint32_t)rate;
+    return (uint32_t)((float)CYCLES_PER_SECOND * (float)steps / rate + 0.5f);
+}
+
+uint32_t Ramp::cruise(uint8_t steps) {
+    rate_now = run_rate;
+    fraction_carried += steps * cruise_fraction; // at most 200 * 2^24 + 2^24: fits 32 bits
+    uint32_t cycles = steps * cruise_cycles + (fraction_carried >> 24);
+    fraction_carried &= 0xFFFFFF;
+    return cycles;
+}
+
+bool Ramp::next(Slice &slice) {
+    if (left == 0)
+        return false;
+    if (first) {
+        // the wait before the first step counts as an interval at the starting rate, outside the ramp
+        first = false;
+        slice.steps = 1;
+        slice.cycles = cruise_index ? ramp_cycles(0, 1) : cruise(1);
+    } else if (ramp_index + 1 > left) {
+        uint32_t top = left - 1; // slowing down: the interval with n steps left, itself included, has k = n - 1
+        slice.steps = ramp_steps(top, left);
+        slice.cycles = ramp_cycles(top + 1 - slice.steps, slice.steps);
+        ramp_index = top + 1 - slice.steps;
+    } else if (ramp_index >= cruise_index) {
+        slice.steps = slice_steps(left - cruise_index);
+        slice.cycles = cruise(slice.steps);
+    } else {
+        uint32_t to_cruise = cruise_index - ramp_index;
+        uint32_t to_middle = (left - ramp_index + 1) / 2;
+        slice.steps = ramp_steps(ramp_index, to_cruise < to_middle ? to_cruise : to_middle);
+        slice.cycles = ramp_cycles(ramp_index, slice.steps);
+        ramp_index += slice.steps;
+    }
+    left -= slice.steps;
+    return true;
+}
+
+void Ramp::ease() {
+    if (ramp_index < left)
+        left = ramp_index;
+}
+
+uint32_t Ramp::slow_down_ms() const {
+    float seconds = (float)(rate_now - start_rate) / gain_now;
+    return rate_now <= start_rate ? 0 : (uint32_t)(seconds * 1000.0f) + 1;
+}
+
+uint32_t Ramp::duration_ms(uint32_t steps, uint32_t start, uint32_t run, uint32_t gain) {
+    if (start > run)
+        start = run;
+    uint32_t ramp = intervals_to(start, run, gain);
+    float top = (float)run;
+    float seconds = 0;
+    if (2 * ramp > steps) {
+        ramp = steps / 2;
+        top = sqrtf((float)start * (float)start + 2.0f * (float)gain * (float)ramp);
+    }
+    if (ramp)
+        seconds = 2.0f * (top - (float)start) / (float)gain;
+    seconds += (float)(steps - 2 * ramp) / top;
+    return (uint32_t)(seconds * 1000.0f + 0.5f);
+}

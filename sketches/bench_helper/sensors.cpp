@@ -1,0 +1,93 @@
+#include "sensors.h"
+
+#include <avr/interrupt.h>
+#include <avr/io.h>
+
+#include "pins.h"
+#include "signals.h"
+
+// The index interrupt only notes that there was an edge and how the input stood: no registers to save, a score
+// of cycles in all. The step interrupt or the main loop latches the position, which can't change before that.
+// It then opens this interrupt again, so a chattering sensor can't hold up the steps.
+#define NOTE_EDGE()                                                                                                  \
+    __asm__ __volatile__("cbi %[mask], %[number]   \n"                                                               \
+                         "cbi %[signals], %[level] \n"                                                               \
+                         "sbic %[input], %[bit]    \n"                                                               \
+                         "sbi %[signals], %[level] \n"                                                               \
+                         "sbi %[signals], %[seen]  \n"                                                               \
+                         "reti                     \n"                                                               \
+                         :                                                                                           \
+                         : [mask] "I"(_SFR_IO_ADDR(EIMSK)), [number] "I"(pins::INDEX_INTERRUPT),                     \
+                           [signals] "I"(_SFR_IO_ADDR(SIGNALS)), [level] "I"(EDGE_LEVEL), [seen] "I"(EDGE_SEEN),     \
+                           [input] "I"(pins::pin_register(pins::PORTS[INDEX_PIN]) - __SFR_OFFSET),                   \
+                           [bit] "I"(pins::place(INDEX_PIN).bit))
+
+#if defined(__AVR_ATmega2560__)
+ISR(INT4_vect, ISR_NAKED) { NOTE_EDGE(); }
+ISR(INT5_vect, ISR_NAKED) { NOTE_EDGE(); }
+#else
+ISR(INT0_vect, ISR_NAKED) { NOTE_EDGE(); }
+ISR(INT1_vect, ISR_NAKED) { NOTE_EDGE(); }
+#endif
+
+namespace sensors {
+namespace {
+
+#if defined(__AVR_ATmega2560__)
+const uint8_t BANDGAP_CHANNEL = 0x1E;
+#else
+const uint8_t BANDGAP_CHANNEL = 0x0E;
+#endif
+const uint16_t NOMINAL_SUPPLY = 5000;
+
+uint16_t supply = NOMINAL_SUPPLY;
+
+void choose(uint8_t multiplexer, bool upper_bank) {
+    ADMUX = _BV(REFS0) | multiplexer;
+#if defined(__AVR_ATmega2560__)
+    ADCSRB = upper_bank ? _BV(MUX5) : 0;
+#else
+    (void)upper_bank;
+#endif
+}
+
+uint16_t convert() {
+    ADCSRA |= _BV(ADSC);
+    while (ADCSRA & _BV(ADSC)) {
+    }
+    return ADC;
+}
+
+} // namespace
+
+void set_up() {
+    pins::set(INDEX_PIN, true); // pull-up: an open collector is enough
+    INDEX_SENSE_REGISTER =
+        (uint8_t)(INDEX_SENSE_REGISTER & ~(3 << pins::INDEX_SENSE_BIT)) | (uint8_t)(1 << pins::INDEX_SENSE_BIT);
+    EIFR = _BV(pins::INDEX_INTERRUPT);
+    EIMSK |= _BV(pins::INDEX_INTERRUPT);
+    ADCSRA = _BV(ADEN) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0); // 125 kHz, 104 us a conversion
+    supply_millivolt();
+}
+
+bool index_level() { return pins::level(INDEX_PIN); }
+
+uint16_t raw(uint8_t channel) {
+    choose(channel & 7, channel > 7);
+    convert(); // the first one after a change of channel is spent on settling
+    return convert();
+}
+
+uint16_t supply_millivolt() {
+    choose(BANDGAP_CHANNEL, false);
+    for (uint8_t settling = 0; settling < 8; settling++)
+        convert();
+    uint16_t reading = convert();
+    if (reading)
+        supply = (uint16_t)((uint32_t)BANDGAP_MILLIVOLT * 1024 / reading);
+    return supply;
+}
+
+uint16_t millivolt(uint16_t raw_reading) { return (uint16_t)((uint32_t)raw_reading * supply >> 10); }
+
+} // namespace sensors

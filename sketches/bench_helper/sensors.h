@@ -1,0 +1,14 @@
+// Index input, analogue inputs, the board's own supply.
+#pragma once
+
+#include <stdint.h>
+
+namespace sensors {
+
+void set_up();
+bool index_level();
+uint16_t raw(uint8_t channel);           // 0..1023 of the supply
+uint16_t supply_millivolt();             // measures, and remembers for `millivolt`
+uint16_t millivolt(uint16_t raw_reading); // against the supply last measured
+
+} // namespace sensors

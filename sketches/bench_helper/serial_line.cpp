@@ -1,0 +1,110 @@
+#include "serial_line.h"
+
+#include <avr/interrupt.h>
+#include <avr/io.h>
+
+#if defined(USART0_RX_vect)
+#define RECEIVED_VECTOR USART0_RX_vect
+#else
+#define RECEIVED_VECTOR USART_RX_vect
+#endif
+
+// Rings of 256: the 8-bit places wrap round by themselves.
+static volatile uint8_t receive_ring[256];
+static volatile uint8_t receive_filled;
+static volatile uint8_t receive_taken;
+static volatile uint8_t receive_lost;
+
+namespace serial_line {
+namespace {
+
+const uint16_t DIVISOR = 16; // with double speed: 117647 baud, 2.1 % fast, as the Arduino core makes 115200
+
+uint8_t send_ring[256];
+uint8_t send_filled, send_sent;
+
+} // namespace
+
+// Keeps interrupts off for 13 cycles, so that a step is hardly shifted: the byte is fetched (which frees the
+// receiver), interrupts go on again, then the byte is stored.
+ISR(RECEIVED_VECTOR, ISR_NAKED) {
+    __asm__ __volatile__(
+        "push r24              \n"
+        "push r25              \n"
+        "lds  r25, %[status]   \n" // overrun flag: to be read before the data
+        "lds  r24, %[data]     \n"
+        "sei                   \n"
+        "push r26              \n"
+        "in   r26, __SREG__    \n"
+        "push r26              \n"
+        "push r30              \n"
+        "push r31              \n"
+        "sbrs r25, %[overrun]  \n"
+        "rjmp 1f               \n"
+        "lds  r26, %[lost]\n"
+        "inc  r26              \n"
+        "sts  %[lost], r26\n"
+        "1: lds r30, %[filled]\n"
+        "mov  r26, r30         \n"
+        "inc  r26              \n"
+        "lds  r31, %[taken]\n"
+        "cp   r26, r31         \n"
+        "breq 2f               \n" // full
+        "sts  %[filled], r26\n"
+        "ldi  r31, 0           \n"
+        "subi r30, lo8(-(%[ring]))\n"
+        "sbci r31, hi8(-(%[ring]))\n"
+        "st   Z, r24           \n"
+        "rjmp 3f               \n"
+        "2: lds r26, %[lost]\n"
+        "inc  r26              \n"
+        "sts  %[lost], r26\n"
+        "3: pop r31            \n"
+        "pop  r30              \n"
+        "pop  r26              \n"
+        "out  __SREG__, r26    \n"
+        "pop  r26              \n"
+        "pop  r25              \n"
+        "pop  r24              \n"
+        "reti                  \n"
+        :
+        : [status] "n"(&UCSR0A), [data] "n"(&UDR0), [overrun] "I"(DOR0), [ring] "i"(receive_ring),
+          [filled] "i"(&receive_filled), [taken] "i"(&receive_taken), [lost] "i"(&receive_lost));
+}
+
+void set_up() {
+    UCSR0B = 0;
+    UBRR0 = DIVISOR;
+    UCSR0A = _BV(U2X0);
+    UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
+    UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
+}
+
+bool take(char &character) {
+    if (receive_taken == receive_filled)
+        return false;
+    character = (char)receive_ring[receive_taken];
+    receive_taken++;
+    return true;
+}
+
+uint8_t take_lost() {
+    uint8_t lost = receive_lost;
+    if (lost)
+        receive_lost = 0; // another one lost in between is not counted, but this one tells as much
+    return lost;
+}
+
+uint8_t room() { return (uint8_t)(send_sent - send_filled - 1); }
+
+void queue(const char *text, uint8_t length) {
+    while (length--)
+        send_ring[send_filled++] = (uint8_t)*text++;
+}
+
+void service() {
+    if (send_sent != send_filled && UCSR0A & _BV(UDRE0))
+        UDR0 = send_ring[send_sent++];
+}
+
+} // namespace serial_line

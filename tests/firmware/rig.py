@@ -1,0 +1,157 @@
+"""What a test needs of the simulated board: one call opens it, ``Host`` asks and answers by the protocol."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from coilbench.board.frames import Frame, decode, encode
+
+
+def _neighbour(name: str) -> ModuleType:
+    """A module of this folder: test folders are no package, and other rooms' tests load this file by path."""
+    known = sys.modules.get(f"coilbench_firmware_{name}")
+    if known is not None:
+        return known
+    spec = importlib.util.spec_from_file_location(
+        f"coilbench_firmware_{name}", Path(__file__).with_name(f"{name}.py")
+    )
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+toolchain = _neighbour("toolchain")
+simulator = _neighbour("simulator")
+
+CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
+CYCLES_PER_MS = simulator.FREQUENCY_HZ // 1000
+
+
+def need_toolchain() -> None:
+    """Skip where the compilers and the simulator are not installed; in CI that is a failure."""
+    lacking = toolchain.missing()
+    if not lacking:
+        return
+    reason = f"not installed: {', '.join(lacking)}; apt-get install {toolchain.APT_PACKAGES}"
+    if os.environ.get("CI"):
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+def new_chip(chip: str) -> Any:
+    """A chip with the sketch in it, just out of reset."""
+    need_toolchain()
+    library = simulator.BenchLibrary(toolchain.bench_library())
+    return simulator.SimulatedChip(library, chip, toolchain.sketch_elf(chip))
+
+
+@contextmanager
+def open_simulated_board(chip: str) -> Iterator[Any]:
+    """A pyserial-like port with the compiled sketch behind it, in virtual time.
+
+    ``port.chip`` is the simulated chip; ``port.monotonic`` and ``port.sleep`` are its clock. On closing, no byte
+    may have been lost and no timer compare missed.
+    """
+    simulated = new_chip(chip)
+    port = simulator.VirtualSerial(simulated)
+    try:
+        yield port
+        assert simulated.receive_overruns == 0, "the receiver lost bytes"
+        assert simulated.late_compares == 0, "a step time was set behind the timer"
+    finally:
+        simulated.close()
+
+
+class Host:
+    """The host's side, as plain as can be: numbers the frames, sorts answers from events."""
+
+    def __init__(self, port: Any, *, greet: bool = True) -> None:
+        self.port = port
+        self.chip = port.chip
+        self.events: list[Frame] = []
+        self.hello = self.event("hello")
+        self.next = self.hello.whole("next")
+        if greet:
+            self.ask("hello", protocol=1)
+
+    def event(self, word: str, within_s: float = 1.0) -> Frame:
+        """The next event ``word``; earlier ones that were not asked for stay in ``events``."""
+        end = self.port.monotonic() + within_s
+        while True:
+            for place, frame in enumerate(self.events):
+                if frame.word == word:
+                    return self.events.pop(place)
+            assert self.port.monotonic() < end, f"no {word} event; had {self.events}"
+            self._take(end - self.port.monotonic())
+
+    def _take(self, wait_s: float) -> Frame | None:
+        """One line from the board; events are kept and None is returned for them, and for silence."""
+        self.port.timeout = max(wait_s, 0.0)
+        line = self.port.read_until(b"\n")
+        if not line:
+            return None
+        frame = decode(line.rstrip(b"\n"))
+        assert isinstance(frame, Frame), line
+        if frame.kind == "tell":
+            self.events.append(frame)
+            return None
+        return frame
+
+    def answer(self, within_s: float = 0.5) -> Frame:
+        """The next answer."""
+        end = self.port.monotonic() + within_s
+        while self.port.monotonic() < end:
+            frame = self._take(end - self.port.monotonic())
+            if frame is not None:
+                return frame
+        raise AssertionError("no answer")
+
+    def frame(self, word: str, **fields: int | str) -> bytes:
+        """The next numbered frame, line end and all."""
+        line = encode(Frame("ask", self.next, word, dict(fields))) + b"\n"
+        self.next = self.next % 65535 + 1
+        return line
+
+    def send(self, line: bytes) -> Frame:
+        """Send a line as it is; its answer."""
+        self.port.write(line)
+        return self.answer()
+
+    def ask(self, word: str, **fields: int | str) -> Frame:
+        """Ask and insist on a yes."""
+        answer = self.send(self.frame(word, **fields))
+        assert answer.kind == "yes", answer
+        return answer
+
+    def refused(self, word: str, **fields: int | str) -> Frame:
+        """Ask and insist on a no."""
+        answer = self.send(self.frame(word, **fields))
+        assert answer.kind == "no", answer
+        return answer
+
+    def wait(self, ms: float) -> None:
+        """Let time pass in silence, keeping what the board tells."""
+        end = self.port.monotonic() + ms / 1000
+        while self.port.monotonic() < end:
+            frame = self._take(end - self.port.monotonic())
+            assert frame is None, frame
+
+    def run_to_stop(self, limit_s: float = 60.0, beat_ms: int = 150) -> Frame:
+        """Beat as a host does until motion ends; the stop event."""
+        end = self.port.monotonic() + limit_s
+        while not any(frame.word == "stop" for frame in self.events):
+            assert self.port.monotonic() < end, "motion does not end"
+            self.wait(beat_ms)
+            self.ask("beat")
+        return self.event("stop")

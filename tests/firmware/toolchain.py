@@ -1,0 +1,176 @@
+"""Compiles the helper sketch, the bench around the AVR simulator and the sketch's pure parts; caches by content."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import subprocess
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+SKETCH = ROOT / "sketches" / "bench_helper"
+HARNESS = Path(__file__).with_name("harness")
+CACHE = ROOT / "build" / "firmware"
+ARDUINO = Path("/usr/share/arduino/hardware/arduino/avr")
+SIMAVR = Path("/usr/include/simavr")
+APT_PACKAGES = "gcc-avr avr-libc binutils-avr arduino-core-avr libsimavr-dev libelf-dev"
+
+
+@dataclass(frozen=True)
+class Chip:
+    """One of the two microcontrollers, as the Arduino core's boards.txt describes it."""
+
+    name: str
+    variant: str
+    board: str
+    flash_bytes: int  # without the boot loader
+    ram_bytes: int
+
+
+CHIPS = {
+    "atmega328p": Chip("atmega328p", "standard", "ARDUINO_AVR_UNO", 32256, 2048),
+    "atmega2560": Chip("atmega2560", "mega", "ARDUINO_AVR_MEGA2560", 253952, 8192),
+}
+
+
+def missing() -> list[str]:
+    """What is not installed of the compilers, the Arduino core and the simulator."""
+    tools = [tool for tool in ("avr-g++", "avr-gcc-ar", "avr-size", "gcc", "g++") if not shutil.which(tool)]
+    files = (ARDUINO / "cores/arduino/Arduino.h", SIMAVR / "sim_avr.h", Path("/usr/include/libelf.h"))
+    return tools + [str(file) for file in files if not file.exists()]
+
+
+def _run(command: list[str]) -> str:
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise RuntimeError(f"{' '.join(command)}\n{done.stdout}{done.stderr}")
+    return done.stdout
+
+
+def _digest(files: list[Path], *extra: str) -> str:
+    digest = hashlib.sha256("\0".join(extra).encode())
+    for file in [*files, Path(__file__)]:
+        digest.update(file.name.encode() + b"\0" + file.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _into_place(temporary: Path, target: Path) -> Path:
+    """Two test processes may build the same thing at once: the rename makes it whole for both."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    os.replace(temporary, target)
+    return target
+
+
+def _flags(chip: Chip) -> list[str]:
+    # From the core's platform.txt and boards.txt. DECIMAL_DIG: core 1.8.7 needs it, gcc 5.4 hides it from C++.
+    return [
+        *("-g", "-Os", "-ffunction-sections", "-fdata-sections", "-flto", f"-mmcu={chip.name}"),
+        *("-DF_CPU=16000000L", "-DARDUINO=10819", f"-D{chip.board}", "-DARDUINO_ARCH_AVR"),
+        *("-DDECIMAL_DIG=__DECIMAL_DIG__", f"-I{ARDUINO}/cores/arduino", f"-I{ARDUINO}/variants/{chip.variant}"),
+    ]
+
+
+_CPP = ["-std=gnu++11", "-fpermissive", "-fno-exceptions", "-fno-threadsafe-statics"]
+_C = ["-std=gnu11", "-fno-fat-lto-objects"]
+
+
+def _core(chip: Chip) -> Path:
+    sources = sorted(file for file in (ARDUINO / "cores/arduino").iterdir() if file.suffix in (".c", ".cpp", ".S"))
+    target = CACHE / f"core-{chip.name}-{_digest(sources, *_flags(chip))}.a"
+    if target.exists():
+        return target
+    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
+        objects = []
+        for source in sources:
+            made = Path(folder) / f"{source.name}.o"
+            if source.suffix == ".S":
+                command = ["avr-gcc", "-c", "-x", "assembler-with-cpp", *_flags(chip)]
+            elif source.suffix == ".c":
+                command = ["avr-gcc", "-c", "-w", *_flags(chip), *_C]
+            else:
+                command = ["avr-g++", "-c", "-w", *_flags(chip), *_CPP]
+            _run([*command, str(source), "-o", str(made)])
+            objects.append(str(made))
+        archive = Path(folder) / "core.a"
+        _run(["avr-gcc-ar", "rcs", str(archive), *objects])
+        return _into_place(archive, target)
+
+
+def _cache() -> Path:
+    CACHE.mkdir(parents=True, exist_ok=True)
+    return CACHE
+
+
+def sketch_elf(chip_name: str) -> Path:
+    """The compiled sketch for ``chip_name``; RuntimeError with the compiler's words when it doesn't compile."""
+    chip = CHIPS[chip_name]
+    sources = sorted(file for file in SKETCH.iterdir() if file.suffix in (".ino", ".cpp", ".h"))
+    target = CACHE / f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip))}.elf"
+    if target.exists():
+        return target
+    core = _core(chip)
+    strict = ["-Wall", "-Wextra", "-Werror"]
+    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
+        objects = []
+        for source in sources:
+            if source.suffix == ".h":
+                continue
+            made = Path(folder) / f"{source.name}.o"
+            kind = ["-x", "c++", "-include", "Arduino.h"] if source.suffix == ".ino" else []
+            _run(["avr-g++", "-c", *_flags(chip), *_CPP, *strict, *kind, str(source), "-o", str(made)])
+            objects.append(str(made))
+        elf = Path(folder) / "sketch.elf"
+        link = ["avr-gcc", "-w", "-Os", "-g", "-flto", "-fuse-linker-plugin", "-Wl,--gc-sections"]
+        _run([*link, f"-mmcu={chip.name}", "-o", str(elf), *objects, str(core), "-lm"])
+        return _into_place(elf, target)
+
+
+@dataclass(frozen=True)
+class Footprint:
+    """Bytes of program memory and of static data."""
+
+    flash: int
+    ram: int
+
+
+def footprint(elf: Path) -> Footprint:
+    """Flash and RAM the compiled sketch takes; the stack comes on top of the RAM."""
+    sizes: dict[str, int] = {}
+    for line in _run(["avr-size", "-A", str(elf)]).splitlines():
+        words = line.split()
+        if len(words) == 3 and words[1].isdigit():
+            sizes[words[0]] = int(words[1])
+    data = sizes.get(".data", 0)
+    return Footprint(sizes[".text"] + data, data + sizes.get(".bss", 0) + sizes.get(".noinit", 0))
+
+
+def bench_library() -> Path:
+    """The bench around libsimavr as a shared library."""
+    source = HARNESS / "avr_bench.c"
+    target = CACHE / f"avr_bench-{_digest([source])}.so"
+    if target.exists():
+        return target
+    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
+        made = Path(folder) / "avr_bench.so"
+        flags = ["-O2", "-Wall", "-Wextra", "-Werror", "-shared", "-fPIC", f"-I{SIMAVR}"]
+        _run(["gcc", *flags, str(source), "-o", str(made), "-lsimavr", "-lelf"])
+        return _into_place(made, target)
+
+
+def host_program() -> Path:
+    """The sketch's pure parts as a program for this computer, with address and undefined-behaviour checks."""
+    parts = [SKETCH / f"{name}.cpp" for name in ("frames", "ramp", "limits", "requests")]
+    headers = sorted(SKETCH.glob("*.h"))
+    source = HARNESS / "pure_parts.cpp"
+    target = CACHE / f"pure_parts-{_digest([source, *parts, *headers])}"
+    if target.exists():
+        return target
+    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
+        made = Path(folder) / "pure_parts"
+        checks = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
+        flags = ["-std=c++11", "-g", "-O1", "-Wall", "-Wextra", "-Wconversion", "-Werror", *checks]
+        _run(["g++", *flags, f"-I{SKETCH}", str(source), *map(str, parts), "-o", str(made)])
+        return _into_place(made, target)
