@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from coilbench.cli.motor_facts import MotorFacts, quantity
+from coilbench.cli.motor_facts import MotorFacts, lead_count, quantity
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity
@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     if args.save and args.motor is None:
         raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
     ratings = facts.stage("ratings")
-    leads = _leads(args.leads) if args.leads is not None else facts.leads
+    leads = lead_count(args.leads) or facts.leads
     coil = quantity(args.coil, "--coil", "ohm") or facts.coil_ohm or ratings.get("resistance_ohm")
     current = quantity(args.current, "--current", "ampere") or ratings.get("current_ampere")
     missing = [
@@ -72,12 +72,6 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(choice, phases, result, ascii=args.ascii)
     return 0
-
-
-def _leads(text: str) -> int:
-    if not text.strip().isdecimal() or int(text) not in (4, 5, 6, 8):
-        raise InputProblem(f"--leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
-    return int(text)
 
 
 def _bench(args: argparse.Namespace, facts: MotorFacts) -> Bench:

@@ -23,6 +23,15 @@ def quantity(text: str | None, option: str, unit: str) -> float | None:
         raise QuantityError(f"{option}: {problem.happened}") from None
 
 
+def lead_count(text: str | None) -> int | None:
+    """The lead count of a two-phase motor as given with ``--leads``, None when it wasn't."""
+    if text is None:
+        return None
+    if text.strip() not in ("4", "5", "6", "8"):
+        raise InputProblem(f"--leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+    return int(text)
+
+
 @dataclass(frozen=True, slots=True)
 class MotorFacts:
     """The saved stages of a motor; all empty without ``--motor``."""

@@ -6,7 +6,7 @@ import argparse
 import re
 from typing import Any
 
-from coilbench.cli.motor_facts import MotorFacts, quantity
+from coilbench.cli.motor_facts import MotorFacts, lead_count, quantity
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity, parse_reading
@@ -14,9 +14,10 @@ from coilbench.rating.copper import COPPER_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of
 from coilbench.rating.label import Label, read_label
-from coilbench.rating.rate import Known, Rating, rate, rating_fact, rating_object
+from coilbench.rating.rate import Known, Rating, convention, rate, rating_fact, rating_object
 from coilbench.rating.soak import Soak, SoakResult, current_for_wanted_rise, judge_soak, parse_cooling, usual_step_ohm
 from coilbench.rating.spin import (
+    DETENT_NOTES,
     USUAL_AC_LIMIT_HERTZ,
     Spin,
     check_step_angle,
@@ -36,12 +37,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     size.add_argument("--diameter", metavar="LENGTH", help="of a round can")
     size.add_argument("--length", metavar="LENGTH", help="of the body, without the shaft")
     size.add_argument("--coil", metavar="OHMS", help="cold; per coil, for 5, 6 and 8 leads per half-winding")
+    size.add_argument("--leads", metavar="N", help="4, 5, 6 or 8: says whether coils or half-windings are meant")
     size.add_argument("--rise", metavar="KELVIN", help="winding rise wanted (80 K, round cans 40 K)")
     label = parser.add_argument_group("label and counts")
     label.add_argument("--label", metavar="TEXT", help='what is printed, such as "12V 75 ohm"')
     label.add_argument("--step-angle", metavar="ANGLE")
     label.add_argument("--steps", metavar="N", help="steps (or detents felt) counted")
     label.add_argument("--turns", metavar="N", default="1", help="turns they were counted over (1)")
+    label.add_argument("--detents", choices=sorted(DETENT_NOTES), help="how the shaft feels, all leads apart")
     label.add_argument("--inductance", metavar="HENRY")
     label.add_argument("--time-constant", metavar="TIME", help="to 63 %% of the final current")
     soak = parser.add_argument_group("hot soak")
@@ -70,6 +73,7 @@ def run(args: argparse.Namespace) -> int:
     if args.save and args.motor is None:
         raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
     coil_ohm = quantity(args.coil, "--coil", "ohm") or facts.coil_ohm
+    leads = lead_count(args.leads) or facts.leads
     angle, angle_notes = _step_angle(args, facts)
     soak, soak_fact = _soak(args)
     if soak is not None and not _has_size(args) and facts.body is None:
@@ -89,7 +93,8 @@ def run(args: argparse.Namespace) -> int:
         return _print_counts(known, args, angle_notes)
     rating = rate(known)
     result = rating_object(rating)
-    result["notes"] = [*result["notes"], *angle_notes]
+    result["convention"] = convention(leads)
+    result["notes"] = [*result["notes"], *angle_notes, *([DETENT_NOTES[args.detents]] if args.detents else [])]
     if soak_fact is not None:
         result["hot_soak"] = soak_fact
     if angle is not None:

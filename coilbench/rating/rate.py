@@ -15,7 +15,6 @@ from coilbench.rating.label import Label, LabelFinding, judge_label
 from coilbench.rating.spin import Spin, check_step_angle
 
 LABEL_SCATTER = 0.15  # winding tolerance and the rounding of printed figures
-CONVENTION = "per coil with two phases on; for 5, 6 and 8 leads per half-winding, unipolar"
 MOUNT_WORD = (
     "at this rise the case gets too hot to touch (about 60 C is the most fingers bear) and softens PLA mounts (from "
     "about 55 C) and then PETG (about 75 C): watch the first hour"
@@ -201,6 +200,13 @@ def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) ->
     return finding
 
 
+def convention(leads: int | None) -> str:
+    """What the currents are counted by, in words."""
+    if leads is None:
+        return "per coil with two phases on; for 5, 6 and 8 leads per half-winding, unipolar"
+    return f"per {'coil' if leads == 4 else 'half-winding, unipolar'}, two phases on"
+
+
 def rating_object(rating: Rating) -> dict[str, Any]:
     """The rating as one JSON-plain object, as the command prints it."""
     return {
@@ -209,7 +215,7 @@ def rating_object(rating: Rating) -> dict[str, Any]:
         "low_amp": rating.low_ampere,
         "high_amp": rating.high_ampere,
         "start_amp": rating.start_ampere,
-        "convention": CONVENTION,
+        "convention": convention(None),
         "heat_watt": rating.heat_watt,
         "coil_ohm": rating.coil_ohm,
         "henry": rating.inductance_henry,

@@ -55,9 +55,10 @@ class SoakResult:
 
 
 def parse_cooling(text: str) -> tuple[tuple[float, float], ...]:
-    """``30s:3.55,60s:3.5`` as (seconds, ohm); semicolons part the readings when commas are decimal."""
+    """``30s:3.55,60s:3.5`` or ``30s:3,55; 60s:3,5`` as (seconds, ohm). Raises InputProblem for what is neither."""
     points = []
-    for part in re.split(r"\s*;\s*" if ";" in text else r"\s*,\s*", text.strip(" ,;")):
+    # A comma parts two readings only where a time with its colon follows: it may be a decimal sign.
+    for part in re.split(r"\s*;\s*" if ";" in text else r"\s*,\s*(?=[^,:]+:)", text.strip(" ,;")):
         time_text, colon, ohm_text = part.partition(":")
         if not colon:
             raise InputProblem(f"cooling reading {part!r}: expected time and ohms such as 30s:3.55")

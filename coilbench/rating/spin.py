@@ -15,6 +15,13 @@ from coilbench.errors import InputProblem
 STEPS_PER_CYCLE = 4
 USUAL_AC_LIMIT_HERTZ = 400.0  # many hand meters' AC ranges end at a few hundred hertz: common practice
 USUAL_STEP_ANGLES = (0.9, 1.8, 3.6, 3.75, 7.5, 15.0, 18.0)
+# How a shaft turned by hand feels with every lead apart: common practice.
+DETENT_NOTES = {
+    "none": "no detents: a variable-reluctance motor, or a magnet that has gone weak; spun volts would say little",
+    "soft": "soft even detents: a hybrid or tin-can motor in order, one detent a full step",
+    "firm": "firm detents: usual for tin cans and long hybrids; if it drags as well, look for leads that touch or "
+    "shorted turns: a coil shorted on itself brakes the shaft",
+}
 SMALLEST_STEP_DEGREE = 0.3
 LARGEST_STEP_DEGREE = 90.0
 

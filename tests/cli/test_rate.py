@@ -45,6 +45,17 @@ def test_frames_as_written(answer, frame):
     )
 
 
+def test_lead_count_says_what_is_meant(answer):
+    size = ["--frame", "17", "--length", "40mm", "--coil", "30 ohm"]
+    assert "half-winding" in answer(*size, "--leads", "6")["convention"]
+    assert "half-winding" not in answer(*size, "--leads", "4")["convention"]
+    assert answer(*size, "--leads", "6")["estimate_amp"] == answer(*size)["estimate_amp"]
+
+
+def test_detent_feel(answer):
+    assert any("shorted" in note for note in answer("--frame", "17", "--coil", "2 ohm", "--detents", "firm")["notes"])
+
+
 def test_nothing_but_ohms_is_a_wide_range(answer):
     rated = answer("--coil", "30 ohm")
     assert "frame or diameter" in rated["missing"]
@@ -68,8 +79,11 @@ def test_hot_soak_by_the_other_constant_and_with_cooling(answer):
 
 
 def test_cooling_with_decimal_commas(answer):
-    both = [answer("--cold", "2.8 ohm", "--cooling", text) for text in ("30s:3.55,1min:3.5", "30s:3,55; 60s:3,5")]
-    assert both[0] == both[1]
+    both = [
+        answer("--cold", "2.8 ohm", "--cooling", text)
+        for text in ("30s:3.55,1min:3.5", "30s:3,55; 60s:3,5", "30s:3,55,60s:3,5")
+    ]
+    assert both[0] == both[1] == both[2]
 
 
 def test_label_and_meter_disagree(answer):
@@ -112,6 +126,7 @@ def test_time_constant(answer):
         ["--frame", "NEMA 19", "--coil", "1.5 ohm"],
         ["--frame", "42", "--coil", "1.5 ohm"],
         ["--frame", "17", "--diameter", "35mm", "--coil", "1.5 ohm"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--leads", "7"],
         ["--frame", "17", "--coil", "1.5 ohm", "--rise", "800 K"],
         ["--frame", "17", "--coil", "1.5 ohm", "--rise", "80"],
         ["--cold", "2.8 ohm", "--hot", "2.0 ohm"],

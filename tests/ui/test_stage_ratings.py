@@ -115,6 +115,31 @@ async def test_hot_soak_by_key_and_mouse(own_bench, settle, size) -> None:
         assert "no loose sleeves" in " ".join(shown(app).split()) or "tape the leads" in shown(app)
 
 
+async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, monkeypatch) -> None:
+    now = [1000.0]
+    monkeypatch.setattr("coilbench.ui.stages.ratings.monotonic", lambda: now[0])
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        await pilot.press("f6")
+        for field, text in (("cold", "28.0"), ("run", "0.4 A"), ("probes", "0")):
+            sheet.query_one(f"#ratings-{field}", Input).value = text
+        off = sheet.query_one("#soak-off")
+        off.scroll_visible(animate=False)
+        await settle(pilot)
+        await pilot.click("#soak-off")
+        await settle(pilot)
+        for second, ohm in ((20, "35,6"), (50, "35,1"), (80, "34,6")):
+            now[0] = 1000.0 + second
+            await pilot.press(*ohm.replace(",", "."), "enter")
+            await settle(pilot)
+        assert sheet.query_one("#ratings-after", Input).value == "20s:35.6; 50s:35.1; 80s:34.6"
+        # Back at switch-off it was about 35.96 ohm: 28 ohm at 25 C, so near 99 C.
+        assert sheet.pane.worked.soak.winding_celsius == pytest.approx(99, abs=1)
+
+
 async def test_the_forms_come_back_as_typed(own_bench, settle) -> None:
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:

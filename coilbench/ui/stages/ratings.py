@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import on
@@ -53,6 +54,18 @@ class RatingInput(Field):
         self.help_text = f"{field.help} May stay empty. Enter saves."
 
 
+class CoolingInput(Field):
+    """Takes the meter's ohms while the motor cools; the clock puts the seconds to them."""
+
+    def __init__(self) -> None:
+        super().__init__(id="soak-now", compact=True, placeholder="ohms, Enter")
+        self.help_title = "reading now"
+        self.help_text = (
+            "Press the button as you switch the supply off. Then type what the meter says, Enter, and again each "
+            "half minute: every reading goes to the cooling line with its seconds."
+        )
+
+
 class RatingsPane(StagePane):
     """Three small forms; the answer grows as they are filled, Enter saves."""
 
@@ -62,6 +75,7 @@ class RatingsPane(StagePane):
         super().__init__(motor_name, bin)
         self.form: FormId = "size"
         self.worked: Worked | None = None
+        self.off_since: float | None = None  # when the supply was switched off, by the monotonic clock
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="ratings-forms"):
@@ -76,6 +90,10 @@ class RatingsPane(StagePane):
                             with Horizontal(classes="ratings-row"):
                                 yield Static(field.label, classes="ratings-label", markup=False)
                                 yield RatingInput(field)
+                    if form_id == "soak":
+                        with Horizontal(classes="ratings-row"):
+                            yield Button("off now", id="soak-off", compact=True)
+                            yield CoolingInput()
                     yield Static(says, classes="field-note", markup=False)
             yield Button("save (Enter)", id="ratings-save", variant="primary", compact=True)
             yield Static("", id="ratings-said", markup=False)
@@ -150,7 +168,7 @@ class RatingsPane(StagePane):
         form = next(form_id for form_id, _, _, _ in FORMS if event.button.id == f"form-{form_id}")
         self._show_form(form)
 
-    @on(Input.Changed)
+    @on(Input.Changed, "RatingInput")
     def changed(self, event: Input.Changed) -> None:
         event.stop()
         self._answer()
@@ -169,7 +187,38 @@ class RatingsPane(StagePane):
         said.update(str(problem) if problem else "\n".join(notes_of(self.worked)))
         return problem
 
-    @on(Input.Submitted)
+    @on(Button.Pressed, "#soak-off")
+    def switched_off(self, event: Button.Pressed) -> None:
+        """The supply went off this moment: readings from now on carry their seconds."""
+        event.stop()
+        self.off_since = monotonic()
+        self.query_one("#ratings-after", Input).value = ""
+        self.query_one("#soak-off", Button).label = "clock runs"
+        self.query_one(CoolingInput).focus()
+
+    @on(Input.Submitted, "#soak-now")
+    def reading_now(self, event: Input.Submitted) -> None:
+        from coilbench.quantity import parse_reading
+
+        event.stop()
+        event.prevent_default()
+        said = self.query_one("#ratings-said", Static)
+        if self.off_since is None:
+            said.update('press "off now" as you switch the supply off, then read')
+            return
+        try:
+            parse_reading(event.value)
+        except CoilbenchError as problem:
+            said.update(str(problem))
+            said.add_class("-problem")
+            return
+        second = max(1, round(monotonic() - self.off_since))
+        cooling = self.query_one("#ratings-after", Input)
+        # Semicolons part the readings: a comma may be the decimal sign.
+        cooling.value = "; ".join([*([cooling.value] if cooling.value else []), f"{second}s:{event.value.strip()}"])
+        event.input.value = ""
+
+    @on(Input.Submitted, "RatingInput")
     @on(Button.Pressed, "#ratings-save")
     def save(self) -> None:
         said = self.query_one("#ratings-said", Static)
