@@ -93,8 +93,8 @@ bool read_body(const char *line, uint8_t length, Frame &frame) {
 } // namespace
 
 uint16_t check_after(uint16_t check, uint8_t character) {
-    uint8_t x = (uint8_t)(check >> 8) ^ character;
-    x ^= x >> 4;
+    uint8_t x = (uint8_t)(check >> 8 ^ character);
+    x = (uint8_t)(x ^ x >> 4);
     return (uint16_t)((uint16_t)(check << 8) ^ ((uint16_t)x << 12) ^ ((uint16_t)x << 5) ^ x);
 }
 

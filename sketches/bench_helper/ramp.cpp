@@ -100,15 +100,19 @@ uint32_t Ramp::slow_down_ms() const {
 uint32_t Ramp::duration_ms(uint32_t steps, uint32_t start, uint32_t run, uint32_t gain) {
     if (start > run)
         start = run;
+    uint32_t between = steps - 1; // intervals between steps; one more comes before the first
     uint32_t ramp = intervals_to(start, run, gain);
-    float top = (float)run;
-    float seconds = 0;
-    if (2 * ramp > steps) {
-        ramp = steps / 2;
-        top = sqrtf((float)start * (float)start + 2.0f * (float)gain * (float)ramp);
+    float slowest = (float)start, top = (float)run, twice_gain = 2.0f * (float)gain;
+    if (2 * ramp > between) {
+        ramp = between / 2;
+        top = sqrtf(slowest * slowest + twice_gain * (float)ramp);
     }
-    if (ramp)
-        seconds = 2.0f * (top - (float)start) / (float)gain;
-    seconds += (float)(steps - 2 * ramp) / top;
+    float seconds = 1.0f / slowest + (float)(between - 2 * ramp) / top;
+    if (ramp) {
+        // sum of 1 / rate(k): the first interval as it is, the rest as the integral from its end to theirs
+        float second = sqrtf(slowest * slowest + twice_gain * 0.5f);
+        float last = sqrtf(slowest * slowest + twice_gain * ((float)ramp - 0.5f));
+        seconds += 2.0f * (1.0f / slowest + (last - second) / (float)gain);
+    }
     return (uint32_t)(seconds * 1000.0f + 0.5f);
 }
