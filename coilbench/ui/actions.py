@@ -121,6 +121,21 @@ ACTIONS: tuple[Action, ...] = (
         "connection",
     ),
     Action("driver.steps", "f5", "to do", "what to do to set the driver, to read and copy", "Driver", "driver"),
+    Action("jog.stop", "space,escape", "STOP", "stop the motor, outputs off", "Jog", "jog", True, "space"),
+    Action("jog.connect", "f5", "connect", "open the port and greet the helper board", "Jog", "jog"),
+    Action("jog.turn", "f6", "turn once", "one slow turn, before anything fast", "Jog", "jog"),
+    Action("jog.meter", "m", "answer", "the demo's shaft answers", "Jog", "jog"),
+    Action("jog.go", "g", "go", "make the next move", "Jog", "jog"),
+    Action("jog.answer_0", "0", "back", "the flag came back to its mark", "Jog", "jog", False),
+    Action(
+        "jog.answer_1", "1", "first answer", "the answer with this digit: one jump off its mark", "Jog", "jog", False
+    ),
+    Action("jog.answer_2", "2", "second answer", "the answer with this digit: two jumps off", "Jog", "jog", False),
+    Action("jog.answer_3", "3", "third answer", "the answer with this digit: three jumps off", "Jog", "jog", False),
+    Action("jog.answer_4", "4", "fourth answer", "the answer with this digit: off, not counted", "Jog", "jog", False),
+    Action("jog.answer_5", "5", "can't tell", "nobody saw: the move is made again", "Jog", "jog", False),
+    Action("jog.undo", "u", "undo", "take the last answer back", "Jog", "jog"),
+    Action("jog.choose", "n", "other search", "end this search with what is known, choose another", "Jog", "jog"),
 )
 
 BY_ID = {action.id: action for action in ACTIONS}

@@ -7,13 +7,14 @@ called from any thread, at any time. Rates and steps are full steps.
 from __future__ import annotations
 
 import contextlib
+import math
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from coilbench.board.client import Helper
-from coilbench.board.faults import LinkFault
+from coilbench.board.faults import LinkFault, Refused
 from coilbench.board.frames import Frame
 from coilbench.board.orders import MotionEnd, MoveOrder, TripOrder
 from coilbench.motion.trials import STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by, outcome_from_index
@@ -21,6 +22,8 @@ from coilbench.motion.trials import STEPS_PER_JUMP, Outcome, Shaft, Trial, off_b
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
 TURN_RATE_SPS = 50.0  # slow enough for any stepper motor to start at and an eye to follow (common practice)
 TURN_GAIN_SPS2 = 200.0
+
+_STOPPED = MotionEnd("stopped", 0, 0)
 
 Pins = dict[str, dict[str, Any]]
 Progress = Callable[[str, float], None]
@@ -104,11 +107,11 @@ class JogSession:
             before, edges = self._turned(), helper.index().edges
             rate = max(TURN_RATE_SPS * self.microsteps, helper.rates.lowest_sps)
             order = MoveOrder(steps * self.microsteps, rate, rate, TURN_GAIN_SPS2 * self.microsteps)
-            end = helper.move(order, self._watcher(progress))
+            end = self._motion(lambda: helper.move(order, self._watcher(progress)))
             self._settle(helper)
             after = self._turned()
             turned = None if before is None or after is None else after - before
-            return TurnEnd(self._complete(end), end.why, helper.index().edges - edges, turned)
+            return TurnEnd(end.complete, end.why, helper.index().edges - edges, turned)
 
     def trial(self, trial: Trial, progress: Progress) -> TrialEnd:
         """Make one trial, and say what sensor or virtual flag show after it. Raises LinkFault, Refused, OffLimits."""
@@ -117,13 +120,18 @@ class JogSession:
             if self.shaft.sensor and self._edge_before is None:
                 self._edge_before = self._pass_edge(helper, progress)
             before = self._turned()
-            end = helper.trip(TripOrder(**_whole_trip(trial, self.microsteps)), self._watcher(progress))
-            if not self._complete(end):
+            order = TripOrder(**_whole_trip(trial, self.microsteps))
+            end = self._motion(lambda: helper.trip(order, self._watcher(progress)))
+            if not end.complete:
                 self._edge_before = None  # where it stands now nobody knows
-                return TrialEnd(False, "stopped" if self._stopped else end.why, None, None)
+                return TrialEnd(False, end.why, None, None)
             self._settle(helper)
             flag = self._flag(before)
             return TrialEnd(True, end.why, self._sensed(helper, trial, progress), flag)
+
+    def ready(self) -> None:
+        """A motion is about to be asked for: from here on a stop counts for it."""
+        self._stopped = False
 
     def stop(self) -> None:
         """Stop the motor now, outputs off; never raises."""
@@ -142,13 +150,22 @@ class JogSession:
     def _begin(self) -> Helper:
         if self._helper is None or self._closed:
             raise LinkFault("no board is connected", title="No board", remedy="connect the board first")
-        self._stopped = False
         self._helper.switch_outputs(True)
         self._settle(self._helper)
         return self._helper
 
-    def _complete(self, end: MotionEnd) -> bool:
-        return end.complete and not self._stopped
+    def _motion(self, motion: Callable[[], MotionEnd]) -> MotionEnd:
+        """Make a motion unless a stop came before it; one that came on the way has switched the outputs off."""
+        if self._stopped:
+            self.stop()
+            return _STOPPED
+        try:
+            end = motion()
+        except Refused:
+            if self._stopped:
+                return _STOPPED
+            raise
+        return _STOPPED if self._stopped else end
 
     def _settle(self, helper: Helper) -> None:
         until_s = helper.link.now() + SETTLE_S
@@ -182,9 +199,9 @@ class JogSession:
         steps = round(self.shaft.flag_steps * 1.1) * self.microsteps
         rate = max(2 * TURN_RATE_SPS * self.microsteps, helper.rates.lowest_sps)
         order = TripOrder(steps, rate, rate, TURN_GAIN_SPS2 * self.microsteps, 0.1, rate)
-        end = helper.trip(order, self._watcher(progress))
+        end = self._motion(lambda: helper.trip(order, self._watcher(progress)))
         index = helper.index()
-        return index.fall / self.microsteps if self._complete(end) and index.edges > edges else None
+        return index.fall / self.microsteps if end.complete and index.edges > edges else None
 
     # The virtual shaft
 
@@ -196,7 +213,8 @@ class JogSession:
         after = self._turned()
         if before is None or after is None:
             return None
-        jumps = round((after - before) / STEPS_PER_JUMP)
+        # An eye sees no whole turns.
+        jumps = round(math.remainder(after - before, self.shaft.flag_steps) / STEPS_PER_JUMP)
         return off_by(jumps) if jumps else Outcome("returned", 0)
 
 

@@ -1,4 +1,4 @@
-"""What the jog stage starts from: ports, settings with sensible defaults, what to wire where, the plan of a search."""
+"""What the jog stage starts from: ports, settings and their defaults, what to wire where, the plan of a search."""
 
 from __future__ import annotations
 
@@ -126,7 +126,9 @@ def make_plan(kind: str, setting: Setting, highest_sps: float, known: Mapping[st
     return SearchPlan("acceleration", low, high, shaft, start, run, back_rate_sps=back)
 
 
-def new_fact(found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any] | None, microsteps: int) -> dict[str, Any]:
+def new_fact(
+    found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any] | None, microsteps: int
+) -> dict[str, Any]:
     """The motor's saved result with a search's finding put in; full steps/s and steps/s2."""
     fact: dict[str, Any] = {
         "start_rate_sps": None,

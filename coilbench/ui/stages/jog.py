@@ -1,0 +1,555 @@
+"""The jog stage: connect the helper board, turn the motor once, then search how fast it starts and runs.
+
+The board is driven by workers that post messages; the screen only shows, saves answers, and stops the motor.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar, cast
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Button, Select, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.actions import bindings_for
+from coilbench.ui.stages import jog_flow, jog_setup
+from coilbench.ui.stages.base import Caution, StagePane, own_fault
+from coilbench.ui.stages.jog_bench import JogBench
+from coilbench.ui.stages.jog_flow import Flow
+from coilbench.ui.widgets.field import Field
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+    from textual.timer import Timer
+
+    from coilbench.motion.trials import Outcome
+    from coilbench.records.store import Bin
+    from coilbench.ui.app import BenchApp
+    from coilbench.ui.stages.jog_session import BoardFound, JogSession
+
+FIELDS = (
+    ("microsteps", "microsteps", "How many STEP pulses make a full step, as the driver's pins or jumpers are set."),
+    ("turn", "steps/turn", "Full steps in one turn of the shaft: 200 for 1.8 degrees a step, 48 for 7.5."),
+    ("acceleration", "accelerate", "How fast to speed up, full steps/s each second. Heavier loads want less."),
+)
+CAUTIONS = (
+    "never plug or unplug a motor on a live driver",
+    "clamp the motor; fingers, hair and sleeves clear; be ready to press space: it stops",
+)
+MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
+STOPPED = "Stopped: that move doesn't count. Make a new mark where the flag stands, hands off, then go."
+
+
+class JogField(Field):
+    """A field of the jog stage, with its own help."""
+
+    def __init__(self, name: str, help_text: str) -> None:
+        super().__init__(id=f"jog-{name}", compact=True)
+        self.help_title = name
+        self.help_text = f"{help_text} F5 connects the board."
+
+
+class JogPane(StagePane):
+    """Port and settings first; then one question at a time, with STOP always in reach."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("jog")
+    HELP_TITLE = "jog"
+    HELP = (
+        "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
+        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. Space or esc stops "
+        "the motor at any time; so does leaving this stage or pulling the cable."
+    )
+    VIRTUAL_OPTIONS: ClassVar[str] = ""  # more of the virtual port's URL
+
+    class Did(Message):
+        """A worker's job ended: with its result, or with a problem."""
+
+        def __init__(self, token: int, result: object, problem: CoilbenchError | None = None) -> None:
+            super().__init__()
+            self.token, self.result, self.problem = token, result, problem
+
+    class Way(Message):
+        """The board said what it does now."""
+
+        def __init__(self, token: int, state: str) -> None:
+            super().__init__()
+            self.token, self.state = token, state
+
+    def __init__(self, motor_name: str, bin: Bin) -> None:
+        super().__init__(motor_name, bin)
+        self.flow = Flow()
+        self.session: JogSession | None = None
+        self.board: BoardFound | None = None
+        self.setting: jog_setup.Setting | None = None
+        self.busy = False
+        self._token = 0
+        self._guard: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(id="jog-setup"):
+            yield Static("prove it moves", classes="dialog-title", markup=False)
+            with Horizontal(classes="jog-row"):
+                yield Static("board", markup=False)
+                yield Select[str]([], prompt="looking", id="jog-port", compact=True)
+            for name, label, help_text in FIELDS:
+                with Horizontal(classes="jog-row"):
+                    yield Static(label, markup=False)
+                    yield JogField(name, help_text)
+            with Horizontal(classes="jog-row"):
+                yield Static("watched by", markup=False)
+                watched = [("eye: a taped flag", "eye"), ("index sensor", "sensor")]
+                yield Select(watched, value="eye", allow_blank=False, id="jog-watch", compact=True)
+            with Horizontal(classes="jog-row", id="jog-buttons"):
+                yield Button("connect (F5)", id="jog-connect", variant="primary", compact=True)
+                yield Button("ports anew", id="jog-ports", compact=True)
+            yield Button("all clear: one slow turn (F6)", id="jog-turn", variant="primary", compact=True)
+            yield Static("", id="jog-said", markup=False)
+            for caution in CAUTIONS:
+                yield Caution(caution)
+        yield JogBench(id="jog-bench", classes="-away")
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    # Coming and going
+
+    def on_mount(self) -> None:
+        events = self.bin.events(self.motor_name, "jog")
+        begun = jog_flow.search_begun(events)
+        if begun is not None:
+            self.flow.begun, self.flow.begun_id = begun.value, begun.id
+            kept = len(jog_flow.answers_since(events, begun.id))
+            self._say(f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {kept} moves kept: connect to go on")
+        texts = jog_setup.first_texts(self.bin.facts(self.motor_name), self.flow.begun)
+        for name, text in texts.items():
+            self.query_one(f"#jog-{name}", JogField).value = text
+        self.query_one("#jog-turn").display = False
+        self._look_for_ports()
+        self.set_interval(1.0, self._look)
+        self._guard = self.set_interval(0.1, self._keep_stop_in_reach, pause=True)
+        super().on_mount()
+
+    def on_unmount(self) -> None:
+        """Leaving the stage or closing the bench stops the motor and lets the port go."""
+        self.screen.remove_class("-jogging")
+        self._close_session()
+
+    def _close_session(self) -> None:
+        if self.session is not None:
+            self.session.close()
+        self.session, self.board = None, None
+
+    def _keep_stop_in_reach(self) -> None:
+        """While it moves, the keyboard stays at STOP; whatever covers the sheet stops the motor."""
+        if self.app.screen is not self.screen:
+            self._stop()
+        elif self.screen.focused is None or self not in self.screen.focused.ancestors:
+            self.query_one(JogBench).focus_work(True)
+
+    # Workers
+
+    def _start(self, job: Callable[[], object]) -> None:
+        self.busy = True
+        self._token += 1
+        self.refresh_bindings()
+        self._do(self._token, job)
+
+    @work(thread=True, group="jog", exit_on_error=False)
+    def _do(self, token: int, job: Callable[[], object]) -> None:
+        """Do a job in a thread; only a message comes back."""
+        try:
+            self.post_message(self.Did(token, job()))
+        except CoilbenchError as problem:
+            self.post_message(self.Did(token, None, problem))
+        except Exception as fault:  # a fault of ours must not take the bench down
+            self.post_message(self.Did(token, None, own_fault(fault)))
+
+    def _progress(self) -> Callable[[str, float], None]:
+        token, last = self._token + 1, [""]
+
+        def told(state: str, rate_sps: float) -> None:
+            if state != last[0]:
+                last[0] = state
+                self.post_message(self.Way(token, state))
+
+        return told
+
+    def _look(self) -> None:
+        """Between moves the board is asked for a sign of life, so that a pulled cable is said at once."""
+        session = self.session
+        if session is not None and self.board is not None and not self.busy:
+            self._do(self._token, session.look)
+
+    @on(Way)
+    async def way(self, event: Way) -> None:
+        event.stop()
+        if event.token == self._token and self.flow.moving:
+            self.flow.way = _WAYS.get(event.state, event.state)
+            self.query_one("#jog-says", Static).update(self.flow.way)
+
+    @on(Did)
+    async def did(self, event: Did) -> None:
+        event.stop()
+        if event.token != self._token:
+            return
+        if event.problem is None and event.result is None:
+            return  # a sign of life
+        from coilbench.ui.stages.jog_session import BoardFound, TrialEnd, TurnEnd
+
+        self.busy = self.flow.moving = False
+        result = event.result
+        if event.problem is not None:
+            self._trouble(event.problem)
+        elif isinstance(result, list):
+            self._offer_ports(result)
+        elif isinstance(result, BoardFound):
+            self._connected(result)
+        elif isinstance(result, TurnEnd):
+            self.flow.turned_steps = result.turned_steps
+            self.flow.stand = "turned" if result.complete else "wire"
+            self._say("" if result.complete else "stopped")
+        elif isinstance(result, TrialEnd):
+            self._trial_ended(result)
+        elif isinstance(result, tuple):
+            self._judged(*result)
+        await self.show()
+
+    def _trouble(self, problem: CoilbenchError) -> None:
+        from coilbench.board.faults import LinkFault
+
+        self.flow.asked = None
+        self.flow.pause = STOPPED
+        if isinstance(problem, LinkFault):
+            self._close_session()
+            self.flow.stand = "board"
+        elif self.flow.stand == "turning":
+            self.flow.stand = "wire"
+        self._say(str(problem), problem=True)
+        self.bench.show_problem(problem)
+
+    # Showing
+
+    async def show(self) -> None:
+        """Show the present state."""
+        setup = self.flow.stand in ("board", "wire")
+        self.query_one("#jog-setup").set_class(not setup, "-away")
+        bench = self.query_one(JogBench)
+        bench.set_class(setup, "-away")
+        self.screen.set_class(not setup, "-jogging")
+        if self._guard is not None:
+            (self._guard.resume if self.flow.moving else self._guard.pause)()
+        connected = self.board is not None
+        self.query_one("#jog-turn").display = connected
+        if setup:
+            self.query_one("#jog-turn" if connected else "#jog-connect").focus(scroll_visible=False)
+        else:
+            await bench.show(jog_flow.scene_of(self.flow, self.bench.demo))
+        self.facts_changed(self._picture() if self.board is not None else None)
+        self.refresh_bindings()
+
+    def _say(self, text: str, *, problem: bool = False) -> None:
+        said = self.query_one("#jog-said", Static)
+        said.update(text)
+        said.set_class(problem, "-problem")
+
+    def _picture(self) -> Callable[[int, int], str]:
+        connection = self.bin.fact(self.motor_name, "connection") or {}
+        wires = [str(each) for each in connection.get("wiring") or []]
+        assert self.board is not None
+        lines = jog_setup.wiring_lines(self.board, wires, ascii=self.bench.plain_characters)
+        return lambda width, height: "\n".join(line[:width] for line in lines)
+
+    def facts_lines(self) -> list[str]:
+        from coilbench.ui.facts import fact
+
+        lines = self.summary_lines(self.bin, self.motor_name)
+        if self.board is not None:
+            lines.append(fact("board", f"{self.board.chip}, sketch {self.board.sketch}"))
+        return lines
+
+    @classmethod
+    def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
+        from coilbench.ui.facts import fact
+
+        saved = bin.fact(motor_name, "jog") or {}
+        shown = (("starts", "start_rate_sps"), ("runs", "run_rate_sps"), ("speeds up", "acceleration_sps2"))
+        return [
+            fact(name, f"{saved[key]:.0f} steps/s{'²' * (key[-1] == '2')}") for name, key in shown if saved.get(key)
+        ]
+
+    # Ports and board
+
+    def _look_for_ports(self) -> None:
+        self._start(jog_setup.real_ports)
+
+    def _offer_ports(self, found: list[jog_setup.PortChoice]) -> None:
+        if self.bench.demo:
+            facts = self.bin.facts(self.motor_name)
+            microsteps = self._texts()["microsteps"]
+            steps = int(microsteps) if microsteps.isdecimal() else 1
+            found = [jog_setup.virtual_port(facts, steps, self.VIRTUAL_OPTIONS), *found]
+        ports = self.query_one("#jog-port", Select)
+        ports.prompt = "choose" if found else "no port: plug the board in"
+        ports.set_options([(Content(port.words), port.url) for port in found])
+        if len(found) == 1 or (found and self.bench.demo):
+            ports.value = found[0].url
+
+    def _texts(self) -> dict[str, str]:
+        return {name: self.query_one(f"#jog-{name}", JogField).value for name, _, _ in FIELDS}
+
+    @on(Field.Submitted)
+    def entered(self, event: Field.Submitted) -> None:
+        event.stop()
+        self.action_jog_connect()
+
+    def action_jog_connect(self) -> None:
+        """Open the chosen port and greet the board."""
+        if self.busy or self.flow.stand not in ("board", "wire"):
+            return
+        url = self.query_one("#jog-port", Select).value
+        if not isinstance(url, str):
+            self._say("choose the port your helper board is on", problem=True)
+            return
+        try:
+            sensor = self.query_one("#jog-watch", Select).value == "sensor"
+            setting = jog_setup.read_setting(url, self._texts(), sensor)
+        except CoilbenchError as problem:
+            self._say(str(problem), problem=True)
+            return
+        from coilbench.motion.trials import Shaft
+        from coilbench.ui.stages.jog_session import JogSession
+
+        self._close_session()
+        if url.startswith("virtual://"):
+            facts = self.bin.facts(self.motor_name)
+            url = jog_setup.virtual_port(facts, setting.microsteps, self.VIRTUAL_OPTIONS).url
+        self.setting = setting
+        self.session = JogSession(url, setting.microsteps, Shaft(setting.steps_per_turn, sensor=sensor))
+        self._say("waiting for the board; some take three seconds to start")
+        self._start(self.session.open)
+
+    def _connected(self, board: BoardFound) -> None:
+        self.board = board
+        self.flow.stand = "wire"
+        self._say("Wire it as drawn, supply off. Then supply on, flag taped, hands off.")
+
+    async def action_jog_turn(self) -> None:
+        """One slow turn, to see that coils, current and direction are sane."""
+        session, setting = self.session, self.setting
+        if self.busy or session is None or setting is None or self.flow.stand != "wire":
+            return
+        self.flow.stand, self.flow.moving, self.flow.way = "turning", True, ""
+        progress = self._progress()
+        session.ready()
+        self._start(lambda: session.turn(setting.steps_per_turn, progress))
+        await self.show()
+
+    # Search
+
+    def _begin_search(self, kind: str) -> None:
+        assert self.setting is not None and self.board is not None
+        known = self.bin.fact(self.motor_name, "jog")
+        plan = jog_setup.make_plan(kind, self.setting, self.board.highest_sps, known)
+        value = {"kind": "begin", "plan": plan.as_dict(), "microsteps": self.setting.microsteps}
+        self.flow.forget_search()
+        self.flow.begun_id = self.bin.add_event(self.motor_name, "jog", value)
+        self.flow.begun = value
+        self.flow.pause = "Set the flag to its mark, hands off, then go."
+        self._judge()
+
+    def _judge(self) -> None:
+        """Work out from the saved answers what is known and what to try next."""
+        begun = self.flow.begun
+        assert begun is not None
+        events = jog_flow.answers_since(self.bin.events(self.motor_name, "jog"), self.flow.begun_id)
+        saved = [each.value for each in events]
+        self.flow.stand = "search"
+
+        def job() -> tuple[object, ...]:
+            from coilbench.motion.search import SearchPlan, next_trial, replay, summary
+
+            state = replay(SearchPlan.from_dict(begun["plan"]), saved)
+            return state, next_trial(state), summary(state)
+
+        self._start(job)
+
+    def _judged(self, state: Any, following: Any, found: Any) -> None:
+        self.flow.state, self.flow.next, self.flow.found = state, following, found
+        if self.flow.trial is None:
+            self._save_finding()
+        elif not self.flow.pause:
+            self._go()
+
+    def _save_finding(self) -> None:
+        flow = self.flow
+        if flow.found is None or flow.state is None or flow.found.working_sps is None or flow.begun is None:
+            return
+        known = self.bin.fact(self.motor_name, "jog")
+        fact = jog_setup.new_fact(flow.found, flow.state.plan, known, int(flow.begun["microsteps"]))
+        self.bin.put_fact(self.motor_name, "jog", fact)
+
+    def _go(self) -> None:
+        session, trial = self.session, self.flow.trial
+        if self.busy or session is None or trial is None or self.flow.asked is not None:
+            return
+        self.flow.pause, self.flow.way, self.flow.moving = "", "", True
+        progress = self._progress()
+        session.ready()
+        self._start(lambda: session.trial(trial, progress))
+
+    def _trial_ended(self, end: Any) -> None:
+        if not end.complete:
+            self.flow.pause = STOPPED
+            return
+        self.flow.asked, self.flow.flag = self.flow.trial, end.flag
+        if end.outcome is not None:
+            self._answer(end.outcome, by="sensor")
+
+    def _answer(self, outcome: Outcome, *, by: str) -> None:
+        from coilbench.motion.search import event
+
+        trial = self.flow.asked
+        if trial is None:
+            return
+        try:
+            self.bin.add_event(self.motor_name, "jog", {"kind": "trial", "by": by, **event(trial, outcome)})
+        except CoilbenchError as error:
+            self.bench.show_problem(error)
+            return
+        self.flow.asked = None
+        touched = outcome.kind != "returned" and by == "eye"
+        unsure = outcome.kind == "unclear"
+        self.flow.pause = MARK_AGAIN if touched or unsure else ""
+        self._judge()
+
+    async def action_jog_go(self) -> None:
+        """Make the next move."""
+        if self.flow.stand == "search":
+            self._go()
+            await self.show()
+
+    async def _answer_digit(self, digit: int) -> None:
+        from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, off_by
+
+        if self.busy:
+            return
+        try:
+            if self.flow.stand == "turned" and digit in jog_flow.TURNED:
+                self._turn_answered(digit)
+            elif self.flow.stand == "choose" and 1 <= digit <= len(jog_flow.KINDS):
+                self._begin_search(jog_flow.KINDS[digit - 1])
+            elif self.flow.stand == "search" and self.flow.asked is not None:
+                outcomes = (CAME_BACK, off_by(1), off_by(2), off_by(3), off_by(), CANNOT_TELL)
+                self._answer(outcomes[digit], by="eye")
+        except CoilbenchError as error:
+            self.bench.show_problem(error)
+        await self.show()
+
+    def _turn_answered(self, digit: int) -> None:
+        self.bin.add_event(self.motor_name, "jog", {"kind": "turn", "turned": jog_flow.TURNED[digit]})
+        if digit in jog_flow.TURN_ADVICE:
+            self.flow.stand = "wire"
+            self._say(jog_flow.TURN_ADVICE[digit], problem=True)
+        elif self.flow.begun is not None:
+            self.flow.pause = MARK_AGAIN
+            self._judge()
+        else:
+            self.flow.stand = "choose"
+
+    async def action_jog_meter(self) -> None:
+        """The virtual shaft answers."""
+        if self.flow.stand == "turned" and self.flow.turned_steps is not None and self.setting is not None:
+            off = abs(abs(self.flow.turned_steps) - self.setting.steps_per_turn)
+            await self._answer_digit(3 if off > 2 else 1 if self.flow.turned_steps > 0 else 2)
+        elif self.flow.asked is not None and self.flow.flag is not None and not self.busy:
+            self._answer(self.flow.flag, by="eye")
+            await self.show()
+
+    async def action_jog_undo(self) -> None:
+        """Take the last answer of this search back."""
+        answers = jog_flow.answers_since(self.bin.events(self.motor_name, "jog"), self.flow.begun_id)
+        if self.busy or self.flow.begun is None or not answers:
+            return
+        self.bin.remove_event(answers[-1].id)
+        self.flow.asked, self.flow.pause = None, "Taken back. " + MARK_AGAIN
+        self._judge()
+        await self.show()
+
+    async def action_jog_choose(self) -> None:
+        """End this search with what is known, and choose another."""
+        if self.busy or self.flow.stand != "search":
+            return
+        self._save_finding()
+        self.bin.add_event(self.motor_name, "jog", {"kind": "end"})
+        self.flow.forget_search()
+        self.flow.stand = "choose"
+        await self.show()
+
+    # Stop
+
+    def action_jog_stop(self) -> None:
+        """Stop the motor, outputs off."""
+        self._stop()
+
+    def _stop(self) -> None:
+        if self.session is not None:
+            # Not on the screen's thread: a line that is stuck would hold it.
+            threading.Thread(target=self.session.stop, daemon=True).start()
+
+    @on(Button.Pressed)
+    async def clicked(self, event: Button.Pressed) -> None:
+        event.stop()
+        name = (event.button.id or "").removeprefix("jog-")
+        if name.startswith("answer-"):
+            await self._answer_digit(int(name.removeprefix("answer-")))
+        elif name == "stop":
+            self._stop()
+        elif name == "ports":
+            if not self.busy:
+                self._look_for_ports()
+        else:
+            await self.run_action(f"jog_{name}")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        flow = self.flow
+        if action == "jog_stop":
+            return flow.moving
+        if action == "jog_connect":
+            return flow.stand in ("board", "wire")
+        if action == "jog_turn":
+            return flow.stand == "wire"
+        if action in ("jog_go", "jog_choose"):
+            return flow.stand == "search" and not flow.moving and flow.asked is None
+        if action == "jog_undo":
+            return flow.stand == "search" and not flow.moving
+        if action == "jog_meter":
+            return self.bench.demo and (flow.stand == "turned" or flow.asked is not None)
+        return True
+
+    async def action_jog_answer_0(self) -> None:
+        await self._answer_digit(0)
+
+    async def action_jog_answer_1(self) -> None:
+        await self._answer_digit(1)
+
+    async def action_jog_answer_2(self) -> None:
+        await self._answer_digit(2)
+
+    async def action_jog_answer_3(self) -> None:
+        await self._answer_digit(3)
+
+    async def action_jog_answer_4(self) -> None:
+        await self._answer_digit(4)
+
+    async def action_jog_answer_5(self) -> None:
+        await self._answer_digit(5)
+
+
+_WAYS = {"moving": "out", "resting": "a short rest", "returning": "coming back, slowly", "easing": "slowing down"}

@@ -1,0 +1,96 @@
+"""The screen while a motor is jogged: the figure, the question and its answers, STOP, curve and ladder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.widgets import Button, Digits, Static
+
+from coilbench.ui.widgets.ladder import Ladder, Told
+from coilbench.ui.widgets.skip_curve import SkipCurve
+
+if TYPE_CHECKING:
+    from coilbench.motion.search import SearchSummary
+
+MOST_ANSWERS = 6
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One state of the bench. ``answers`` are (digit, words); ``go`` labels the button that starts the next move."""
+
+    title: str
+    figure: float | None = None
+    under: str = ""
+    says: str = ""
+    answers: tuple[tuple[int, str], ...] = ()
+    go: str = ""
+    meter: bool = False
+    choose: bool = False
+    moving: bool = False
+    count: str = ""
+    told: Told = ()
+    present: float | None = None
+    found: SearchSummary | None = None
+
+
+class JogBench(Horizontal):
+    """Left the work, right what the trials say; STOP is always there."""
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="jog-left"):
+            with VerticalScroll(id="jog-words", can_focus=False):
+                yield Static("", id="jog-title", markup=False)
+                yield Digits("", id="jog-figure")
+                yield Static("", id="jog-under", markup=False)
+                yield Static("", id="jog-says", markup=False)
+                for digit in range(MOST_ANSWERS):
+                    yield Button("", id=f"jog-answer-{digit}", classes="jog-answer", compact=True)
+                yield Button("let the shaft answer (m)", id="jog-meter", classes="jog-answer", compact=True)
+                yield Button("", id="jog-go", classes="jog-answer", variant="primary", compact=True)
+                yield Button("another search (n)", id="jog-choose", classes="jog-answer", compact=True)
+            yield Static("caution: fingers, hair and sleeves clear of the shaft", id="jog-caution", markup=False)
+            yield Button("■ STOP  (space)", id="jog-stop", variant="error")
+        with Vertical(id="jog-right"):
+            yield Static("", id="jog-count", markup=False)
+            yield SkipCurve(id="jog-curve")
+            yield Ladder(id="jog-ladder")
+
+    async def show(self, scene: Scene) -> None:
+        """Show a scene, and put the focus where the next key belongs."""
+        self.query_one("#jog-title", Static).update(scene.title)
+        figure = self.query_one("#jog-figure", Digits)
+        figure.display = scene.figure is not None
+        figure.update("" if scene.figure is None else f"{scene.figure:.0f}")
+        for name, text in (("under", scene.under), ("says", scene.says), ("count", scene.count)):
+            line = self.query_one(f"#jog-{name}", Static)
+            line.update(text)
+            line.display = bool(text)
+        words = dict(scene.answers)
+        for digit in range(MOST_ANSWERS):
+            button = self.query_one(f"#jog-answer-{digit}", Button)
+            button.display = digit in words
+            button.label = f"{digit} {words.get(digit, '')}"
+        go = self.query_one("#jog-go", Button)
+        go.display, go.label = bool(scene.go), scene.go
+        self.query_one("#jog-meter").display = scene.meter
+        self.query_one("#jog-choose").display = scene.choose
+        self.query_one(Ladder).show(scene.told, scene.present)
+        curve = self.query_one(SkipCurve)
+        curve.display = scene.found is not None
+        if scene.found is not None:
+            await curve.show(scene.found, scene.told)
+        self.query_one("#jog-words").scroll_home(animate=False)
+        self.focus_work(scene.moving)
+
+    def focus_work(self, moving: bool) -> None:
+        """STOP while it moves; else the button that goes on, or the first answer."""
+        if not moving:
+            for button in self.query("#jog-meter, #jog-go, .jog-answer"):
+                if button.display:
+                    button.focus(scroll_visible=False)
+                    return
+        self.query_one("#jog-stop").focus(scroll_visible=False)

@@ -1,0 +1,63 @@
+"""The chance to skip against the figure tried; the plotting library is loaded when it is first drawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.containers import Container
+
+if TYPE_CHECKING:
+    from textual_plot import PlotWidget
+
+    from coilbench.motion.search import SearchSummary
+    from coilbench.ui.widgets.ladder import Told
+
+
+class SkipCurve(Container):
+    """Empty until a search is shown."""
+
+    DEFAULT_CSS = "SkipCurve { height: 2fr; width: 1fr; min-height: 7; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.plot: PlotWidget | None = None
+
+    async def show(self, found: SearchSummary, told: Told) -> None:
+        """Draw the fitted curve, the trials as marks at top and bottom, and the working figure's line."""
+        if self.plot is None:
+            from textual_plot import PlotWidget
+
+            self.plot = PlotWidget(allow_pan_and_zoom=False)
+            self.plot.can_focus = False  # its keys are not the bench's
+            await self.mount(self.plot)
+            self.plot.margin_top, self.plot.margin_left, self.plot.margin_bottom = 0, 5, 2
+        plot, curve = self.plot, found.curve
+        from textual_plot import HiResMode
+
+        plot.clear()
+        line, marks = self._colour("primary"), self._colour("foreground")
+        low, high = curve.figures[0], curve.figures[-1]
+        plot.set_xlimits(low, high)
+        plot.set_ylimits(-8, 108)
+        plot.set_yticks([0, 50, 100])
+        plot.set_xticks(round_ticks(low, high))
+        plot.set_xlabel(f"% skipped against {found.unit}")
+        plot.plot(curve.figures, [100 * share for share in curve.mean], line, HiResMode.BRAILLE)
+        for skipped, marker in ((False, "✓"), (True, "✗")):
+            tried = [figure for figure, each in told if each is skipped and low <= figure <= high]
+            if tried:
+                plot.scatter(tried, [100.0 * skipped] * len(tried), marker, marks)
+
+    def _colour(self, name: str) -> str:
+        colour = self.app.theme_variables.get(name, "")
+        return colour if colour.startswith("#") else colour.removeprefix("ansi_") or "default"
+
+
+def round_ticks(low: float, high: float) -> list[float]:
+    """Two to four round figures between the ends."""
+    for step in (factor * 10**power for power in range(6) for factor in (1, 2, 5)):
+        first = -(-low // step) * step
+        count = int((high - first) // step) + 1
+        if 2 <= count <= 4:
+            return [first + step * place for place in range(count)]
+    return [low, high]
