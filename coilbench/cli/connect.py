@@ -10,6 +10,7 @@ from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity
 from coilbench.rating.connections import CONVENTION, Bench, Choice, compare_connections
+from coilbench.rating.rate import fault_sentence
 from coilbench.rating.spin import check_step_angle
 from coilbench.rating.wiring import Phase, connection_fact, deciding_test, draw_connection, phases_known, wires
 
@@ -67,6 +68,8 @@ def run(args: argparse.Namespace) -> int:
     if args.save:
         facts.put(args, "connection", connection_fact(choice.chosen, phases))
     result = _object(choice, phases, leads)
+    if fault := fault_sentence(facts.stage("windings")):
+        result["notes"].insert(0, fault)
     if args.json:
         print_json(result)
     else:
@@ -149,7 +152,7 @@ def _print(choice: Choice, phases: tuple[Phase, ...], result: dict[str, Any], *,
     ]
     print_table(("connection", "RMS", "sine peak", "ohms", "henry", "volts", "heat", "torque", "limit 1/min"), rows)
     print(f"\ntake {choice.choose}: {choice.why}")
-    for line in choice.notes:
+    for line in result["notes"]:
         print(f"- {line}")
     print(f"\n{CONVENTION}")
     if phases:

@@ -14,7 +14,7 @@ from coilbench.rating.copper import COPPER_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of
 from coilbench.rating.label import Label, read_label
-from coilbench.rating.rate import Known, Rating, convention, rate, rating_fact, rating_object
+from coilbench.rating.rate import Known, Rating, convention, fault_sentence, rate, rating_fact, rating_object
 from coilbench.rating.soak import Soak, SoakResult, current_for_wanted_rise, judge_soak, parse_cooling, usual_step_ohm
 from coilbench.rating.spin import (
     DETENT_NOTES,
@@ -94,7 +94,9 @@ def run(args: argparse.Namespace) -> int:
     rating = rate(known)
     result = rating_object(rating)
     result["convention"] = convention(leads)
-    result["notes"] = [*result["notes"], *angle_notes, *([DETENT_NOTES[args.detents]] if args.detents else [])]
+    fault = fault_sentence(facts.stage("windings"))
+    detents = DETENT_NOTES[args.detents] if args.detents else None
+    result["notes"] = [each for each in (fault, *result["notes"], *angle_notes, detents) if each]
     if soak_fact is not None:
         result["hot_soak"] = soak_fact
     if angle is not None:

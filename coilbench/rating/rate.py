@@ -261,6 +261,18 @@ def half_winding_ohm(windings: Mapping[str, Any] | None) -> float | None:
     return sum(ohms) / len(ohms) / halves
 
 
+def fault_sentence(windings: Mapping[str, Any] | None) -> str | None:
+    """What a faulty winding means for rating and driving it; None for a sound one."""
+    kinds = {str(fault.get("kind")) for fault in (windings or {}).get("faults") or []}
+    if "frame" in kinds:
+        return "a winding leaks to the frame: don't power this motor"
+    if "shorted-turns" in kinds:
+        return "shorted turns heat far more than their ohms say: these figures don't hold for this motor"
+    if kinds:
+        return "a coil or lead is broken: the motor won't turn as it should; the figures hold for the sound coils"
+    return None
+
+
 def saved_body(intake: Mapping[str, Any] | None) -> Body | None:
     """The body from the saved intake; None when it names no known frame and no diameter.
 

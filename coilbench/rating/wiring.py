@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -66,7 +67,7 @@ def phases_known(windings: Mapping[str, Any] | None, order: Mapping[str, Any] | 
     if not windings:
         return ()
     arrangement = windings.get("arrangement")
-    coils = [coil for coil in windings.get("coils", []) if len(coil.get("ends", [])) == 2]
+    coils = [coil for coil in windings.get("coils") or [] if len(coil.get("ends", [])) == 2]
     if arrangement == "bipolar-4" and len(coils) == 2:
         return tuple(Phase(name, Half(*coil["ends"])) for name, coil in zip("AB", coils, strict=True))
     if arrangement == "unipolar-6" and len(coils) == 2 and all(coil.get("tap") for coil in coils):
@@ -133,9 +134,23 @@ def _phase_wires(connection: Connection, phase: Phase) -> list[Wire]:
     return [Wire(f"{phase.name}1", (first.start,)), Wire(f"{phase.name}2", (second.finish,)), Wire("supply", common)]
 
 
-def draw_connection(connection: Connection, phases: Sequence[Phase], *, ascii: bool = False) -> tuple[str, ...]:
-    """A drawing, one phase after the other; coils as waves, plain letters when ``ascii``."""
+def draw_connection(
+    connection: Connection, phases: Sequence[Phase], *, ascii: bool = False, width: int | None = None
+) -> tuple[str, ...]:
+    """A drawing, one phase after the other; coils as waves, plain letters when ``ascii``.
+
+    Drawn tighter where a line would be longer than ``width``; lines of long names may still be.
+    """
+    lines = _drawn(connection, phases, ascii=ascii, tight=False)
+    if width is not None and any(len(line) > width for line in lines):
+        return _drawn(connection, phases, ascii=ascii, tight=True)
+    return lines
+
+
+def _drawn(connection: Connection, phases: Sequence[Phase], *, ascii: bool, tight: bool) -> tuple[str, ...]:
     wave, line, minus = ("-nnn-", "-", "-") if ascii else ("─∿∿∿─", "─", "−")
+    if tight:
+        wave, line = wave[2:-2] * 2, ""
     lines: list[str] = []
     for phase in phases:
         first, second = phase.first, phase.second
@@ -145,30 +160,30 @@ def draw_connection(connection: Connection, phases: Sequence[Phase], *, ascii: b
             lines.append(f"{a} {line} {coil1} {line} {b}")
             continue
         coil2 = f"{second.start} {wave} {second.finish}"
-        through = f"{coil1} {wave} {second.finish}" if phase.tapped else f"{coil1} {line}{line} {coil2}"
+        join = f" {line}{line} " if line else "-" if ascii else "─"
+        through = f"{coil1} {wave} {second.finish}" if phase.tapped else f"{coil1}{join}{coil2}"
         if connection == "series":
             lines.append(f"{a} {line} {through} {line} {b}" + (f"   ({first.finish} open)" if phase.tapped else ""))
         elif connection == "half-coil":
             idle = second.finish if phase.tapped else f"{second.start}, {second.finish}"
             lines.append(f"{a} {line} {coil1} {line} {b}   ({idle} open)")
         elif connection == "parallel":
-            lines += _side_by_side(a, coil1, coil2, b, line, ascii=ascii)
+            lines += _side_by_side(a, coil1, coil2, b, "-" if ascii else "─", ascii=ascii)
         else:
             middle = first.finish if phase.tapped else f"{first.finish} + {second.start}"
             lines.append(
                 f"{phase.name}1 {line} {first.start} {wave} {middle} {wave} {second.finish} {line} {phase.name}2"
-                f"   ({middle}: supply +)"
+                "   (middle: supply +)"
             )
-    return tuple(lines)
+    return tuple(re.sub(" +", " ", line) if tight and line[0] != " " else line for line in lines)
 
 
 def _side_by_side(a: str, coil1: str, coil2: str, b: str, line: str, *, ascii: bool) -> list[str]:
     width = max(len(coil1), len(coil2))
     fork, low_left, low_right = ("+", "+", "+") if ascii else ("┬", "└", "┘")
-    upper = coil1 + line * (width - len(coil1))
-    lower = coil2 + line * (width - len(coil2))
+    upper, lower = (f"{coil} {line * (width - len(coil) + 1)}" for coil in (coil1, coil2))
     gap = " " * len(a)
-    return [f"{a} {fork} {upper} {fork} {b}", f"{gap} {low_left} {lower} {low_right}"]
+    return [f"{a} {fork} {upper}{fork} {b}", f"{gap} {low_left} {lower}{low_right}"]
 
 
 def connection_fact(row: ConnectionRow, phases: Sequence[Phase]) -> dict[str, Any]:

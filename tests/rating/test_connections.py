@@ -230,3 +230,12 @@ def test_drawings_hold_every_name_and_stay_narrow():
         assert text.isascii()
         assert all(name in text for name in ("RD", "YE", "BU", "BK", "WH", "OG", "BN", "GN"))
         assert max(map(len, lines)) <= 76
+
+
+def test_tight_drawings_for_a_narrow_panel():
+    phases = phases_known(EIGHT, PAIRS)
+    for connection in ("half-coil", "series", "parallel"):
+        for ascii in (True, False):
+            lines = draw_connection(connection, phases, ascii=ascii, width=35)
+            assert max(map(len, lines)) <= 35, lines
+            assert all(name in "\n".join(lines) for name in ("RD", "YE", "BU", "BK"))

@@ -78,9 +78,9 @@ class ConnectionPane(StagePane):
                     yield ConnectionInput(field_id, label, hint, unit, says)
             yield Button("", id="drive", compact=True)
             yield ConnectionList(id="connections", compact=True)
+            yield Static("", id="connection-said", markup=False)
             yield Static("", id="connection-why", markup=False)
             yield Static("", id="connection-wires", markup=False)
-            yield Static("", id="connection-said", markup=False)
             yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
         yield Caution("supply off before you join or part leads")
 
@@ -180,6 +180,7 @@ class ConnectionPane(StagePane):
         self._show_picked()
 
     def _show_picked(self) -> None:
+        from coilbench.rating.rate import fault_sentence
         from coilbench.rating.wiring import deciding_test, wires
 
         choice, row = self.choice, self.picked
@@ -191,7 +192,8 @@ class ConnectionPane(StagePane):
             wiring.update("")
             self.facts_changed()
             return
-        notes = "\n".join(f"- {note}" for note in choice.notes)
+        fault = fault_sentence(self.bin.fact(self.motor_name, "windings"))
+        notes = "\n".join(f"- {note}" for note in (fault, *choice.notes) if note)
         why.update(f"advised: {choice.choose}: {choice.why}\n{notes}".rstrip())
         if self.phases:
             wiring.update("\n".join(str(wire) for wire in wires(row.connection, self.phases)))
@@ -205,9 +207,10 @@ class ConnectionPane(StagePane):
 
         if not self.phases:
             return None
-        lines = draw_connection(row.connection, self.phases, ascii=self.bench.plain_characters)
+        phases, ascii = self.phases, self.bench.plain_characters
 
         def picture(width: int, height: int) -> str:
+            lines = draw_connection(row.connection, phases, ascii=ascii, width=width)
             return "\n".join(part for line in lines for part in folded(line, width))
 
         return picture
@@ -313,4 +316,4 @@ def folded(line: str, width: int) -> list[str]:
     """A drawing's line in pieces of the panel's width, broken between its words."""
     import textwrap
 
-    return textwrap.wrap(line, max(width, 20), subsequent_indent="     ") or [""]
+    return [line] if len(line) <= width else textwrap.wrap(line, max(width, 20), subsequent_indent="     ") or [""]

@@ -184,8 +184,15 @@ class RatingsPane(StagePane):
             problem = error
         answer.update("\n".join(answer_lines(self.worked, self.form)) if self.worked else "")
         said.set_class(problem is not None, "-problem")
-        said.update(str(problem) if problem else "\n".join(notes_of(self.worked)))
+        said.update(str(problem) if problem else "\n".join(self._notes()))
         return problem
+
+    def _notes(self) -> list[str]:
+        """The further sentences, a faulty winding first."""
+        from coilbench.rating.rate import fault_sentence
+
+        fault = fault_sentence(self.bin.fact(self.motor_name, "windings"))
+        return [*([fault] if fault else []), *notes_of(self.worked)]
 
     @on(Button.Pressed, "#soak-off")
     def switched_off(self, event: Button.Pressed) -> None:
@@ -233,7 +240,7 @@ class RatingsPane(StagePane):
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
-        said.update("\n".join(["saved; F3 goes on", *notes_of(self.worked)]))
+        said.update("\n".join(["saved; F3 goes on", *self._notes()]))
         self.facts_changed()
 
     def _save(self, worked: Worked) -> None:
