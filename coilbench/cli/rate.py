@@ -29,6 +29,9 @@ from coilbench.rating.spin import (
 
 HELP = "What current a motor can take: from its size, its label, a hot soak, a spun shaft. Figures take units."
 
+_CONSTANTS: dict[str, float] = {str(name): kelvin for name, kelvin in COPPER_KELVIN.items()}
+_CONSTANTS |= {f"{kelvin:g}": kelvin for kelvin in COPPER_KELVIN.values()}
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options in groups, by where the figures come from."""
@@ -55,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     soak.add_argument("--cooling", metavar="LIST", help='readings after switching off, "30s:3.55,60s:3.5"')
     soak.add_argument("--probes", metavar="OHMS", help="what the probes read held together")
     soak.add_argument("--meter-step", metavar="OHMS", help="the meter's last digit (0.1 ohm)")
-    soak.add_argument("--constant", choices=sorted(COPPER_KELVIN), default="iec", help="235 (iec) or 234.5 (ieee)")
+    soak.add_argument("--constant", choices=sorted(_CONSTANTS), default="iec", help="235 (iec) or 234.5 (ieee)")
     soak.add_argument("--current", metavar="AMPERES", help="per coil during the run")
     spin = parser.add_argument_group("spun shaft")
     spin.add_argument("--spin-volts", metavar="VOLTS", help="AC volts across one coil (half-winding), RMS")
@@ -215,7 +218,7 @@ def _soak(args: argparse.Namespace) -> tuple[SoakResult | None, dict[str, Any] |
         cooling=parse_cooling(args.cooling) if args.cooling is not None else (),
         step_ohm=step or usual_step_ohm([cold_text, *([args.hot] if args.hot else [])]),
         probes_ohm=parse_reading(args.probes) if args.probes is not None else None,
-        constant_kelvin=COPPER_KELVIN[args.constant],
+        constant_kelvin=_CONSTANTS[args.constant],
     )
     result = judge_soak(soak)
     fact: dict[str, Any] = {
