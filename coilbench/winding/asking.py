@@ -10,7 +10,7 @@ import numpy as np
 from coilbench.winding.arrangements import UNKNOWN, healthy
 from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
-from coilbench.winding.picture import NAMED, joined_sets, ranked_groups
+from coilbench.winding.picture import NAMED, joined_sets
 from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
 from coilbench.winding.verdict import FRAME, PROBES, Ask, Verdict
 
@@ -43,7 +43,7 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
 
 
 def _proved(case: Judged) -> bool:
-    row = ranked_groups(case)[0][0]
+    row = case.ranked[0][0]
     template = case.template(row)
     proved = proved_mask(template, case.table.perm[row], case.table, case.evidence)
     return bool(proofs_left(template)[proved & template.live] == 0)
@@ -83,7 +83,7 @@ def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) 
 
 def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
     """The one reading a fault hangs on, to be taken again before the fault is believed."""
-    row = ranked_groups(case)[0][0]
+    row = case.ranked[0][0]
     template = case.template(row)
     if template.fault is None or verdict.confidence < NAMED:
         return None
@@ -127,7 +127,7 @@ def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
     for lead, ohms in taken.items():
         if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
             return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
-    row = ranked_groups(case)[0][0]
+    row = case.ranked[0][0]
     sets = joined_sets(case, row) if case.template(row).arrangement != UNKNOWN else [(case.names[0],)]
     for leads in sets:
         if any(lead in taken or frozenset((lead, FRAME)) in passed for lead in leads):

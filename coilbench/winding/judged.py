@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +43,18 @@ class Judged:
     def slip(self) -> NDArray[np.float64]:
         """For each measured pair the probability that its reading is a gross slip."""
         return np.asarray(self.posterior @ self.fit.slip)
+
+    @cached_property
+    def ranked(self) -> list[tuple[int, float]]:
+        """Each likely naming of the leads by its likeliest row, with its probability, likeliest naming first."""
+        mass = np.bincount(self.table.group, weights=self.posterior)
+        few = min(8, len(mass))
+        order = np.argpartition(-mass, few - 1)[:few]
+        ranked = []
+        for group in sorted(order.tolist(), key=lambda group: (-mass[group], group)):
+            rows = np.flatnonzero(self.table.group == group)
+            ranked.append((int(rows[np.argmax(self.posterior[rows])]), float(mass[group])))
+        return ranked
 
 
 def weigh_readings(names: tuple[str, ...], readings: Sequence[Reading], meter: Meter) -> Judged:

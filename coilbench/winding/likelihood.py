@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.hypotheses import Table
+from coilbench.winding.hypotheses import COLUMN_MARKS, Table
 from coilbench.winding.meter import Meter
 from coilbench.winding.verdict import PROBES, Reading
 
@@ -132,13 +132,9 @@ def _solve(a: Array, b: Array, c: Array, d: Array, e: Array, q: Array, log_weigh
 def weigh(table: Table, evidence: Evidence, meter: Meter) -> Fit:
     """Fit every case of the table. Cases alike on the measured pairs are fitted once."""
     seen = table.code[:, evidence.column]
-    radix = np.int64(len(table.ratio)) ** np.arange(min(len(evidence.column), 10), dtype=np.int64)
-    if seen.shape[1] <= 10:
-        _, first, back = np.unique(seen.astype(np.int64) @ radix, return_index=True, return_inverse=True)
-    else:
-        _, first, back = np.unique(seen, axis=0, return_index=True, return_inverse=True)
+    key = seen.astype(np.int64) @ COLUMN_MARKS[: seen.shape[1]]
+    _, first, back = np.unique(key, return_index=True, return_inverse=True)
     fit = _weigh_distinct(table, evidence, meter, seen[first])
-    back = back.reshape(-1)
     return Fit(*(getattr(fit, name)[back] for name in Fit.__dataclass_fields__))
 
 
@@ -196,12 +192,14 @@ def _beyond_range(
     """Log probability that what conducts reads above the hand-set ranges on which it showed open."""
     if not np.any(np.isfinite(evidence.range_ohm)):
         return np.zeros(len(ratio))
-    needed = np.where(conducts & np.isfinite(evidence.range_ohm), evidence.range_ohm / ratio, 0.0).max(axis=1)
+    out_of_range = conducts & np.isfinite(evidence.range_ohm)
+    reach = np.where(np.isfinite(evidence.range_ohm), evidence.range_ohm, 0.0)
+    needed = np.where(out_of_range, reach / ratio, 0.0).max(axis=1)
     lowest, highest = _SCALE_OHM
     unknown = np.clip(np.log(highest / np.maximum(needed, lowest)) / math.log(highest / lowest), 1e-4, 1.0)
     margin = np.log(np.maximum(np.nan_to_num(scale, nan=1.0), 1e-3) / np.maximum(needed, 1e-3)) / 0.02
     known = 1 / (1 + np.exp(-np.clip(1.7 * margin, -700, 700)))
-    floor = _FALSE_OPEN ** np.maximum((conducts & np.isfinite(evidence.range_ohm)).sum(axis=1), 1)
+    floor = _FALSE_OPEN ** np.maximum(out_of_range.sum(axis=1), 1)
     return np.asarray(np.where(needed > 0, np.log(np.where(np.isnan(scale), unknown, known + floor)), 0.0))
 
 

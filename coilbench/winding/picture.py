@@ -19,20 +19,9 @@ _SUSPECT = 0.5  # a reading more likely a slip than not is named
 _SHOWN = 0.01  # alternatives less likely than this are not listed
 
 
-def ranked_groups(case: Judged) -> list[tuple[int, float]]:
-    """Each naming of the leads by its likeliest row, with its probability, likeliest naming first."""
-    mass = np.bincount(case.table.group, weights=case.posterior)
-    order = np.argsort(-mass, kind="stable")[:8]
-    ranked = []
-    for group in order:
-        rows = np.flatnonzero(case.table.group == group)
-        ranked.append((int(rows[np.argmax(case.posterior[rows])]), float(mass[group])))
-    return ranked
-
-
 def describe(case: Judged) -> Verdict:
     """The verdict without its next question; ``sure`` here means named, proved alive and nothing to repeat."""
-    ranked = ranked_groups(case)
+    ranked = case.ranked
     row, confidence = ranked[0]
     template = case.template(row)
     count = len(case.readings)
@@ -190,7 +179,7 @@ def _alternatives(case: Judged, ranked: list[tuple[int, float]]) -> tuple[Altern
 def _doubt(case: Judged, row: int) -> dict[str, float]:
     """For each lead the probability that its resistances to the others are not as in the picture shown."""
     table = case.table
-    rows = np.flatnonzero(case.posterior > 1e-6)
+    rows = np.flatnonzero(case.posterior > 1e-5)
     weight = case.posterior[rows]
     alike = table.ratio[table.code[rows]] == table.ratio[table.code[row]]
     alike |= (table.code[rows] > 0) & (table.width[table.code[rows]] > 0)

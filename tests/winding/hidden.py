@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from coilbench.winding.arrangements import CATALOGUE
 from coilbench.winding.network import resistance_matrix
@@ -95,7 +96,7 @@ def slipped(rng: random.Random, shown: float) -> float:
     if kind == 1:
         digits = list(f"{shown:.1f}")
         at = [k for k, digit in enumerate(digits) if digit != "."]
-        swaps = [(i, j) for i, j in zip(at, at[1:], strict=False) if digits[i] != digits[j]]
+        swaps = [(i, j) for i, j in pairwise(at) if digits[i] != digits[j]]
         if swaps:
             i, j = rng.choice(swaps)
             digits[i], digits[j] = digits[j], digits[i]

@@ -1,0 +1,174 @@
+"""The judge on single cases, and what must not change its mind."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coilbench.errors import InputProblem
+from coilbench.winding.hypotheses import table_for
+from coilbench.winding.sorting import judge
+from coilbench.winding.verdict import FRAME, PROBES, Reading
+
+from .hidden import HiddenMotor, sort_out
+
+OPEN = math.inf
+
+
+@pytest.mark.parametrize(
+    ("leads", "arrangement", "assignments"),
+    [(4, "bipolar-4", 3), (5, "unipolar-5", 5), (6, "unipolar-6", 90), (8, "split-8", 105)],
+)
+def test_every_distinct_assignment_is_listed_once(leads, arrangement, assignments) -> None:
+    """By counting: 3 pairings; 5 commons; (6 choose 3) / 2 * 3 * 3; 8! / (2^4 4!)."""
+    table = table_for(leads)
+    sound = [k for k, t in enumerate(table.templates) if t.arrangement == arrangement and t.fault is None]
+    assert sum(int(number) in sound for number in table.template) == assignments
+
+
+@pytest.mark.parametrize("leads", range(2, 9))
+def test_the_prior_adds_up(leads) -> None:
+    total = sum(math.exp(value) for value in table_for(leads).log_prior)
+    assert total == pytest.approx(1.0)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6), st.sampled_from(["bipolar-4", "unipolar-5", "unipolar-6"]))
+def test_names_and_order_do_not_matter(seed, arrangement) -> None:
+    """Other lead names, a reading turned round, another order of entry: the same confidence in the same winding."""
+    rng = random.Random(seed)
+    motor = HiddenMotor(rng, arrangement)
+    pairs = [(a, b) for k, a in enumerate(motor.names) for b in motor.names[k + 1 :]]
+    readings = [Reading(a, b, motor.read(a, b)) for a, b in rng.sample(pairs, 5)]
+    before = judge(motor.names, readings)
+    turned = [Reading(r.b, r.a, r.ohm) for r in reversed(readings)]
+    assert judge(motor.names, turned).confidence == pytest.approx(before.confidence, rel=1e-6)
+    shuffled = dict(zip(motor.names, rng.sample(motor.names, len(motor.names)), strict=True))
+    renamed = judge(motor.names, [Reading(shuffled[r.a], shuffled[r.b], r.ohm) for r in readings])
+    assert renamed.arrangement == before.arrangement
+    assert renamed.confidence == pytest.approx(before.confidence, rel=1e-6)
+
+
+def test_a_low_winding_asks_for_the_probes() -> None:
+    """A 0.6 ohm half behind 0.3 ohm of leads on a 0.1 ohm display."""
+    motor = HiddenMotor(random.Random(4), "unipolar-6", ohm=0.6)
+    motor.probes = 0.3
+    course = sort_out(motor)
+    assert motor.is_named_by(course.verdict)
+    assert any(reading.a == PROBES for reading in course.readings)
+    coil = course.verdict.coils[0]
+    assert coil.ohm is not None and coil.ohm_sd is not None
+    assert abs(coil.ohm - 1.2) < 3 * coil.ohm_sd + 0.02
+
+
+def test_fingers_are_no_connection() -> None:
+    verdict = judge(("RD", "BU", "WH", "BK"), [Reading("RD", "BU", 12.0), Reading("RD", "WH", 2e6)])
+    plain = judge(("RD", "BU", "WH", "BK"), [Reading("RD", "BU", 12.0), Reading("RD", "WH", OPEN)])
+    assert verdict.confidence == pytest.approx(plain.confidence)
+
+
+def test_a_finger_reading_to_the_frame_is_asked_again() -> None:
+    readings = [
+        Reading("RD", "BU", 12.0),
+        Reading("WH", "BK", 12.1),
+        Reading("RD", "WH", OPEN),
+        Reading("RD", FRAME, 3e6),
+    ]
+    ask = judge(("RD", "BU", "WH", "BK"), readings).ask
+    assert ask is not None and (ask.a, ask.b, ask.kind) == ("RD", FRAME, "frame")
+
+
+def test_open_on_a_low_range_may_be_a_high_coil() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    readings = [Reading("RD", "BU", OPEN, range_ohm=200.0), Reading("RD", "WH", OPEN), Reading("RD", "BK", OPEN)]
+    ask = judge(names, readings).ask
+    assert ask is not None and ask.kind == "range" and {ask.a, ask.b} == {"RD", "BU"}
+    settled = judge(names, [*readings, Reading("RD", "BU", 400.0), Reading("WH", "BK", 401.0)])
+    assert settled.arrangement == "bipolar-4" and settled.confidence > 0.95
+
+
+def test_a_slip_is_named_and_a_repeat_settles_it() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    readings = [Reading("RD", "BU", 12.3), Reading("WH", "BK", 123.0), Reading("RD", "WH", OPEN)]
+    doubtful = judge(names, readings)
+    assert doubtful.ask is not None and {doubtful.ask.a, doubtful.ask.b} in ({"RD", "BU"}, {"WH", "BK"})
+    settled = judge(names, [*readings, Reading("WH", "BK", 12.3)])
+    assert settled.confidence > 0.99 and not settled.repeat
+
+
+def test_shorted_turns() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    twice = [Reading("RD", "BU", 20.0), Reading("WH", "BK", 12.0)] * 2
+    verdict = judge(names, [*twice, Reading("RD", "WH", OPEN)])
+    assert verdict.arrangement == "bipolar-4"
+    assert [(fault.kind, fault.leads) for fault in verdict.faults] == [("shorted-turns", ("WH", "BK"))]
+
+
+def test_what_resistance_never_tells_is_said() -> None:
+    for arrangement, word in (
+        ("split-8", "share a phase"),
+        ("unipolar-5", "phase order"),
+        ("three-phase-3", "delta"),
+    ):
+        told = sort_out(HiddenMotor(random.Random(8), arrangement)).verdict.cannot_tell
+        assert any(word in text for text in told)
+
+
+def test_skipped_pairs_are_not_asked() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    first = judge(names, []).ask
+    assert first is not None
+    second = judge(names, [], skipped=[(first.b, first.a)]).ask
+    assert second is not None and {second.a, second.b} != {first.a, first.b}
+
+
+def test_perhaps_not_a_stepper() -> None:
+    assert "solenoid" in str(judge(("1", "2"), [Reading("1", "2", 30.0)]).looks_like)
+    kilohms = [
+        Reading("1", "2", 4700.0),
+        Reading("1", "3", 9100.0),
+        Reading("2", "3", 2200.0),
+        Reading("3", "4", 800.0),
+    ]
+    assert "electronics" in str(judge(("1", "2", "3", "4"), kilohms).looks_like)
+
+
+def test_two_six_lead_motors_in_one_loom() -> None:
+    names = tuple("abcdefghijkl")
+    sets = [("a", "e", "k"), ("b", "c", "d"), ("f", "l", "g"), ("h", "i", "j")]
+
+    def read(a: str, b: str) -> float:
+        for first, tap, last in sets:
+            if {a, b} <= {first, tap, last}:
+                return 24.1 if tap in (a, b) else 48.2
+        return OPEN
+
+    readings: list[Reading] = []
+    while (ask := judge(names, readings).ask) is not None and len(readings) < 90:
+        readings.append(Reading(ask.a, ask.b, OPEN if FRAME in (ask.a, ask.b) else read(ask.a, ask.b)))
+    verdict = judge(names, readings)
+    assert verdict.sure and verdict.looks_like == "two six-lead motors in one loom"
+    assert {(frozenset(c.ends), c.tap) for c in verdict.coils} == {(frozenset((s[0], s[2])), s[1]) for s in sets}
+
+
+@pytest.mark.parametrize(
+    ("leads", "readings"),
+    [
+        (("a",), []),
+        (tuple("abcdefghijklm"), []),
+        (("a", "a"), []),
+        (("a", "b"), [Reading("a", "c", 1.0)]),
+        (("a", "b"), [Reading("a", "a", 1.0)]),
+        (("a", "b"), [Reading("a", "b", -1.0)]),
+        (("a", "b"), [Reading("a", "b", math.nan)]),
+        (("a", "b"), [Reading("a", PROBES, 1.0)]),
+    ],
+)
+def test_bad_input_is_refused_in_one_line(leads, readings) -> None:
+    with pytest.raises(InputProblem) as caught:
+        judge(leads, readings)
+    assert "\n" not in str(caught.value)
