@@ -50,7 +50,7 @@ class JogField(Field):
     """A field of the jog stage, with its own help."""
 
     def __init__(self, name: str, help_text: str) -> None:
-        super().__init__(id=f"jog-{name}", compact=True)
+        super().__init__(id=f"jog-field-{name}", compact=True)
         self.help_title = name
         self.help_text = f"{help_text} F5 connects the board."
 
@@ -62,8 +62,8 @@ class JogPane(StagePane):
     HELP_TITLE = "jog"
     HELP = (
         "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
-        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. Space or esc stops "
-        "the motor at any time; so does leaving this stage or pulling the cable."
+        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. Space or esc "
+        "stops the motor at any time; so does leaving this stage or pulling the cable."
     )
     VIRTUAL_OPTIONS: ClassVar[str] = ""  # more of the virtual port's URL
 
@@ -108,7 +108,7 @@ class JogPane(StagePane):
             with Horizontal(classes="jog-row", id="jog-buttons"):
                 yield Button("connect (F5)", id="jog-connect", variant="primary", compact=True)
                 yield Button("ports anew", id="jog-ports", compact=True)
-            yield Button("all clear: one slow turn (F6)", id="jog-turn", variant="primary", compact=True)
+            yield Button("one slow turn (F6)", id="jog-turn", variant="primary", compact=True)
             yield Static("", id="jog-said", markup=False)
             for caution in CAUTIONS:
                 yield Caution(caution)
@@ -129,7 +129,7 @@ class JogPane(StagePane):
             self._say(f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {kept} moves kept: connect to go on")
         texts = jog_setup.first_texts(self.bin.facts(self.motor_name), self.flow.begun)
         for name, text in texts.items():
-            self.query_one(f"#jog-{name}", JogField).value = text
+            self.query_one(f"#jog-field-{name}", JogField).value = text
         self.query_one("#jog-turn").display = False
         self._look_for_ports()
         self.set_interval(1.0, self._look)
@@ -302,7 +302,7 @@ class JogPane(StagePane):
             ports.value = found[0].url
 
     def _texts(self) -> dict[str, str]:
-        return {name: self.query_one(f"#jog-{name}", JogField).value for name, _, _ in FIELDS}
+        return {name: self.query_one(f"#jog-field-{name}", JogField).value for name, _, _ in FIELDS}
 
     @on(Field.Submitted)
     def entered(self, event: Field.Submitted) -> None:

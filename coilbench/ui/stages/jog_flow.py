@@ -127,7 +127,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         )
     to_go = moves_to_go(found, plan)
     seconds = to_go * (shown.duration_s + plan.answer_s)
-    minutes = f", about {max(1, round(seconds / 60))} min"
+    minutes = f", {max(1, round(seconds / 60))} min"
     turns = "" if plan.question == "acceleration" else f", {shown.tested / plan.shaft.steps_per_turn:.2g} turns/s"
     scene = Scene(
         title,

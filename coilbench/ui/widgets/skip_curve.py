@@ -30,7 +30,7 @@ class SkipCurve(Container):
             self.plot = PlotWidget(allow_pan_and_zoom=False)
             self.plot.can_focus = False  # its keys are not the bench's
             await self.mount(self.plot)
-            self.plot.margin_top, self.plot.margin_left, self.plot.margin_bottom = 0, 5, 2
+            self.plot.margin_top, self.plot.margin_left, self.plot.margin_bottom = 0, 5, 3
         plot, curve = self.plot, found.curve
         from textual_plot import HiResMode
 
