@@ -20,26 +20,27 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 # Common practice among salvaged motors isn't known; these span what the virtual motors' physics shows and more.
-STEEPNESSES = (0.004, 0.008, 0.016, 0.032, 0.064, 0.12)
-LAPSES = (0.005, 0.02, 0.05)
-_LAPSE_WEIGHTS = (0.5, 0.35, 0.15)
+STEEPNESSES = (0.005, 0.011, 0.024, 0.052, 0.11)
+_STEEPNESS_WEIGHTS = (1.0, 1.0, 1.0, 0.7, 0.1)
+LAPSES = (0.005, 0.03)
+_LAPSE_WEIGHTS = (0.7, 0.3)
 _LOG_STEP = 0.0075
 # The grid reaches past the range so that a limit beyond it can be told from one at its end.
 _BEYOND_LOG = 0.18
-_CANDIDATE_EVERY = 3
+_MOST_CANDIDATES = 32
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Grid:
-    """Cells limit x steepness x lapse. ``rise`` holds the logistic for each candidate rate, limit and steepness."""
+    """Cells limit x steepness x lapse; ``log_rates`` are the rates of the range, on the limits' own spacing."""
 
     log_limits: Array
     steepness: Array
     lapses: Array
     log_prior: Array
-    log_candidates: Array
-    rise: Array
+    log_rates: Array
 
+    @lru_cache(maxsize=64)  # noqa: B019 - grids are few and live as long as the cache of make_grid
     def log_chances(self, log_rate: float) -> tuple[Array, Array]:
         """Log chance to pass and to skip at a rate in every cell, each (limits, steepnesses, lapses)."""
         rise = _logistic((log_rate - self.log_limits[:, None]) / self.steepness[None, :])[:, :, None]
@@ -51,16 +52,13 @@ class Grid:
 def make_grid(lowest: float, highest: float) -> Grid:
     """The grid for a range of rates (or accelerations), limits even in their logarithm."""
     low, high = math.log(lowest), math.log(highest)
-    count = math.ceil((high - low) / _LOG_STEP) + 1
-    candidates = np.linspace(low, high, count)
-    step = candidates[1] - candidates[0]
+    rates = np.linspace(low, high, math.ceil((high - low) / _LOG_STEP) + 1)
+    step = rates[1] - rates[0]
     beyond = math.ceil(_BEYOND_LOG / step)
-    limits = low + step * np.arange(-beyond, count + beyond)
-    steepness, lapses = np.array(STEEPNESSES), np.array(LAPSES)
-    prior = np.zeros((len(limits), len(steepness), len(lapses))) + np.log(np.array(_LAPSE_WEIGHTS))
-    chosen = np.unique(np.append(candidates[::_CANDIDATE_EVERY], candidates[-1]))
-    rise = _logistic((chosen[:, None, None] - limits[None, :, None]) / steepness[None, None, :])
-    return Grid(limits, steepness, lapses, prior, chosen, rise)
+    limits = low + step * np.arange(-beyond, len(rates) + beyond)
+    steep = np.log(np.array(_STEEPNESS_WEIGHTS))[:, None] + np.log(np.array(_LAPSE_WEIGHTS))
+    prior = np.zeros((len(limits), 1, 1)) + steep
+    return Grid(limits, np.array(STEEPNESSES), np.array(LAPSES), prior, rates)
 
 
 def _logistic(away: Array) -> Array:
@@ -100,22 +98,34 @@ def quantile(values: Array, chance: Array, share: float) -> float:
     return float(np.interp(share, middle / total[-1], values))
 
 
-def information(grid: Grid, cells: Array) -> tuple[Array, Array]:
-    """For each candidate: expected information on limit and steepness, nats, and the chance to skip.
+def information(grid: Grid, cells: Array) -> tuple[Array, Array, Array]:
+    """Log rates worth a trial, and for each: expected information, nats, and the chance to skip.
 
-    The lapse is averaged over, since to learn it would cost trials and tells nothing of the limit.
+    The information is that on limit and steepness; the lapse is averaged over, since to learn it would cost trials
+    and tells nothing of the limit.
     """
     joint = cells.sum(axis=2)
-    lapse = (cells @ grid.lapses) / np.maximum(joint, 1e-300)
-    flat, lapse = joint.ravel(), lapse.ravel()
-    # Cells without weight are left out: this is what makes the later choices quick.
-    heavy = flat > 1e-7 * flat.max()
-    flat, lapse = flat[heavy], lapse[heavy]
-    rise = grid.rise.reshape(len(grid.log_candidates), -1)[:, heavy]
+    limit, steepness = np.nonzero(joint > 1e-5 * joint.max())
+    weight = joint[limit, steepness]
+    lapse = (cells @ grid.lapses)[limit, steepness] / weight
+    weight = weight / weight.sum()
+    log_rates = _candidates(grid, joint.sum(axis=1))
+    rise = _logistic((log_rates[:, None] - grid.log_limits[limit]) / grid.steepness[steepness])
     skip = lapse + (1 - 2 * lapse) * rise
-    expected = skip @ flat / flat.sum()
-    doubt = _entropy(skip) @ flat / flat.sum()
-    return _entropy(expected) - doubt, expected
+    expected = skip @ weight
+    worth: Array = _entropy(expected) - _entropy(skip) @ weight
+    return log_rates, worth, expected
+
+
+def _candidates(grid: Grid, limit: Array) -> Array:
+    """Rates about where the limit may be, thinned to what is quickly weighed."""
+    low, high = (quantile(grid.log_limits, limit, share) for share in (0.005, 0.995))
+    reach = 0.05 + (high - low) / 8
+    near = grid.log_rates[(grid.log_rates >= low - reach) & (grid.log_rates <= high + reach)]
+    if not len(near):
+        # All of the weight lies outside the range: its nearer end is what can be tried.
+        return grid.log_rates[:1] if high < grid.log_rates[0] else grid.log_rates[-1:]
+    return near[np.unique(np.linspace(0, len(near) - 1, _MOST_CANDIDATES).round().astype(int))]
 
 
 def _entropy(chance: Array) -> Array:

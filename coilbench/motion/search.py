@@ -134,12 +134,16 @@ def next_trial(state: SearchState) -> Trial | Finished:
     if reason is not None:
         return reason
     plan, grid = state.plan, state.grid
-    worth, skip = information(grid, state.cells)
-    figures = np.exp(grid.log_candidates)
+    log_rates, worth, skip = information(grid, state.cells)
+    figures = np.clip(np.exp(log_rates), plan.lowest, plan.highest)
     seconds = plan.cost_s(figures) + plan.answer_s + skip * plan.remark_s
     score = np.where(plan.allowed(figures), worth / seconds, -np.inf)
-    best = float(figures[int(np.argmax(score))])
-    return trial_at(plan, min(max(best, plan.lowest), plan.highest))
+    return trial_at(plan, _plain(float(figures[int(np.argmax(score))]), plan))
+
+
+def _plain(figure: float, plan: SearchPlan) -> float:
+    """The figure in four digits: what is shown is what is tried."""
+    return min(max(float(f"{figure:.4g}"), plan.lowest), plan.highest)
 
 
 def _finished(state: SearchState) -> Finished | None:

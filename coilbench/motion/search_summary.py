@@ -17,7 +17,7 @@ Status = Literal["open", "width", "moves", "beyond", "below"]
 # The working figure: this share (own choice; common practice is half to nine tenths) of the figure at which the motor
 # itself skips with WORKING_CHANCE by the fitted curve, taken from the cautious end of what the curve may be.
 WORKING_MARGIN = 0.9
-WORKING_CHANCE = 0.02
+WORKING_CHANCE = 0.05
 WORKING_QUANTILE = 0.05
 # Passes this much faster than a skip, in logarithm, don't go with "faster is worse".
 _CONTRADICTION_LOG = 0.25
