@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 
@@ -40,7 +40,8 @@ class Body:
     """The outside of a motor: a square prism of ``face_metre`` across, or a round can of that diameter.
 
     ``length_metre`` is the best figure; ``shortest_metre`` and ``longest_metre`` differ from it when the length was
-    not measured. ``name`` is how to speak of it.
+    not measured. ``name`` is how to speak of it. ``by_size`` tells that the shape was not said: a face was given in
+    millimetres that round cans have too.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Body:
     length_metre: float
     shortest_metre: float
     longest_metre: float
+    by_size: bool = False
 
     @property
     def length_known(self) -> bool:
@@ -56,7 +58,7 @@ class Body:
 
     def with_length(self, length_metre: float) -> Body:
         """The same face with a body of one length."""
-        return Body(self.name, self.round_can, self.face_metre, length_metre, length_metre, length_metre)
+        return replace(self, length_metre=length_metre, shortest_metre=length_metre, longest_metre=length_metre)
 
 
 @cache
@@ -115,7 +117,10 @@ def parse_frame(text: str) -> Body:
         metre = float(size.group(1).replace(",", ".")) / 1000
         if _ROUND_WORD.search(asked):
             return _can(metre)
-        return _square(metre, asked)
+        body = _square(metre, asked)
+        cans = [row.face_metre for row in frame_table() if row.round_can]
+        said = "square" in asked.lower()
+        return replace(body, by_size=not said and min(abs(can - metre) for can in cans) < _FACE_TOLERANCE_METRE)
     name = _NAME.match(asked)
     if name is None:
         raise InputProblem(f"frame {text!r}: {_EXPECTED}")

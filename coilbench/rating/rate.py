@@ -109,6 +109,11 @@ def rate(known: Known) -> Rating:
         )
         if value is None
     ]
+    if known.body is not None and known.body.by_size:
+        notes.append(
+            f"taken as a square {known.body.name}; a round can of that size stands less: "
+            f'write "{known.body.face_metre * 1000:.0f} mm can" for one'
+        )
     if rise >= CLASS_A_RISE_KELVIN:
         notes.append(MOUNT_WORD)
     return Rating(
@@ -252,13 +257,13 @@ def motor_leads(windings: Mapping[str, Any] | None) -> int | None:
 
 
 def half_winding_ohm(windings: Mapping[str, Any] | None) -> float | None:
-    """Mean ohms of a coil (four leads) or half-winding from the saved windings, None when not measured."""
+    """Mean ohms of a coil (four leads) or half-winding from the saved windings, None when not measured.
+
+    Ohms are end to end; a tapped coil is two halves, one that lost an end to a break only the half that is left.
+    """
     coils = (windings or {}).get("coils") or []
-    ohms = [float(coil["ohms"]) for coil in coils if coil.get("ohms")]
-    if not ohms:
-        return None
-    halves = 2 if (windings or {}).get("arrangement") == "unipolar-6" else 1
-    return sum(ohms) / len(ohms) / halves
+    halves = [float(coil["ohms"]) / (2 if coil.get("tap") else 1) for coil in coils if coil.get("ohms")]
+    return sum(halves) / len(halves) if halves else None
 
 
 def fault_sentence(windings: Mapping[str, Any] | None) -> str | None:

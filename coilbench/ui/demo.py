@@ -86,7 +86,7 @@ CRATE = (
     VirtualMotor("M-01", "bipolar-4", ("black", "green", "red", "blue"), 2.4, "flat-bed scanner", "NEMA 17"),
     VirtualMotor("M-02", "unipolar-6", ("BK", "YE", "GN", "RD", "WH", "BU"), 24.0, "wide printer", "NEMA 23"),
     VirtualMotor(
-        "M-03", "unipolar-5", ("RD", "OG", "YE", "PK", "BU"), 52.0, "tin can from a flap", "35 mm", turns=-1
+        "M-03", "unipolar-5", ("RD", "OG", "YE", "PK", "BU"), 52.0, "tin can from a flap", "35 mm can", turns=-1
     ),
     VirtualMotor(
         "M-04",
@@ -106,7 +106,7 @@ CRATE = (
     ),
     VirtualMotor("M-07", "three-phase-3", ("WH", "BK", "RD"), 1.7, "disk drive spindle"),
     VirtualMotor("M-08", "five-phase-ring-5", ("BU", "RD", "OG", "GN", "BK"), 1.1, "old pen plotter", "NEMA 23"),
-    VirtualMotor("M-09", "bipolar-4", ("RD", "GY", "YE", "BK", "GN"), 4.2, "one lead goes nowhere", "NEMA 17"),
+    VirtualMotor("M-09", "bipolar-4", ("RD", "GY", "YE", "BK", "GN"), 4.2, "till drawer", "NEMA 17"),
     VirtualMotor("M-10", "unipolar-6", ("VT", "WH", "BN", "GY", "BK", "BU"), 75.0, "typewriter carriage", "NEMA 17"),
     VirtualMotor("M-11", "three-phase-star-4", ("BK", "RD", "YE", "WH"), 3.3, "laser printer's mirror"),
     VirtualMotor(

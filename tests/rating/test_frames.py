@@ -71,3 +71,11 @@ def test_every_row_of_the_table_has_a_source_and_sane_sizes():
 def test_hole_pitches_follow_the_bolt_circles(name, circle_inch):
     row = next(row for row in frame_table() if row.name == name)
     assert row.hole_pitch_metre == pytest.approx(circle_inch * 0.0254 / math.sqrt(2), abs=0.0001)
+
+
+def test_a_face_in_millimetres_that_cans_have_too_is_marked():
+    assert parse_frame("35mm").by_size
+    assert not parse_frame("35 mm square").by_size
+    assert not parse_frame("35 mm can").by_size
+    assert not parse_frame("86mm").by_size
+    assert not parse_frame("17").by_size

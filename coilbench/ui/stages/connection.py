@@ -257,8 +257,9 @@ class ConnectionPane(StagePane):
             fact("sine peak", f"{format_quantity(row.equal_heat_peak_ampere, 'ampere')} for the same heat"),
             fact("winding", f"{format_quantity(row.ohm, 'ohm')}, {format_quantity(row.volt, 'volt')}"),
             fact("heat", f"{format_quantity(row.watt, 'watt')}, both phases"),
-            fact("torque", f"{row.torque_relative:.2f} of one half-winding"),
         ]
+        if row.connection != "bipolar":
+            lines.append(fact("torque", f"{row.torque_relative:.2f} of one half-winding"))
         if row.henry is not None:
             lines.insert(4, fact("henry", format_quantity(row.henry, "henry")))
         if row.speed_limit_rev_per_second is not None:

@@ -1,0 +1,113 @@
+"""What rests on what: hot soak over label over size, what is missing, what the saved stages give."""
+
+from __future__ import annotations
+
+import pytest
+
+from coilbench.errors import NotEnoughKnown
+from coilbench.rating.frames import body_of, parse_frame
+from coilbench.rating.label import Label
+from coilbench.rating.rate import (
+    Known,
+    fault_sentence,
+    half_winding_ohm,
+    motor_leads,
+    rate,
+    rating_fact,
+    rating_object,
+    saved_body,
+)
+from coilbench.rating.spin import judge_spin
+
+BODY = body_of("NEMA 17", None, 0.04)
+
+
+def test_a_hot_soak_counts_more_than_the_label_and_that_more_than_the_size():
+    size = rate(Known(2.0, BODY))
+    label = rate(Known(2.0, BODY, label=Label(ampere=1.1)))
+    soak = rate(Known(2.0, BODY, label=Label(ampere=1.1), soaked_ampere=1.2))
+    assert label.estimate_ampere == 1.1
+    assert soak.estimate_ampere == 1.2
+    assert size.estimate_ampere not in (1.1, 1.2)
+    assert label.high_ampere - label.low_ampere < size.high_ampere - size.low_ampere
+
+
+def test_a_wanted_rise_is_answered_by_the_size_and_not_by_the_label():
+    cool = rate(Known(2.0, BODY, rise_kelvin=40, label=Label(ampere=1.1)))
+    assert cool.rise_kelvin == 40
+    assert cool.estimate_ampere < rate(Known(2.0, BODY)).estimate_ampere
+
+
+def test_a_label_no_body_could_bear_is_left_aside():
+    rating = rate(Known(10.0, BODY, label=Label(volt=24.0)))
+    assert rating.contradicts
+    assert rating.estimate_ampere == rate(Known(10.0, BODY)).estimate_ampere
+
+
+def test_a_supply_like_voltage_alone_starts_low():
+    rating = rate(Known(label=Label(volt=12.0, ohm=75.0)))
+    assert rating.start_ampere <= 0.5 * rating.estimate_ampere
+
+
+def test_what_is_missing_is_named_and_widens():
+    full = rate(Known(2.0, BODY, step_angle_degree=1.8, inductance_henry=0.003, spin=judge_spin(5, 1.8, 200)))
+    assert full.missing == ("hot soak",)
+    assert full.holding_torque_newton_metre is not None
+    no_length = rate(Known(2.0, body_of("NEMA 17")))
+    assert "body length" in no_length.missing
+    nothing = rate(Known(2.0))
+    assert {"frame or diameter", "body length"} <= set(nothing.missing)
+    widths = [each.high_ampere / each.low_ampere for each in (full, no_length, nothing)]
+    assert widths == sorted(widths)
+    assert all(each.start_ampere <= each.estimate_ampere for each in (full, no_length, nothing))
+
+
+def test_nothing_at_all_is_not_enough():
+    with pytest.raises(NotEnoughKnown):
+        rate(Known(body=BODY))
+
+
+def test_a_size_that_could_be_a_can_is_said():
+    assert any("round can" in note for note in rate(Known(50.0, parse_frame("35mm"))).notes)
+    assert not any("round can" in note for note in rate(Known(50.0, parse_frame("NEMA 14"))).notes)
+
+
+def test_plain_data_goes_out():
+    rating = rate(Known(2.0, BODY))
+    assert rating_object(rating)["start_amp"] == rating_fact(rating)["current_ampere"]
+
+
+def test_half_winding_of_each_arrangement():
+    def coil(ohms, tap=None):
+        return {"ends": ["a", "b"], "tap": tap, "ohms": ohms}
+
+    assert half_winding_ohm({"arrangement": "bipolar-4", "coils": [coil(2.4), coil(2.6)]}) == pytest.approx(2.5)
+    assert half_winding_ohm({"arrangement": "unipolar-6", "coils": [coil(60, "t"), coil(60, "u")]}) == 30
+    # One half broken off: what is left end to end is a half already.
+    assert half_winding_ohm({"arrangement": "unipolar-6", "coils": [coil(66, "t"), coil(33)]}) == 33
+    assert half_winding_ohm({"arrangement": "unipolar-5", "coils": [coil(50)] * 4}) == 50
+    assert half_winding_ohm({"arrangement": "split-8", "coils": [coil(1.4)] * 3 + [coil(None)]}) == pytest.approx(1.4)
+    assert half_winding_ohm({"coils": []}) is None
+    assert half_winding_ohm(None) is None
+
+
+def test_lead_counts_of_two_phase_motors_alone():
+    assert motor_leads({"arrangement": "split-8"}) == 8
+    assert motor_leads({"arrangement": "five-phase-ring-5"}) is None
+    assert motor_leads(None) is None
+
+
+def test_saved_bodies():
+    assert saved_body({"frame": "17", "length_metre": 0.04}).length_metre == 0.04
+    assert saved_body({"frame": "tin can", "diameter_metre": 0.035}).round_can
+    assert saved_body({"frame": "odd", "diameter_metre": None}) is None
+    assert saved_body({"frame": None, "diameter_metre": 0.042}).round_can
+    assert saved_body(None) is None
+
+
+@pytest.mark.parametrize(
+    ("kinds", "word"), [(["frame", "open"], "don't power"), (["shorted-turns"], "shorted"), (["open"], "broken")]
+)
+def test_faults_are_said(kinds, word):
+    assert word in fault_sentence({"faults": [{"kind": kind, "leads": []} for kind in kinds]})
+    assert fault_sentence({"faults": []}) is None
