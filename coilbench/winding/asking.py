@@ -10,6 +10,7 @@ import numpy as np
 from coilbench.winding.arrangements import UNKNOWN, healthy
 from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
+from coilbench.winding.likelihood import OPEN_ABOVE_OHM
 from coilbench.winding.picture import NAMED, joined_sets
 from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
 from coilbench.winding.verdict import FRAME, PROBES, Ask, Verdict
@@ -25,7 +26,8 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
     passed = frozenset(frozenset(pair) for pair in skipped)
     finite = case.evidence.ohm[np.isfinite(case.evidence.ohm)]
     low = len(finite) > 0 and float(finite.min()) < _LOW_OHM
-    if low and not case.evidence.probes_ohm and frozenset((PROBES,)) not in passed:
+    held = any(reading.a == reading.b == PROBES for reading in case.readings)
+    if low and not held and frozenset((PROBES,)) not in passed:
         why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
         return Ask(PROBES, PROBES, why, "probes-together"), verdict.to_go
     again = _repeat(case, verdict.confidence, passed)
@@ -112,7 +114,7 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
 def _higher_range(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
     """An open reading on a hand-set range, where the likely cases differ on whether the pair conducts."""
     for k, reach in enumerate(case.evidence.range_ohm):
-        if not math.isfinite(reach) or reach > 10_000:
+        if not math.isfinite(reach) or reach > OPEN_ABOVE_OHM or case.evidence.taken[k] > 1:
             continue
         conducts = case.table.code[:, case.evidence.column[k]] > 0
         a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])

@@ -49,7 +49,17 @@ def frame_faults(
             continue
         nearest = min(leaking, key=lambda lead: low[lead])
         joined = " ".join(leads)
-        text = f"the winding on {joined} leaks to the frame ({low[nearest]:.4g} ohm at {nearest}): do not power it"
+        text = (
+            f"the winding on {joined} leaks to the frame ({_frame_ohm(low[nearest])} at {nearest}): do not power it"
+        )
         faults.append(Fault("frame", tuple(leaking), text))
         notes.insert(0, "a winding touches the frame: do not power this motor, on the bench or in a machine")
     return tuple(faults), tuple(dict.fromkeys(notes))
+
+
+def _frame_ohm(ohm: float) -> str:
+    """A leak's resistance, coarse: its place, not its value, is what counts."""
+    for size, unit in ((1e6, "Mohm"), (1e3, "kohm")):
+        if ohm >= size:
+            return f"{ohm / size:.3g} {unit}"
+    return f"{ohm:.3g} ohm"

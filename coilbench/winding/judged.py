@@ -17,6 +17,7 @@ from coilbench.winding.meter import Meter
 from coilbench.winding.verdict import Reading
 
 _NOT_LISTED = 0.002  # prior of a winding that is none of the catalogue's
+_LEAST_LISTED = 1e-9
 
 
 @dataclass(frozen=True)
@@ -64,8 +65,9 @@ def weigh_readings(names: tuple[str, ...], readings: Sequence[Reading], meter: M
     fit = weigh(table, evidence, meter)
     log_posterior = table.log_prior + fit.log_likelihood
     log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
-    top = max(float(log_posterior.max()), log_other)
+    top = float(log_posterior.max())
     share = np.exp(log_posterior - top)
-    other = math.exp(log_other - top)
-    total = float(share.sum()) + other
-    return Judged(names, tuple(readings), meter, table, evidence, fit, share / total, other / total)
+    log_total = top + math.log(float(share.sum()))
+    # Never quite nothing, so that the likeliest of the catalogue can still be named and asked about.
+    listed = max(1 / (1 + math.exp(min(log_other - log_total, 700.0))), _LEAST_LISTED)
+    return Judged(names, tuple(readings), meter, table, evidence, fit, share / share.sum() * listed, 1 - listed)

@@ -25,6 +25,7 @@ OPEN_ABOVE_OHM = 10_000.0  # lead to lead: fingers on the probes read megohms
 
 _SCALE_OHM = (0.3, 500.0)  # coil resistance, log-uniform
 _PROBES_OHM = (0.2, 0.15)  # mean and standard deviation: hand-held leads and clips
+_MEASURED_PROBES_SD_OHM = 1.0  # what is left of that once the probes were measured: next to nothing
 _SPREAD = 0.012  # coil to coil; data sheets allow 10 %, the coils of one motor agree far better
 _VALUE_SLIP = 0.01  # decimal point, swapped digits, bad contact: how often a value is grossly off
 _FALSE_OPEN = 0.006  # probe not touching, or OL typed
@@ -157,6 +158,8 @@ def _weigh_distinct(table: Table, evidence: Evidence, meter: Meter, code: NDArra
     r = np.where(used, np.where(conducts, ratio, 0.0), 0.0)
     log_weight = np.where(used, 0.5 * np.log(np.where(used, weight, 1.0) / (2 * math.pi)), 0.0)
     mean, sd = _PROBES_OHM
+    if evidence.probes_ohm:
+        sd = _MEASURED_PROBES_SD_OHM
     held = np.array([mean, *evidence.probes_ohm])
     # A reading of the probes alone also carries the session's offset and contact: no better than 0.03 ohm.
     held_weight = 1 / np.array([sd**2] + [float(meter.noise_ohm(np.array(ohm))) ** 2 + 0.03**2 for ohm in held[1:]])

@@ -163,7 +163,7 @@ def _next(
             return verdict.ask
     taken = frame_readings(readings)
     for lead, ohms in taken.items():
-        if in_doubt(ohms):
+        if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
             return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
     for verdict in parts:
         if not any(lead in taken or frozenset((lead, FRAME)) in passed for lead in verdict.leads):

@@ -172,3 +172,25 @@ def test_bad_input_is_refused_in_one_line(leads, readings) -> None:
     with pytest.raises(InputProblem) as caught:
         judge(leads, readings)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("leads", [2, 3, 4, 5, 6, 7, 8, 10])
+def test_any_answers_come_to_an_end(leads) -> None:
+    """Nonsense, skips and hand-set ranges: the questions stop, and every number stays a number."""
+    for seed in range(3):
+        rng = random.Random(seed)
+        names = tuple("abcdefghij"[:leads])
+        readings: list[Reading] = []
+        skipped: list[tuple[str, str]] = []
+        for _ in range(12 * leads):
+            verdict = judge(names, readings, skipped=skipped)
+            assert 0 <= verdict.confidence <= 1 + 1e-9
+            if verdict.ask is None:
+                break
+            if rng.random() < 0.15:
+                skipped.append((verdict.ask.a, verdict.ask.b))
+                continue
+            ohm = OPEN if rng.random() < 0.5 else rng.choice([0.0, 0.2, 5, 10, 10.1, 20, 3e3, 2e5, 2e6])
+            readings.append(Reading(verdict.ask.a, verdict.ask.b, ohm, rng.choice([None, 200.0])))
+        else:
+            pytest.fail("still asking")
