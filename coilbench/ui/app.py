@@ -25,20 +25,23 @@ if TYPE_CHECKING:
     from coilbench.ui.demo import VirtualCrate
 
 
+ENGINE_LATER_SECONDS = 0.3
+
+
 class BenchApp(ShowsProblems, App[int]):
     """Holds the open bin and, in the demo, the crate of virtual motors; screens do the rest."""
 
     TITLE = "coilbench"
-    CSS_PATH = "app.tcss"
+    CSS_PATH = ["app.tcss", "screens/crate.tcss"]  # noqa: RUF012  # one parse for the first screen
     ENABLE_COMMAND_PALETTE = False  # the palette has its own key in the table of actions
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (76, "-narrow"), (112, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-usual"), (34, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("app")
 
     class BinOpened(Message):
-        """The bin is open."""
+        """The demo's bin is open."""
 
-        def __init__(self, bin: Bin, virtual: VirtualCrate | None) -> None:
+        def __init__(self, bin: Bin, virtual: VirtualCrate) -> None:
             super().__init__()
             self.bin, self.virtual = bin, virtual
 
@@ -75,6 +78,10 @@ class BenchApp(ShowsProblems, App[int]):
         """Whether drawings keep to ASCII."""
         return self.config is not None and self.config.ascii
 
+    def get_default_screen(self) -> CrateScreen:
+        """The crate is the first screen, at the bottom of the pile."""
+        return CrateScreen()
+
     def on_mount(self) -> None:
         if self.config is not None:
             from coilbench.ui.keymap import checked_keymap
@@ -88,32 +95,43 @@ class BenchApp(ShowsProblems, App[int]):
                 problems.append(f"no colours called {self.config.theme}; kept {self.theme}")
             if problems:
                 self.notify("\n".join(problems), title="config file", severity="warning", markup=False, timeout=12)
-        self.push_screen(CrateScreen())
-        self.call_after_refresh(self.open_bin)
+        if self.demo:
+            self.open_demo_bin()
+        else:
+            self.open_own_bin()
+
+    def open_own_bin(self) -> None:
+        """Open the person's bin before the first screen is drawn, so that it is drawn once, with the motors in it."""
+        from coilbench.records.store import Bin
+
+        try:
+            self._bin = Bin.open(self.bin_path)
+        except CoilbenchError as problem:
+            self.call_after_refresh(self.post_message, self.BinRefused(problem))
+            return
+        self.set_timer(ENGINE_LATER_SECONDS, self.get_engine_ready)
 
     @work(thread=True, exit_on_error=False)
-    def open_bin(self) -> None:
-        """Open the bin in a thread, once the first screen stands, and get the engine ready."""
+    def open_demo_bin(self) -> None:
+        """Make the demo's bin in a thread: a dozen motors are a dozen writes to the disk."""
+        from coilbench.ui.demo import open_demo
+
         try:
-            if self.demo:
-                from coilbench.ui.demo import open_demo
-
-                bin, virtual = open_demo(self.bin_path)
-            else:
-                from coilbench.records.store import Bin
-
-                bin, virtual = Bin.open(self.bin_path), None
+            self.post_message(self.BinOpened(*open_demo(self.bin_path)))
         except CoilbenchError as problem:
             self.post_message(self.BinRefused(problem))
-            return
-        self.post_message(self.BinOpened(bin, virtual))
-        import_module("coilbench.winding.sorting")
 
     @on(BinOpened)
     def bin_opened(self, event: BinOpened) -> None:
         self._bin, self.virtual = event.bin, event.virtual
         if isinstance(self.screen, CrateScreen):
             self.screen.reload()
+        self.set_timer(ENGINE_LATER_SECONDS, self.get_engine_ready)
+
+    @work(thread=True, exit_on_error=False)
+    def get_engine_ready(self) -> None:
+        """Import the engine and its numpy while the person reads the first screen."""
+        import_module("coilbench.winding.sorting")
 
     @on(BinRefused)
     def bin_refused(self, event: BinRefused) -> None:

@@ -52,7 +52,7 @@ async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle,
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await pilot.click("#motors", offset=(3, 3))  # the first click chooses, the button opens
-        await pilot.click("#open")
+        await pilot.click("#key-crate_open")
         await settle(pilot)
         name = sheet(app).motor_name
         assert name == "M-03"

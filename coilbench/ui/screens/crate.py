@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
-from textual.containers import Horizontal
+from textual.containers import Container, Horizontal
 from textual.screen import Screen
-from textual.widgets import Button, DataTable, Footer, Static
+from textual.widgets import DataTable, Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.stages import STAGES
-from coilbench.ui.widgets.titlebar import TitleBar
+from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -40,20 +40,20 @@ class CrateTable(DataTable[Text]):
 class CrateScreen(ShowsProblems, Screen[None]):
     """List of motors: add, open, delete."""
 
-    CSS_PATH = "crate.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")
 
     _seen = 0
+    _left = False  # for a motor's sheet, at least once
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
         yield CrateTable(id="motors", cursor_type="row", zebra_stripes=False)
         yield Static("", id="crate-empty", markup=False)
         with Horizontal(id="crate-buttons"):
-            yield Button("open", id="open", compact=True, variant="primary")
-            yield Button("add a motor", id="add", compact=True)
-            yield Button("delete", id="delete", compact=True)
-        yield Footer(show_command_palette=False)
+            yield KeyLabel("crate.open", "open this motor", classes="-first")
+            yield KeyLabel("crate.add", "add a motor")
+            yield KeyLabel("crate.delete", "delete")
+        yield Container(id="crate-foot")
 
     @property
     def bench(self) -> BenchApp:
@@ -61,7 +61,13 @@ class CrateScreen(ShowsProblems, Screen[None]):
 
     def on_mount(self) -> None:
         self.query_one("#motors").focus()
+        self.reload()
+        self.call_after_refresh(self.add_footer)
         self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
+
+    async def add_footer(self) -> None:
+        """The footer comes once the motors stand: it costs a tenth of the start."""
+        await self.query_one("#crate-foot").mount(Footer(show_command_palette=False))
 
     def look_again(self) -> None:
         """Another bench on the same bin may have changed it."""
@@ -69,7 +75,11 @@ class CrateScreen(ShowsProblems, Screen[None]):
             self.reload()
 
     def on_screen_resume(self) -> None:
-        self.reload()
+        if self._left:
+            self.reload()
+
+    def on_screen_suspend(self) -> None:
+        self._left = True
 
     def reload(self) -> None:
         """Show what the bin holds, keeping the cursor on its motor."""
@@ -102,7 +112,6 @@ class CrateScreen(ShowsProblems, Screen[None]):
         return table.ordered_rows[table.cursor_row].key.value
 
     @on(DataTable.RowSelected)
-    @on(Button.Pressed, "#open")
     def action_crate_open(self) -> None:
         from coilbench.ui.screens.sheet import BenchSheet
 
@@ -110,7 +119,6 @@ class CrateScreen(ShowsProblems, Screen[None]):
         if name is not None:
             self.app.push_screen(BenchSheet(name))
 
-    @on(Button.Pressed, "#add")
     def action_crate_add(self) -> None:
         if not self.bench.is_bin_open:
             return
@@ -124,7 +132,6 @@ class CrateScreen(ShowsProblems, Screen[None]):
 
         self.app.push_screen(AddMotorDialog(), added)
 
-    @on(Button.Pressed, "#delete")
     def action_crate_delete(self) -> None:
         from coilbench.ui.dialogs import ConfirmDialog
 

@@ -15,6 +15,7 @@ from textual.widgets import Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.guard import ShowsProblems
+from coilbench.ui.leads import printable
 from coilbench.ui.stages import STAGES, StageSpec, stage
 from coilbench.ui.stages.base import Picture, StagePane
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -73,6 +74,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
+        yield Static("", id="sheet-warning", markup=False)
         with Horizontal(id="sheet"):
             with Vertical(id="stage-list"):
                 for spec in STAGES:
@@ -145,12 +147,22 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.query_one(TitleBar).say(
             f"{self.motor_name}   {stage(self.stage_id).title}, stage {place} of {len(STAGES)}   {crate}"
         )
+        self.show_warning()
         lines = self.pane.facts_lines() if self.pane is not None else []
         for spec in STAGES:
             if spec.id in done and spec.id != self.stage_id:
                 lines = [*lines, *spec.pane_class().summary_lines(self.bin, self.motor_name)]
         self.facts = lines
         self.call_after_refresh(self.redraw_known)
+
+    def show_warning(self) -> None:
+        """A faulty winding stands over every stage; the windings say it themselves, and more."""
+        from coilbench.winding.report import standing_warnings
+
+        faulty = [] if self.stage_id == "windings" else standing_warnings(self.bin.fact(self.motor_name, "windings"))
+        warning = self.query_one("#sheet-warning", Static)
+        warning.display = bool(faulty)
+        warning.update("\n".join(f"! {printable(line)}" for line in faulty))
 
     @on(StagePane.FactsChanged)
     def facts_changed(self, event: StagePane.FactsChanged) -> None:

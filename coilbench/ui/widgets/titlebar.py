@@ -1,4 +1,4 @@
-"""The top line: where one is, and the two keys that are good everywhere, to click as well."""
+"""The top line: where one is, and the keys that are good everywhere, to click as well."""
 
 from __future__ import annotations
 
@@ -9,36 +9,32 @@ from textual.widgets import Static
 from coilbench.ui.actions import BY_ID
 
 
-class BarKey(Static):
-    """A key of the top line; a click does the same."""
+class KeyLabel(Static):
+    """A key and what it does; a click does the same. Lighter than a button, for the first screen's sake."""
 
-    def __init__(self, action_id: str) -> None:
-        super().__init__("", markup=False, id=f"bar-{BY_ID[action_id].method}")
+    def __init__(self, action_id: str, label: str = "", *, classes: str = "") -> None:
         self.action = BY_ID[action_id]
-
-    def on_mount(self) -> None:
-        key = next(
-            (
-                self.app.get_key_display(active.binding)
-                for active in self.screen.active_bindings.values()
-                if active.binding.id == self.action.id
-            ),
-            self.action.keys,
-        )
-        self.update(f"{key} {self.action.label}")
+        self.label = label or self.action.label
+        super().__init__("", markup=False, id=f"key-{self.action.method}", classes=classes)
         self.tooltip = self.action.tooltip
 
+    def on_mount(self) -> None:
+        key = self.action.key_shown or self.action.keys.split(",")[0]
+        own = self.app.config.keys.get(self.action.id) if hasattr(self.app, "config") and self.app.config else None
+        self.update(f"{own or key} {self.label}")
+
     async def on_click(self) -> None:
-        await self.app.run_action(f"app.{self.action.method}")
+        namespace = self.app if self.action.where == "app" else self.screen
+        await self.app.run_action(self.action.method, namespace)
 
 
 class TitleBar(Horizontal):
-    """A title and the keys for everything and for leaving."""
+    """A title and the keys for help, for everything and for leaving."""
 
     def compose(self) -> ComposeResult:
         yield Static("coilbench", id="title", markup=False)
         for action_id in ("app.help", "app.palette", "app.leave"):
-            yield BarKey(action_id)
+            yield KeyLabel(action_id)
 
     def say(self, title: str) -> None:
         """Change the title."""
