@@ -7,8 +7,6 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import parse_quantity, parse_reading
 from coilbench.rating.copper import COPPER_KELVIN, resistance_at, thermal_class, winding_celsius
@@ -17,6 +15,7 @@ USUAL_STEP_OHM = 0.1  # what a hand meter resolves on its lowest range
 USUAL_LEADS_OHM = 0.2  # meter makers print 0.1 to 0.5 ohm for a pair of test leads
 HOPELESS_KELVIN = 15.0
 LATE_SECOND = 60.0
+LONGEST_SECOND = 1800.0
 HOTTEST_CELSIUS = 300.0  # beyond this no enamel is left: the figures can't be right
 COLDEST_CELSIUS = -40.0
 _DECIMALS = re.compile(r"[.,R]([0-9]+)")
@@ -164,6 +163,8 @@ def _check(soak: Soak, cold: float, readings: Sequence[tuple[float, float]]) -> 
         raise NotEnoughKnown("no hot reading", remedy="give the resistance after the run")
     if any(second < 0 for second, _ in readings):
         raise InputProblem("a cooling reading before switching off: expected seconds after it")
+    if readings[-1][0] > LONGEST_SECOND:
+        raise InputProblem(f"a cooling reading after {readings[-1][0]:g} s: expected them within half an hour")
     for _, ohm in readings:
         if ohm <= 0:
             raise InputProblem("a hot reading is no more than the probes' own resistance: expected the coil in it")
@@ -182,30 +183,26 @@ def _back_to_switch_off(readings: Sequence[tuple[float, float]], base_ohm: float
     same in ohm everywhere.
     """
     rounding_sd = 0.5 * step_ohm
-    seconds = np.array([second for second, _ in readings])
-    excess = np.array([ohm - base_ohm for _, ohm in readings])
-    warm = excess > 0.25 * step_ohm
-    if warm.sum() < 2 or len(set(seconds[warm])) < 2:
+    warm = [(second, ohm - base_ohm) for second, ohm in readings if ohm - base_ohm > 0.25 * step_ohm]
+    if len({second for second, _ in warm}) < 2:
         first_second, first_ohm = readings[0]
         late = (f"the only warm reading is {first_second:g} s after switching off: the winding was hotter",)
         return _Off(first_ohm, rounding_sd, None, late if first_second > 0 else ())
-    seconds, excess = seconds[warm], excess[warm]
-    weight = excess**2
-    logs = np.log(excess)
-    total = weight.sum()
-    mean_second = float((weight * seconds).sum() / total)
-    mean_log = float((weight * logs).sum() / total)
-    spread = float((weight * (seconds - mean_second) ** 2).sum())
-    slope = float((weight * (seconds - mean_second) * (logs - mean_log)).sum() / spread)
+    points = [(second, math.log(excess), excess**2) for second, excess in warm]
+    total = sum(weight for _, _, weight in points)
+    mean_second = sum(weight * second for second, _, weight in points) / total
+    mean_log = sum(weight * log for _, log, weight in points) / total
+    spread = sum(weight * (second - mean_second) ** 2 for second, _, weight in points)
+    slope = sum(weight * (second - mean_second) * (log - mean_log) for second, log, weight in points) / spread
     slope = min(slope, 0.0)
-    off_excess = math.exp(mean_log - slope * mean_second)
+    off_excess = math.exp(min(mean_log - slope * mean_second, 50.0))  # a line too steep is refused as too hot
     log_sd = rounding_sd * math.sqrt(1 / total + mean_second**2 / spread)
     # Fitting averages the rounding, but a display that steps by whole digits can hide up to half of one.
-    sd = max(off_excess * log_sd, rounding_sd / math.sqrt(len(seconds)))
+    sd = max(off_excess * log_sd, rounding_sd / math.sqrt(len(points)))
     notes = []
-    if seconds[0] > LATE_SECOND:
+    if points[0][0] > LATE_SECOND:
         notes.append(
-            f"the first reading came {seconds[0]:g} s after switching off: the line back is long, read sooner"
+            f"the first reading came {points[0][0]:g} s after switching off: the line back is long, read sooner"
         )
     return _Off(base_ohm + off_excess, sd, -1 / slope if slope < 0 else None, tuple(notes))
 

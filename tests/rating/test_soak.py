@@ -130,6 +130,8 @@ def test_one_late_reading_says_the_winding_was_hotter():
         Soak(2.8, 25, 25, 3.0, ((30, 3.6),)),  # rises after switching off
         Soak(2.8, 25, 25, cooling=((-5, 3.6),)),
         Soak(2.8, 250, 25, 3.6),
+        Soak(2.8, 25, 25, cooling=((5000, 3.6),)),
+        Soak(2.8, 25, 25, cooling=((1700, 100.0), (1701, 3.0))),  # far too steep
         Soak(2.8, 25, 25, 3.6, step_ohm=0.0),
     ],
 )
