@@ -2,6 +2,7 @@
 
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <util/delay_basic.h>
 
 #include "pins.h"
 #include "signals.h"
@@ -27,7 +28,7 @@ const uint8_t SPARE = 4 * RECORD_SIZE;
 // Cycles from the rise of STEP to its fall without padding, at least: the short way, and in full (measured in the
 // simulator; the test of pulse widths holds them to it).
 const uint16_t HIGH_UNPADDED = 17;
-const uint16_t HIGH_IN_FULL = 50;
+const uint16_t HIGH_IN_FULL = 46;
 const uint8_t PAD_CYCLES = 3;
 
 struct Latch {
@@ -142,8 +143,8 @@ void push_record(uint16_t cycles, uint8_t count, bool pause) {
 // What the interrupt does when a plain pulse is not all: registers are as the interrupt found them, STEP is up.
 extern "C" void __vector_step_in_full(void) __attribute__((signal, used, externally_visible));
 void __vector_step_in_full(void) {
-    for (uint8_t pad = pad_in_full; pad; pad--)
-        __asm__ __volatile__("");
+    if (pad_in_full)
+        _delay_loop_1(pad_in_full); // 3 cycles a turn
     pins::set(STEP_PIN, false);
     if (SIGNAL_IS_SET(COIL_STEPS) && !SIGNAL_IS_SET(PAUSE))
         change_pattern();

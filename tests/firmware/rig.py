@@ -33,6 +33,7 @@ def _neighbour(name: str) -> ModuleType:
 
 toolchain = _neighbour("toolchain")
 simulator = _neighbour("simulator")
+measure = _neighbour("measure")
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
 CYCLES_PER_MS = simulator.FREQUENCY_HZ // 1000

@@ -207,6 +207,11 @@ class SimulatedChip:
     def receive_overruns(self) -> int:
         return int(self.library.receive_overruns(self._bench))
 
+    @property
+    def received(self) -> int:
+        """Bytes that reached the chip's receiver."""
+        return int(self.library.received(self._bench))
+
     def line_write(self, data: bytes) -> None:
         """Queue bytes on the line to the chip; they arrive back to back from now on."""
         self.library.line_write(self._bench, data, len(data))
