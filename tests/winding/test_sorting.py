@@ -174,10 +174,10 @@ def test_bad_input_is_refused_in_one_line(leads, readings) -> None:
     assert "\n" not in str(caught.value)
 
 
-@pytest.mark.parametrize("leads", [2, 3, 4, 5, 6, 7, 8, 10])
+@pytest.mark.parametrize("leads", [2, 3, 5, 8, 10])
 def test_any_answers_come_to_an_end(leads) -> None:
     """Nonsense, skips and hand-set ranges: the questions stop, and every number stays a number."""
-    for seed in range(3):
+    for seed in range(2):
         rng = random.Random(seed)
         names = tuple("abcdefghij"[:leads])
         readings: list[Reading] = []
