@@ -17,6 +17,8 @@ from .frames import Decoder, Frame, Item, encode
 
 BAUD = 115_200
 _READ_SLICE_S = 0.02
+# A wait shorter than the clock's grain would never pass.
+_READ_LEAST_S = 0.0005
 _HANDLERS = "coilbench.board.ports"
 
 if _HANDLERS not in serial.protocol_handler_packages:
@@ -76,7 +78,7 @@ class Link:
         until_s = self.now() + wait_s
         while not self._items:
             left_s = until_s - self.now()
-            data = self._read(min(max(left_s, 0.0), _READ_SLICE_S))
+            data = self._read(min(max(left_s, _READ_LEAST_S), _READ_SLICE_S))
             if data:
                 self.seen = (self.seen + data)[:64]
                 self._items.extend(self._decoder.feed(data))

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from coilbench.motion.trials import Outcome
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
-    from coilbench.ui.stages.jog_session import BoardFound, JogSession
+    from coilbench.board.jog_session import BoardFound, JogSession
 
 FIELDS = (
     ("microsteps", "microsteps", "How many STEP pulses make a full step, as the driver's pins or jumpers are set."),
@@ -201,7 +201,7 @@ class JogPane(StagePane):
             return
         if event.problem is None and event.result is None:
             return  # a sign of life
-        from coilbench.ui.stages.jog_session import BoardFound, TrialEnd, TurnEnd
+        from coilbench.board.jog_session import BoardFound, TrialEnd, TurnEnd
 
         self.busy = self.flow.moving = False
         result = event.result
@@ -324,7 +324,7 @@ class JogPane(StagePane):
             self._say(str(problem), problem=True)
             return
         from coilbench.motion.trials import Shaft
-        from coilbench.ui.stages.jog_session import JogSession
+        from coilbench.board.jog_session import JogSession
 
         self._close_session()
         if url.startswith("virtual://"):

@@ -13,11 +13,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from coilbench.board.client import Helper
-from coilbench.board.faults import LinkFault, Refused
-from coilbench.board.frames import Frame
-from coilbench.board.orders import MotionEnd, MoveOrder, TripOrder
 from coilbench.motion.trials import STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by, outcome_from_index
+
+from .client import Helper
+from .faults import LinkFault, Refused
+from .frames import Frame
+from .orders import MotionEnd, MoveOrder, TripOrder
 
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
 TURN_RATE_SPS = 50.0  # slow enough for any stepper motor to start at and an eye to follow (common practice)
