@@ -125,7 +125,8 @@ def _candidates(grid: Grid, limit: Array) -> Array:
     if not len(near):
         # All of the weight lies outside the range: its nearer end is what can be tried.
         return grid.log_rates[:1] if high < grid.log_rates[0] else grid.log_rates[-1:]
-    return near[np.unique(np.linspace(0, len(near) - 1, _MOST_CANDIDATES).round().astype(int))]
+    thinned: Array = near[np.unique(np.linspace(0, len(near) - 1, _MOST_CANDIDATES).round().astype(int))]
+    return thinned
 
 
 def _entropy(chance: Array) -> Array:

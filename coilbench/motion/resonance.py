@@ -1,10 +1,26 @@
-"""Low-speed resonance: looked for by itself, since there a slower trial can skip where a faster one holds."""
+"""Low-speed resonance: looked for by itself, since there a slower trial can skip where a faster one holds.
+
+plan = ScanPlan(shaft, lowest_sps=20, highest_sps=0.8 * start_limit_sps, swing_hz=small_swing_hz(...) or None)
+while (trial := next_scan_trial(plan, answers)) is not None: ...   # answers: list of (Trial, Outcome)
+found = scan_bands(answers)                                         # for SearchPlan.avoid and the motor's card
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
+
+from coilbench.errors import InputProblem
+
+from .trials import Outcome, Shaft, Trial, trial_steps
+
+# A rate that skipped is tried this often in all before it counts: one flag misread makes no resonance.
+_LOOKS_AT_A_SKIP = 3
+# Tries at a rate that nobody could judge.
+_MOST_LOOKS = 5
 
 
 @dataclass(frozen=True)
@@ -15,14 +31,80 @@ class Band:
     high_sps: float
 
 
+@dataclass(frozen=True)
+class ScanPlan:
+    """A scan from ``lowest_sps`` up to ``highest_sps``, which should lie below the start limit (four fifths of it).
+
+    ``swing_hz`` is the rotor's small-swing frequency if known (``pullout.small_swing_hz``): looked at more closely.
+    Raises InputProblem for what can't be.
+    """
+
+    shaft: Shaft = field(default_factory=Shaft)
+    lowest_sps: float = 20.0
+    highest_sps: float = 400.0
+    swing_hz: float | None = None
+    count: int = 12
+    turns: float = 1.0
+    back_rate_sps: float = 100.0
+    dwell_s: float = 0.5
+
+    def __post_init__(self) -> None:
+        if not (0 < self.lowest_sps < self.highest_sps < math.inf and self.count >= 2):
+            raise InputProblem(
+                f"a scan from {self.lowest_sps:g} to {self.highest_sps:g} steps/s can't be: the slower comes first"
+            )
+
+    @property
+    def rates_sps(self) -> list[float]:
+        """All rates of the scan, slowest first."""
+        rates = set(scan_rates(self.lowest_sps, self.highest_sps, self.count))
+        for expected in expected_rates(self.swing_hz) if self.swing_hz else ():
+            near = (float(round(expected * share)) for share in (0.9, 1.0, 1.1))
+            rates.update(rate for rate in near if self.lowest_sps <= rate <= self.highest_sps)
+        return sorted(rates)
+
+
 def scan_rates(lowest_sps: float, highest_sps: float, count: int = 12) -> list[float]:
     """Rates to try, evenly spaced in their logarithm, slowest first."""
     return [float(round(rate)) for rate in np.geomspace(lowest_sps, highest_sps, count)]
 
 
 def expected_rates(swing_hz: float) -> tuple[float, float]:
-    """Where to look: full-step rates at the rotor's own small-swing frequency and at half of it."""
+    """Where to look: full-step rates at the rotor's own small-swing frequency and at half of it.
+
+    Each step sets the rotor swinging; steps that come at that frequency or every second swing feed it (Acarnley,
+    Stepping Motors, on low-speed resonance; from memory).
+    """
     return swing_hz / 2, swing_hz
+
+
+def next_scan_trial(plan: ScanPlan, answers: Sequence[tuple[Trial, Outcome]]) -> Trial | None:
+    """The next move of the scan, slowest rate first; a rate that skipped is looked at again. None when done."""
+    told: dict[float, list[bool | None]] = {}
+    for trial, outcome in answers:
+        told.setdefault(trial.tested, []).append(outcome.skipped)
+    for rate in plan.rates_sps:
+        looks = told.get(rate, [])
+        judged = [skipped for skipped in looks if skipped is not None]
+        wanted = _LOOKS_AT_A_SKIP if any(judged) else 1
+        if len(judged) < wanted and len(looks) < _MOST_LOOKS:
+            return _scan_trial(plan, rate)
+    return None
+
+
+def _scan_trial(plan: ScanPlan, rate_sps: float) -> Trial:
+    steps = trial_steps(plan.turns * plan.shaft.flag_steps, plan.shaft.flag_steps)
+    # No ramp: the gain only shapes the way back.
+    return Trial("resonance", rate_sps, steps, rate_sps, rate_sps, 1000.0, plan.back_rate_sps, plan.dwell_s)
+
+
+def scan_bands(answers: Sequence[tuple[Trial, Outcome]]) -> list[Band]:
+    """Bands of resonance by a scan: rates where at least half of what could be judged skipped."""
+    told: dict[float, list[bool]] = {}
+    for trial, outcome in answers:
+        if outcome.skipped is not None:
+            told.setdefault(trial.tested, []).append(outcome.skipped)
+    return bands([(rate, 2 * sum(skips) >= len(skips)) for rate, skips in told.items()])
 
 
 def bands(outcomes: list[tuple[float, bool]]) -> list[Band]:
