@@ -14,7 +14,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages.base import Caution, StagePane, own_fault
 from coilbench.ui.widgets.keypad import Keypad
-from coilbench.ui.widgets.question import Question
+from coilbench.ui.widgets.question import Question, placeholder
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 from coilbench.ui.widgets.result import WindingResult
@@ -53,7 +53,7 @@ class WindingsPane(StagePane):
     def compose(self) -> ComposeResult:
         yield Question(id="question")
         yield WindingResult(id="result")
-        yield ReadingInput(placeholder="ohms, or o for OL", id="reading")
+        yield ReadingInput(placeholder=placeholder(None), id="reading")
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
@@ -151,6 +151,7 @@ class WindingsPane(StagePane):
         self.query_one(WindingResult).show(verdict if ask is None else None)
         field = self.query_one(ReadingInput)
         field.display = ask is not None
+        field.placeholder = placeholder(ask)
         self.query_one(Keypad).set_class(ask is None, "-away")
         self.query_one("#measure").set_class(ask is None, "-away")
         self.query_one("#drop").set_class(self._correcting is None, "-off")
@@ -193,6 +194,9 @@ class WindingsPane(StagePane):
             return
         from coilbench.quantity import parse_reading
 
+        if not text.strip() and ask.kind != "range":
+            question.say("type what the meter shows, such as 12.3, or o for open")
+            return
         try:
             if ask.kind == "range":
                 self._set_range(ask, text)
@@ -203,11 +207,11 @@ class WindingsPane(StagePane):
             return
         self.query_one(ReadingInput).value = ""
 
-    def _take(self, ask: Ask, ohm: float) -> None:
+    def _take(self, ask: Ask, ohm: float, meter: str = "") -> None:
         if self._correcting is not None:
             self.bin.edit_reading(self._correcting.id, ohm)
         else:
-            self.bin.add_reading(self.motor_name, Reading(ask.a, ask.b, ohm))
+            self.bin.add_reading(self.motor_name, Reading(ask.a, ask.b, ohm), meter=meter)
         self._correcting = self._picked = None
         self.refresh_from_bin()
 
@@ -246,7 +250,7 @@ class WindingsPane(StagePane):
             if ask.kind == "range":
                 self._set_range(ask, "auto")
             else:
-                self._take(ask, virtual.measure(self.motor_name, ask.a, ask.b))
+                self._take(ask, virtual.measure(self.motor_name, ask.a, ask.b), meter="the demo's")
         except CoilbenchError as error:
             self.bench.show_problem(error)
 

@@ -54,11 +54,16 @@ class Question(Vertical):
         said.set_class(problem, "-problem")
 
 
+def placeholder(ask: Ask | None) -> str:
+    """What the empty field says."""
+    return "its top, 200 or 2k; Enter: auto" if ask is not None and ask.kind == "range" else "ohms, or o for OL"
+
+
 def asked_words(ask: Ask) -> tuple[str, Content, Content | None]:
     """Title and the one or two boxes of an ask."""
     if ask.kind == "probes-together":
         return "hold the probes together", Content("both probe tips, touching each other"), None
     if ask.kind == "range":
         return "which range was the meter on?", Content(f"{lead_words(ask.a)} – {lead_words(ask.b)}: OL"), None
-    title = "is it joined to the frame?" if ask.kind == "frame" else "put the probes on"
+    title = "leak to the frame? fingers off the tips" if ask.kind == "frame" else "put the probes on"
     return title, lead_content(ask.a), lead_content(ask.b)

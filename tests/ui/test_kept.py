@@ -1,0 +1,78 @@
+"""What the bench has taken is kept: killed in the middle, and when the meter's range is asked for."""
+
+from __future__ import annotations
+
+import os
+import pty
+import select
+import signal
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from coilbench.records.store import Bin
+from coilbench.ui.stages.windings import AUTOMATIC_RANGE_OHM
+from coilbench.winding.verdict import Ask, Reading
+
+ROOT = Path(__file__).resolve().parents[2]
+PATIENCE_SECONDS = 60.0
+
+
+def read_until(terminal: int, mark: bytes) -> None:
+    """Take in what is drawn until a text comes by."""
+    seen, deadline = b"", time.monotonic() + PATIENCE_SECONDS
+    while mark not in seen:
+        assert time.monotonic() < deadline, f"{mark!r} never shown"
+        if select.select([terminal], [], [], 0.2)[0]:
+            seen = seen[-4000:] + os.read(terminal, 65536)
+
+
+def test_killed_at_once_after_a_reading_it_is_there(tmp_path: Path) -> None:
+    path = tmp_path / "own.bin"
+    with Bin.open(path) as bin_:
+        bin_.add_motor("vent-opener", ("RD", "BU", "WH", "BK"))
+    child, terminal = pty.fork()
+    if child == 0:
+        os.chdir(ROOT)
+        environment = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}
+        os.execve(sys.executable, [sys.executable, "-m", "coilbench", "--bin", str(path)], environment)
+    try:
+        read_until(terminal, b"vent-opener")
+        os.write(terminal, b"\r")
+        read_until(terminal, b"put the probes on")
+        read_until(terminal, b"first reading")
+        os.write(terminal, b"2.5\r")
+        deadline = time.monotonic() + PATIENCE_SECONDS
+        with Bin.open(path) as bin_:
+            while not bin_.readings("vent-opener") and time.monotonic() < deadline:
+                time.sleep(0.01)
+    finally:
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        os.close(terminal)
+    with Bin.open(path) as bin_:
+        assert [one.ohm for one in bin_.readings("vent-opener")] == [2.5]
+
+
+@pytest.mark.parametrize(("keys", "range_ohm"), [("200", 200.0), ("", AUTOMATIC_RANGE_OHM)])
+async def test_the_range_of_an_open_reading_is_kept_with_it(own_bench, settle, keys, range_ohm) -> None:
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        app.bin.add_motor("turntable", ("RD", "BU", "WH", "BK"))
+        app.bin.add_reading("turntable", Reading("RD", "BU", float("inf")))
+        app.screen.reload()
+        await pilot.press("enter")
+        await settle(pilot)
+        pane = app.screen.pane
+        pane.verdict = replace(
+            pane.verdict, ask=Ask("RD", "BU", "OL may be more than the range", "range"), sure=False
+        )
+        pane.show_question()
+        await pilot.press(*keys, "enter")
+        await settle(pilot)
+        saved = app.bin.readings("turntable")
+        assert [(one.ohm, one.range_ohm) for one in saved] == [(float("inf"), range_ohm)]
