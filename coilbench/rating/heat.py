@@ -20,9 +20,10 @@ EMISSIVITY = 0.9
 # Windings against case: makers allow 80 K on the winding and keep the case below 100 C at 40 C ambient (a maker's
 # catalogue page): 60 to 70 of 80 K are left to the case.
 CASE_SHARE_OF_RISE = 0.85
-# A poor mount, as for a bench: about what a 5 mm board of plastic or wood carries off as a fin around a 42 mm face
-# (2 pi k t x K1(x)/K0(x), k 0.25 W/mK, both sides at 10 W/m2K, gives 0.03 W/K). A metal bracket carries far more.
-MOUNT_WATT_PER_KELVIN = 0.03
+# A poor mount, as on a bench. A 5 mm board of plastic or wood around a 42 mm face carries 0.03 W/K off as a fin
+# (2 pi k t x K1(x)/K0(x), k 0.25 W/mK, both sides at 10 W/m2K) and some 0.01 more straight through to its back. A
+# metal bracket carries far more.
+MOUNT_WATT_PER_KELVIN = 0.035
 
 
 def air_properties(celsius: float) -> tuple[float, float, float]:
