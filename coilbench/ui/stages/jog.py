@@ -28,10 +28,10 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
     from textual.timer import Timer
 
+    from coilbench.board.jog_session import BoardFound, JogSession
     from coilbench.motion.trials import Outcome
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
-    from coilbench.board.jog_session import BoardFound, JogSession
 
 FIELDS = (
     ("microsteps", "microsteps", "How many STEP pulses make a full step, as the driver's pins or jumpers are set."),
@@ -323,8 +323,8 @@ class JogPane(StagePane):
         except CoilbenchError as problem:
             self._say(str(problem), problem=True)
             return
-        from coilbench.motion.trials import Shaft
         from coilbench.board.jog_session import JogSession
+        from coilbench.motion.trials import Shaft
 
         self._close_session()
         if url.startswith("virtual://"):

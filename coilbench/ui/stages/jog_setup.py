@@ -10,8 +10,8 @@ from coilbench.errors import InputProblem
 from coilbench.ui.leads import printable
 
 if TYPE_CHECKING:
-    from coilbench.motion.search import SearchPlan, SearchSummary
     from coilbench.board.jog_session import BoardFound
+    from coilbench.motion.search import SearchPlan, SearchSummary
 
 # Where nothing is known: a hybrid of 1.8 degrees and a driver left in full steps (common practice), a middling ramp.
 STEPS_PER_TURN = 200
