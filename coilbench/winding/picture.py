@@ -158,10 +158,12 @@ def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
 def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     template = case.template(row)
     found = list(always_untold(template))
-    for number, perm, _ in case.table.twins.get(row, [])[1:]:
+    seen = {template.arrangement}
+    for number, _, _ in case.table.twins.get(row, []):  # the likeliest of each arrangement comes first
         other = case.table.templates[number]
-        if other.arrangement != template.arrangement or other.fault != template.fault:
-            found.append(twin_text(template, other, case.names, perm))
+        if other.arrangement not in seen:
+            seen.add(other.arrangement)
+            found.append(twin_text(template, other))
     return tuple(dict.fromkeys(found))
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coilbench.winding.arrangements import CATALOGUE, UNKNOWN, Template
 from coilbench.winding.verdict import FRAME, PROBES, Reading
@@ -86,7 +86,7 @@ def _state(template: Template) -> str:
     return ", ".join(parts)
 
 
-def twin_text(template: Template, other: Template, names: Sequence[str], perm: NDArray[np.uint8]) -> str:
+def twin_text(template: Template, other: Template) -> str:
     """One sentence for a case that reads the same on any meter."""
     return f"whether this is {template.arrangement} ({_state(template)}) or {other.arrangement} ({_state(other)})"
 
@@ -101,10 +101,9 @@ def resemblance(names: Sequence[str], readings: Sequence[Reading], arrangement: 
     """What it looks like if it is perhaps not a stepper, else None."""
     between = [r for r in readings if FRAME not in (r.a, r.b) and PROBES not in (r.a, r.b)]
     values = [r.ohm for r in between if r.ohm < math.inf]
+    if _drifts(between, 2 if len(names) == 2 else 3):
+        return "a brush motor: its ohms change as the shaft is turned; not a stepper"
     if len(names) == 2:
-        repeats = [r.ohm for r in between if r.ohm < math.inf]
-        if len(repeats) > 1 and max(repeats) > 1.1 * min(repeats):
-            return "a brush motor: its ohms change as the shaft is turned; not a stepper"
         return "a solenoid, a brush motor or a fan: a stepper has at least two coils"
     kilohms = [ohm for ohm in values if 700 < ohm < 10e6]
     if len(kilohms) >= 2 and len(kilohms) >= 0.5 * len(values):
@@ -114,3 +113,16 @@ def resemblance(names: Sequence[str], readings: Sequence[Reading], arrangement: 
     if arrangement == "three-phase-3":
         return "a fan or spindle motor of three phases is as likely as a stepper"
     return None
+
+
+def _drifts(readings: Sequence[Reading], times: int) -> bool:
+    """Whether one pair was read so many times without two readings agreeing."""
+    by_pair: dict[frozenset[str], list[float]] = {}
+    for reading in readings:
+        if reading.ohm < math.inf:
+            by_pair.setdefault(frozenset((reading.a, reading.b)), []).append(reading.ohm)
+    for values in by_pair.values():
+        values.sort()
+        if len(values) >= times and all(high > 1.1 * low + 0.3 for low, high in pairwise(values)):
+            return True
+    return False

@@ -128,6 +128,8 @@ def test_skipped_pairs_are_not_asked() -> None:
 
 def test_perhaps_not_a_stepper() -> None:
     assert "solenoid" in str(judge(("1", "2"), [Reading("1", "2", 30.0)]).looks_like)
+    turned = [Reading("1", "2", 8.0), Reading("1", "2", 12.0)]
+    assert "brush motor: its ohms change" in str(judge(("1", "2"), turned).looks_like)
     kilohms = [
         Reading("1", "2", 4700.0),
         Reading("1", "3", 9100.0),
