@@ -6,6 +6,7 @@ import argparse
 from dataclasses import dataclass, field
 from typing import Any, Self
 
+from coilbench.cli.output import note
 from coilbench.errors import InputProblem
 from coilbench.quantity import QuantityError, parse_quantity
 from coilbench.rating.frames import Body
@@ -45,12 +46,16 @@ class MotorFacts:
             return cls()
         from coilbench.records.paths import bin_path
         from coilbench.records.store import Bin
+        from coilbench.winding.report import standing_warnings
 
         path = args.bin or bin_path()
         if not path.exists():  # looking must not begin a bin
             raise InputProblem(f"there is no bin at {path} yet", remedy="it begins with the first motor")
         with Bin.open(path) as bin_:
-            return cls(bin_.facts(args.motor))
+            stages = bin_.facts(args.motor)
+        for line in standing_warnings(stages.get("windings")):
+            note(f"warning: {args.motor}: {line}")
+        return cls(stages)
 
     @staticmethod
     def put(args: argparse.Namespace, stage: str, fact: dict[str, Any]) -> None:

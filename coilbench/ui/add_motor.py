@@ -48,8 +48,8 @@ class AddMotorDialog(ModalScreen[str | None]):
             yield LeadsInput(id="leads")
             yield Static("", id="leads-read", classes="dialog-text", markup=False)
             with Horizontal(classes="dialog-buttons"):
-                yield Button("never mind", id="no")
                 yield Button("add it", id="yes", variant="primary")
+                yield Button("never mind", id="no")
 
     @property
     def bench(self) -> BenchApp:
@@ -59,7 +59,8 @@ class AddMotorDialog(ModalScreen[str | None]):
         names = [motor.name for motor in self.bench.bin.motors()]
         name = self.query_one("#name", Input)
         name.value = next_name(names)
-        self.query_one("#leads").focus()
+        name.focus()
+        name.select_all()  # typing replaces it, Enter keeps it and goes on to the leads
 
     @on(Input.Changed, "#leads")
     def read_back(self) -> None:
@@ -79,7 +80,11 @@ class AddMotorDialog(ModalScreen[str | None]):
             return
         note.update(f"{len(leads)} leads: " + ", ".join(lead_words(lead) for lead in leads))
 
-    @on(Input.Submitted)
+    @on(Input.Submitted, "#name")
+    def named(self) -> None:
+        self.query_one("#leads").focus()
+
+    @on(Input.Submitted, "#leads")
     @on(Button.Pressed, "#yes")
     def add(self) -> None:
         from coilbench.winding.leads import parse_leads

@@ -61,6 +61,8 @@ def verdict_lines(verdict: Verdict) -> list[str]:
 
 def result_lines(result: Mapping[str, Any]) -> list[str]:
     """A saved result in a few lines, for the other stages."""
+    from coilbench.winding.report import FAULT_WORDS
+
     lines = [
         fact("windings", f"{result.get('arrangement', 'unknown')} ({percent(float(result.get('confidence', 0)))})")
     ]
@@ -72,7 +74,8 @@ def result_lines(result: Mapping[str, Any]) -> list[str]:
                 f"{coil['ends'][0]}–{coil['ends'][1]}{tap} {ohms(coil['ohms'], coil['ohms_sd'])}",
             )
         )
-    lines += [fact("fault", f"{found['kind']}: {', '.join(found['leads'])}") for found in result.get("faults") or []]
+    for found in result.get("faults") or []:
+        lines.append(fact("fault", f"{FAULT_WORDS.get(found['kind'], found['kind'])} at {', '.join(found['leads'])}"))
     return lines
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -29,6 +29,13 @@ MOTOR_WORDS = {
     "split-8": "a motor of four separate half-windings",
     "five-phase-10": "a five-phase motor: five separate coils",
     "unknown": "none of the windings known here",
+}
+
+FAULT_WORDS = {
+    "open": "an open coil",
+    "shorted-turns": "shorted turns",
+    "broken-lead": "a broken lead",
+    "frame": "a leak to the frame",
 }
 
 
@@ -135,6 +142,18 @@ def warnings(verdict: Verdict) -> list[str]:
     return lines
 
 
+def standing_warnings(result: Mapping[str, Any] | None) -> list[str]:
+    """What a saved result's faults mean for every later stage, one line each, the dangerous one first."""
+    faults = (result or {}).get("faults") or []
+    frame = dict.fromkeys(lead for fault in faults if fault["kind"] == "frame" for lead in fault["leads"])
+    lines = [f"do not power this motor: {', '.join(frame)} conducts to the frame"] if frame else []
+    for fault in faults:
+        if fault["kind"] != "frame":
+            words = FAULT_WORDS.get(fault["kind"], fault["kind"])
+            lines.append(f"{words} at {', '.join(fault['leads'])}: figures hold for a sound motor only")
+    return lines
+
+
 def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
     """What resistance leaves open. What the tests by hand have settled since is left out."""
     if order is not None and order.done:
@@ -161,6 +180,12 @@ def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]
         return ["Next: find by the flick test which halves belong together, before any wiring."]
     if question is not None and not question.phases:
         return ["Next: find the phase order by hand, before any wiring."]
+    if verdict.arrangement in ("single-coil-2", "tapped-coil-3"):
+        return ["Set it aside: one coil alone makes no stepper."]
+    if verdict.arrangement.startswith("three-phase"):
+        return ["It wants a three-phase driver, which is not set here. Direction: swap any two of its phases."]
+    if verdict.arrangement.startswith("five-phase"):
+        return ["It wants a five-phase driver, which is not set here."]
     return [
         "Next: the rating, then the connection for your driver. Direction: swap one coil's two ends if it is wrong."
     ]

@@ -86,14 +86,52 @@ async def test_a_motor_is_added_with_two_fields(own_bench, settle) -> None:
         await pilot.press("a")
         await settle(pilot)
         assert isinstance(app.screen, AddMotorDialog)
-        await pilot.press(*"RD BU WH RD/WH".replace(" ", "~"))
+        await pilot.press("v", "e", "n", "t", "enter")  # the name offered is replaced by typing
         app.screen.query_one("#leads", Input).value = "RD BU WH RD/WH"
         await settle(pilot)
         assert "4 leads: RD red" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
         assert isinstance(app.screen, BenchSheet)
-        assert app.bin.motor("M-01").leads == ("RD", "BU", "WH", "RD/WH")
+        assert app.bin.motor("vent").leads == ("RD", "BU", "WH", "RD/WH")
+
+
+async def test_enter_keeps_the_name_that_is_offered(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("a")
+        await settle(pilot)
+        await pilot.press("enter", "6", "enter")
+        await settle(pilot)
+        assert len(app.bin.motor("M-01").leads) == 6
+
+
+async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        faulty = {"arrangement": "bipolar-4", "confidence": 1.0, "faults": [{"kind": "frame", "leads": ["brown"]}]}
+        app.bin.put_fact("M-06", "windings", faulty)
+        for stage in ("ratings", "connection", "driver"):
+            app.push_screen(BenchSheet("M-06", stage_id=stage))
+            await settle(pilot)
+            assert "do not power this motor: brown conducts to the frame" in shown(app)
+        app.push_screen(BenchSheet("M-01", stage_id="ratings"))
+        await settle(pilot)
+        assert "do not power" not in shown(app)
+
+
+async def test_enter_on_an_empty_field_says_what_to_type(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "type what the meter shows" in shown(app)
+        assert app.bin.readings("M-01") == []
 
 
 async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None:
@@ -103,7 +141,7 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
         await pilot.press("a")
         await settle(pilot)
         app.screen.query_one("#leads", Input).value = "99"
-        await pilot.press("enter")
+        await pilot.press("enter", "enter")
         await settle(pilot)
         assert isinstance(app.screen, AddMotorDialog)
         assert app.screen.query_one("#leads", Input).value == "99"

@@ -118,6 +118,23 @@ def test_a_leak_to_the_frame_comes_first_and_plainly() -> None:
     assert report.next_steps(leaking) == ["Set this motor aside for its parts."]
 
 
+def test_faults_stand_over_later_stages_the_leak_first() -> None:
+    faults = [{"kind": "shorted-turns", "leads": ["B1", "B2"]}, {"kind": "frame", "leads": ["A1"]}]
+    leak, shorted = report.standing_warnings({"faults": faults})
+    assert leak == "do not power this motor: A1 conducts to the frame"
+    assert shorted.startswith("shorted turns at B1, B2")
+    assert report.standing_warnings(None) == report.standing_warnings({"faults": []}) == []
+
+
+def test_next_steps_of_motors_no_bipolar_driver_turns() -> None:
+    for arrangement, driver in (
+        ("three-phase-star-4", "three-phase driver"),
+        ("five-phase-ring-5", "five-phase driver"),
+    ):
+        (step,) = report.next_steps(Verdict(LEADS, arrangement, 0.99, (), readings=6, sure=True))
+        assert driver in step and "rating" not in step
+
+
 def test_next_steps() -> None:
     assert "rating" in report.next_steps(SIX)[0]
     assert "phase order" in report.next_steps(FIVE)[0]

@@ -158,10 +158,13 @@ class DriverPane(StagePane):
     def action_driver_steps(self) -> None:
         """What to do, as a text to read and copy."""
         from coilbench.driver.report import step_lines
+        from coilbench.winding.report import standing_warnings
 
         if self.situation is not None:
             title = f"{self.motor_name}: setting the {self.situation.chip.chip}"
-            self.app.push_screen(TextDialog(title, "\n".join(step_lines(self.situation))))
+            faulty = standing_warnings(self.bin.fact(self.motor_name, "windings"))
+            lines = [*(f"warning: {line}" for line in faulty), *step_lines(self.situation)]
+            self.app.push_screen(TextDialog(title, "\n".join(lines)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         return self.situation is not None if action == "driver_steps" else True

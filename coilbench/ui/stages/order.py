@@ -220,7 +220,7 @@ class OrderPane(StagePane):
         if not self.is_mounted:
             return True
         if action == "order_meter":
-            return bool(self.query_one("#shaft").display)
+            return any(shaft.display for shaft in self.query("#shaft"))
         if action.startswith("order_answer"):
             return self.test is not None
         return True

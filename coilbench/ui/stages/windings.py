@@ -345,7 +345,7 @@ class WindingsPane(StagePane):
         if action in ("windings_open", "windings_skip", "windings_keypad"):
             return self.ask is not None
         if action in ("windings_edit", "windings_undo"):
-            return bool(self.query_one(ReadingList).option_count)
+            return any(readings.option_count for readings in self.query(ReadingList))
         if action == "windings_save":
             return self.verdict is not None and self.verdict.readings > 0 and not self.verdict.sure
         return True
