@@ -1,0 +1,83 @@
+"""``coilbench board``: the ports there are, and what the board on one says of itself."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from coilbench.cli.output import print_json, print_table
+
+HELP = "List the serial ports; with --port, ask the helper board there who it is and what its pins are."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Which port, and how to answer."""
+    parser.add_argument("--port", metavar="PORT", help="such as /dev/ttyACM0, COM3 or virtual://bench")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="write what both sides say; replay://FILE plays it")
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """List ports or show one board."""
+    found = _report(args.port, args.log) if args.port else {"ports": _ports()}
+    if args.json:
+        print_json(found)
+    elif args.port:
+        _show_board(found)
+    elif found["ports"]:
+        print_table(("port", "what", "USB"), [(row["port"], row["what"], row["usb"] or "") for row in found["ports"]])
+        print("coilbench board --port PORT asks a board who it is")
+    else:
+        print("no serial port; plug the board in with a data cable, or use --port virtual://bench")
+    return 0
+
+
+def _ports() -> list[dict[str, Any]]:
+    from serial.tools.list_ports import comports
+
+    return [
+        {
+            "port": port.device,
+            "what": port.description if port.description != "n/a" else "serial port",
+            "usb": f"{port.vid:04x}:{port.pid:04x}" if port.vid is not None and port.pid is not None else None,
+        }
+        for port in sorted(comports(), key=lambda port: (port.vid is None, port.device))
+    ]
+
+
+def _report(url: str, log: Path | None) -> dict[str, Any]:
+    from coilbench.board.client import Helper
+
+    with Helper.open(url, log) as helper:
+        state = helper.state()
+        return {
+            "port": url,
+            "chip": helper.identity.chip,
+            "sketch": helper.identity.sketch_version,
+            "protocol": helper.identity.protocol,
+            "can": sorted(helper.identity.can),
+            "pins": helper.pin_map(),
+            "rates": {
+                "lowest_sps": helper.rates.lowest_sps,
+                "highest_sps": helper.rates.highest_sps,
+                "acceleration_sps2": helper.rates.gain_sps2,
+                "steps": helper.rates.steps,
+            },
+            "supply_volt": helper.supply_volt() if "supply" in helper.identity.can else None,
+            "state": state.state,
+            "position": state.position,
+            "outputs_on": state.outputs_on,
+        }
+
+
+def _show_board(found: dict[str, Any]) -> None:
+    rates = found["rates"]
+    print(f"{found['port']}: {found['chip']}, sketch {found['sketch']}, protocol {found['protocol']}")
+    print(f"can: {', '.join(found['can'])}")
+    print(f"{found['state']}, outputs {'on' if found['outputs_on'] else 'off'}, position {found['position']}")
+    print(f"steps/s {rates['lowest_sps']} to {rates['highest_sps']}, at most {rates['acceleration_sps2']} steps/s2")
+    if found["supply_volt"] is not None:
+        print(f"its own supply {found['supply_volt']:.2f} V, to about 10 %")
+    rows = [(group, name, pin) for group, pins in found["pins"].items() for name, pin in pins.items()]
+    print_table(("group", "line", "pin"), rows)

@@ -1,0 +1,269 @@
+"""``coilbench jog``: a search for the fastest start and run without skipped steps, over a port, on plain lines."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+from coilbench.board.jog_session import BoardFound, JogSession
+from coilbench.cli.output import note, print_json, print_table
+from coilbench.errors import Fault, InputProblem, NotEnoughKnown
+from coilbench.motion.search import (
+    SearchPlan,
+    SearchState,
+    SearchSummary,
+    begin,
+    next_trial,
+    proving_trial,
+    record,
+    summary,
+)
+from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, Outcome, Shaft, Trial, off_by
+
+HELP = "Find how fast a motor starts and runs without skipping, by trials over a helper board's port."
+
+QUESTIONS = ("start", "run", "acceleration")
+# Ranges searched when none is given, full steps/s and steps/s2: wider than salvaged motors reach (common practice).
+_RANGES = {"start": (50.0, 4000.0), "run": (100.0, 10_000.0), "acceleration": (500.0, 100_000.0)}
+_CAREFUL_SPS = 100.0
+_START_SHARE = 0.8
+_BACK_SHARE = 0.6
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Port, shaft, what to look for."""
+    parser.add_argument("--port", required=True, metavar="PORT", help="such as /dev/ttyACM0, COM3 or virtual://bench")
+    parser.add_argument("--find", default="start,run", metavar="LIST", help="start, run, acceleration (start,run)")
+    parser.add_argument("--steps-per-turn", type=int, default=200, metavar="N", help="full steps a turn (200)")
+    parser.add_argument("--microsteps", type=int, default=1, metavar="N", help="as set on the driver (1)")
+    parser.add_argument("--gear", type=float, default=1.0, metavar="X", help="rotor turns per turn of the output (1)")
+    parser.add_argument("--flag", choices=("rotor", "output"), default="output", help="the shaft the flag is on")
+    parser.add_argument(
+        "--acceleration", type=float, default=5000.0, metavar="A", help="for the runs, steps/s2 (5000)"
+    )
+    parser.add_argument("--lowest", type=float, metavar="R", help="of the range of the first thing to find")
+    parser.add_argument("--highest", type=float, metavar="R", help="of the range of the first thing to find")
+    parser.add_argument("--width", type=float, default=8.0, metavar="PERCENT", help="of the interval to stop at (8)")
+    parser.add_argument("--moves", type=int, default=25, metavar="N", help="at most for each thing to find (25)")
+    parser.add_argument("--prove", type=int, default=0, metavar="N", help="moves of a proving run at the end (0)")
+    parser.add_argument("--sensor", action="store_true", help="an index sensor tells, nobody is asked")
+    parser.add_argument("--yes", action="store_true", help="the motor is fixed and its shaft clear: don't ask")
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Turn once, search, say what was found."""
+    plans = _questions(args.find)
+    shaft = Shaft(args.steps_per_turn, args.gear, args.flag, args.sensor)
+    virtual = args.port.startswith("virtual://")
+    if shaft.blind_because and not virtual:
+        raise InputProblem(shaft.blind_because)
+    if not 1 <= args.microsteps <= 256:
+        raise InputProblem(f"--microsteps {args.microsteps}: expected 1 to 256")
+    if not 0 <= args.prove <= 1000:
+        raise InputProblem(f"--prove {args.prove}: expected 0 to 1000 moves")
+    _first_plan(args, plans[0], shaft)  # refused before anything is opened
+    session = JogSession(_port_url(args, virtual), args.microsteps, shaft)
+    try:
+        board = session.open()
+        note(f"board: {board.chip}, sketch {board.sketch}")
+        _make_ready(args, virtual)
+        _slow_turn(session, shaft)
+        found = _search_all(args, session, board, plans, shaft)
+    finally:
+        session.close()
+    _show(args, board, found)
+    return 0
+
+
+def _port_url(args: argparse.Namespace, virtual: bool) -> str:
+    url: str = args.port
+    if virtual and args.microsteps != 1 and "microsteps=" not in url:
+        url += f"{'&' if '?' in url else '?'}microsteps={args.microsteps}"
+    return url
+
+
+def _questions(text: str) -> list[str]:
+    asked = [word.strip() for word in text.split(",") if word.strip()]
+    for word in asked:
+        if word not in QUESTIONS:
+            raise InputProblem(f"--find {word}: expected {', '.join(QUESTIONS)}")
+    if not asked:
+        raise InputProblem(f"--find: expected one or more of {', '.join(QUESTIONS)}")
+    return sorted(set(asked), key=QUESTIONS.index)
+
+
+def _make_ready(args: argparse.Namespace, virtual: bool) -> None:
+    note("caution: never plug or unplug the motor while its driver has power")
+    if virtual or args.yes:
+        return
+    note("fix the motor down, tape a flag on its shaft, keep fingers, hair and sleeves clear")
+    note("Ctrl-C stops the motor at any time; have the supply's switch at hand as well")
+    _line("Enter when ready: ")
+
+
+def _line(question: str) -> str:
+    print(question, end="", file=sys.stderr, flush=True)
+    line = sys.stdin.readline()
+    if not line:
+        note("")
+        raise NotEnoughKnown("the answers ended before the search did", remedy="answer each move, or use --sensor")
+    return line.strip().lower()
+
+
+def _silent(state: str, rate_sps: float) -> None:
+    """Progress is not shown on plain lines."""
+
+
+def _slow_turn(session: JogSession, shaft: Shaft) -> None:
+    note("one slow turn")
+    session.ready()
+    turn = session.turn(shaft.steps_per_turn, _silent)
+    if not turn.complete:
+        raise Fault(f"the slow turn ended early: {turn.why}", remedy="look at the supply and the cable")
+    if turn.turned_steps is not None and abs(turn.turned_steps - shaft.steps_per_turn) > 2:
+        raise Fault(
+            f"the shaft turned {turn.turned_steps:.0f} steps of {shaft.steps_per_turn}",
+            remedy="check coils, current and steps per turn",
+        )
+    if shaft.sensor and turn.edges == 0:
+        raise Fault("the index sensor saw no edge in a slow turn", remedy="check flag, sensor, wiring")
+
+
+def _first_plan(args: argparse.Namespace, question: str, shaft: Shaft) -> SearchPlan:
+    low, high = _RANGES[question]
+    return SearchPlan(
+        question,  # type: ignore[arg-type]
+        args.lowest or low,
+        args.highest or high,
+        shaft,
+        start_rate_sps=_CAREFUL_SPS,
+        acceleration_sps2=args.acceleration,
+        back_rate_sps=_CAREFUL_SPS,
+        width=args.width / 100,
+        most_moves=args.moves,
+    )
+
+
+def _plan(
+    args: argparse.Namespace,
+    question: str,
+    first: bool,
+    shaft: Shaft,
+    highest_sps: float,
+    found: dict[str, SearchSummary],
+) -> SearchPlan:
+    """The plan of a search, from what the ones before it found."""
+    low, high = (args.lowest, args.highest) if first else (None, None)
+    start = found["start"].working_sps if "start" in found else None
+    careful = start * _START_SHARE if start else _CAREFUL_SPS
+    if question == "run" and not first:
+        low = max(careful, _RANGES["run"][0])
+    span = _RANGES[question]
+    low, high = low or span[0], high or span[1]
+    if question != "acceleration":
+        high = min(high, highest_sps)
+    run = found["run"].working_sps if "run" in found else None
+    return SearchPlan(
+        question,  # type: ignore[arg-type]
+        low,
+        high,
+        shaft,
+        start_rate_sps=careful,
+        run_rate_sps=run or 2 * careful,
+        acceleration_sps2=args.acceleration,
+        back_rate_sps=max(_CAREFUL_SPS, careful * _BACK_SHARE),
+        width=args.width / 100,
+        most_moves=args.moves,
+    )
+
+
+def _search_all(
+    args: argparse.Namespace, session: JogSession, board: BoardFound, questions: list[str], shaft: Shaft
+) -> dict[str, SearchSummary]:
+    found: dict[str, SearchSummary] = {}
+    for number, question in enumerate(questions):
+        plan = _plan(args, question, number == 0, shaft, board.highest_sps, found)
+        state = begin(plan)
+        while isinstance(trial := next_trial(state), Trial):
+            state = record(state, trial, _made(session, trial, state))
+        if args.prove and question == questions[-1]:
+            state = _proved(args.prove, session, state)
+        found[question] = summary(state)
+    return found
+
+
+def _proved(moves: int, session: JogSession, state: SearchState) -> SearchState:
+    for _ in range(moves):
+        working = summary(state).working_sps
+        if working is None:
+            return state
+        trial = proving_trial(state.plan, working)
+        state = record(state, trial, _made(session, trial, state))
+    return state
+
+
+def _made(session: JogSession, trial: Trial, state: SearchState) -> Outcome:
+    """Make a trial and learn what became of it: from the sensor, a virtual shaft, or the person."""
+    note(f"move {len(state.answers) + 1}: {trial.question} at {trial.tested:.0f} {state.plan.unit}")
+    session.ready()
+    end = session.trial(trial, _silent)
+    if not end.complete:
+        raise Fault(f"the move ended early: {end.why}", remedy="look at the supply and the cable, then begin again")
+    outcome = end.outcome or end.flag or _asked()
+    note(f"  {'skipped' if outcome.skipped else 'held' if outcome.skipped is False else 'not counted'}")
+    return outcome
+
+
+def _asked() -> Outcome:
+    while True:
+        text = _line("is the flag back on its mark? y, n, how many jumps it is off, or ? for can't tell: ")
+        if text in ("y", "yes", "0"):
+            return CAME_BACK
+        if text in ("n", "no"):
+            return off_by()
+        if text in ("?", "skip"):
+            return CANNOT_TELL
+        if text.lstrip("-").isdecimal() and abs(int(text)) <= 1000:
+            return off_by(int(text))
+        note("answer y, n, a number or ?")
+
+
+def result_object(
+    board: BoardFound, port: str, acceleration_sps2: float, found: dict[str, SearchSummary]
+) -> dict[str, Any]:
+    """The result as JSON: full steps/s and steps/s2, figures to work with on top, each search below."""
+    start, run, gain = (found.get(question) for question in QUESTIONS)
+    main = run or start
+    return {
+        "port": port,
+        "board": {"chip": board.chip, "sketch": board.sketch},
+        "start_rate_sps": start.working_sps if start else None,
+        "run_rate_sps": run.working_sps if run else None,
+        "working_rate_sps": main.working_sps if main else None,
+        "acceleration_sps2": gain.working_sps if gain else acceleration_sps2,
+        "interval": list(main.interval_sps) if main else None,
+        "searches": {question: summed.as_dict() for question, summed in found.items()},
+    }
+
+
+def _show(args: argparse.Namespace, board: BoardFound, found: dict[str, SearchSummary]) -> None:
+    if args.json:
+        print_json(result_object(board, args.port, args.acceleration, found))
+        return
+    rows = [
+        (
+            question,
+            f"{summed.limit_sps:.0f}",
+            f"{summed.interval_sps[0]:.0f} to {summed.interval_sps[1]:.0f}",
+            f"{summed.working_sps:.0f}" if summed.working_sps else "unknown",
+            summed.unit,
+            summed.moves,
+        )
+        for question, summed in found.items()
+    ]
+    print_table(("fastest", "limit", "90 % sure", "work with", "unit", "moves"), rows)
+    for summed in found.values():
+        for line in summed.said:
+            print(line)
