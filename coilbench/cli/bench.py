@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from pathlib import Path
@@ -12,6 +13,8 @@ from coilbench.errors import InputProblem
 def open_bench(bin_path: Path | None, *, demo: bool) -> int:
     """Open the bench; return its exit status. Raises InputProblem where there is no terminal to draw on."""
     _need_a_screen()
+    # Next to nothing of what is made while starting is garbage; the app turns collecting on again once it stands.
+    gc.disable()
     from coilbench.ui.app import run_bench
 
     return run_bench(bin_path=bin_path, demo=demo)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from importlib import import_module
 from pathlib import Path
@@ -132,6 +133,7 @@ class BenchApp(ShowsProblems, App[int]):
     def get_engine_ready(self) -> None:
         """Import the engine and its numpy while the person reads the first screen."""
         import_module("coilbench.winding.sorting")
+        gc.enable()  # the command turned it off for the start
 
     @on(BinRefused)
     def bin_refused(self, event: BinRefused) -> None:
