@@ -81,6 +81,7 @@ class Host:
         self.port = port
         self.chip = port.chip
         self.events: list[Frame] = []
+        self._line = b""
         self.hello = self.event("hello")
         self.next = self.hello.whole("next")
         if greet:
@@ -99,10 +100,11 @@ class Host:
     def _take(self, wait_s: float) -> Frame | None:
         """One line from the board; events are kept and None is returned for them, and for silence."""
         self.port.timeout = max(wait_s, 0.0)
-        line = self.port.read_until(b"\n")
-        if not line:
+        self._line += self.port.read_until(b"\n")
+        if not self._line.endswith(b"\n"):
             return None
-        frame = decode(line.rstrip(b"\n"))
+        line, self._line = self._line[:-1], b""
+        frame = decode(line)
         assert isinstance(frame, Frame), line
         if frame.kind == "tell":
             self.events.append(frame)

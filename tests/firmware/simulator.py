@@ -32,6 +32,8 @@ _SIGNATURES: dict[str, tuple[Any, list[Any]]] = {
     "free": (None, [_P]),
     "reset": (None, [_P]),
     "run": (_I, [_P, _U64]),
+    "hang": (None, [_P]),
+    "mend": (None, [_P]),
     "cycle": (_U64, [_P]),
     "watch": (_I, [_P, _I, _I]),
     "edges": (_SIZE, [_P, ctypes.POINTER(_P)]),
@@ -124,6 +126,18 @@ class SimulatedChip:
         """As by the reset button."""
         self.library.reset(self._bench)
 
+    def hang(self) -> None:
+        """The program gets stuck where it is; only the watchdog helps."""
+        self.library.hang(self._bench)
+
+    def mend(self) -> None:
+        """It will not get stuck there again."""
+        self.library.mend(self._bench)
+
+    def memory(self, address: int) -> int:
+        """A byte of the data space."""
+        return int(self.library.data(self._bench, address))
+
     def watch(self, pin: str) -> None:
         """Note every edge of ``pin`` from now on."""
         if pin not in self.watched:
@@ -160,9 +174,9 @@ class SimulatedChip:
         """Level the chip puts on ``pin``; None while it is an input."""
         letter, bit = pin[0], int(pin[1])
         base = 0x20 + 3 * (ord(letter) - ord("A")) if letter < "H" else 0x100 + 3 * "HJKL".index(letter)
-        if not self.library.data(self._bench, base + 1) >> bit & 1:
+        if not self.memory(base + 1) >> bit & 1:
             return None
-        return bool(self.library.data(self._bench, base + 2) >> bit & 1)
+        return bool(self.memory(base + 2) >> bit & 1)
 
     @property
     def outputs_off(self) -> bool:

@@ -66,6 +66,8 @@ struct bench {
     size_t event_next, event_count, event_room;
 
     uint64_t late_compares, watchdog_resets;
+    uint32_t hung_at;
+    uint8_t hung_instruction[2];
 
     /* the shaft: counts STEP pulses, drives the slot sensor */
     int shaft_on, step_watch, dir_watch, enable_watch, sensor_port, sensor_bit, sensor_level;
@@ -463,6 +465,16 @@ void bench_free(bench_t *bench)
     free(bench->events);
     free(bench);
 }
+
+/* The program hangs where it is, as by a bug: a jump to itself. bench_mend() puts the old instruction back. */
+void bench_hang(bench_t *bench)
+{
+    bench->hung_at = bench->avr->pc;
+    memcpy(bench->hung_instruction, bench->avr->flash + bench->hung_at, 2);
+    memcpy(bench->avr->flash + bench->hung_at, "\xff\xcf", 2);
+}
+
+void bench_mend(bench_t *bench) { memcpy(bench->avr->flash + bench->hung_at, bench->hung_instruction, 2); }
 
 uint64_t bench_cycle(bench_t *bench) { return bench->avr->cycle; }
 uint64_t bench_watchdog_resets(bench_t *bench) { return bench->watchdog_resets; }

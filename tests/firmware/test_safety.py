@@ -1,0 +1,184 @@
+"""Outputs are off from the first instruction and whenever in doubt; nothing outlives its time."""
+
+from __future__ import annotations
+
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+
+CYCLES_PER_MS = 16_000
+FAST = {"steps": 1_000_000, "start": 1000, "run": 20_000, "gain": 100_000}
+
+
+def last_step(chip: Any) -> int:
+    """Cycle of the last rise of STEP."""
+    return int(chip.rises(chip.pins["step"])[-1])
+
+
+def test_outputs_are_off_from_the_first_instruction(rig: ModuleType, chip_name: str) -> None:
+    chip = rig.new_chip(chip_name)
+    for _ in range(4000):
+        chip.run(5)
+        assert chip.outputs_off
+    chip.run_ms(200)
+    assert chip.is_driven_high(chip.pins["enable"]) is True
+    assert [chip.is_driven_high(pin) for pin in chip.pins["coils"]] == [False] * 4
+    assert chip.is_driven_high(chip.pins["step"]) is False
+    # Not one edge on a line that could move a motor; ENABLE alone rises to its inactive level.
+    assert {int(edge["watch"]) for edge in chip.edges()} <= {chip.watched[chip.pins["enable"]]}
+    chip.close()
+
+
+def test_hello_comes_within_200_ms_and_counts_on(rig: ModuleType, host: Any) -> None:
+    assert host.hello.fields["why"] == "power" and host.hello.number == 1
+    numbers = {host.hello.fields["next"]}
+    for _ in range(5):
+        host.chip.reset()
+        started = host.port.monotonic()
+        hello = host.event("hello")
+        assert host.port.monotonic() - started < 0.2
+        numbers.add(hello.fields["next"])
+    assert len(numbers) == 6
+
+
+def test_a_reset_in_motion(host: Any) -> None:
+    host.ask("outputs", on=1)
+    host.ask("move", **FAST)
+    host.wait(200)
+    host.chip.reset()
+    at = host.chip.cycle
+    host.chip.run(200)
+    assert host.chip.outputs_off
+    host.chip.run_ms(300)
+    assert host.chip.outputs_off and last_step(host.chip) <= at
+
+
+def test_a_silent_host_stops_the_motion(host: Any) -> None:
+    """Killed, unplugged or hung: at 20,000 steps/s motion ends within 0.6 s and outputs are off."""
+    host.ask("outputs", on=1)
+    host.ask("move", **FAST)
+    spoke_at = host.chip.cycle
+    host.wait(650)
+    assert host.chip.outputs_off
+    assert last_step(host.chip) - spoke_at <= 600 * CYCLES_PER_MS
+    stop = host.event("stop")
+    assert stop.fields["why"] == "beat"
+    assert stop.fields["pos"] == len(host.chip.rises(host.chip.pins["step"]))
+    assert host.event("off").fields["why"] == "beat"
+
+
+def test_a_silent_host_eases_what_can_stop_soon(host: Any) -> None:
+    host.ask("outputs", on=1)
+    host.ask("move", steps=100_000, start=500, run=4000, gain=60_000)
+    host.wait(650)
+    intervals = np.diff(host.chip.rises(host.chip.pins["step"]))
+    assert intervals[-1] == pytest.approx(32_000, rel=0.13)  # slowed down to 500 steps/s
+    assert host.chip.outputs_off
+
+
+def test_noise_is_no_sign_of_life(host: Any) -> None:
+    host.ask("outputs", on=1)
+    host.ask("move", **FAST)
+    spoke_at = host.chip.cycle
+    for _ in range(60):
+        host.port.write(b"ask 1 beat ~AAAA\nreport\n")
+        host.port.sleep(0.01)
+    assert host.chip.outputs_off
+    assert last_step(host.chip) - spoke_at <= 600 * CYCLES_PER_MS
+
+
+@pytest.mark.parametrize("moving", [False, True])
+def test_the_watchdog(host: Any, moving: bool) -> None:
+    """A stuck program: the chip resets itself, outputs go off, the board says why."""
+    host.ask("outputs", on=1)
+    if moving:
+        host.ask("move", **FAST)
+        host.wait(100)
+    host.chip.hang()
+    host.chip.run_ms(400)
+    assert host.chip.watchdog_resets >= 1
+    assert host.chip.outputs_off
+    host.chip.mend()
+    assert host.event("hello").fields["why"] == "watchdog"
+    assert host.event("fault").fields["what"] == "watchdog"
+
+
+def test_stop_is_immediate(host: Any) -> None:
+    host.ask("outputs", on=1)
+    host.ask("move", **FAST)
+    host.wait(300)
+    host.port.write(b"stop\n")
+    sent_at = host.chip.cycle
+    host.answer()
+    host.wait(100)
+    assert host.chip.outputs_off
+    # five characters on the line take 0.43 ms
+    assert last_step(host.chip) - sent_at <= 3 * CYCLES_PER_MS
+
+
+def test_coil_lines_are_limited_in_time(host: Any) -> None:
+    coils = host.chip.pins["coils"]
+    host.ask("drive", by="coils")
+    host.ask("coil", pattern=6, ms=50)
+    assert [host.chip.is_driven_high(pin) for pin in coils] == [False, True, True, False]
+    on_at = host.chip.cycle
+    host.event("off")
+    off_at = max(int(edge["cycle"]) for edge in host.chip.edges(coils[1]))
+    assert off_at - on_at <= 52 * CYCLES_PER_MS
+    for pattern in (5, 10, 7, 15):
+        assert host.refused("coil", pattern=pattern, ms=1).fields == {"at": "pattern"}
+    on_ms, start = 0, host.port.monotonic()
+    while host.port.monotonic() - start < 14:
+        answer = host.send(host.frame("coil", pattern=1, ms=1000))
+        if answer.kind == "yes":
+            on_ms += 1000
+            host.event("off", 2.0)
+        else:
+            assert answer.word == "duty"
+            host.wait(answer.fields["wait"])
+    assert on_ms <= 5000 + 14_000 / 2 + 1000  # the budget, and half the time at most after it
+
+
+def test_holding_current_drops(host: Any) -> None:
+    host.ask("idle", ms=300)
+    host.ask("outputs", on=1)
+    host.wait(280)
+    assert not host.chip.outputs_off
+    assert host.event("off").fields["why"] == "idle"
+    assert host.chip.outputs_off
+    host.ask("idle", ms=60_000)
+    host.ask("drive", by="coils")
+    host.ask("outputs", on=1)
+    host.wait(1950)
+    assert not host.chip.outputs_off
+    host.wait(100)
+    assert host.chip.outputs_off
+
+
+def test_the_pins_are_those_of_the_wiring(host: Any, rig: ModuleType) -> None:
+    """What the board reports, the configuration page and the pins that really move are the same."""
+    board_pins = {
+        "atmega328p": {5: "D5", 6: "D6", 7: "D7", 2: "D2", 8: "B0", 9: "B1", 10: "B2", 11: "B3"},
+        "atmega2560": {5: "E3", 6: "H3", 7: "H4", 2: "E4", 22: "A0", 23: "A1", 24: "A2", 25: "A3"},
+    }[host.chip.chip]
+    driver = host.ask("pins", of="driver").fields
+    for name in ("step", "dir", "enable"):
+        assert board_pins[driver[name]] == host.chip.pins[name]
+    coils = host.ask("pins", of="coils").fields
+    assert tuple(board_pins[coils[name]] for name in "abcd") == host.chip.pins["coils"]
+    sense = host.ask("pins", of="sense").fields
+    assert board_pins[sense["index"]] == host.chip.pins["index"]
+    assert 13 not in {*driver.values(), *coils.values(), *sense.values()} - {driver["active"]}
+
+
+def test_analogue_inputs_and_supply(host: Any) -> None:
+    for channel in range(host.ask("pins", of="sense").fields["channels"]):
+        host.chip.analog(channel, 300 * channel + 100)
+    for supply in (5000, 4600):
+        host.chip.supply(supply)
+        assert host.ask("supply").fields["mv"] == pytest.approx(supply, rel=0.01)
+        for channel in range(host.ask("pins", of="sense").fields["channels"]):
+            read = host.ask("read", channel=channel).fields
+            assert read["mv"] == pytest.approx(min(300 * channel + 100, supply), abs=30)
