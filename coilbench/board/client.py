@@ -25,8 +25,9 @@ from .orders import (
 
 HELLO_WAIT_S = 3.0
 ANSWER_WAIT_S = 0.25
-TRIES = 8
+TRIES = 16
 BEAT_S = 0.15
+_REPORT_TRIES = 6
 
 Watcher = Callable[[Frame], None]
 
@@ -45,6 +46,7 @@ class Helper:
         self._end: MotionEnd | None = None
         self._stop_wanted = threading.Event()
         self._greeting = False
+        self._count_lost = False
 
     @classmethod
     def open(cls, url: str, log: Path | None = None) -> Self:
@@ -97,14 +99,16 @@ class Helper:
 
     def _first_number(self) -> int:
         number = self._number_within(HELLO_WAIT_S)
-        for _ in range(3):
-            if number is not None:
-                return number
+        return self._asked_number() if number is None else number
+
+    def _asked_number(self) -> int:
+        """The number the board expects, from its report: that needs no number of ours."""
+        for _ in range(_REPORT_TRIES):
             self.link.send_line(b"")
             self.link.send_line(b"report")
-            number = self._number_within(0.5)
-        if number is not None:
-            return number
+            number = self._number_within(2 * ANSWER_WAIT_S)
+            if number is not None:
+                return number
         raise wrong_device(self.link.name, self.link.seen) if self.link.seen else no_answer(self.link.name)
 
     def _number_within(self, wait_s: float) -> int | None:
@@ -127,6 +131,8 @@ class Helper:
 
         Raises Refused when the board says no, BoardRestarted when it lost its memory meanwhile, LinkFault.
         """
+        if self._count_lost:
+            self._next, self._count_lost = self._asked_number(), False
         frame = Frame("ask", self._next, verb, dict(fields))
         for attempt in range(TRIES):
             if attempt:
@@ -142,6 +148,8 @@ class Helper:
             if answer.kind == "no":
                 raise Refused(verb, answer.word, answer.fields)
             return answer.fields
+        # Whether the board took this one isn't known: it is reported as failed, and the count asked for again.
+        self._count_lost = True
         raise no_answer(self.link.name)
 
     def _answer(self, number: int, verb: str) -> Frame | None:
