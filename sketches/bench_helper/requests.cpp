@@ -56,7 +56,7 @@ const VerbRule VERBS[] PROGMEM = {
     { "counts", ANY, 0, 0 },      { "beat", ANY, 0, 0 },     { "pulse", ONLY_IDLE, 3, 3 },
     { "drive", ONLY_IDLE, 6, 2 }, { "idle", ANY, 8, 1 },     { "outputs", ONLY_IDLE, 9, 1 },
     { "move", ONLY_IDLE, 10, 4 }, { "trip", ONLY_IDLE, 10, 6 }, { "ease", ANY, 0, 0 },  { "stop", ANY, 0, 0 },
-    { "coil", ONLY_IDLE, 16, 2 }, { "read", AT_REST, 18, 1 }, { "supply", AT_REST, 0, 0 },
+    { "coil", AT_REST, 16, 2 }, { "read", AT_REST, 18, 1 }, { "supply", AT_REST, 0, 0 },
     { "index", ANY, 0, 0 },       { "zero", ONLY_IDLE, 0, 0 }, { "reset", ANY, 0, 0 },
 };
 static_assert(sizeof VERBS / sizeof *VERBS == (uint8_t)Verb::none, "a row for every verb");

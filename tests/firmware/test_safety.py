@@ -127,6 +127,11 @@ def test_coil_lines_are_limited_in_time(host: Any) -> None:
     host.event("off")
     off_at = max(int(edge["cycle"]) for edge in host.chip.edges(coils[1]))
     assert off_at - on_at <= 52 * CYCLES_PER_MS
+    # One pattern may follow another without a gap: the shaft follows.
+    for pattern in (1, 2, 4, 8):
+        host.ask("coil", pattern=pattern, ms=500)
+        assert [host.chip.is_driven_high(pin) for pin in coils] == [bool(pattern >> k & 1) for k in range(4)]
+    host.event("off")
     for pattern in (5, 10, 7, 15):
         assert host.refused("coil", pattern=pattern, ms=1).fields == {"at": "pattern"}
     on_ms, start = 0, host.port.monotonic()
