@@ -34,6 +34,7 @@ def _neighbour(name: str) -> ModuleType:
 toolchain = _neighbour("toolchain")
 simulator = _neighbour("simulator")
 measure = _neighbour("measure")
+pin_motor = _neighbour("pin_motor")
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
 CYCLES_PER_MS = simulator.FREQUENCY_HZ // 1000
