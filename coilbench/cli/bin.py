@@ -123,7 +123,7 @@ def _export(bin_: Bin, file: str | None, names: list[str] | None, *, force: bool
     if as_json:
         print_json({"file": file, "motors": len(whole["motors"])})
     else:
-        note(f"{len(whole['motors'])} motors written to {file}")
+        note(f"{motor_count(len(whole['motors']))} written to {file}")
     return 0
 
 
@@ -138,7 +138,7 @@ def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:
     for old, new in added:
         if old != new:
             note(f"{old} was taken: added as {new}")
-    note(f"{len(added)} motors added to {bin_.path}")
+    note(f"{motor_count(len(added))} added to {bin_.path}")
     return 0
 
 
@@ -184,9 +184,14 @@ def _check(path: Path, *, set_aside: bool, as_json: bool) -> int:
             }
         )
     else:
-        print(f"{path}: sound, {motors} motors" if not problems else "\n".join(map(inert, problems)))
+        print(f"{path}: sound, {motor_count(motors or 0)}" if not problems else "\n".join(map(inert, problems)))
         if moved is not None:
             note(f"moved to {moved}; the next start begins an empty bin at {path}")
         elif problems:
             note("the file is left as it is; --set-aside moves it out of the way, so that an empty one can begin")
     return 0 if not problems else BinDamaged.exit_code
+
+
+def motor_count(count: int) -> str:
+    """The count with its word."""
+    return f"{count} motor{'' if count == 1 else 's'}"

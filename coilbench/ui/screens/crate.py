@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Container, Horizontal
 from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static
@@ -30,6 +31,10 @@ LOOK_AGAIN_SECONDS = 2.0
 class CrateTable(DataTable[Text]):
     """The motors, one a row."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [  # the keys of a list; a row has no first and last cell to go to
+        Binding("home", "scroll_top", "first", show=False),
+        Binding("end", "scroll_bottom", "last", show=False),
+    ]
     HELP_TITLE = "the crate"
     HELP = (
         "Every motor in this bin, one a row: how many leads, what it turned out to be, which stages are done. "
@@ -89,7 +94,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         chosen = self.chosen()
         with self.app.batch_update():
             table.clear(columns=True)
-            for title in ("motor", "leads", "windings", "done", "label or note"):
+            for title in ("motor", "leads", "windings", "label or note", "done"):
                 table.add_column(title)
             self._seen = self.bench.bin.seen()
             motors = self.bench.bin.motors()
@@ -99,7 +104,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         if chosen in names:
             table.move_cursor(row=names.index(chosen))
         crate = "demo crate, virtual motors" if self.bench.demo else "your crate"
-        self.query_one(TitleBar).say(f"coilbench   {crate}: {len(names)} motors")
+        self.query_one(TitleBar).say(f"coilbench   {crate}: {len(names)} motor{'' if len(names) == 1 else 's'}")
         self.query_one("#crate-empty", Static).update(
             "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
         )
@@ -164,17 +169,17 @@ class CrateScreen(ShowsProblems, Screen[None]):
 
 
 def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
-    """The cells of one motor: name, number of leads, what it turned out to be, stages done."""
+    """The cells of one motor: name, number of leads, what it turned out to be, label, stages done (the longest)."""
     facts = bin.facts(name)
     windings = facts.get("windings")
     if windings is None:
         readings = len(bin.readings(name))
-        found = f"{readings} readings, not sorted yet" if readings else "not sorted yet"
+        found = f"{readings} reading{'' if readings == 1 else 's'}, not sorted yet" if readings else "not sorted yet"
     else:
         found = str(windings.get("arrangement", "unknown"))
         kinds = sorted({str(fault.get("kind")) for fault in windings.get("faults") or []})
         if kinds:
-            found += " ! " + ", ".join(kinds)
+            found += " ! " + ", ".join("leaks to frame" if kind == "frame" else kind for kind in kinds)
     done = [spec.title for spec in STAGES if spec.fact in facts]
     note = str((facts.get("intake") or {}).get("label") or "")
-    return [Text(cell) for cell in (name, str(len(leads)), found, f"✓ {', '.join(done)}" if done else "", note)]
+    return [Text(cell) for cell in (name, str(len(leads)), found, note, f"✓ {', '.join(done)}" if done else "")]

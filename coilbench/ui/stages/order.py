@@ -12,7 +12,7 @@ from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.stages.base import StagePane, own_fault
+from coilbench.ui.stages.base import Caution, StagePane, own_fault
 from coilbench.winding.order_types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
 from coilbench.winding.verdict import Reading, Verdict
 
@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
+
+
+# Where the screen is too short for the cautions under the steps.
+BRIEF_CAUTION = "motor off every driver; small cell, seconds only; more below"
 
 
 class OrderPane(StagePane):
@@ -62,6 +66,7 @@ class OrderPane(StagePane):
             yield Static("", id="order-title", markup=False)
             yield Static("", id="order-steps", markup=False)
             yield Static("", id="order-cautions", markup=False)
+        yield Caution(BRIEF_CAUTION, id="order-brief")
         with Horizontal(id="order-answers"):
             for number in range(1, 5):
                 yield Button("", id=f"answer-{number}", compact=True)
@@ -134,6 +139,7 @@ class OrderPane(StagePane):
         self.query_one("#order-title", Static).update(title)
         self.query_one("#order-steps", Static).update(steps)
         self.query_one("#order-cautions", Static).update(cautions)
+        self.query_one("#order-brief").set_class(test is None, "-off")
         for number in range(1, 5):
             button = self.query_one(f"#answer-{number}", Button)
             button.display = test is not None and number <= len(test.answers)
