@@ -338,7 +338,11 @@ class JogPane(StagePane):
     def _connected(self, board: BoardFound) -> None:
         self.board = board
         self.flow.stand = "wire"
-        self._say("Wire it as drawn, supply off. Then supply on, flag taped, hands off.")
+        assert self.session is not None
+        blind = self.session.shaft.blind_because
+        self._say(
+            blind or "Wire it as drawn, supply off. Then supply on, flag taped, hands off.", problem=bool(blind)
+        )
 
     async def action_jog_turn(self) -> None:
         """One slow turn, to see that coils, current and direction are sane."""
@@ -454,9 +458,10 @@ class JogPane(StagePane):
 
     def _turn_answered(self, digit: int) -> None:
         self.bin.add_event(self.motor_name, "jog", {"kind": "turn", "turned": jog_flow.TURNED[digit]})
-        if digit in jog_flow.TURN_ADVICE:
+        remedy = jog_flow.turn_remedy(jog_flow.TURNED[digit])
+        if remedy:
             self.flow.stand = "wire"
-            self._say(jog_flow.TURN_ADVICE[digit], problem=True)
+            self._say(remedy, problem=True)
         elif self.flow.begun is not None:
             self.flow.pause = MARK_AGAIN
             self._judge()

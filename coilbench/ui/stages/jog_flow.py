@@ -16,14 +16,14 @@ if TYPE_CHECKING:
 
 Stand = Literal["board", "wire", "turning", "turned", "choose", "search"]
 
-TURN_ANSWERS = ((1, "yes, clockwise"), (2, "yes, counter-clockwise"), (3, "hummed or jerked"), (4, "stood still"))
-TURNED = {1: "clockwise", 2: "counter-clockwise", 3: "jerked", 4: "still"}
-TURN_ADVICE = {
-    3: "It hums or jerks when a lead of one coil sits on the other coil's terminals, or when the current is far too "
-    "low. Supply off, then compare the leads with the connection stage.",
-    4: "It stands still: no supply, ENABLE or STEP not connected, current set to nothing, or an open coil. Supply "
-    "off before you touch a wire.",
-}
+TURN_ANSWERS = (
+    (1, "yes, clockwise"),
+    (2, "yes, counter-clockwise"),
+    (3, "hummed or jerked"),
+    (4, "stood still"),
+    (5, "not a whole turn"),
+)
+TURNED = {1: "clockwise", 2: "counter-clockwise", 3: "hummed", 4: "nothing", 5: "part"}
 FLAG_ANSWERS = (
     (0, "back on its mark"),
     (1, "off by 1 jump"),
@@ -69,6 +69,13 @@ class Flow:
         """No search is under way."""
         self.begun, self.state, self.next, self.found, self.asked, self.flag = None, None, None, None, None, None
         self.pause = ""
+
+
+def turn_remedy(seen: str) -> str:
+    """What to look at when the slow turn went wrong; empty when it went well."""
+    from coilbench.motion.before import SLOW_TURN_SEEN
+
+    return next((each.remedy for each in SLOW_TURN_SEEN if each.key == seen), "")
 
 
 def search_begun(events: Sequence[SavedEvent]) -> SavedEvent | None:
