@@ -16,6 +16,7 @@ bool missed_a_step;
 namespace {
 
 const uint16_t DEFAULT_IDLE_MS = 10000;
+const uint32_t LONGEST_TOLD_MS = 999999999; // nine digits are all that a frame takes: eleven days
 
 State now;
 Trip trip;
@@ -254,7 +255,7 @@ uint32_t begin(const Trip &asked) {
     if (trip.comes_back)
         ms += trip.rest_ms + Ramp::duration_ms(steps, trip.start, trip.back, trip.gain);
     begin_leg(State::moving, trip.steps, trip.start, trip.run);
-    return ms;
+    return ms < LONGEST_TOLD_MS ? ms : LONGEST_TOLD_MS;
 }
 
 void ease() {

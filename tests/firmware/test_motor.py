@@ -1,4 +1,4 @@
-"""The sketch turns a motor that obeys physics: it holds where it should, skips where it must, and the sensor tells."""
+"""The sketch turns a motor that obeys physics: it holds where it can, skips where it must, the sensor tells."""
 
 from __future__ import annotations
 

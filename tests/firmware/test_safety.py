@@ -187,3 +187,14 @@ def test_analogue_inputs_and_supply(host: Any) -> None:
         for channel in range(host.ask("pins", of="sense").fields["channels"]):
             read = host.ask("read", channel=channel).fields
             assert read["mv"] == pytest.approx(min(300 * channel + 100, supply), abs=30)
+
+
+def test_the_longest_trip_can_be_told(host: Any) -> None:
+    """Two million seconds: the answer stays within nine digits, and the trip can be stopped."""
+    host.ask("outputs", on=1)
+    answer = host.ask("trip", steps=9_999_999, start=10, run=10, gain=1, rest=60_000, back=10)
+    assert answer.fields["ms"] == 999_999_999
+    host.wait(350)
+    stopped = host.ask("stop").fields["pos"]
+    stop = host.event("stop").fields
+    assert stop["left"] == 2 * 9_999_999 - stopped and stop["pos"] == stopped == 3
