@@ -98,6 +98,52 @@ def test_100_000_mutated_frames(program: Program) -> None:
             assert verdict not in ("check", "form", "long"), line
 
 
+def test_whole_frames_with_wild_contents(program: Program, corpus: ModuleType) -> None:
+    """Frames that pass the check, with anything in them: refused or in range, exactly as the bench's tables say."""
+    rng = random.Random(8)
+    names = ["steps", "start", "run", "gain", "rest", "back", "of", "by", "form", "ms", "on", "pattern", "protocol"]
+    names += ["channel", "high", "low", "setup", "x"]
+    values: list[int | str] = ["driver", "coils", "sense", "rates", "wave", "half", "full", "coil", "a-1,b", 0, 1, -1]
+    values += [2, 5, 9, 10, 15, 16, 100, 2500, 30_000, 60_000, 100_000, 100_001, 9_999_999, -9_999_999, 10_000_000]
+    verbs = [
+        "hello",
+        "pins",
+        "limits",
+        "pulse",
+        "drive",
+        "idle",
+        "outputs",
+        "move",
+        "trip",
+        "coil",
+        "read",
+        "stop",
+        "up",
+    ]
+    own = {
+        "move": ["steps", "start", "run", "gain"],
+        "trip": ["steps", "start", "run", "gain", "rest", "back"],
+        "pulse": ["high", "low", "setup"],
+        "coil": ["pattern", "ms"],
+        "drive": ["by", "form"],
+    }
+    lines = []
+    while len(lines) < 30_000:
+        verb = rng.choice(verbs)
+        fields = rng.sample(own.get(verb, names), rng.randint(0, 1) if verb not in own else len(own[verb]))
+        if rng.random() < 0.2:
+            fields = rng.sample(names, rng.randint(0, 3))
+        body = " ".join(
+            ["ask", str(rng.randint(1, 65535)), verb, *(f"{name}={rng.choice(values)}" for name in fields)]
+        )
+        line = with_check(body)
+        if len(line) <= 96:
+            lines.append(line)
+    verdicts = program("lines", given=b"\n".join(lines) + b"\n")
+    assert verdicts == [corpus.expected(line) for line in lines]
+    assert verdicts.count("ok") > 300
+
+
 def test_every_small_error_of_a_frame_is_seen(program: Program) -> None:
     """All single and double flips near each other, bursts up to 16 bits, sampled triples, every cut."""
     rng = random.Random(4)
