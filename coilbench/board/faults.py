@@ -84,7 +84,7 @@ def port_fault(port: str, problem: BaseException) -> LinkFault:
             title="No such port",
             remedy="plug the board in with a data cable, then look at `coilbench board` for its name",
         )
-    if code in (errno.EIO, errno.EBADF, errno.EPIPE) or "disconnected" in text or "not open" in text:
+    if code in (errno.EIO, errno.EBADF, errno.EPIPE) or "disconnected" in text or "is not open" in text:
         return LinkLost(
             f"the board on {port} went away",
             title="Board unplugged",

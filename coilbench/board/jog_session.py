@@ -77,8 +77,10 @@ class JogSession:
     def open(self) -> BoardFound:
         """Open the port, greet the board, read its pins. Raises LinkFault, Refused."""
         with self._busy:
+            if self._helper is not None:  # the one before was unplugged
+                self._helper.close()
             helper = Helper.open(self.url)
-            self._helper = helper
+            self._helper, self._edge_before = helper, None
             if self._closed:  # the stage was left while the board started
                 helper.close()
                 raise LinkFault("the board was closed again")

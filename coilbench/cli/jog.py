@@ -6,7 +6,9 @@ import argparse
 import sys
 from typing import Any
 
-from coilbench.board.jog_session import BoardFound, JogSession
+from coilbench.board.faults import BoardRestarted, LinkLost
+from coilbench.board.jog_session import BoardFound, JogSession, TrialEnd
+from coilbench.board.replug import wait_for_return
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import Fault, InputProblem, NotEnoughKnown
 from coilbench.motion.search import (
@@ -207,13 +209,25 @@ def _proved(moves: int, session: JogSession, state: SearchState) -> SearchState:
 def _made(session: JogSession, trial: Trial, state: SearchState) -> Outcome:
     """Make a trial and learn what became of it: from the sensor, a virtual shaft, or the person."""
     note(f"move {len(state.answers) + 1}: {trial.question} at {trial.tested:.0f} {state.plan.unit}")
-    session.ready()
-    end = session.trial(trial, _silent)
+    end = _moved(session, trial)
     if not end.complete:
         raise Fault(f"the move ended early: {end.why}", remedy="look at the supply and the cable, then begin again")
     outcome = end.outcome or end.flag or _asked()
     note(f"  {'skipped' if outcome.skipped else 'held' if outcome.skipped is False else 'not counted'}")
     return outcome
+
+
+def _moved(session: JogSession, trial: Trial) -> TrialEnd:
+    """Make the move; when the board is unplugged meanwhile, wait for it and make the move anew."""
+    session.ready()
+    try:
+        return session.trial(trial, _silent)
+    except (LinkLost, BoardRestarted) as fault:
+        note(f"{fault}; waiting for the board, Ctrl-C ends")
+        wait_for_return(session.open)
+        note("the board is back: set the flag to its mark, the move is made again")
+        session.ready()
+        return session.trial(trial, _silent)
 
 
 def _asked() -> Outcome:

@@ -1,0 +1,146 @@
+"""The jog command as a person types it, on virtual boards."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from coilbench.board.jog_session import JogSession
+from coilbench.board.ports.protocol_virtual import Serial
+from coilbench.cli import main
+
+PORT = "virtual://bench?clock=free"
+
+
+def told(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
+    assert main(["jog", *words, "--json"]) == 0
+    value = json.loads(capsys.readouterr().out)
+    assert isinstance(value, dict)
+    return value
+
+
+def refused(capsys: pytest.CaptureFixture[str], *words: str, status: int = 2) -> str:
+    assert main(["jog", *words]) == status
+    out, err = capsys.readouterr()
+    assert out == "" and "Traceback" not in err
+    return err.splitlines()[-1]
+
+
+def test_start_and_run_of_a_virtual_motor(capsys: pytest.CaptureFixture[str]) -> None:
+    found = told(capsys, "--port", PORT)
+    assert found["board"]["chip"] == "virtual"
+    assert 300 < found["start_rate_sps"] < found["run_rate_sps"]
+    low, high = found["interval"]
+    assert found["working_rate_sps"] < low < high < 1.2 * low
+    for search in found["searches"].values():
+        assert search["moves"] <= 25 and search["status"] == "width"
+        assert len(search["curve"]["figures"]) == len(search["curve"]["mean"])
+
+
+def test_the_sensor_says_what_the_shaft_does(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("--port", PORT, "--find", "start", "--lowest", "700", "--highest", "2000", "--moves", "5")
+    by_shaft = told(capsys, *words)
+    by_sensor = told(capsys, *words, "--sensor")
+    assert by_sensor["start_rate_sps"] == pytest.approx(by_shaft["start_rate_sps"], rel=0.03)
+
+
+def test_plain_lines_with_a_proving_run(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["jog", "--port", PORT, "--find", "start", "--moves", "4", "--prove", "3"]) == 0
+    out, err = capsys.readouterr()
+    assert "work with" in out and "3 clean proving trials" in out
+    assert "never plug or unplug" in err and "one slow turn" in err
+
+
+def test_a_heavy_load_and_a_tin_can(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("--find", "start", "--lowest", "200", "--highest", "2000", "--moves", "6")
+    light = told(capsys, "--port", PORT, *words)
+    heavy = told(capsys, "--port", f"{PORT}&load=0.1", *words)
+    assert heavy["start_rate_sps"] < light["start_rate_sps"]
+    can = told(capsys, "--port", "virtual://tincan?clock=free", "--steps-per-turn", "48", *words)
+    assert 100 < can["start_rate_sps"] < 1000
+
+
+@pytest.fixture
+def hidden_shaft(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A virtual board whose shaft can't be looked at: as with a real one, the person is asked."""
+    monkeypatch.setattr(JogSession, "_turned", lambda self: None)
+    yield
+
+
+@pytest.mark.usefixtures("hidden_shaft")
+def test_a_person_answers(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    answers = "banana\n?\n2\nn\ny\n" + "y\nn\n" * 30
+    monkeypatch.setattr("sys.stdin", io.StringIO(answers))
+    found = told(capsys, "--port", PORT, "--find", "start", "--moves", "6")
+    assert found["searches"]["start"]["moves"] == 6
+    assert found["searches"]["start"]["unclear"] == 1
+
+
+@pytest.mark.usefixtures("hidden_shaft")
+def test_answers_that_end_early(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("y\n"))
+    assert "answers ended" in refused(capsys, "--port", PORT, status=3)
+
+
+def test_a_board_unplugged_in_a_move_and_plugged_in_again(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    trial, pulled = JogSession.trial, []
+
+    def pull_the_plug(self: JogSession, *arguments: Any) -> Any:
+        if not pulled:
+            pulled.append(True)
+            assert self._helper is not None
+            self._helper.link.port.close()
+        return trial(self, *arguments)
+
+    monkeypatch.setattr(JogSession, "trial", pull_the_plug)
+    assert main(["jog", "--port", PORT, "--find", "start", "--moves", "3"]) == 0
+    assert "the board is back" in capsys.readouterr().err
+
+
+def test_ctrl_c_stops_the_motor(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    boards = []
+    write = Serial.write
+
+    def interrupted(self: Serial, data: Any, /) -> int:
+        boards.append(self.board)
+        made = write(self, data)
+        if b" trip " in bytes(data):
+            raise KeyboardInterrupt
+        return made
+
+    monkeypatch.setattr(Serial, "write", interrupted)
+    assert main(["jog", "--port", PORT]) == 130
+    assert not boards[-1].motion.moving and not boards[-1].motion.outputs_on
+    assert "Traceback" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--port", PORT, "--find", "speed"], "start, run, acceleration"),
+        (["--port", PORT, "--find", ","], "one or more"),
+        (["--port", PORT, "--microsteps", "0"], "1 to 256"),
+        (["--port", PORT, "--steps-per-turn", "1"], "4 to 10000"),
+        (["--port", PORT, "--lowest", "500", "--highest", "400"], "can't be searched"),
+        (["--port", PORT, "--lowest", "nan"], "can't be"),
+        (["--port", PORT, "--acceleration", "-5"], "positive"),
+        (["--port", PORT, "--width", "0"], "positive"),
+        (["--port", PORT, "--moves", "0"], "moves"),
+        (["--port", PORT, "--prove", "-1"], "--prove"),
+        (["--port", "/dev/ttyACM0", "--gear", "64"], "rotor"),
+        ([], "--port"),
+    ],
+)
+def test_bad_input_is_one_line(capsys: pytest.CaptureFixture[str], words: list[str], says: str) -> None:
+    assert says in refused(capsys, *words)
+
+
+def test_no_such_port(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "no port" in refused(capsys, "--port", "/dev/no-such-port", "--yes", status=4)
+    assert "no virtual motor" in refused(capsys, "--port", "virtual://warp", status=4)
