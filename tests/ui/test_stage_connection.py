@@ -109,6 +109,10 @@ async def test_driver_decides_and_another_row_can_be_taken(own_bench, settle) ->
         await settle(pilot)
         assert sheet.pane.choice is None
         assert "24 A" in shown(app)
+        sheet.query_one("#connection-supply", Input).value = ""
+        sheet.query_one("#connection-driver", Input).value = "200 rpm"
+        await settle(pilot)
+        assert "'200 rpm' is no driver" in shown(app)
 
 
 async def test_no_lead_names_before_the_halves_are_paired(own_bench, settle) -> None:

@@ -45,6 +45,16 @@ async def driver_stage(
     return app.screen.query_one(DriverPane)
 
 
+async def test_the_driver_typed_for_the_connection_is_not_asked_again(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        typed = {"driver": "drv8825", "supply": "24", "drive": "bipolar"}
+        pane = await driver_stage(pilot, settle, {**CONNECTED, "typed": typed})
+        assert pane.query_one("#driver-chip", Select).value == "DRV8825"
+        assert pane.query_one("#driver-supply", DriverField).value == "24 V"
+        assert app.bin.fact("M-01", "driver") is None
+
+
 @pytest.mark.parametrize("size", [(80, 24), (160, 50)])
 async def test_keys_alone_set_a_driver(demo_bench, settle, size) -> None:
     app = demo_bench(mouse=False)

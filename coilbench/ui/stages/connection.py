@@ -115,8 +115,8 @@ class ConnectionPane(StagePane):
         text = field.value.strip()
         if not text:
             return None
-        if field.field_id == "driver" and text[0].isalpha():
-            return chip_called(text).most_peak_ampere
+        if field.field_id == "driver":
+            return driver_peak_ampere(text)
         if field.field_id == "speed" and text.replace(".", "", 1).isdecimal():
             text += " rpm"
         return parse_quantity(text, field.unit, bare=True)
@@ -279,6 +279,19 @@ class ConnectionPane(StagePane):
         return [
             fact("connect", f"{saved['connection']}, {format_quantity(saved['current_ampere'], 'ampere')} a winding")
         ]
+
+
+def driver_peak_ampere(text: str) -> float | None:
+    """The most a driver carries, from its chip's name or given itself; None where unknown. Raises InputProblem."""
+    from coilbench.quantity import QuantityError, parse_quantity
+
+    if text[0].isalpha():
+        return chip_called(text).most_peak_ampere
+    try:
+        return parse_quantity(text, "ampere", bare=True)
+    except QuantityError:
+        wanted = "expected its chip such as A4988, or the most it carries such as 1.5 A"
+        raise QuantityError(f"{text!r} is no driver, {wanted}") from None
 
 
 def chip_called(name: str) -> Chip:

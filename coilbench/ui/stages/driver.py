@@ -109,11 +109,14 @@ class DriverPane(StagePane):
 
         self.query_one("#driver-steps-button").display = self.situation is not None
         saved = self.bin.fact(self.motor_name, "driver") or {}
-        known = known_motor(self.bin.facts(self.motor_name))
+        facts = self.bin.facts(self.motor_name)
+        known = known_motor(facts)
+        typed = (facts.get("connection") or {}).get("typed") or {}  # the driver at hand, as typed a stage ago
         chips = self.query_one("#driver-chip", Select)
         with self.prevent(Select.Changed):
-            if saved.get("chip"):
-                chips.value = saved["chip"] if self._chip(saved["chip"]) is not None else Select.NULL
+            if named := saved.get("chip") or typed.get("driver"):
+                chip = self._chip(named)
+                chips.value = chip.chip if chip is not None else Select.NULL
             self._offer_steps(saved.get("microsteps"))
         self._offer_senses()
         current = saved.get("peak_ampere") or known.current_ampere
@@ -127,6 +130,8 @@ class DriverPane(StagePane):
         ):
             if value is not None:
                 self.query_one(f"#driver-{name}", DriverField).value = format_quantity(value, unit, 4)
+        if not saved:
+            self.query_one("#driver-supply", DriverField).value = supply_text(typed.get("supply", ""))
         if saved:
             self._work_out(keep=False)
 
@@ -311,6 +316,16 @@ class DriverPane(StagePane):
         self.query_one("#driver-to-do", Static).update("to do\n" + "\n".join(step_lines(situation)))
         self.query_one("#driver-steps-button").display = True
         self.query_one("#driver-result").scroll_home(animate=False)
+
+
+def supply_text(typed: str) -> str:
+    """A supply typed for the connection, with its unit; empty where it is none."""
+    from coilbench.quantity import format_quantity, parse_quantity
+
+    try:
+        return format_quantity(parse_quantity(typed, "volt", bare=True), "volt", 4)
+    except CoilbenchError:
+        return ""
 
 
 def marking(ohm: float) -> str:
