@@ -90,6 +90,14 @@ STAGES: tuple[StageSpec, ...] = (
         styles="driver.tcss",
         says="what to set the driver to, and whether it can work",
     ),
+    StageSpec(
+        "jog",
+        "jog",
+        "coilbench.ui.stages.jog:JogPane",
+        "jog",
+        styles="jog.tcss",
+        says="how fast it starts and runs without skipping",
+    ),
 )
 
 

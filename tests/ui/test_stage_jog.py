@@ -1,0 +1,280 @@
+"""The jog stage on a virtual board whose time runs freely: from nothing to a working rate, and every way to stop."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Select, Static
+
+from coilbench.board.faults import LinkFault
+from coilbench.board.jog_session import JogSession
+from coilbench.motion.trials import Shaft, Trial
+from coilbench.ui.app import BenchApp
+from coilbench.ui.dialogs import ProblemDialog
+from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.sheet import BenchSheet
+from coilbench.ui.stages.jog import JogField, JogPane
+from coilbench.ui.stages.jog_setup import port_words, read_setting, real_ports
+from coilbench.ui.widgets.ladder import ladder_lines
+from coilbench.ui.widgets.skip_curve import round_ticks
+
+MOTOR = "M-01"
+Settle = Callable[[Pilot[int]], Awaitable[None]]
+
+
+@pytest.fixture(autouse=True)
+def fast_board(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No real ports, and a virtual board that takes no longer than reckoning does."""
+    monkeypatch.setattr(JogPane, "VIRTUAL_OPTIONS", "clock=free")
+    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [])
+
+
+@pytest.fixture
+def slow_board(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A virtual board by the clock on the wall, to be stopped on its way."""
+    monkeypatch.setattr(JogPane, "VIRTUAL_OPTIONS", "")
+
+
+def shown(app: BenchApp) -> str:
+    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+
+
+async def jog_stage(pilot: Pilot[int], settle: Settle) -> JogPane:
+    app = pilot.app
+    assert isinstance(app, BenchApp)
+    await settle(pilot)
+    await pilot.press("enter")
+    await settle(pilot)
+    assert isinstance(app.screen, BenchSheet)
+    await app.screen.show_stage("jog")
+    await settle(pilot)
+    return app.screen.query_one(JogPane)
+
+
+async def until(pilot: Pilot[int], true: Callable[[], bool]) -> None:
+    """Let the screen go on until something has come about."""
+    for _ in range(500):
+        if true():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError(shown(pilot.app))  # type: ignore[arg-type]
+
+
+async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
+    pane = await jog_stage(pilot, settle)
+    for key in ("f5", "f6", "m", "1"):
+        await pilot.press(key)
+        await settle(pilot)
+    assert pane.flow.trial is not None and not pane.flow.moving
+    return pane
+
+
+async def start_a_slow_turn(pilot: Pilot[int], pane: JogPane) -> None:
+    """A turn that takes a long while, well on its way."""
+    await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
+    pane.query_one("#jog-field-turn", JogField).value = "2000"
+    await pilot.press("f5")
+    await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
+    await pilot.press("f6")
+    await until(pilot, lambda: bool(pane.flow.way))
+    assert outputs_on(pane)
+
+
+def board_of(pane: JogPane) -> Any:
+    return port_of(pane).board
+
+
+def port_of(pane: JogPane) -> Any:
+    session = pane.session
+    assert session is not None and session._helper is not None
+    return session._helper.link.port
+
+
+def outputs_on(pane: JogPane) -> bool:
+    return bool(board_of(pane).motion.outputs_on)
+
+
+async def test_keys_alone_from_a_board_to_a_working_rate(demo_bench, settle, monkeypatch) -> None:
+    monkeypatch.setattr("coilbench.ui.stages.jog_setup.START_RANGE", (900.0, 1400.0))  # saves moves
+    app = demo_bench(mouse=False)
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await to_the_search(pilot, settle)
+        for _ in range(40):
+            if pane.flow.trial is None:
+                break
+            await pilot.press("g" if pane.flow.asked is None else "m")
+            await settle(pilot)
+        fact = app.bin.fact(MOTOR, "jog")
+        low, high = fact["interval"]
+        assert fact["working_rate_sps"] == fact["start_rate_sps"] < low < high
+        assert "working figure" in shown(app) and "✗ skipped" in shown(app) and "STOP" in shown(app)
+        await pilot.press("n")
+        await settle(pilot)
+        assert "fastest run" in shown(app)
+        await pilot.press("escape")
+        await settle(pilot)
+        assert isinstance(app.screen, CrateScreen)
+
+
+async def test_mouse_alone_and_the_sensor_answers_by_itself(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        pane.query_one("#jog-watch", Select).value = "sensor"
+        for button in ("connect", "turn", "answer-1", "answer-1", "go"):
+            await pilot.click(f"#jog-{button}")
+            await settle(pilot)
+        await until(pilot, lambda: pane.flow.state is not None and pane.flow.state.moves >= 3)
+        await pilot.click("#jog-stop")
+        await until(pilot, lambda: not pane.busy or pane.flow.trial is None)
+        events = [each.value for each in app.bin.events(MOTOR, "jog") if each.value["kind"] == "trial"]
+        assert {each["by"] for each in events} == {"sensor"}
+        assert all(each["outcome"]["kind"] in ("returned", "off") for each in events)
+
+
+async def test_every_way_to_stop_stops(demo_bench, settle, slow_board) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        for how in ("space", "escape", "button", "f1"):
+            await start_a_slow_turn(pilot, pane)
+            assert pane.query_one("#jog-stop").has_focus
+            if how == "button":
+                await pilot.click("#jog-stop")
+            else:
+                await pilot.press(how)
+            await until(pilot, lambda: not outputs_on(pane) and not pane.flow.moving)
+            assert pane.flow.stand == "wire"
+            assert how == "f1" or isinstance(app.screen, BenchSheet)  # esc stopped, and did not leave
+
+
+async def test_leaving_and_closing_stop_the_motor(demo_bench, settle, slow_board) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        await start_a_slow_turn(pilot, pane)
+        left, port = board_of(pane), port_of(pane)
+        await pilot.press("f2")
+        await until(pilot, lambda: not port.is_open)
+        await app.screen.show_stage("jog")
+        pane = app.screen.query_one(JogPane)
+        await start_a_slow_turn(pilot, pane)
+        closed = board_of(pane)
+    assert not left.motion.outputs_on
+    assert not closed.motion.outputs_on
+
+
+async def test_an_unplugged_board_is_said_with_its_remedy(demo_bench, settle, slow_board) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        await start_a_slow_turn(pilot, pane)
+        port_of(pane).close()
+        await until(pilot, lambda: "went away" in shown(app) and "plug it in again" in shown(app))
+        await pilot.press("escape")
+        await until(pilot, lambda: isinstance(app.screen, BenchSheet))
+        assert pane.flow.stand == "board"
+        await pilot.press("f5")  # plugged in again
+        await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
+        port_of(pane).close()  # and pulled while nothing moves
+        await until(pilot, lambda: isinstance(app.screen, ProblemDialog))
+
+
+def test_a_stop_before_the_first_step_holds() -> None:
+    session = JogSession("virtual://bench?clock=free", 1, Shaft())
+    session.open()
+    session.ready()
+    session.stop()
+    end = session.trial(Trial("start", 500, 300, 500, 500, 5000, 100, 0.3), lambda state, rate: None)
+    assert not end.complete
+    session.close()
+    with pytest.raises(LinkFault, match="no board"):
+        session.turn(200, lambda state, rate: None)
+
+
+async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        pane = await to_the_search(pilot, settle)
+        for key in ("g", "0", "4"):
+            await pilot.press(key)
+            await settle(pilot)
+        assert pane.flow.state.moves == 2
+        following = pane.flow.trial
+    again = demo_bench()
+    async with again.run_test() as pilot:
+        pane = await jog_stage(pilot, settle)
+        assert "2 moves kept" in str(pane.query_one("#jog-said", Static).content)
+        for key in ("f5", "f6", "1"):
+            await pilot.press(key)
+            await settle(pilot)
+        assert pane.flow.trial == following and pane.flow.state.moves == 2
+        assert not pane.flow.moving  # it waits for a word before it moves
+        await pilot.press("u")
+        await settle(pilot)
+        assert pane.flow.state.moves == 1
+
+
+async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        said = pane.query_one("#jog-said", Static)
+        for name, text in (("microsteps", "0"), ("turn", "two"), ("acceleration", "")):
+            field = pane.query_one(f"#jog-field-{name}", JogField)
+            kept, field.value = field.value, text
+            await pilot.press("f5")
+            await pilot.pause()
+            assert pane.session is None and "expected a whole number" in str(said.content)
+            field.value = kept
+        await pilot.press("f5")
+        await settle(pilot)
+        pins = pane.board.pins["driver"]
+        for pin in (pins["step"], pins["dir"], pins["enable"]):
+            assert f"pin {pin}" in shown(app)
+        for key in ("f6", "3"):
+            await pilot.press(key)
+            await settle(pilot)
+        assert pane.flow.stand == "wire"
+        assert "power off" in str(said.content)
+
+
+async def test_without_a_port_nothing_happens(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        app.bin.add_motor("vent", ["RD", "BU"])
+        app.screen.reload()
+        pane = await jog_stage(pilot, settle)
+        await pilot.press("f5")
+        await settle(pilot)
+        assert pane.session is None and "choose the port" in str(pane.query_one("#jog-said", Static).content)
+
+
+def test_ports_in_plain_words() -> None:
+    assert port_words("/dev/ttyACM0", "[/x] board", 0x2341) == "ttyACM0: [/x] board"
+    assert "no USB board" in port_words("/dev/ttyS0", "n/a", None)
+    assert isinstance(real_ports(), list)
+
+
+def test_the_ladder_keeps_the_present_rung_in_sight() -> None:
+    told = [(100.0 * rung, rung > 20) for rung in range(1, 41)] + [(500.0, None)]
+    lines = ladder_lines(told, 450.0, 8)
+    assert len(lines) == 8
+    assert any(line.startswith("▸    450") for line in lines)
+    assert any(line.endswith("✓?") for line in lines)
+
+
+@pytest.mark.parametrize(("low", "high"), [(40.0, 5000.0), (980.0, 1020.0), (90_000.0, 110_000.0)])
+def test_ticks_are_few_and_within(low, high) -> None:
+    ticks = round_ticks(low, high)
+    assert 2 <= len(ticks) <= 4
+    assert low <= ticks[0] and ticks[-1] <= high
+
+
+def test_settings_are_read() -> None:
+    setting = read_setting("virtual://bench", {"microsteps": "16", "turn": "48", "acceleration": "900"}, True)
+    assert (setting.microsteps, setting.steps_per_turn, setting.acceleration_sps2) == (16, 48, 900.0)
