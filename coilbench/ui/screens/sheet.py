@@ -71,6 +71,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.picture: Picture | None = None
         self.facts: list[str] = []
         self._seen = 0
+        self._live: set[str | None] = set()
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
@@ -135,7 +136,10 @@ class BenchSheet(ShowsProblems, Screen[None]):
         await work.mount(pane)
         pane.focus_first()
         self.refresh_around()
-        self.refresh_bindings()
+        live = {active.binding.id for active in self.active_bindings.values()}
+        if live != self._live:  # the footer is costly to build anew
+            self._live = live
+            self.refresh_bindings()
 
     def refresh_around(self) -> None:
         """Redraw title, done marks and facts."""

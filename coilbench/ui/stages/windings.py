@@ -97,7 +97,6 @@ class WindingsPane(StagePane):
         saved = self.bin.readings(self.motor_name)
         readings = [one.reading for one in saved if one.kind == "ohms"]
         self.work_out(self._token, self.bin.motor(self.motor_name).leads, readings, tuple(self._skipped))
-        self.query_one(ReadingList).show(saved, self.verdict.repeat if self.verdict else ())
 
     @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
     def work_out(
