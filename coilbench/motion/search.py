@@ -73,8 +73,15 @@ class SearchState:
 
     @property
     def told(self) -> list[tuple[float, bool]]:
-        """Figure and whether it skipped, of every answer that told something."""
-        return [(trial.tested, outcome.skipped) for trial, outcome in self.answers if outcome.skipped is not None]
+        """Figure and whether it skipped, of every answer that tells of the limit.
+
+        The proving run's don't: its trials are longer, and proof must not push up the figure that it proves.
+        """
+        return [
+            (trial.tested, outcome.skipped)
+            for trial, outcome in self.answers
+            if outcome.skipped is not None and trial.question != "prove"
+        ]
 
     @property
     def moves(self) -> int:

@@ -52,7 +52,7 @@ class SearchPlan:
     back_rate_sps: float = 100.0
     cruise_turns: float = 1.0
     dwell_s: float = 0.5
-    width: float = 0.08
+    width: float = 0.06
     most_moves: int = 25
     answer_s: float = 4.0
     remark_s: float = 6.0
