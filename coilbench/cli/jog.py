@@ -197,12 +197,15 @@ def _search_all(
 
 
 def _proved(moves: int, session: JogSession, state: SearchState) -> SearchState:
-    for _ in range(moves):
-        working = summary(state).working_sps
-        if working is None:
-            return state
-        trial = proving_trial(state.plan, working)
+    """Proving moves until ``moves`` in a row were clean or one was not; the working figure may rise on the way."""
+    for _ in range(2 * moves):
+        now = summary(state)
+        if now.working_sps is None or now.proved >= moves:
+            break
+        trial = proving_trial(state.plan, now.working_sps)
         state = record(state, trial, _made(session, trial, state))
+        if state.answers[-1][1].skipped:
+            break
     return state
 
 
