@@ -81,7 +81,7 @@ class ConnectionPane(StagePane):
             yield Static("", id="connection-said", markup=False)
             yield Static("", id="connection-why", markup=False)
             yield Static("", id="connection-wires", markup=False)
-            yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
+        yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
         yield Caution("supply off before you join or part leads")
 
     @property
