@@ -315,7 +315,8 @@ class VirtualSerial:
         """Let time pass."""
         end = self.chip.cycle + round(seconds * FREQUENCY_HZ)
         while self.chip.cycle < end:
-            self._pass(min(QUANTUM_CYCLES, end - self.chip.cycle))
+            left = end - self.chip.cycle
+            self._pass(min(QUANTUM_CYCLES, left) if self.after_quantum else left)
 
     def close(self) -> None:
         self.is_open = False

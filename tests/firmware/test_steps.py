@@ -178,4 +178,4 @@ def test_what_the_sketch_takes_of_the_chip(host: Any, rig: ModuleType) -> None:
     first_free = (0x100 if chip.name == "atmega328p" else 0x200) + size.ram
     memory = [host.chip.memory(place) for place in range(first_free, first_free + 700)]
     untouched = next((place for place, byte in enumerate(memory) if byte), len(memory))
-    assert untouched >= 150
+    assert untouched >= 400
