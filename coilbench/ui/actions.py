@@ -134,6 +134,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("jog.answer_3", "3", "third answer", "the answer with this digit: three jumps off", "Jog", "jog", False),
     Action("jog.answer_4", "4", "fourth answer", "the answer with this digit: off, not counted", "Jog", "jog", False),
     Action("jog.answer_5", "5", "can't tell", "nobody saw: the move is made again", "Jog", "jog", False),
+    Action("jog.prove", "p", "prove", "try the working figure again and again, in longer moves", "Jog", "jog"),
     Action("jog.undo", "u", "undo", "take the last answer back", "Jog", "jog"),
     Action("jog.choose", "n", "other search", "end this search with what is known, choose another", "Jog", "jog"),
 )

@@ -386,9 +386,11 @@ class JogPane(StagePane):
 
     def _judged(self, state: Any, following: Any, found: Any) -> None:
         self.flow.state, self.flow.next, self.flow.found = state, following, found
-        if self.flow.trial is None:
+        if self.flow.trial is None or self.flow.proving:
             self._save_finding()
-        elif not self.flow.pause:
+        if self.flow.proving and found.proved and found.proved % jog_flow.PROVING_ROUND == 0:
+            self.flow.pause = found.said[-1]
+        if self.flow.trial is not None and not self.flow.pause:
             self._go()
 
     def _save_finding(self) -> None:
@@ -487,6 +489,17 @@ class JogPane(StagePane):
         self._judge()
         await self.show()
 
+    async def action_jog_prove(self) -> None:
+        """Try the working figure again and again, in longer moves."""
+        if not self.busy and self._found():
+            self.flow.proving, self.flow.pause = True, MARK_AGAIN
+            await self.show()
+
+    def _found(self) -> bool:
+        flow = self.flow
+        known = flow.found is not None and flow.found.working_sps is not None
+        return flow.stand == "search" and known and flow.trial is None
+
     async def action_jog_choose(self) -> None:
         """End this search with what is known, and choose another."""
         if self.busy or self.flow.stand != "search":
@@ -531,7 +544,10 @@ class JogPane(StagePane):
         if action == "jog_turn":
             return flow.stand == "wire"
         if action in ("jog_go", "jog_choose"):
-            return flow.stand == "search" and not flow.moving and flow.asked is None
+            ready = flow.stand == "search" and not flow.moving and flow.asked is None
+            return ready and (action == "jog_choose" or flow.trial is not None)
+        if action == "jog_prove":
+            return self._found()
         if action == "jog_undo":
             return flow.stand == "search" and not flow.moving
         if action == "jog_meter":

@@ -30,6 +30,7 @@ class Scene:
     go: str = ""
     meter: bool = False
     choose: bool = False
+    prove: bool = False
     moving: bool = False
     count: str = ""
     told: Told = ()
@@ -51,6 +52,7 @@ class JogBench(Horizontal):
                     yield Button("", id=f"jog-answer-{digit}", classes="jog-answer", compact=True)
                 yield Button("let the shaft answer (m)", id="jog-meter", classes="jog-answer", compact=True)
                 yield Button("", id="jog-go", classes="jog-answer", variant="primary", compact=True)
+                yield Button("prove it (p)", id="jog-prove", classes="jog-answer", compact=True)
                 yield Button("another search (n)", id="jog-choose", classes="jog-answer", compact=True)
             yield Static("caution: fingers, hair and sleeves clear of the shaft", id="jog-caution", markup=False)
             yield Button("■ STOP  (space)", id="jog-stop", variant="error")
@@ -78,6 +80,7 @@ class JogBench(Horizontal):
         go.display, go.label = bool(scene.go), scene.go
         self.query_one("#jog-meter").display = scene.meter
         self.query_one("#jog-choose").display = scene.choose
+        self.query_one("#jog-prove").display = scene.prove
         self.query_one(Ladder).show(scene.told, scene.present)
         curve = self.query_one(SkipCurve)
         curve.display = scene.found is not None

@@ -32,6 +32,7 @@ FLAG_ANSWERS = (
     (4, "off, not counted"),
     (5, "can't tell"),
 )
+PROVING_ROUND = 10  # clean trials after which a proving run rests
 KIND_ANSWERS = tuple(enumerate(KIND_TITLES.values(), 1))
 KINDS = tuple(KIND_TITLES)
 
@@ -52,12 +53,15 @@ class Flow:
     asked: Trial | None = None  # made, and waiting for its answer
     flag: Outcome | None = None  # what the virtual shaft would answer
     turned_steps: float | None = None
+    proving: bool = False  # the working figure is tried again and again
 
     @property
     def trial(self) -> Trial | None:
         """The move that comes next, while the search goes on."""
-        from coilbench.motion.search import Finished
+        from coilbench.motion.search import Finished, proving_trial
 
+        if self.proving and self.state is not None and self.found is not None and self.found.working_sps is not None:
+            return proving_trial(self.state.plan, self.found.working_sps)
         return None if self.next is None or isinstance(self.next, Finished) else self.next
 
     @property
@@ -68,7 +72,7 @@ class Flow:
     def forget_search(self) -> None:
         """No search is under way."""
         self.begun, self.state, self.next, self.found, self.asked, self.flag = None, None, None, None, None, None
-        self.pause = ""
+        self.pause, self.proving = "", False
 
 
 def turn_remedy(seen: str) -> str:
@@ -128,10 +132,13 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
             f"{found.unit}, working figure" if figure is not None else "",
             "\n".join(found.said),
             choose=True,
+            prove=figure is not None,
             count=f"moves {found.moves}",
             told=told,
             found=found,
         )
+    if flow.proving:
+        title = f"{title}: proving run"
     to_go = moves_to_go(found, plan)
     seconds = to_go * (shown.duration_s + plan.answer_s)
     minutes = f", {max(1, round(seconds / 60))} min"
@@ -140,7 +147,9 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         title,
         shown.tested,
         f"full {found.unit}{turns}",
-        count=f"moves {found.moves}, about {to_go} to go{minutes}",
+        count=f"proved {found.proved} times, {PROVING_ROUND} a round"
+        if flow.proving
+        else f"moves {found.moves}, about {to_go} to go{minutes}",
         told=told,
         present=shown.tested,
         found=found if told else None,

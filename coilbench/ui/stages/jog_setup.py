@@ -139,7 +139,7 @@ def new_fact(
         "resonance_sps": [],
         **(before or {}),
     }
-    fact["microsteps"] = microsteps
+    fact["microsteps"], fact["proved_chance"] = microsteps, found.proved_chance
     if found.question == "start":
         fact["start_rate_sps"] = found.working_sps
     elif found.question == "run":
