@@ -37,7 +37,6 @@ measure = _neighbour("measure")
 pin_motor = _neighbour("pin_motor")
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
-CYCLES_PER_MS = simulator.FREQUENCY_HZ // 1000
 
 
 def need_toolchain() -> None:

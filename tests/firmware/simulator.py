@@ -16,8 +16,8 @@ QUANTUM_CYCLES = 1600  # 100 us: how finely a waiting read moves time on
 
 # Vectors: 328P data sheet table "Reset and Interrupt Vectors", 2560 likewise (number - 1).
 VECTORS = {
-    "atmega328p": {"index": 1, "compare": 11, "received": 18},
-    "atmega2560": {"index": 5, "compare": 17, "received": 25},
+    "atmega328p": {"index": 1, "compare": 11},
+    "atmega2560": {"index": 5, "compare": 17},
 }
 # As board_config.h has them; a test compares these with what the board reports.
 PINS = {
@@ -54,7 +54,6 @@ _SIGNATURES: dict[str, tuple[Any, list[Any]]] = {
     "line_read": (_SIZE, [_P, ctypes.c_char_p, _SIZE]),
     "line_waiting": (_SIZE, [_P]),
     "receive_overruns": (_U64, [_P]),
-    "received": (_U64, [_P]),
 }
 
 
@@ -201,7 +200,7 @@ class SimulatedChip:
         self.library.supply(self._bench, millivolt)
 
     def vector(self, name: str) -> VectorStat:
-        """Statistics of the interrupt ``name`` (index, compare, received) since ``forget_vectors``."""
+        """Statistics of the interrupt ``name`` (index, compare) since ``forget_vectors``."""
         out = (_U64 * 4)()
         self.library.vector_stat(self._bench, VECTORS[self.chip][name], out)
         return VectorStat(out[0], out[1] / out[0] if out[0] else 0.0, out[2], out[3])
@@ -220,11 +219,6 @@ class SimulatedChip:
     @property
     def receive_overruns(self) -> int:
         return int(self.library.receive_overruns(self._bench))
-
-    @property
-    def received(self) -> int:
-        """Bytes that reached the chip's receiver."""
-        return int(self.library.received(self._bench))
 
     def line_write(self, data: bytes) -> None:
         """Queue bytes on the line to the chip; they arrive back to back from now on."""

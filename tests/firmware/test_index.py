@@ -69,3 +69,4 @@ def test_a_chattering_sensor_delays_no_step(host: Any) -> None:
     assert len(rises) == 20_000
     intervals = rises[1:] - rises[:-1]
     assert abs(intervals - 800).max() <= 60
+    assert host.chip.vector("index").longest <= 22

@@ -52,7 +52,7 @@ struct bench {
     size_t incoming_head, incoming_tail, incoming_room;
     int line_busy;
     uint64_t arrival[64]; /* when each byte of simavr's own queue is complete on the line */
-    uint64_t receive_overruns, received;
+    uint64_t receive_overruns;
 
     sent_t *sent;
     size_t sent_head, sent_tail, sent_room;
@@ -328,7 +328,6 @@ static avr_cycle_count_t on_line(avr_t *avr, avr_cycle_count_t when, void *bench
     } else {
         bench->arrival[uart->input.write] = when + uart->cycles_per_byte;
         avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT), byte);
-        bench->received++;
     }
     return when + uart->cycles_per_byte + 1;
 }
@@ -377,7 +376,6 @@ size_t bench_line_waiting(bench_t *bench)
 }
 
 uint64_t bench_receive_overruns(bench_t *bench) { return bench->receive_overruns; }
-uint64_t bench_received(bench_t *bench) { return bench->received; }
 
 /* ---- life of the chip ----------------------------------------------------------------------------- */
 
