@@ -149,6 +149,36 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
         assert app.bin.motors() == []
 
 
+async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for stage in ("windings", "order", "ratings", "connection", "driver"):
+            app.bin.put_fact("M-01", stage, {"arrangement": "bipolar-4", "faults": []})
+        app.screen.reload()
+        await settle(pilot)
+        assert "flat-bed scanner" in shown(app)
+        await pilot.press("end")
+        assert app.screen.chosen() == "M-12"
+        await pilot.press("home")
+        assert app.screen.chosen() == "M-01"
+
+
+async def test_a_short_screen_shows_the_test_by_hand_whole_and_a_caution(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.push_screen(BenchSheet("M-03", stage_id="windings"))
+        await settle(pilot)
+        for _ in range(12):
+            await pilot.press("m")
+            await settle(pilot)
+        await pilot.press("f3")
+        await settle(pilot)
+        assert "shaft's end?" in shown(app)  # the last words of the last step
+        assert "small cell, seconds" in shown(app)
+
+
 def test_names_go_on_counting() -> None:
     assert next_name(["M-01", "M-07", "fan"]) == "M-08"
 
