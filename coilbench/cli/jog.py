@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import argparse
+import math
 import sys
-from typing import Any
 
 from coilbench.board.faults import BoardRestarted, LinkLost
 from coilbench.board.jog_session import BoardFound, JogSession, TrialEnd
 from coilbench.board.replug import wait_for_return
-from coilbench.cli.output import note, print_json, print_table
+from coilbench.cli.jog_result import fact_of, result_object, show
+from coilbench.cli.motor_facts import MotorFacts
+from coilbench.cli.output import note, print_json
 from coilbench.errors import Fault, InputProblem, NotEnoughKnown
+from coilbench.motion.before import precautions
+from coilbench.motion.resonance import Band, ScanPlan, next_scan_trial, scan_bands
 from coilbench.motion.search import (
     SearchPlan,
     SearchState,
@@ -37,8 +41,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Port, shaft, what to look for."""
     parser.add_argument("--port", required=True, metavar="PORT", help="such as /dev/ttyACM0, COM3 or virtual://bench")
     parser.add_argument("--find", default="start,run", metavar="LIST", help="start, run, acceleration (start,run)")
-    parser.add_argument("--steps-per-turn", type=int, default=200, metavar="N", help="full steps a turn (200)")
-    parser.add_argument("--microsteps", type=int, default=1, metavar="N", help="as set on the driver (1)")
+    parser.add_argument("--steps-per-turn", type=int, metavar="N", help="full steps a turn (200)")
+    parser.add_argument("--microsteps", type=int, metavar="N", help="as set on the driver (1)")
     parser.add_argument("--gear", type=float, default=1.0, metavar="X", help="rotor turns per turn of the output (1)")
     parser.add_argument("--flag", choices=("rotor", "output"), default="output", help="the shaft the flag is on")
     parser.add_argument(
@@ -49,6 +53,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--width", type=float, default=8.0, metavar="PERCENT", help="of the interval to stop at (8)")
     parser.add_argument("--moves", type=int, default=25, metavar="N", help="at most for each thing to find (25)")
     parser.add_argument("--prove", type=int, default=0, metavar="N", help="moves of a proving run at the end (0)")
+    parser.add_argument("--resonance", action="store_true", help="look for skipping at low speed first")
+    parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
+    parser.add_argument("--save", action="store_true", help="keep the result with --motor")
     parser.add_argument("--sensor", action="store_true", help="an index sensor tells, nobody is asked")
     parser.add_argument("--yes", action="store_true", help="the motor is fixed and its shaft clear: don't ask")
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
@@ -56,7 +63,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Turn once, search, say what was found."""
-    plans = _questions(args.find)
+    questions = _questions(args.find)
+    _take_facts(args)
     shaft = Shaft(args.steps_per_turn, args.gear, args.flag, args.sensor)
     virtual = args.port.startswith("virtual://")
     if shaft.blind_because and not virtual:
@@ -65,18 +73,38 @@ def run(args: argparse.Namespace) -> int:
         raise InputProblem(f"--microsteps {args.microsteps}: expected 1 to 256")
     if not 0 <= args.prove <= 1000:
         raise InputProblem(f"--prove {args.prove}: expected 0 to 1000 moves")
-    _first_plan(args, plans[0], shaft)  # refused before anything is opened
+    _plan(args, questions[0], True, shaft, math.inf, {}, [])  # refused before anything is opened
     session = JogSession(_port_url(args, virtual), args.microsteps, shaft)
     try:
         board = session.open()
         note(f"board: {board.chip}, sketch {board.sketch}")
-        _make_ready(args, virtual)
+        _make_ready(args, shaft, virtual)
         _slow_turn(session, shaft)
-        found = _search_all(args, session, board, plans, shaft)
+        resonant = _scanned(session, shaft) if args.resonance else []
+        found = _search_all(args, session, board, questions, shaft, resonant)
     finally:
         session.close()
-    _show(args, board, found)
+    result = result_object(board, args, found, resonant)
+    if args.save:
+        MotorFacts.put(args, "jog", fact_of(result))
+        note(f"kept with {args.motor}")
+    if args.json:
+        print_json(result)
+    else:
+        show(found, resonant)
     return 0
+
+
+def _take_facts(args: argparse.Namespace) -> None:
+    """Fill in steps per turn and microsteps: as given, else as the bin knows them, else common practice."""
+    if args.save and args.motor is None:
+        raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
+    facts = MotorFacts.of(args)
+    degree = facts.step_angle_degree
+    if args.steps_per_turn is None:
+        args.steps_per_turn = round(360 / degree) if degree else 200
+    if args.microsteps is None:
+        args.microsteps = facts.stage("driver").get("microsteps") or 1
 
 
 def _port_url(args: argparse.Namespace, virtual: bool) -> str:
@@ -96,13 +124,13 @@ def _questions(text: str) -> list[str]:
     return sorted(set(asked), key=QUESTIONS.index)
 
 
-def _make_ready(args: argparse.Namespace, virtual: bool) -> None:
-    note("caution: never plug or unplug the motor while its driver has power")
-    if virtual or args.yes:
-        return
-    note("fix the motor down, tape a flag on its shaft, keep fingers, hair and sleeves clear")
-    note("Ctrl-C stops the motor at any time; have the supply's switch at hand as well")
-    _line("Enter when ready: ")
+def _make_ready(args: argparse.Namespace, shaft: Shaft, virtual: bool) -> None:
+    for each in precautions(shaft):
+        if not virtual or each.kind == "caution":
+            note(f"{'caution' if each.kind == 'caution' else 'see that'}: {each.text}")
+    note("Ctrl-C stops the motor at any time")
+    if not (virtual or args.yes):
+        _line("Enter when ready: ")
 
 
 def _line(question: str) -> str:
@@ -133,21 +161,6 @@ def _slow_turn(session: JogSession, shaft: Shaft) -> None:
         raise Fault("the index sensor saw no edge in a slow turn", remedy="check flag, sensor, wiring")
 
 
-def _first_plan(args: argparse.Namespace, question: str, shaft: Shaft) -> SearchPlan:
-    low, high = _RANGES[question]
-    return SearchPlan(
-        question,  # type: ignore[arg-type]
-        args.lowest or low,
-        args.highest or high,
-        shaft,
-        start_rate_sps=_CAREFUL_SPS,
-        acceleration_sps2=args.acceleration,
-        back_rate_sps=_CAREFUL_SPS,
-        width=args.width / 100,
-        most_moves=args.moves,
-    )
-
-
 def _plan(
     args: argparse.Namespace,
     question: str,
@@ -155,6 +168,7 @@ def _plan(
     shaft: Shaft,
     highest_sps: float,
     found: dict[str, SearchSummary],
+    resonant: list[Band],
 ) -> SearchPlan:
     """The plan of a search, from what the ones before it found."""
     low, high = (args.lowest, args.highest) if first else (None, None)
@@ -178,18 +192,32 @@ def _plan(
         back_rate_sps=max(_CAREFUL_SPS, careful * _BACK_SHARE),
         width=args.width / 100,
         most_moves=args.moves,
+        avoid=tuple((band.low_sps, band.high_sps) for band in resonant),
     )
 
 
+def _scanned(session: JogSession, shaft: Shaft) -> list[Band]:
+    """Low rates tried one by one, those that skipped again."""
+    plan, answers = ScanPlan(shaft), list[tuple[Trial, Outcome]]()
+    while (trial := next_scan_trial(plan, answers)) is not None:
+        answers.append((trial, _made(session, trial, len(answers), "steps/s")))
+    return scan_bands(answers)
+
+
 def _search_all(
-    args: argparse.Namespace, session: JogSession, board: BoardFound, questions: list[str], shaft: Shaft
+    args: argparse.Namespace,
+    session: JogSession,
+    board: BoardFound,
+    questions: list[str],
+    shaft: Shaft,
+    resonant: list[Band],
 ) -> dict[str, SearchSummary]:
     found: dict[str, SearchSummary] = {}
     for number, question in enumerate(questions):
-        plan = _plan(args, question, number == 0, shaft, board.highest_sps, found)
+        plan = _plan(args, question, number == 0, shaft, board.highest_sps, found, resonant)
         state = begin(plan)
         while isinstance(trial := next_trial(state), Trial):
-            state = record(state, trial, _made(session, trial, state))
+            state = record(state, trial, _made(session, trial, len(state.answers), state.plan.unit))
         if args.prove and question == questions[-1]:
             state = _proved(args.prove, session, state)
         found[question] = summary(state)
@@ -203,15 +231,15 @@ def _proved(moves: int, session: JogSession, state: SearchState) -> SearchState:
         if now.working_sps is None or now.proved >= moves:
             break
         trial = proving_trial(state.plan, now.working_sps)
-        state = record(state, trial, _made(session, trial, state))
+        state = record(state, trial, _made(session, trial, len(state.answers), state.plan.unit))
         if state.answers[-1][1].skipped:
             break
     return state
 
 
-def _made(session: JogSession, trial: Trial, state: SearchState) -> Outcome:
+def _made(session: JogSession, trial: Trial, made: int, unit: str) -> Outcome:
     """Make a trial and learn what became of it: from the sensor, a virtual shaft, or the person."""
-    note(f"move {len(state.answers) + 1}: {trial.question} at {trial.tested:.0f} {state.plan.unit}")
+    note(f"move {made + 1}: {trial.question} at {trial.tested:.0f} {unit}")
     end = _moved(session, trial)
     if not end.complete:
         raise Fault(f"the move ended early: {end.why}", remedy="look at the supply and the cable, then begin again")
@@ -245,42 +273,3 @@ def _asked() -> Outcome:
         if text.lstrip("-").isdecimal() and abs(int(text)) <= 1000:
             return off_by(int(text))
         note("answer y, n, a number or ?")
-
-
-def result_object(
-    board: BoardFound, port: str, acceleration_sps2: float, found: dict[str, SearchSummary]
-) -> dict[str, Any]:
-    """The result as JSON: full steps/s and steps/s2, figures to work with on top, each search below."""
-    start, run, gain = (found.get(question) for question in QUESTIONS)
-    main = run or start
-    return {
-        "port": port,
-        "board": {"chip": board.chip, "sketch": board.sketch},
-        "start_rate_sps": start.working_sps if start else None,
-        "run_rate_sps": run.working_sps if run else None,
-        "working_rate_sps": main.working_sps if main else None,
-        "acceleration_sps2": gain.working_sps if gain else acceleration_sps2,
-        "interval": list(main.interval_sps) if main else None,
-        "searches": {question: summed.as_dict() for question, summed in found.items()},
-    }
-
-
-def _show(args: argparse.Namespace, board: BoardFound, found: dict[str, SearchSummary]) -> None:
-    if args.json:
-        print_json(result_object(board, args.port, args.acceleration, found))
-        return
-    rows = [
-        (
-            question,
-            f"{summed.limit_sps:.0f}",
-            f"{summed.interval_sps[0]:.0f} to {summed.interval_sps[1]:.0f}",
-            f"{summed.working_sps:.0f}" if summed.working_sps else "unknown",
-            summed.unit,
-            summed.moves,
-        )
-        for question, summed in found.items()
-    ]
-    print_table(("fastest", "limit", "90 % sure", "work with", "unit", "moves"), rows)
-    for summed in found.values():
-        for line in summed.said:
-            print(line)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from coilbench.board.jog_session import JogSession
 from coilbench.board.ports.protocol_virtual import Serial
 from coilbench.cli import main
+from coilbench.records.store import Bin
 
 PORT = "virtual://bench?clock=free"
 
@@ -55,6 +57,23 @@ def test_plain_lines_with_a_proving_run(capsys: pytest.CaptureFixture[str]) -> N
     out, err = capsys.readouterr()
     assert "work with" in out and "3 clean proving trials" in out
     assert "never plug or unplug" in err and "one slow turn" in err
+
+
+def test_resonance_is_looked_for_and_kept_with_the_motor(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "motors.db"))
+    with Bin.open(tmp_path / "motors.db") as bin_:
+        bin_.add_motor("feeder", ["RD", "BU", "GN", "BK"])
+        bin_.put_fact("feeder", "ratings", {"step_angle_degree": 1.8})
+    words = ("--find", "start", "--moves", "3", "--resonance", "--motor", "feeder", "--save")
+    found = told(capsys, "--port", PORT, *words)
+    # The motor's own small-swing frequency is near 173 Hz (sqrt(50 x 0.26 / 110e-7) / 2 pi); skips lie below it.
+    assert found["resonance_sps"] and all(80 < rate < 200 for rate in found["resonance_sps"])
+    with Bin.open(tmp_path / "motors.db") as bin_:
+        fact = bin_.fact("feeder", "jog")
+    assert fact is not None and fact["start_rate_sps"] == found["start_rate_sps"]
+    assert fact["resonance_sps"] == found["resonance_sps"]
 
 
 def test_a_heavy_load_and_a_tin_can(capsys: pytest.CaptureFixture[str]) -> None:
@@ -135,6 +154,7 @@ def test_ctrl_c_stops_the_motor(capsys: pytest.CaptureFixture[str], monkeypatch:
         (["--port", PORT, "--width", "0"], "positive"),
         (["--port", PORT, "--moves", "0"], "moves"),
         (["--port", PORT, "--prove", "-1"], "--prove"),
+        (["--port", PORT, "--save"], "--motor"),
         (["--port", "/dev/ttyACM0", "--gear", "64"], "rotor"),
         ([], "--port"),
     ],
