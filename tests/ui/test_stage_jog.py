@@ -16,7 +16,8 @@ from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs import ProblemDialog
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.ui.stages.jog import JogField, JogPane
+from coilbench.ui.stages.jog import JogPane
+from coilbench.ui.stages.jog_form import JogField
 from coilbench.ui.stages.jog_setup import port_words, read_setting, real_ports
 from coilbench.ui.widgets.ladder import ladder_lines
 from coilbench.ui.widgets.skip_curve import round_ticks

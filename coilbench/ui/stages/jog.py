@@ -11,17 +11,16 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
-from textual.content import Content
 from textual.message import Message
-from textual.widgets import Button, Select, Static
+from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import jog_flow, jog_setup
-from coilbench.ui.stages.base import Caution, StagePane, own_fault
+from coilbench.ui.stages.base import StagePane, own_fault
 from coilbench.ui.stages.jog_bench import JogBench
 from coilbench.ui.stages.jog_flow import Flow
+from coilbench.ui.stages.jog_form import JogForm
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
@@ -33,26 +32,8 @@ if TYPE_CHECKING:
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
 
-FIELDS = (
-    ("microsteps", "microsteps", "How many STEP pulses make a full step, as the driver's pins or jumpers are set."),
-    ("turn", "steps/turn", "Full steps in one turn of the shaft: 200 for 1.8 degrees a step, 48 for 7.5."),
-    ("acceleration", "accelerate", "How fast to speed up, full steps/s each second. Heavier loads want less."),
-)
-CAUTIONS = (
-    "never plug or unplug a motor on a live driver",
-    "clamp the motor; fingers, hair and sleeves clear; be ready to press space: it stops",
-)
 MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
 STOPPED = "Stopped: that move doesn't count. Make a new mark where the flag stands, hands off, then go."
-
-
-class JogField(Field):
-    """A field of the jog stage, with its own help."""
-
-    def __init__(self, name: str, help_text: str) -> None:
-        super().__init__(id=f"jog-field-{name}", compact=True)
-        self.help_title = name
-        self.help_text = f"{help_text} F5 connects the board."
 
 
 class JogPane(StagePane):
@@ -92,31 +73,16 @@ class JogPane(StagePane):
         self._guard: Timer | None = None
 
     def compose(self) -> ComposeResult:
-        with VerticalScroll(id="jog-setup"):
-            yield Static("prove it moves", classes="dialog-title", markup=False)
-            with Horizontal(classes="jog-row"):
-                yield Static("board", markup=False)
-                yield Select[str]([], prompt="looking", id="jog-port", compact=True)
-            for name, label, help_text in FIELDS:
-                with Horizontal(classes="jog-row"):
-                    yield Static(label, markup=False)
-                    yield JogField(name, help_text)
-            with Horizontal(classes="jog-row"):
-                yield Static("watched by", markup=False)
-                watched = [("eye: a taped flag", "eye"), ("index sensor", "sensor")]
-                yield Select(watched, value="eye", allow_blank=False, id="jog-watch", compact=True)
-            with Horizontal(classes="jog-row", id="jog-buttons"):
-                yield Button("connect (F5)", id="jog-connect", variant="primary", compact=True)
-                yield Button("ports anew", id="jog-ports", compact=True)
-            yield Button("one slow turn (F6)", id="jog-turn", variant="primary", compact=True)
-            yield Static("", id="jog-said", markup=False)
-            for caution in CAUTIONS:
-                yield Caution(caution)
+        yield JogForm(id="jog-setup")
         yield JogBench(id="jog-bench", classes="-away")
 
     @property
     def bench(self) -> BenchApp:
         return cast("BenchApp", self.app)
+
+    @property
+    def form(self) -> JogForm:
+        return self.query_one(JogForm)
 
     # Coming and going
 
@@ -126,10 +92,11 @@ class JogPane(StagePane):
         if begun is not None:
             self.flow.begun, self.flow.begun_id = begun.value, begun.id
             kept = len(jog_flow.answers_since(events, begun.id))
-            self._say(f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {kept} moves kept: connect to go on")
+            self.form.say(
+                f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {kept} moves kept: connect to go on"
+            )
         texts = jog_setup.first_texts(self.bin.facts(self.motor_name), self.flow.begun)
-        for name, text in texts.items():
-            self.query_one(f"#jog-field-{name}", JogField).value = text
+        self.form.fill(texts)
         self.query_one("#jog-turn").display = False
         self._look_for_ports()
         self.set_interval(1.0, self._look)
@@ -214,7 +181,7 @@ class JogPane(StagePane):
         elif isinstance(result, TurnEnd):
             self.flow.turned_steps = result.turned_steps
             self.flow.stand = "turned" if result.complete else "wire"
-            self._say("" if result.complete else "stopped")
+            self.form.say("" if result.complete else "stopped")
         elif isinstance(result, TrialEnd):
             self._trial_ended(result)
         elif isinstance(result, tuple):
@@ -231,7 +198,7 @@ class JogPane(StagePane):
             self.flow.stand = "board"
         elif self.flow.stand == "turning":
             self.flow.stand = "wire"
-        self._say(str(problem), problem=True)
+        self.form.say(str(problem), problem=True)
         self.bench.show_problem(problem)
 
     # Showing
@@ -245,19 +212,12 @@ class JogPane(StagePane):
         self.screen.set_class(not setup, "-jogging")
         if self._guard is not None:
             (self._guard.resume if self.flow.moving else self._guard.pause)()
-        connected = self.board is not None
-        self.query_one("#jog-turn").display = connected
         if setup:
-            self.query_one("#jog-turn" if connected else "#jog-connect").focus(scroll_visible=False)
+            self.form.show(connected=self.board is not None)
         else:
             await bench.show(jog_flow.scene_of(self.flow, self.bench.demo))
         self.facts_changed(self._picture() if self.board is not None else None)
         self.refresh_bindings()
-
-    def _say(self, text: str, *, problem: bool = False) -> None:
-        said = self.query_one("#jog-said", Static)
-        said.update(text)
-        said.set_class(problem, "-problem")
 
     def _picture(self) -> Callable[[int, int], str]:
         connection = self.bin.fact(self.motor_name, "connection") or {}
@@ -292,17 +252,8 @@ class JogPane(StagePane):
     def _offer_ports(self, found: list[jog_setup.PortChoice]) -> None:
         if self.bench.demo:
             facts = self.bin.facts(self.motor_name)
-            microsteps = self._texts()["microsteps"]
-            steps = int(microsteps) if microsteps.isdecimal() else 1
-            found = [jog_setup.virtual_port(facts, steps, self.VIRTUAL_OPTIONS), *found]
-        ports = self.query_one("#jog-port", Select)
-        ports.prompt = "choose" if found else "no port: plug the board in"
-        ports.set_options([(Content(port.words), port.url) for port in found])
-        if len(found) == 1 or (found and self.bench.demo):
-            ports.value = found[0].url
-
-    def _texts(self) -> dict[str, str]:
-        return {name: self.query_one(f"#jog-field-{name}", JogField).value for name, _, _ in FIELDS}
+            found = [jog_setup.virtual_port(facts, self.form.microsteps, self.VIRTUAL_OPTIONS), *found]
+        self.form.offer(found, take_first=self.bench.demo)
 
     @on(Field.Submitted)
     def entered(self, event: Field.Submitted) -> None:
@@ -313,26 +264,22 @@ class JogPane(StagePane):
         """Open the chosen port and greet the board."""
         if self.busy or self.flow.stand not in ("board", "wire"):
             return
-        url = self.query_one("#jog-port", Select).value
-        if not isinstance(url, str):
-            self._say("choose the port your helper board is on", problem=True)
-            return
         try:
-            sensor = self.query_one("#jog-watch", Select).value == "sensor"
-            setting = jog_setup.read_setting(url, self._texts(), sensor)
+            setting = self.form.setting()
         except CoilbenchError as problem:
-            self._say(str(problem), problem=True)
+            self.form.say(str(problem), problem=True)
             return
         from coilbench.board.jog_session import JogSession
         from coilbench.motion.trials import Shaft
 
         self._close_session()
+        url = setting.url
         if url.startswith("virtual://"):
             facts = self.bin.facts(self.motor_name)
             url = jog_setup.virtual_port(facts, setting.microsteps, self.VIRTUAL_OPTIONS).url
         self.setting = setting
-        self.session = JogSession(url, setting.microsteps, Shaft(setting.steps_per_turn, sensor=sensor))
-        self._say("waiting for the board; some take three seconds to start")
+        self.session = JogSession(url, setting.microsteps, Shaft(setting.steps_per_turn, sensor=setting.sensor))
+        self.form.say("waiting for the board; some take three seconds to start")
         self._start(self.session.open)
 
     def _connected(self, board: BoardFound) -> None:
@@ -340,7 +287,7 @@ class JogPane(StagePane):
         self.flow.stand = "wire"
         assert self.session is not None
         blind = self.session.shaft.blind_because
-        self._say(
+        self.form.say(
             blind or "Wire it as drawn, supply off. Then supply on, flag taped, hands off.", problem=bool(blind)
         )
 
@@ -463,7 +410,7 @@ class JogPane(StagePane):
         remedy = jog_flow.turn_remedy(jog_flow.TURNED[digit])
         if remedy:
             self.flow.stand = "wire"
-            self._say(remedy, problem=True)
+            self.form.say(remedy, problem=True)
         elif self.flow.begun is not None:
             self.flow.pause = MARK_AGAIN
             self._judge()
