@@ -82,7 +82,8 @@ class Link:
             if data:
                 self.seen = (self.seen + data)[:64]
                 self._items.extend(self._decoder.feed(data))
-            elif left_s <= 0:
+            # Looked at even while bytes come: another device may send without end and without a line's end.
+            if left_s <= 0 and not self._items:
                 return None
         return self._items.popleft()
 

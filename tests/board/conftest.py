@@ -16,6 +16,10 @@ from coilbench.board.link import Link, open_link
 
 HERE = Path(__file__).parent
 
+_BOARDS: list[Any] = ["virtual", "atmega328p", "atmega2560"]
+if os.environ.get("COILBENCH_PORT"):  # a real helper board's port
+    _BOARDS.append(pytest.param("hardware", marks=pytest.mark.hardware))
+
 
 def _module(name: str, path: Path) -> ModuleType:
     if name not in sys.modules:
@@ -39,7 +43,7 @@ def talk() -> Callable[[Link], Any]:
     return made
 
 
-@pytest.fixture(params=["virtual", "atmega328p", "atmega2560", pytest.param("hardware", marks=pytest.mark.hardware)])
+@pytest.fixture(params=_BOARDS)
 def any_link(request: pytest.FixtureRequest) -> Iterator[Link]:
     """A line to each kind of board there is, fresh from its reset."""
     if request.param == "virtual":
@@ -47,10 +51,7 @@ def any_link(request: pytest.FixtureRequest) -> Iterator[Link]:
         yield link
         link.close()
     elif request.param == "hardware":
-        port = os.environ.get("COILBENCH_PORT")
-        if not port:
-            pytest.skip("set COILBENCH_PORT to a real helper board's port")
-        link = open_link(port)
+        link = open_link(os.environ["COILBENCH_PORT"])
         yield link
         link.close()
     else:

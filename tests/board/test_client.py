@@ -246,6 +246,16 @@ def test_another_device_on_the_port(words: bytes) -> None:
     assert str(caught.value).isprintable()
 
 
+def test_a_device_that_never_ends_its_line() -> None:
+    class Flood(MutePort):
+        def read(self, size: int = 1) -> bytes:
+            self.clock_s += 0.001
+            return b"U" * size
+
+    with pytest.raises(WrongDevice, match="UUUU"):
+        Helper(Link(Flood(), "flood")).greet()
+
+
 def test_another_protocol(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("coilbench.board.client.PROTOCOL", 2)
     with pytest.raises(WrongDevice, match="protocol 1, this bench speaks 2"):
