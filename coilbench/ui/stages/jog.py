@@ -5,20 +5,18 @@ The board is driven by workers that post messages; the screen only shows, saves 
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
-from textual.message import Message
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import jog_flow, jog_setup
-from coilbench.ui.stages.base import StagePane, own_fault
 from coilbench.ui.stages.jog_bench import JogBench
+from coilbench.ui.stages.jog_board import BoardPane
 from coilbench.ui.stages.jog_flow import Flow
 from coilbench.ui.stages.jog_form import JogForm
 from coilbench.ui.widgets.field import Field
@@ -27,7 +25,7 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
     from textual.timer import Timer
 
-    from coilbench.board.jog_session import BoardFound, JogSession
+    from coilbench.board.jog_session import BoardFound
     from coilbench.motion.trials import Outcome
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
@@ -36,7 +34,7 @@ MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
 STOPPED = "Stopped: that move doesn't count. Make a new mark where the flag stands, hands off, then go."
 
 
-class JogPane(StagePane):
+class JogPane(BoardPane):
     """Port and settings first; then one question at a time, with STOP always in reach."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("jog")
@@ -48,28 +46,10 @@ class JogPane(StagePane):
     )
     VIRTUAL_OPTIONS: ClassVar[str] = ""  # more of the virtual port's URL
 
-    class Did(Message):
-        """A worker's job ended: with its result, or with a problem."""
-
-        def __init__(self, token: int, result: object, problem: CoilbenchError | None = None) -> None:
-            super().__init__()
-            self.token, self.result, self.problem = token, result, problem
-
-    class Way(Message):
-        """The board said what it does now."""
-
-        def __init__(self, token: int, state: str) -> None:
-            super().__init__()
-            self.token, self.state = token, state
-
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
         self.flow = Flow()
-        self.session: JogSession | None = None
-        self.board: BoardFound | None = None
         self.setting: jog_setup.Setting | None = None
-        self.busy = False
-        self._token = 0
         self._guard: Timer | None = None
 
     def compose(self) -> ComposeResult:
@@ -108,11 +88,6 @@ class JogPane(StagePane):
         self.screen.remove_class("-jogging")
         self._close_session()
 
-    def _close_session(self) -> None:
-        if self.session is not None:
-            self.session.close()
-        self.session, self.board = None, None
-
     def _keep_stop_in_reach(self) -> None:
         """While it moves, the keyboard stays at STOP; whatever covers the sheet stops the motor."""
         if self.app.screen is not self.screen:
@@ -120,49 +95,17 @@ class JogPane(StagePane):
         elif self.screen.focused is None or self not in self.screen.focused.ancestors:
             self.query_one(JogBench).focus_work(True)
 
-    # Workers
+    # What the workers say
 
-    def _start(self, job: Callable[[], object]) -> None:
-        self.busy = True
-        self._token += 1
-        self.refresh_bindings()
-        self._do(self._token, job)
-
-    @work(thread=True, group="jog", exit_on_error=False)
-    def _do(self, token: int, job: Callable[[], object]) -> None:
-        """Do a job in a thread; only a message comes back."""
-        try:
-            self.post_message(self.Did(token, job()))
-        except CoilbenchError as problem:
-            self.post_message(self.Did(token, None, problem))
-        except Exception as fault:  # a fault of ours must not take the bench down
-            self.post_message(self.Did(token, None, own_fault(fault)))
-
-    def _progress(self) -> Callable[[str, float], None]:
-        token, last = self._token + 1, [""]
-
-        def told(state: str, rate_sps: float) -> None:
-            if state != last[0]:
-                last[0] = state
-                self.post_message(self.Way(token, state))
-
-        return told
-
-    def _look(self) -> None:
-        """Between moves the board is asked for a sign of life, so that a pulled cable is said at once."""
-        session = self.session
-        if session is not None and self.board is not None and not self.busy:
-            self._do(self._token, session.look)
-
-    @on(Way)
-    async def way(self, event: Way) -> None:
+    @on(BoardPane.Way)
+    async def way(self, event: BoardPane.Way) -> None:
         event.stop()
         if event.token == self._token and self.flow.moving:
-            self.flow.way = _WAYS.get(event.state, event.state)
+            self.flow.way = jog_flow.WAYS.get(event.state, event.state)
             self.query_one("#jog-says", Static).update(self.flow.way)
 
-    @on(Did)
-    async def did(self, event: Did) -> None:
+    @on(BoardPane.Did)
+    async def did(self, event: BoardPane.Did) -> None:
         event.stop()
         if event.token != self._token:
             return
@@ -388,7 +331,7 @@ class JogPane(StagePane):
             self._go()
             await self.show()
 
-    async def _answer_digit(self, digit: int) -> None:
+    async def answer_digit(self, digit: int) -> None:
         from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, off_by
 
         if self.busy:
@@ -421,7 +364,7 @@ class JogPane(StagePane):
         """The virtual shaft answers."""
         if self.flow.stand == "turned" and self.flow.turned_steps is not None and self.setting is not None:
             off = abs(abs(self.flow.turned_steps) - self.setting.steps_per_turn)
-            await self._answer_digit(3 if off > 2 else 1 if self.flow.turned_steps > 0 else 2)
+            await self.answer_digit(3 if off > 2 else 1 if self.flow.turned_steps > 0 else 2)
         elif self.flow.asked is not None and self.flow.flag is not None and not self.busy:
             self._answer(self.flow.flag, by="eye")
             await self.show()
@@ -463,17 +406,12 @@ class JogPane(StagePane):
         """Stop the motor, outputs off."""
         self._stop()
 
-    def _stop(self) -> None:
-        if self.session is not None:
-            # Not on the screen's thread: a line that is stuck would hold it.
-            threading.Thread(target=self.session.stop, daemon=True).start()
-
     @on(Button.Pressed)
     async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = (event.button.id or "").removeprefix("jog-")
         if name.startswith("answer-"):
-            await self._answer_digit(int(name.removeprefix("answer-")))
+            await self.answer_digit(int(name.removeprefix("answer-")))
         elif name == "stop":
             self._stop()
         elif name == "ports":
@@ -500,24 +438,3 @@ class JogPane(StagePane):
         if action == "jog_meter":
             return self.bench.demo and (flow.stand == "turned" or flow.asked is not None)
         return True
-
-    async def action_jog_answer_0(self) -> None:
-        await self._answer_digit(0)
-
-    async def action_jog_answer_1(self) -> None:
-        await self._answer_digit(1)
-
-    async def action_jog_answer_2(self) -> None:
-        await self._answer_digit(2)
-
-    async def action_jog_answer_3(self) -> None:
-        await self._answer_digit(3)
-
-    async def action_jog_answer_4(self) -> None:
-        await self._answer_digit(4)
-
-    async def action_jog_answer_5(self) -> None:
-        await self._answer_digit(5)
-
-
-_WAYS = {"moving": "out", "resting": "a short rest", "returning": "coming back, slowly", "easing": "slowing down"}

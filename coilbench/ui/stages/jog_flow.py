@@ -32,6 +32,7 @@ FLAG_ANSWERS = (
     (4, "off, not counted"),
     (5, "can't tell"),
 )
+WAYS = {"moving": "out", "resting": "a short rest", "returning": "coming back, slowly", "easing": "slowing down"}
 PROVING_ROUND = 10  # clean trials after which a proving run rests
 KIND_ANSWERS = tuple(enumerate(KIND_TITLES.values(), 1))
 KINDS = tuple(KIND_TITLES)

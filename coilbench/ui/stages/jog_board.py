@@ -1,0 +1,106 @@
+"""A stage pane that drives a helper board: its jobs run in thread workers that post messages, stopping at once."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from textual import work
+from textual.message import Message
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.stages.base import StagePane, own_fault
+
+if TYPE_CHECKING:
+    from coilbench.board.jog_session import BoardFound, JogSession
+    from coilbench.records.store import Bin
+
+
+class BoardPane(StagePane):
+    """Holds the board's session; one job at a time, each with its token, so that late words are known as such."""
+
+    class Did(Message):
+        """A worker's job ended: with its result, or with a problem."""
+
+        def __init__(self, token: int, result: object, problem: CoilbenchError | None = None) -> None:
+            super().__init__()
+            self.token, self.result, self.problem = token, result, problem
+
+    class Way(Message):
+        """The board said what it does now."""
+
+        def __init__(self, token: int, state: str) -> None:
+            super().__init__()
+            self.token, self.state = token, state
+
+    def __init__(self, motor_name: str, bin: Bin) -> None:
+        super().__init__(motor_name, bin)
+        self.session: JogSession | None = None
+        self.board: BoardFound | None = None
+        self.busy = False
+        self._token = 0
+
+    def _start(self, job: Callable[[], object]) -> None:
+        self.busy = True
+        self._token += 1
+        self.refresh_bindings()
+        self._do(self._token, job)
+
+    @work(thread=True, group="jog", exit_on_error=False)
+    def _do(self, token: int, job: Callable[[], object]) -> None:
+        """Do a job in a thread; only a message comes back."""
+        try:
+            self.post_message(self.Did(token, job()))
+        except CoilbenchError as problem:
+            self.post_message(self.Did(token, None, problem))
+        except Exception as fault:  # a fault of ours must not take the bench down
+            self.post_message(self.Did(token, None, own_fault(fault)))
+
+    def _progress(self) -> Callable[[str, float], None]:
+        token, last = self._token + 1, [""]
+
+        def told(state: str, rate_sps: float) -> None:
+            if state != last[0]:
+                last[0] = state
+                self.post_message(self.Way(token, state))
+
+        return told
+
+    def _look(self) -> None:
+        """Between moves the board is asked for a sign of life, so that a pulled cable is said at once."""
+        session = self.session
+        if session is not None and self.board is not None and not self.busy:
+            self._do(self._token, session.look)
+
+    def _close_session(self) -> None:
+        if self.session is not None:
+            self.session.close()
+        self.session, self.board = None, None
+
+    def _stop(self) -> None:
+        if self.session is not None:
+            # Not on the screen's thread: a line that is stuck would hold it.
+            threading.Thread(target=self.session.stop, daemon=True).start()
+
+    async def answer_digit(self, digit: int) -> None:
+        """Take the answer with this digit."""
+        raise NotImplementedError
+
+    async def action_jog_answer_0(self) -> None:
+        await self.answer_digit(0)
+
+    async def action_jog_answer_1(self) -> None:
+        await self.answer_digit(1)
+
+    async def action_jog_answer_2(self) -> None:
+        await self.answer_digit(2)
+
+    async def action_jog_answer_3(self) -> None:
+        await self.answer_digit(3)
+
+    async def action_jog_answer_4(self) -> None:
+        await self.answer_digit(4)
+
+    async def action_jog_answer_5(self) -> None:
+        await self.answer_digit(5)
