@@ -8,7 +8,8 @@ import sys
 def _from_checkout() -> None:
     from setup_env import prepare, run_in  # type: ignore[import-not-found]  # the folder itself is on the path
 
-    run_in(prepare(), "-m", "coilbench", *sys.argv[1:])
+    # -P: the code of this checkout, whatever folder it is started from.
+    run_in(prepare(), "-P", "-m", "coilbench", *sys.argv[1:])
 
 
 if __package__:
