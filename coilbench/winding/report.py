@@ -64,6 +64,8 @@ class LeadRow:
         )
 
 
+LEAK_REMEDY = "set it aside for its parts"
+
 LEAD_TABLE_HEADERS = ("lead", "colour", "coil", "role", "ohms", "sure")
 
 
@@ -142,12 +144,18 @@ def warnings(verdict: Verdict) -> list[str]:
     return lines
 
 
-def standing_warnings(result: Mapping[str, Any] | None) -> list[str]:
-    """What a saved result's faults mean for every later stage, one line each, the dangerous one first."""
+def frame_leak(result: Mapping[str, Any] | None) -> str:
+    """Why a motor with this saved result must not be powered; empty when nothing conducts to its frame."""
     faults = (result or {}).get("faults") or []
     frame = dict.fromkeys(lead for fault in faults if fault["kind"] == "frame" for lead in fault["leads"])
-    lines = [f"do not power this motor: {', '.join(frame)} conducts to the frame"] if frame else []
-    for fault in faults:
+    return f"do not power this motor: {', '.join(frame)} conducts to the frame" if frame else ""
+
+
+def standing_warnings(result: Mapping[str, Any] | None) -> list[str]:
+    """What a saved result's faults mean for every later stage, one line each, the dangerous one first."""
+    leak = frame_leak(result)
+    lines = [leak] if leak else []
+    for fault in (result or {}).get("faults") or []:
         if fault["kind"] != "frame":
             words = FAULT_WORDS.get(fault["kind"], fault["kind"])
             lines.append(f"{words} at {', '.join(fault['leads'])}: figures hold for a sound motor only")

@@ -163,6 +163,19 @@ def test_bad_input_is_one_line(capsys: pytest.CaptureFixture[str], words: list[s
     assert says in refused(capsys, *words)
 
 
+def test_a_motor_that_leaks_to_its_frame_is_not_powered(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "motors.db"))
+    with Bin.open(tmp_path / "motors.db") as bin_:
+        bin_.add_motor("vent", ["RD", "BU"])
+        bin_.put_fact("vent", "windings", {"faults": [{"kind": "frame", "leads": ["RD"]}]})
+    assert main(["jog", "--port", PORT, "--motor", "vent"]) == 4
+    out, err = capsys.readouterr()
+    assert not out and "do not power this motor: RD conducts to the frame; set it aside" in err
+    assert "board:" not in err  # nothing was opened
+
+
 def test_no_such_port(capsys: pytest.CaptureFixture[str]) -> None:
     assert "no port" in refused(capsys, "--port", "/dev/no-such-port", "--yes", status=4)
     assert "no virtual motor" in refused(capsys, "--port", "virtual://warp", status=4)

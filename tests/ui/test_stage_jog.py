@@ -247,6 +247,22 @@ async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench,
         assert "power off" in str(said.content)
 
 
+async def test_a_motor_that_leaks_to_its_frame_is_not_powered(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        windings = app.bin.fact(MOTOR, "windings") or {}
+        app.bin.put_fact(MOTOR, "windings", {**windings, "faults": [{"kind": "frame", "leads": ["RD"]}]})
+        pane = await jog_stage(pilot, settle)
+        said = pane.query_one("#jog-said", Static)
+        for keys in ((), ("f5",), ("f6", "g")):  # on arrival, and whatever is tried
+            await pilot.press(*keys)
+            await settle(pilot)
+            assert "do not power this motor: RD conducts to the frame" in str(said.content)
+            assert "set it aside" in str(said.content)
+            assert pane.session is None and pane.flow.stand == "board"
+
+
 async def test_without_a_port_nothing_happens(own_bench, settle) -> None:
     app = own_bench()
     async with app.run_test() as pilot:

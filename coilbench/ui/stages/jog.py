@@ -75,6 +75,10 @@ class JogPane(BoardPane):
             self.form.say(
                 f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {kept} moves kept: connect to go on"
             )
+        try:
+            self.check_sound()
+        except CoilbenchError as problem:
+            self.form.say(str(problem), problem=True)
         texts = jog_setup.first_texts(self.bin.facts(self.motor_name), self.flow.begun)
         self.form.fill(texts)
         self.query_one("#jog-turn").display = False
@@ -208,6 +212,7 @@ class JogPane(BoardPane):
         if self.busy or self.flow.stand not in ("board", "wire"):
             return
         try:
+            self.check_sound()
             setting = self.form.setting()
         except CoilbenchError as problem:
             self.form.say(str(problem), problem=True)
