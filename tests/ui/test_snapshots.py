@@ -11,6 +11,11 @@ def after(settle):
 
     def keys(*pressed: str):
         async def run(pilot) -> None:
+            # The motors come from a thread and the footer after them: the picture waits for both.
+            for _ in range(200):
+                await settle(pilot)
+                if pilot.app.screen.query("FooterKey") and pilot.app.screen.query_one("CrateTable").row_count:
+                    break
             await settle(pilot)
             for key in pressed:
                 await pilot.press(key)
