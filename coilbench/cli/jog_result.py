@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 from typing import Any
 
 from coilbench.board.jog_session import BoardFound
@@ -19,6 +18,7 @@ _KEPT = (
     "acceleration_sps2",
     "interval",
     "resonance_sps",
+    "resonance_bands_sps",
 )
 
 
@@ -37,7 +37,7 @@ def result_object(
         "working_rate_sps": main.working_sps if main else None,
         "acceleration_sps2": gain.working_sps if gain else args.acceleration,
         "interval": list(main.interval_sps) if main else None,
-        "resonance_sps": [round(_middle_sps(band)) for band in resonant],
+        "resonance_sps": [round(band.middle_sps) for band in resonant],
         "resonance_bands_sps": [[band.low_sps, band.high_sps] for band in resonant],
         "searches": {question: summed.as_dict() for question, summed in found.items()},
     }
@@ -46,11 +46,6 @@ def result_object(
 def fact_of(result: dict[str, Any]) -> dict[str, Any]:
     """The part of ``result_object`` that is kept with the motor."""
     return {name: result[name] for name in _KEPT}
-
-
-def _middle_sps(band: Band) -> float:
-    # A band with nothing that holds below it has no lower end; then half its upper one stands for it.
-    return math.sqrt(max(band.low_sps, band.high_sps / 2) * band.high_sps)
 
 
 def show(found: dict[str, SearchSummary], resonant: list[Band]) -> None:

@@ -30,6 +30,11 @@ class Band:
     low_sps: float
     high_sps: float
 
+    @property
+    def middle_sps(self) -> float:
+        """The band's middle in logarithm; with nothing that holds below, half its upper end stands for the lower."""
+        return math.sqrt(max(self.low_sps, self.high_sps / 2) * self.high_sps)
+
 
 @dataclass(frozen=True)
 class ScanPlan:

@@ -11,6 +11,7 @@ from textual.widgets import Select, Static
 
 from coilbench.board.faults import LinkFault
 from coilbench.board.jog_session import JogSession
+from coilbench.errors import InputProblem
 from coilbench.motion.trials import Shaft, Trial
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs import ProblemDialog
@@ -18,7 +19,8 @@ from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages.jog import JogPane
 from coilbench.ui.stages.jog_form import JogField
-from coilbench.ui.stages.jog_setup import port_words, read_setting, real_ports
+from coilbench.ui.stages.jog_scan import scan_plan
+from coilbench.ui.stages.jog_setup import Setting, port_words, read_setting, real_ports
 from coilbench.ui.widgets.ladder import ladder_lines
 from coilbench.ui.widgets.skip_curve import round_ticks
 
@@ -122,6 +124,48 @@ async def test_keys_alone_from_a_board_to_a_working_rate(demo_bench, settle, mon
         await pilot.press("escape")
         await settle(pilot)
         assert isinstance(app.screen, CrateScreen)
+
+
+async def test_resonance_is_scanned_and_kept_away_from(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        for key in ("f5", "f6", "m", "4", "g", "m"):
+            await pilot.press(key)
+            await settle(pilot)
+        assert pane.flow.state.moves == 1 and pane.flow.kind == "resonance"
+    again = demo_bench()  # closed on the way: it goes on where it was
+    async with again.run_test(size=(80, 24)) as pilot:
+        pane = await jog_stage(pilot, settle)
+        assert "resonance is under way, 1 move kept" in str(pane.query_one("#jog-said", Static).content)
+        for key in ("f5", "f6", "m"):
+            await pilot.press(key)
+            await settle(pilot)
+        for _ in range(60):
+            if pane.flow.trial is None:
+                break
+            assert again.bin.fact(MOTOR, "jog") is None  # a scan halfway says nothing yet
+            await pilot.press("g" if pane.flow.asked is None else "m")
+            await settle(pilot)
+        fact = again.bin.fact(MOTOR, "jog")
+        # The bench motor's small-swing frequency is near 173 Hz (sqrt(50 x 0.26 / 110e-7) / 2 pi); skips lie below.
+        assert fact["resonance_sps"] and all(80 < rate < 200 for rate in fact["resonance_sps"])
+        assert "pass through it quickly" in str(pane.query_one("#jog-says", Static).content)
+        assert any("resonance" in line for line in pane.facts_lines())
+        for key in ("n", "1"):
+            await pilot.press(key)
+            await settle(pilot)
+        assert pane.flow.kind == "start" and pane.flow.trial is not None
+        assert [list(band) for band in pane.flow.state.plan.avoid] == fact["resonance_bands_sps"]
+
+
+def test_a_scan_stays_below_every_known_limit() -> None:
+    setting = Setting("virtual://bench", 1, 200, 5000.0, sensor=False)
+    assert scan_plan(setting, 9000.0, None)["highest_sps"] == 400
+    assert scan_plan(setting, 9000.0, {"start_rate_sps": 250.0, "run_rate_sps": None})["highest_sps"] == 200
+    assert scan_plan(setting, 9000.0, {"start_rate_sps": 900.0, "run_rate_sps": 300.0})["highest_sps"] == 300
+    with pytest.raises(InputProblem, match="can't be"):
+        scan_plan(setting, 9000.0, {"start_rate_sps": 20.0})
 
 
 async def test_mouse_alone_and_the_sensor_answers_by_itself(demo_bench, settle) -> None:

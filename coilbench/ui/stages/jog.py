@@ -72,9 +72,8 @@ class JogPane(BoardPane):
         if begun is not None:
             self.flow.begun, self.flow.begun_id = begun.value, begun.id
             kept = len(jog_flow.answers_since(events, begun.id))
-            self.form.say(
-                f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {kept} moves kept: connect to go on"
-            )
+            moves = f"{kept} move{'s' * (kept != 1)}"
+            self.form.say(f"{jog_setup.KIND_TITLES[self.flow.kind]} is under way, {moves} kept: connect to go on")
         try:
             self.check_sound()
         except CoilbenchError as problem:
@@ -187,9 +186,12 @@ class JogPane(BoardPane):
 
         saved = bin.fact(motor_name, "jog") or {}
         shown = (("starts", "start_rate_sps"), ("runs", "run_rate_sps"), ("speeds up", "acceleration_sps2"))
-        return [
+        lines = [
             fact(name, f"{saved[key]:.0f} steps/s{'²' * (key[-1] == '2')}") for name, key in shown if saved.get(key)
         ]
+        if saved.get("resonance_sps"):
+            lines.append(fact("resonance", ", ".join(f"{rate:.0f}" for rate in saved["resonance_sps"]) + " steps/s"))
+        return lines
 
     # Ports and board
 
@@ -255,8 +257,7 @@ class JogPane(BoardPane):
     def _begin_search(self, kind: str) -> None:
         assert self.setting is not None and self.board is not None
         known = self.bin.fact(self.motor_name, "jog")
-        plan = jog_setup.make_plan(kind, self.setting, self.board.highest_sps, known)
-        value = {"kind": "begin", "plan": plan.as_dict(), "microsteps": self.setting.microsteps}
+        value = jog_flow.begin_event(kind, self.setting, self.board.highest_sps, known)
         self.flow.forget_search()
         self.flow.begun_id = self.bin.add_event(self.motor_name, "jog", value)
         self.flow.begun = value
@@ -270,14 +271,7 @@ class JogPane(BoardPane):
         events = jog_flow.answers_since(self.bin.events(self.motor_name, "jog"), self.flow.begun_id)
         saved = [each.value for each in events]
         self.flow.stand = "search"
-
-        def job() -> tuple[object, ...]:
-            from coilbench.motion.search import SearchPlan, next_trial, replay, summary
-
-            state = replay(SearchPlan.from_dict(begun["plan"]), saved)
-            return state, next_trial(state), summary(state)
-
-        self._start(job)
+        self._start(lambda: jog_flow.judge(begun, saved))
 
     def _judged(self, state: Any, following: Any, found: Any) -> None:
         self.flow.state, self.flow.next, self.flow.found = state, following, found
@@ -289,12 +283,9 @@ class JogPane(BoardPane):
             self._go()
 
     def _save_finding(self) -> None:
-        flow = self.flow
-        if flow.found is None or flow.state is None or flow.found.working_sps is None or flow.begun is None:
-            return
-        known = self.bin.fact(self.motor_name, "jog")
-        fact = jog_setup.new_fact(flow.found, flow.state.plan, known, int(flow.begun["microsteps"]))
-        self.bin.put_fact(self.motor_name, "jog", fact)
+        fact = jog_flow.finding(self.flow, self.bin.fact(self.motor_name, "jog"))
+        if fact is not None:
+            self.bin.put_fact(self.motor_name, "jog", fact)
 
     def _go(self) -> None:
         session, trial = self.session, self.flow.trial

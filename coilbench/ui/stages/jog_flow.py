@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from coilbench.ui.stages.jog_bench import Scene
-from coilbench.ui.stages.jog_setup import KIND_TITLES, moves_to_go
+from coilbench.ui.stages.jog_scan import ANSWER_S, SCAN, ScanFound, ScanState, judge_scan, scan_fact, scan_plan
+from coilbench.ui.stages.jog_setup import KIND_TITLES, NO_FACT, Setting, make_plan, moves_to_go, new_fact
 
 if TYPE_CHECKING:
     from coilbench.motion.search import Finished, SearchState, SearchSummary
@@ -48,9 +49,9 @@ class Flow:
     pause: str = ""  # why the next move waits for a word
     begun: Mapping[str, Any] | None = None  # the event that began the search
     begun_id: int = 0
-    state: SearchState | None = None
+    state: SearchState | ScanState | None = None
     next: Trial | Finished | None = None
-    found: SearchSummary | None = None
+    found: SearchSummary | ScanFound | None = None
     asked: Trial | None = None  # made, and waiting for its answer
     flag: Outcome | None = None  # what the virtual shaft would answer
     turned_steps: float | None = None
@@ -61,8 +62,9 @@ class Flow:
         """The move that comes next, while the search goes on."""
         from coilbench.motion.search import Finished, proving_trial
 
-        if self.proving and self.state is not None and self.found is not None and self.found.working_sps is not None:
-            return proving_trial(self.state.plan, self.found.working_sps)
+        working = self.found.working_sps if self.found is not None else None
+        if self.proving and working is not None and self.state is not None and not isinstance(self.state, ScanState):
+            return proving_trial(self.state.plan, working)
         return None if self.next is None or isinstance(self.next, Finished) else self.next
 
     @property
@@ -99,6 +101,38 @@ def answers_since(events: Sequence[SavedEvent], begun_id: int) -> list[SavedEven
     return [each for each in events if each.id > begun_id and each.value.get("kind") == "trial"]
 
 
+def begin_event(kind: str, setting: Setting, highest_sps: float, known: Mapping[str, Any] | None) -> dict[str, Any]:
+    """The event that begins a search, with its plan. Raises InputProblem for one that can't be."""
+    if kind == SCAN:
+        plan = scan_plan(setting, highest_sps, known)
+    else:
+        plan = make_plan(kind, setting, highest_sps, known).as_dict()
+    return {"kind": "begin", "plan": plan, "microsteps": setting.microsteps}
+
+
+def judge(begun: Mapping[str, Any], saved: Sequence[Mapping[str, Any]]) -> tuple[object, ...]:
+    """State, what comes next, and finding after the saved answers; takes a moment. Raises InputProblem."""
+    from coilbench.motion.search import SearchPlan, next_trial, replay, summary
+
+    if begun["plan"]["question"] == SCAN:
+        return judge_scan(begun["plan"], saved)
+    state = replay(SearchPlan.from_dict(begun["plan"]), saved)
+    return state, next_trial(state), summary(state)
+
+
+def finding(flow: Flow, known: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """The motor's saved result with what the search found so far; None while that is nothing."""
+    found, state = flow.found, flow.state
+    if found is None or state is None or flow.begun is None:
+        return None
+    microsteps = int(flow.begun["microsteps"])
+    if isinstance(found, ScanFound):
+        return {**NO_FACT, **(known or {}), "microsteps": microsteps, **scan_fact(found)} if found.done else None
+    if found.working_sps is None or isinstance(state, ScanState):
+        return None
+    return new_fact(found, state.plan, known, microsteps)
+
+
 def scene_of(flow: Flow, virtual: bool) -> Scene:
     """What to show."""
     if flow.stand == "turning":
@@ -123,6 +157,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
     if flow.state is None or flow.found is None or flow.begun is None:
         return Scene("working it out")
     plan, found, title = flow.state.plan, flow.found, KIND_TITLES[flow.kind]
+    curve = None if isinstance(found, ScanFound) else found
     told = [(trial.tested, outcome.skipped) for trial, outcome in flow.state.answers]
     shown = flow.asked or flow.trial
     if shown is None:
@@ -136,14 +171,18 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
             prove=figure is not None,
             count=f"moves {found.moves}",
             told=told,
-            found=found,
+            found=curve,
         )
     if flow.proving:
         title = f"{title}: proving run"
-    to_go = moves_to_go(found, plan)
-    seconds = to_go * (shown.duration_s + plan.answer_s)
+    to_go, answer_s = 1, ANSWER_S
+    if isinstance(found, ScanFound):
+        to_go = found.to_go
+    elif not isinstance(flow.state, ScanState):
+        to_go, answer_s = moves_to_go(found, flow.state.plan), flow.state.plan.answer_s
+    seconds = to_go * (shown.duration_s + answer_s)
     minutes = f", {max(1, round(seconds / 60))} min"
-    turns = "" if plan.question == "acceleration" else f", {shown.tested / plan.shaft.steps_per_turn:.2g} turns/s"
+    turns = "" if flow.kind == "acceleration" else f", {shown.tested / plan.shaft.steps_per_turn:.2g} turns/s"
     scene = Scene(
         title,
         shown.tested,
@@ -153,7 +192,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         else f"moves {found.moves}, about {to_go} to go{minutes}",
         told=told,
         present=shown.tested,
-        found=found if told else None,
+        found=curve if told else None,
     )
     if flow.moving:
         return _with(scene, says=flow.way or "out fast, back slowly", moving=True)

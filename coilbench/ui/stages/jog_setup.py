@@ -23,7 +23,21 @@ ACCELERATION_RANGE = (500.0, 100_000.0)
 CAREFUL_START_SPS = 100.0
 BACK_SHARE = 0.6  # the way back goes at this share of what is known to start
 
-KIND_TITLES = {"start": "fastest start", "run": "fastest run", "acceleration": "highest acceleration"}
+KIND_TITLES = {
+    "start": "fastest start",
+    "run": "fastest run",
+    "acceleration": "highest acceleration",
+    "resonance": "low-speed resonance",
+}
+NO_FACT: Mapping[str, Any] = {
+    "start_rate_sps": None,
+    "run_rate_sps": None,
+    "working_rate_sps": None,
+    "acceleration_sps2": None,
+    "interval": None,
+    "resonance_sps": [],
+    "resonance_bands_sps": [],
+}
 
 
 @dataclass(frozen=True)
@@ -102,7 +116,7 @@ def first_texts(facts: Mapping[str, Mapping[str, Any]], begun: Mapping[str, Any]
     if begun is not None:
         plan = begun["plan"]
         microsteps, turn = begun["microsteps"], plan["shaft"]["steps_per_turn"]
-        acceleration = plan["acceleration_sps2"]
+        acceleration = plan.get("acceleration_sps2", ACCELERATION_SPS2)
     return {"microsteps": str(microsteps), "turn": str(turn), "acceleration": f"{acceleration:.0f}"}
 
 
@@ -115,12 +129,14 @@ def make_plan(kind: str, setting: Setting, highest_sps: float, known: Mapping[st
     start = float((known or {}).get("start_rate_sps") or CAREFUL_START_SPS)
     back = max(CAREFUL_START_SPS, BACK_SHARE * start) if kind != "start" else CAREFUL_START_SPS
     gain = setting.acceleration_sps2
+    avoid = tuple((float(low), float(high)) for low, high in (known or {}).get("resonance_bands_sps") or ())
     if kind == "start":
         low, high = START_RANGE
-        return SearchPlan("start", low, min(high, highest_sps), shaft, acceleration_sps2=gain, back_rate_sps=back)
+        high = min(high, highest_sps)
+        return SearchPlan("start", low, high, shaft, acceleration_sps2=gain, back_rate_sps=back, avoid=avoid)
     if kind == "run":
         low, high = max(start, 1.0), min(RUN_HIGHEST_SPS, highest_sps)
-        return SearchPlan("run", low, high, shaft, start, acceleration_sps2=gain, back_rate_sps=back)
+        return SearchPlan("run", low, high, shaft, start, acceleration_sps2=gain, back_rate_sps=back, avoid=avoid)
     run = float((known or {}).get("run_rate_sps") or 2 * start)
     low, high = ACCELERATION_RANGE
     return SearchPlan("acceleration", low, high, shaft, start, run, back_rate_sps=back)
@@ -130,15 +146,7 @@ def new_fact(
     found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any] | None, microsteps: int
 ) -> dict[str, Any]:
     """The motor's saved result with a search's finding put in; full steps/s and steps/s2."""
-    fact: dict[str, Any] = {
-        "start_rate_sps": None,
-        "run_rate_sps": None,
-        "working_rate_sps": None,
-        "acceleration_sps2": None,
-        "interval": None,
-        "resonance_sps": [],
-        **(before or {}),
-    }
+    fact: dict[str, Any] = {**NO_FACT, **(before or {})}
     fact["microsteps"], fact["proved_chance"] = microsteps, found.proved_chance
     if found.question == "start":
         fact["start_rate_sps"] = found.working_sps
