@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from coilbench.ui.actions import ACTIONS
+
+CRATE_KEYS = [action for action in ACTIONS if action.where == "crate" and action.show]
+
 
 @pytest.fixture
 def after(settle):
@@ -11,11 +15,13 @@ def after(settle):
 
     def keys(*pressed: str):
         async def run(pilot) -> None:
-            # The motors come from a thread and the footer after them: the picture waits for both.
+            # The motors come from a thread and the footer's keys after them: the picture waits for all of them.
             for _ in range(200):
                 await settle(pilot)
-                if pilot.app.screen.query("FooterKey") and pilot.app.screen.query_one("CrateTable").row_count:
+                if len(pilot.app.screen.query("FooterKey")) == len(CRATE_KEYS):
                     break
+            else:
+                raise AssertionError("the crate's keys never came")
             await settle(pilot)
             for key in pressed:
                 await pilot.press(key)

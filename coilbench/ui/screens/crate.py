@@ -73,6 +73,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
     async def add_footer(self) -> None:
         """The footer comes once the motors stand: it costs a tenth of the start."""
         await self.query_one("#crate-foot").mount(Footer(show_command_palette=False))
+        self.refresh_bindings()  # a footer that comes late hasn't heard of the keys yet
 
     def look_again(self) -> None:
         """Another bench on the same bin may have changed it."""
@@ -108,6 +109,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         self.query_one("#crate-empty", Static).update(
             "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
         )
+        self.refresh_bindings()  # with no motor there is none to open or delete
 
     def chosen(self) -> str | None:
         """The name of the motor under the cursor."""
