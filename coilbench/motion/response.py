@@ -45,8 +45,8 @@ class Response:
 def drawn_response(rng: np.random.Generator, lowest_sps: float = 100.0, highest_sps: float = 20_000.0) -> Response:
     """A motor drawn at random: limit and spread even in their logarithms.
 
-    The spread's range is an assumption, not a measurement: the virtual motors of physics under a steady load turn from
-    holding to skipping almost at one rate (0.004 or less); real friction and load vary from move to move.
+    The spread's range is an assumption, not a measurement: the virtual motors of physics under a steady load turn
+    from holding to skipping almost at one rate (0.004 or less); real friction and load vary from move to move.
     """
     limit = math.exp(rng.uniform(math.log(lowest_sps), math.log(highest_sps)))
     return Response(limit, math.exp(rng.uniform(math.log(0.004), math.log(0.06))))
