@@ -12,7 +12,6 @@ ascii = true            # drawings in plain characters
 from __future__ import annotations
 
 import difflib
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -57,11 +56,13 @@ def load_config(path: Path | None = None) -> Config:
         return Config(problems=(f"{where}: {problem.strerror}",))
     if len(data) > _LARGEST_BYTES:
         return Config(problems=(f"{where}: too long for a settings file",))
+    import tomllib  # here, so that the first screen doesn't wait for it where there is no file
+
     try:
         table = tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
         return Config(problems=(f"{where}: not UTF-8 text",))
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
+    except (RecursionError, ValueError) as problem:
         return Config(problems=(f"{where}: {problem}",))
     return checked(table)
 
