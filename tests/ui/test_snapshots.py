@@ -18,10 +18,15 @@ def after(settle):
             # The motors come from a thread and the footer's keys after them: the picture waits for all of them.
             for _ in range(200):
                 await settle(pilot)
-                if len(pilot.app.screen.query("FooterKey")) == len(CRATE_KEYS):
+                table = pilot.app.screen.query_one("CrateTable")
+                # Columns get their width when the table is idle; until then words are cut.
+                measured = table.row_count and table.ordered_columns[2].content_width >= len("not sorted yet")
+                if measured and len(pilot.app.screen.query("FooterKey")) == len(CRATE_KEYS):
                     break
             else:
-                raise AssertionError("the crate's keys never came")
+                raise AssertionError("the crate never stood")
+            pilot.app.screen.refresh(layout=True)
+            await settle(pilot)
             await settle(pilot)
             for key in pressed:
                 await pilot.press(key)
