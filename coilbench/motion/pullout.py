@@ -68,9 +68,12 @@ def pull_out_torque(
 
 
 def small_swing_hz(
-    holding_torque_newton_metre: float, inertia_kilogram_metre2: float, rotor_teeth: int = 50
+    holding_torque_newton_metre: float, inertia_kilogram_metre2: float, rotor_teeth: float = 50
 ) -> float:
-    """Frequency of small swings about a held step: sqrt(N_r T_hold / J) / (2 pi)."""
+    """Frequency of small swings about a held step: sqrt(N_r T_hold / J) / (2 pi), hertz.
+
+    From J th'' = -T_hold sin(N_r th), the static torque curve, for small th (Acarnley, Stepping Motors; from memory).
+    """
     return math.sqrt(rotor_teeth * holding_torque_newton_metre / inertia_kilogram_metre2) / (2 * math.pi)
 
 

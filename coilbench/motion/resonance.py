@@ -1,6 +1,7 @@
 """Low-speed resonance: looked for by itself, since there a slower trial can skip where a faster one holds.
 
-plan = ScanPlan(shaft, lowest_sps=20, highest_sps=0.8 * start_limit_sps, swing_hz=small_swing_hz(...) or None)
+swing_hz = swing_from_facts(holding_torque_newton_metre, inertia_kilogram_metre2, shaft.steps_per_turn)
+plan = ScanPlan(shaft, lowest_sps=20, highest_sps=0.8 * start_limit_sps, swing_hz=swing_hz)
 while (trial := next_scan_trial(plan, answers)) is not None: ...   # answers: list of (Trial, Outcome)
 found = scan_bands(answers)                                         # for SearchPlan.avoid and the motor's card
 """
@@ -15,6 +16,7 @@ import numpy as np
 
 from coilbench.errors import InputProblem
 
+from .pullout import small_swing_hz
 from .trials import Outcome, Shaft, Trial, trial_steps
 
 # A rate that skipped is tried this often in all before it counts: one flag misread makes no resonance.
@@ -40,7 +42,7 @@ class Band:
 class ScanPlan:
     """A scan from ``lowest_sps`` up to ``highest_sps``, which should lie below the start limit (four fifths of it).
 
-    ``swing_hz`` is the rotor's small-swing frequency if known (``pullout.small_swing_hz``): looked at more closely.
+    ``swing_hz`` is the rotor's small-swing frequency if known (``swing_from_facts``): looked at more closely.
     Raises InputProblem for what can't be.
     """
 
@@ -72,6 +74,21 @@ class ScanPlan:
 def scan_rates(lowest_sps: float, highest_sps: float, count: int = 12) -> list[float]:
     """Rates to try, evenly spaced in their logarithm, slowest first."""
     return [float(round(rate)) for rate in np.geomspace(lowest_sps, highest_sps, count)]
+
+
+def swing_from_facts(
+    holding_torque_newton_metre: float | None, inertia_kilogram_metre2: float | None, steps_per_turn: int
+) -> float | None:
+    """The rotor's small-swing frequency for a ``ScanPlan``, hertz; None when a figure is missing or can't be.
+
+    ``holding_torque_newton_metre`` at the current that is set, ``inertia_kilogram_metre2`` with all that turns along,
+    ``steps_per_turn`` full steps of the rotor: four for each of its teeth (``pullout.small_swing_hz``).
+    """
+    figures = (holding_torque_newton_metre, inertia_kilogram_metre2, steps_per_turn)
+    torque, inertia, steps = (figure if figure and 0 < figure < math.inf else None for figure in figures)
+    if torque is None or inertia is None or steps is None:
+        return None
+    return small_swing_hz(torque, inertia, steps / 4)
 
 
 def expected_rates(swing_hz: float) -> tuple[float, float]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
 from coilbench.errors import InputProblem
 from coilbench.motion.pullout import small_swing_hz
-from coilbench.motion.resonance import Band, ScanPlan, next_scan_trial, scan_bands
+from coilbench.motion.resonance import Band, ScanPlan, next_scan_trial, scan_bands, swing_from_facts
 from coilbench.motion.response import Dip, Response
 from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, Outcome, Shaft, Trial, off_by
 
@@ -32,6 +34,14 @@ def test_a_narrow_band_is_found_where_the_swing_says() -> None:
     assert band.high_sps / band.low_sps < 1.8
     # Without the hint the twelve rates pass it by: this is why it is worth knowing.
     assert scan_bands(scanned(ScanPlan(highest_sps=800, count=6), motor)) == []
+
+
+def test_the_swing_comes_from_what_is_known_of_the_motor() -> None:
+    assert swing_from_facts(0.3, 1.2e-5, 200) == pytest.approx(small_swing_hz(0.3, 1.2e-5, 50))
+    assert swing_from_facts(0.03, 1e-6, 48) == pytest.approx(small_swing_hz(0.03, 1e-6, 12))
+    for unknown in ((None, 1.2e-5, 200), (0.3, None, 200), (0.0, 1.2e-5, 200), (0.3, math.nan, 200), (0.3, 1e-5, 0)):
+        assert swing_from_facts(*unknown) is None
+    assert ScanPlan(swing_hz=swing_from_facts(0.3, None, 200)).rates_sps == ScanPlan().rates_sps
 
 
 def test_no_band_without_resonance_nor_from_one_misread_flag() -> None:
