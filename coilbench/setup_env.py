@@ -15,6 +15,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 ENVIRONMENT = ROOT / ".venv"
 OLDEST_PYTHON = (3, 11)
+STAMP = ".coilbench"
 
 
 def _fail(line: str) -> None:
@@ -58,13 +59,17 @@ def _make_environment() -> None:
 
 
 def prepare(extra: str = "") -> Path:
-    """Return the interpreter of an environment that holds the project with the named extra; make it if need be."""
+    """Return the interpreter of an environment that holds the project with the named extra; make it if need be.
+
+    The environment of an extra (the tests') holds all that the bench alone needs.
+    """
     if sys.version_info < OLDEST_PYTHON:
         _fail(f"Python {OLDEST_PYTHON[0]}.{OLDEST_PYTHON[1]} or newer is needed; this is {sys.version.split()[0]}")
     python = environment_python()
     wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
-    stamp = ENVIRONMENT / f".coilbench{'-' + extra if extra else ''}"
-    if python.exists() and stamp.exists() and stamp.read_text() == wanted:
+    stamp = ENVIRONMENT / (f"{STAMP}-{extra}" if extra else STAMP)
+    enough = [stamp] if extra else [stamp, *ENVIRONMENT.glob(f"{STAMP}-*")]
+    if python.exists() and any(each.exists() and each.read_text() == wanted for each in enough):
         return python
     print("coilbench: preparing its environment in .venv (once, a minute or so) ...", file=sys.stderr)
     if not python.exists():
