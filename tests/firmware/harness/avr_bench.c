@@ -292,7 +292,8 @@ static void on_baud_write(avr_irq_t *irq, uint32_t value, void *bench_pointer)
 {
     (void)irq;
     (void)value;
-    /* W4: simavr counts 11 bits for 8N1, a parity bit too many. */
+    /* W4: simavr counts 11 bits for 8N1, a parity bit too many, and takes no notice when double speed (U2X) is
+     * chosen after the divisor. */
     bench_t *bench = bench_pointer;
     avr_t *avr = bench->avr;
     uint32_t divisor = avr_regbit_get(avr, bench->uart->ubrrl) | (uint32_t)avr_regbit_get(avr, bench->uart->ubrrh) << 8;
@@ -437,6 +438,7 @@ bench_t *bench_new(const char *mcu, uint32_t frequency, const char *elf_path)
     avr_irq_t *output = avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT);
     avr_irq_register_notify(output, on_transmit, bench);
     avr_irq_register_notify(avr_iomem_getirq(avr, bench->uart->ubrrl.reg, NULL, AVR_IOMEM_IRQ_ALL), on_baud_write, bench);
+    avr_irq_register_notify(avr_iomem_getirq(avr, bench->uart->r_ucsra, NULL, AVR_IOMEM_IRQ_ALL), on_baud_write, bench);
     avr_irq_register_notify(avr_iomem_getirq(avr, bench->uart->r_ucsrb, NULL, AVR_IOMEM_IRQ_ALL), on_control_write, bench);
     avr_irq_register_notify(avr_iomem_getirq(avr, bench->timer1->comp[0].r_ocr, NULL, AVR_IOMEM_IRQ_ALL),
                             on_compare_write, bench);
