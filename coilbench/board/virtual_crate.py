@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from random import Random
+
 from coilbench.motion.pullout import MotorFigures
 
+from .move_variation import varying_moves
 from .virtual_motor import ChopperDrive, MotorBody, VirtualMotor
 
 _CRATE: dict[str, tuple[MotorBody, ChopperDrive]] = {
@@ -32,22 +36,30 @@ _CRATE: dict[str, tuple[MotorBody, ChopperDrive]] = {
 NAMES = tuple(_CRATE)
 
 
-def virtual_motor(name: str, *, microsteps: int = 1, load_newton_metre: float = 0.0) -> VirtualMotor:
-    """A fresh motor by its name; ``load_newton_metre`` is added to its own load.
+def virtual_motor(
+    name: str,
+    *,
+    microsteps: int = 1,
+    load_newton_metre: float = 0.0,
+    flywheel: float = 1.0,
+    seed: int | None = None,
+) -> VirtualMotor:
+    """A fresh motor by its name; ``load_newton_metre`` is added to its own load, ``flywheel`` multiplies its inertia.
 
+    With a ``seed`` it varies from move to move as ``move_variation`` has it, without it is steady.
     Raises ValueError for a name that is not in the crate or a number that can't be.
     """
     if name not in _CRATE:
         raise ValueError(f"no virtual motor is called {name}; there are {', '.join(NAMES)}")
     if not 1 <= microsteps <= 256:
         raise ValueError(f"microsteps must be 1 to 256, not {microsteps}")
+    if not 0 < flywheel <= 1000:
+        raise ValueError(f"a flywheel multiplies the inertia by more than 0 and at most 1000, not by {flywheel:g}")
     body, drive = _CRATE[name]
-    loaded = MotorBody(
-        body.figures,
-        body.inertia_kilogram_metre2,
-        body.detent_newton_metre,
-        body.friction_newton_metre,
-        body.damping_newton_metre_second,
-        body.load_newton_metre + load_newton_metre,
+    loaded = replace(
+        body,
+        inertia_kilogram_metre2=body.inertia_kilogram_metre2 * flywheel,
+        load_newton_metre=body.load_newton_metre + load_newton_metre,
     )
-    return VirtualMotor(loaded, ChopperDrive(drive.supply_volt, drive.current_ampere, microsteps))
+    moves = None if seed is None else varying_moves(Random(seed))
+    return VirtualMotor(loaded, replace(drive, microsteps=microsteps), moves=moves)

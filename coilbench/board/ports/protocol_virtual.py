@@ -1,8 +1,10 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
 NAME is one of the motors of virtual_crate. ``?clock=free`` lets the board's time pass as fast as it can be reckoned:
-then it passes in ``read`` alone, and ``monotonic`` tells it. ``seed=``, ``microsteps=`` and ``load=`` (newton metre)
-may follow.
+then it passes in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
+top of the motor's own), ``flywheel=`` (times its inertia), ``gear=`` (rotor turns per turn of the flag), ``seed=``
+(of how the motor varies from move to move, and of the board's readings) and ``lines=``: ``lines=0213`` has the
+board's coil lines 1 to 4 wired to the ends that pull towards steps 0, 2, 1 and 3.
 """
 
 from __future__ import annotations
@@ -41,7 +43,12 @@ class Serial(SerialBase):
             seed = int(options.get("seed", "1"))
             microsteps = int(options.get("microsteps", "1"))
             load = float(options.get("load", "0"))
-            motor = virtual_motor(name, microsteps=microsteps, load_newton_metre=load)
+            flywheel = float(options.get("flywheel", "1"))
+            motor = virtual_motor(name, microsteps=microsteps, load_newton_metre=load, flywheel=flywheel, seed=seed)
+            motor.gear = float(options.get("gear", "1"))
+            motor.lines = tuple(int(place) for place in options.get("lines", "0123"))
+            if sorted(motor.lines) != [0, 1, 2, 3] or not 1e-3 <= motor.gear <= 1e5:
+                raise ValueError("lines must be the places 0 to 3, gear a number of turns")
         except ValueError as problem:
             raise SerialException(f"could not open port {self.port}: {problem}") from None
         self._board = VirtualBoard(motor, seed=seed)
