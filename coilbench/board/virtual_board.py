@@ -24,7 +24,7 @@ from .messages import (
     range_refusal,
     shape_refusal,
 )
-from .virtual_motion import BoardMotion, move_leg, rest_leg
+from .virtual_motion import BoardMotion, move_leg, trip_legs
 from .virtual_motor import VirtualMotor
 
 _SKETCH_VERSION = 10000
@@ -274,12 +274,7 @@ class VirtualBoard:
 
     def _trip(self, frame: Frame) -> Answer:
         steps, start, run, gain = (frame.whole(name) for name in ("steps", "start", "run", "gain"))
-        back = frame.whole("back")
-        legs = [
-            move_leg("moving", steps, start, run, gain),
-            rest_leg(frame.whole("rest") / 1000),
-            move_leg("returning", -steps, min(start, back), back, gain),
-        ]
+        legs = trip_legs(steps, start, run, gain, frame.whole("rest") / 1000, frame.whole("back"))
         return {"ms": round(self.motion.begin(legs) * 1000)}
 
     def _ease(self, frame: Frame) -> Answer:

@@ -9,7 +9,7 @@ from coilbench.motion.ramp import Profile, plan_move, plan_stop
 
 from .frames import Value
 from .messages import BEAT_LIMIT_MS, COIL_BUDGET_MS, COIL_LIMIT_MS, COIL_SEQUENCES, DEFAULT_IDLE_MS, EASE_LIMIT_MS
-from .virtual_motor import Edge, VirtualMotor
+from .virtual_motor import Command, Edge, VirtualMotor
 
 _PROGRESS_S = 0.1
 # An edge event is about 40 bytes: the line carries no more than this often beside the answers.
@@ -55,6 +55,15 @@ def move_leg(state: str, steps: int, start_sps: int, run_sps: int, gain_sps2: in
 def rest_leg(duration_s: float) -> Leg:
     """Standing still between two ways."""
     return Leg("resting", 0, None, duration_s)
+
+
+def trip_legs(steps: int, start_sps: int, run_sps: int, gain_sps2: int, rest_s: float, back_sps: int) -> list[Leg]:
+    """Out, a rest, and back at a rate of its own."""
+    return [
+        move_leg("moving", steps, start_sps, run_sps, gain_sps2),
+        rest_leg(rest_s),
+        move_leg("returning", -steps, min(start_sps, back_sps), back_sps, gain_sps2),
+    ]
 
 
 @dataclass
@@ -283,6 +292,15 @@ class BoardMotion:
         past_s = max(time_s - self._leg_began_s, 0.0)
         return self._position + leg.direction * int(leg.profile.position_at(past_s) + 1e-6)
 
+    def _count(self) -> Command:
+        """The driver's count over the time of the present leg; asked for so often that it carries nothing along."""
+        leg = self._legs[0] if self._legs else None
+        standing = self.origin + self._position
+        if leg is None or leg.profile is None:
+            return lambda time_s: standing
+        began_s, direction, made = self._leg_began_s, leg.direction, leg.profile.position_at
+        return lambda time_s: standing + direction * int(made(time_s - began_s) + 1e-6)
+
     def _turn_motor(self, until_s: float) -> None:
         still = not self._legs and self._coil_until_s is None and self.now_s > self._still_since_s + _SETTLE_S
         if still or until_s <= self.motor.time_s:
@@ -293,10 +311,10 @@ class BoardMotion:
             patterns = (self._coil_pattern,)
         elif self.by == "coils":
             patterns = COIL_SEQUENCES[self.form]
+        if patterns is not None:
+            patterns = tuple(_reached(pattern, self.motor.lines) for pattern in patterns)
         origin = self.origin
-        edges = self.motor.run(
-            until_s, lambda time_s: origin + self._position_at(time_s), powered=self.outputs_on, patterns=patterns
-        )
+        edges = self.motor.run(until_s, self._count(), powered=self.outputs_on, patterns=patterns)
         for edge in edges:
             at = edge.position - origin
             self.index.count += 1
@@ -310,3 +328,8 @@ class BoardMotion:
         past_s, self._spent_at_s = self.now_s - self._spent_at_s, self.now_s
         on = self._coil_until_s is not None and self._coil_pattern != 0
         self._coil_spent_s = max(self._coil_spent_s + (past_s if on else -past_s), 0.0)
+
+
+def _reached(pattern: int, lines: tuple[int, ...]) -> int:
+    """The ends that a pattern of coil lines switches on, as they are wired."""
+    return sum(1 << place for line, place in enumerate(lines) if pattern >> line & 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 # The recurrence is off at the first step; starting from 0.676 of the exact first interval makes up for it (Austin).
 FIRST_INTERVAL_FACTOR = 0.676
@@ -28,7 +29,7 @@ class Profile:
     steps: int
     segments: tuple[Segment, ...]
 
-    @property
+    @cached_property
     def duration_s(self) -> float:
         """Time from the start of the move to its last step, seconds."""
         last = self.segments[-1]

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 from random import Random
 
 import numpy as np
 import pytest
 
-from coilbench.board.move_variation import FRICTION_SPREAD, STEADY, steady_moves, varying_moves
+from coilbench.board.move_variation import FRICTION_SPREAD, STEADY, Move, steady_moves, varying_moves
 from coilbench.board.virtual_crate import virtual_motor
 from coilbench.board.virtual_motor import VirtualMotor
 from coilbench.motion.ramp import plan_move
@@ -42,13 +43,14 @@ def test_a_varying_motor_differs_from_move_to_move_and_not_from_run_to_run() -> 
 
 
 def test_a_move_is_of_one_kind_to_its_end() -> None:
-    drawn = iter(varying_moves(Random(1)))
-    seen = []
-    motor = VirtualMotor(
-        virtual_motor("vent").body,
-        virtual_motor("vent").drive,
-        moves=(seen.append(move) or move for move in drawn),
-    )
+    seen: list[Move] = []
+
+    def watched() -> Iterator[Move]:
+        for move in varying_moves(Random(1)):
+            seen.append(move)
+            yield move
+
+    motor = VirtualMotor(virtual_motor("vent").body, virtual_motor("vent").drive, moves=watched())
     profile = plan_move(20, 20, 20, 1000)
     motor.run(0.5, lambda now: 0)
     for stop_s in np.arange(0.5, 1.5, 0.05):  # slow steps, and told of in slices as the virtual board does
