@@ -143,6 +143,15 @@ class Host:
         assert answer.kind == "no", answer
         return answer
 
+    def exchange(self, lines: bytes) -> list[Frame]:
+        """Say ``lines``, each when the one before was answered; the answers. Events are kept."""
+        self._line += self.chip.exchange(lines)
+        *whole, self._line = self._line.split(b"\n")
+        frames = [decode(line) for line in whole]
+        assert all(isinstance(frame, Frame) for frame in frames), frames
+        self.events += [frame for frame in frames if frame.kind == "tell"]
+        return [frame for frame in frames if frame.kind != "tell"]
+
     def wait(self, ms: float) -> None:
         """Let time pass in silence, keeping what the board tells."""
         end = self.port.monotonic() + ms / 1000

@@ -54,6 +54,8 @@ _SIGNATURES: dict[str, tuple[Any, list[Any]]] = {
     "line_read": (_SIZE, [_P, ctypes.c_char_p, _SIZE]),
     "line_waiting": (_SIZE, [_P]),
     "receive_overruns": (_U64, [_P]),
+    "line_speed": (None, [_P, ctypes.c_uint32]),
+    "exchange": (_SIZE, [_P, ctypes.c_char_p, _SIZE, _U64]),
 }
 
 
@@ -223,6 +225,21 @@ class SimulatedChip:
     def line_write(self, data: bytes) -> None:
         """Queue bytes on the line to the chip; they arrive back to back from now on."""
         self.library.line_write(self._bench, data, len(data))
+
+    def line_speed(self, cycles_per_byte: int) -> None:
+        """The line at both ends at another speed than the sketch's, until the next call; 0: at its own."""
+        self.library.line_speed(self._bench, cycles_per_byte)
+
+    def exchange(self, lines: bytes, patience_ms: float = 20) -> bytes:
+        """Say ``lines`` one by one, each when the one before was answered; all that was said back.
+
+        RuntimeError when one is not answered within ``patience_ms``.
+        """
+        written = self.library.exchange(self._bench, lines, len(lines), round(patience_ms * FREQUENCY_HZ / 1000))
+        said = self.line_read(1_000_000)
+        if written < len(lines):
+            raise RuntimeError(f"no answer to {lines[:written].splitlines()[-1]!r}; the last was {said[-120:]!r}")
+        return said
 
     @property
     def line_pending(self) -> int:

@@ -1,58 +1,11 @@
-"""The line to the compiled sketch: damaged frames move nothing, a noisy line executes each command once at most."""
+"""The line to the compiled sketch: each command is run once at most, on a noisy line and in a flood, too."""
 
 from __future__ import annotations
 
-import os
 import random
 from typing import Any
 
-from coilbench.board.frames import Bare, Frame, decode, encode
-
-# Most take the simulator about a millisecond each; the long run takes minutes.
-DAMAGED_FRAMES = 100_000 if os.environ.get("COILBENCH_LONG") else 1500
-
-
-def damaged(rng: random.Random, line: bytes, other: bytes) -> bytes:
-    """Up to 3 flipped bits, a burst of up to 16, a cut, a splice with another frame, or plain noise."""
-    data = bytearray(line)
-    how = rng.randrange(5)
-    if how == 0:
-        for place in rng.sample(range(len(data) * 8), rng.randint(1, 3)):
-            data[place // 8] ^= 1 << place % 8
-    elif how == 1:
-        first, length = rng.randrange(len(data) * 8 - 16), rng.randint(2, 16)
-        for place in {first, first + length - 1, *(first + rng.randrange(length) for _ in range(8))}:
-            data[place // 8] ^= 1 << place % 8
-    elif how == 2:
-        del data[rng.randrange(1, len(data)) :]
-    elif how == 3:
-        data = data[: rng.randrange(1, len(data))] + other[rng.randrange(1, len(other)) :]
-    else:
-        data = bytearray(rng.randrange(256) for _ in range(rng.randrange(1, 120)))
-    return bytes(data).replace(b"\n", b"?")
-
-
-def test_damaged_frames_move_nothing(host: Any) -> None:
-    rng = random.Random(5)
-    host.ask("outputs", on=1)
-    host.ask("idle", ms=60_000)
-    host.chip.forget_edges()
-    sent = 0
-    while sent < DAMAGED_FRAMES:
-        move = encode(Frame("ask", host.next, "move", {"steps": 2000, "start": 400, "gain": 4000, "run": 8000}))
-        line = damaged(rng, move, encode(Frame("ask", host.next, "beat")))
-        item = decode(line.removesuffix(b"\r"))
-        if isinstance(item, Bare | Frame):
-            continue  # a whole frame after all (a splice that left a good one)
-        host.port.write(line + b"\n")
-        if line.removesuffix(b"\r"):
-            answer = host.answer()
-            assert (answer.kind, answer.number, answer.word) == ("no", 0, item.flaw), line
-        sent += 1
-        if sent % 100 == 0:
-            host.ask("outputs", on=1)
-    assert len(host.chip.edges()) == 0
-    assert host.ask("beat").fields == {"state": "idle", "pos": 0, "rate": 0, "out": 1}
+from coilbench.board.frames import Frame, decode, encode
 
 
 def test_a_replayed_frame_runs_once(host: Any) -> None:
@@ -125,7 +78,7 @@ def test_1000_commands_over_a_noisy_line(host: Any) -> None:
     def asked(frame: bytes, wanted: int) -> Frame | None:
         for _ in range(8):
             line.say(b"\n" + frame + b"\n")
-            for answer in line.answers(0.03):
+            for answer in line.answers(0.015):
                 if answer.number == wanted and answer.kind == "yes":
                     return answer
         return None

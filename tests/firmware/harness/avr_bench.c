@@ -22,7 +22,7 @@
 #include "sim_interrupts.h"
 #include "sim_io.h"
 
-enum { MAX_WATCHED = 32, MAX_VECTORS = 64, ANALOG_CHANNELS = 16, CHIP_RECEIVE_DEPTH = 3 };
+enum { MAX_WATCHED = 32, MAX_VECTORS = 64, ANALOG_CHANNELS = 16, CHIP_RECEIVE_DEPTH = 3, EXCHANGE_QUANTUM = 200 };
 
 typedef struct { uint64_t cycle; uint32_t watch; uint32_t level; } edge_t;
 typedef struct { uint64_t ready; uint8_t byte; } sent_t;
@@ -57,6 +57,9 @@ struct bench {
     sent_t *sent;
     size_t sent_head, sent_tail, sent_room;
     uint64_t line_free;
+    uint32_t forced_cycles_per_byte; /* 0: as the chip sets its baud rate */
+    int within_line;
+    uint64_t answers_begun, answers_sent; /* lines other than events */
 
     tag_t vector_tags[MAX_VECTORS];
     vector_stat_t vectors[MAX_VECTORS];
@@ -298,7 +301,14 @@ static void on_baud_write(avr_irq_t *irq, uint32_t value, void *bench_pointer)
     avr_t *avr = bench->avr;
     uint32_t divisor = avr_regbit_get(avr, bench->uart->ubrrl) | (uint32_t)avr_regbit_get(avr, bench->uart->ubrrh) << 8;
     uint32_t cycles_per_bit = (divisor + 1) * (avr_regbit_get(avr, bench->uart->u2x) ? 8 : 16);
-    bench->uart->cycles_per_byte = cycles_per_bit * 10;
+    bench->uart->cycles_per_byte = bench->forced_cycles_per_byte ? bench->forced_cycles_per_byte : cycles_per_bit * 10;
+}
+
+/* Both ends at another speed than the chip asks for: what a line says takes less of the simulator's time then. */
+void bench_line_speed(bench_t *bench, uint32_t cycles_per_byte)
+{
+    bench->forced_cycles_per_byte = cycles_per_byte;
+    on_baud_write(NULL, 0, bench);
 }
 
 static void on_control_write(avr_irq_t *irq, uint32_t value, void *bench_pointer)
@@ -355,6 +365,11 @@ static void on_transmit(avr_irq_t *irq, uint32_t value, void *bench_pointer)
     bench->line_free = start + bench->uart->cycles_per_byte;
     bench->sent = grown(bench->sent, &bench->sent_room, bench->sent_tail + 1, sizeof(sent_t));
     bench->sent[bench->sent_tail++] = (sent_t){ bench->line_free, (uint8_t)value };
+    if (!bench->within_line && value != 't')
+        bench->answers_begun++;
+    bench->within_line = value != '\n';
+    if (value == '\n')
+        bench->answers_sent = bench->answers_begun;
 }
 
 size_t bench_line_read(bench_t *bench, uint8_t *bytes, size_t most)
@@ -397,6 +412,7 @@ static void settle_after_reset(bench_t *bench)
     bench->incoming_head = bench->incoming_tail = 0;
     bench->sent_head = bench->sent_tail = 0;
     bench->line_free = 0;
+    bench->within_line = 0;
     uint32_t no_flags = 0; /* neither sleep on a status poll nor echo to standard output */
     avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &no_flags);
 }
@@ -511,4 +527,23 @@ int bench_run(bench_t *bench, uint64_t cycles)
     }
     avr_cycle_timer_cancel(avr, on_end, &done);
     return 0;
+}
+
+/* Each line of `lines` is written when the one before was answered. Stops at the first that is not answered within
+ * `patience` cycles; returns how many bytes of `lines` were written. What came back waits to be read. */
+size_t bench_exchange(bench_t *bench, const uint8_t *lines, size_t length, uint64_t patience)
+{
+    size_t written = 0;
+    while (written < length) {
+        const uint8_t *line = lines + written, *end = memchr(line, '\n', length - written);
+        size_t size = end ? (size_t)(end - line) + 1 : length - written;
+        uint64_t wanted = bench->answers_sent + 1;
+        bench_line_write(bench, line, size);
+        written += size;
+        uint64_t latest = bench->avr->cycle + size * bench->uart->cycles_per_byte + patience;
+        while (bench->answers_sent < wanted || bench->line_free > bench->avr->cycle)
+            if (bench->avr->cycle >= latest || bench_run(bench, EXCHANGE_QUANTUM))
+                return written;
+    }
+    return written;
 }
