@@ -35,6 +35,7 @@ toolchain = _neighbour("toolchain")
 simulator = _neighbour("simulator")
 measure = _neighbour("measure")
 pin_motor = _neighbour("pin_motor")
+wire = _neighbour("wire")
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
 

@@ -1,0 +1,81 @@
+"""A simulated board on a pseudo-terminal: a serial port to any program, with the compiled sketch behind it.
+
+    python tests/firmware/wire.py atmega328p
+
+prints the port's name and keeps the board on it until interrupted; it resets each time the port is opened. Time
+passes as fast as the wall's, or slower where the computer can't keep up.
+"""
+
+from __future__ import annotations
+
+import os
+import select
+import sys
+import time
+import tty
+from pathlib import Path
+from typing import Any
+
+CYCLES_PER_MS = 16_000
+
+
+class Wire:
+    """A pseudo-terminal with ``chip`` on its far end; time passes in ``run_ms``."""
+
+    def __init__(self, chip: Any) -> None:
+        self.chip = chip
+        self.master, far_end = os.openpty()
+        tty.setraw(far_end)
+        self.path = os.ttyname(far_end)
+        os.close(far_end)  # so that it can be seen when somebody opens it
+        os.set_blocking(self.master, False)
+        self.poll = select.poll()
+        self.poll.register(self.master, select.POLLIN)
+        self.opened = False
+
+    def run_ms(self, ms: int) -> None:
+        """Let virtual milliseconds pass."""
+        for _ in range(ms):
+            due = time.monotonic() + 0.001
+            self._carry()
+            self.chip.run(CYCLES_PER_MS)
+            time.sleep(max(due - time.monotonic(), 0))
+
+    def _carry(self) -> None:
+        events = dict(self.poll.poll(0)).get(self.master, 0)
+        hung_up = bool(events & select.POLLHUP)
+        if not hung_up and not self.opened:
+            self.chip.reset()  # a board that resets as its port is opened
+        self.opened = not hung_up
+        if not self.opened:
+            self.chip.line_read()
+            return
+        if events & select.POLLIN:
+            self.chip.line_write(os.read(self.master, 4096))
+        data = self.chip.line_read()
+        if data:
+            os.write(self.master, data)
+
+    def close(self) -> None:
+        """Take the port away."""
+        os.close(self.master)
+        self.chip.close()
+
+
+def main(chip: str) -> None:
+    """Serve one board until interrupted."""
+    sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+    import rig
+
+    wire = Wire(rig.new_chip(chip))
+    print(wire.path, flush=True)
+    try:
+        while True:
+            wire.run_ms(1000)
+            wire.chip.forget_edges()
+    except KeyboardInterrupt:
+        wire.close()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
