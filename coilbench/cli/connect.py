@@ -10,9 +10,16 @@ from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity
 from coilbench.rating.connections import CONVENTION, Bench, Choice, compare_connections
-from coilbench.rating.rate import fault_sentence
 from coilbench.rating.spin import check_step_angle
-from coilbench.rating.wiring import Phase, connection_fact, deciding_test, draw_connection, phases_known, wires
+from coilbench.rating.wiring import (
+    Phase,
+    connection_fact,
+    deciding_test,
+    draw_connection,
+    idle_leads,
+    phases_known,
+    wires,
+)
 
 HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
 
@@ -40,6 +47,7 @@ def run(args: argparse.Namespace) -> int:
     facts = MotorFacts.of(args)
     if args.save and args.motor is None:
         raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
+    fit = facts.check_usable()
     ratings = facts.stage("ratings")
     leads = lead_count(args.leads) or facts.leads
     coil = quantity(args.coil, "--coil", "ohm") or facts.coil_ohm or ratings.get("resistance_ohm")
@@ -63,17 +71,19 @@ def run(args: argparse.Namespace) -> int:
         quantity(args.inductance, "--inductance", "henry") or ratings.get("inductance_henry"),
         _bench(args, facts),
         360 / angle,
+        fit.only,
     )
     phases = phases_known(facts.stage("windings"), facts.stage("order"))
+    idle = idle_leads(facts.stage("windings"))
     if args.save:
-        facts.put(args, "connection", connection_fact(choice.chosen, phases))
-    result = _object(choice, phases, leads)
-    if fault := fault_sentence(facts.stage("windings")):
-        result["notes"].insert(0, fault)
+        facts.put(args, "connection", connection_fact(choice.chosen, phases, idle))
+    result = _object(choice, phases, idle, leads)
+    if fit.line:
+        result["notes"].insert(0, fit.line)
     if args.json:
         print_json(result)
     else:
-        _print(choice, phases, result, ascii=args.ascii)
+        _print(choice, phases, idle, result, ascii=args.ascii)
     return 0
 
 
@@ -106,7 +116,7 @@ def _angle(args: argparse.Namespace, facts: MotorFacts) -> float:
     return facts.step_angle_degree or 1.8
 
 
-def _object(choice: Choice, phases: tuple[Phase, ...], leads: int) -> dict[str, Any]:
+def _object(choice: Choice, phases: tuple[Phase, ...], idle: tuple[str, ...], leads: int) -> dict[str, Any]:
     return {
         "rows": [
             {
@@ -123,7 +133,9 @@ def _object(choice: Choice, phases: tuple[Phase, ...], leads: int) -> dict[str, 
                 "speed_limit_rev_per_second": row.speed_limit_rev_per_second,
                 "usable_amp": row.usable_ampere,
                 "usable_torque_relative": row.usable_torque,
-                "wiring": [{"to": wire.where, "leads": list(wire.leads)} for wire in wires(row.connection, phases)],
+                "wiring": [
+                    {"to": wire.where, "leads": list(wire.leads)} for wire in wires(row.connection, phases, idle)
+                ],
             }
             for row in choice.rows
         ],
@@ -135,7 +147,9 @@ def _object(choice: Choice, phases: tuple[Phase, ...], leads: int) -> dict[str, 
     }
 
 
-def _print(choice: Choice, phases: tuple[Phase, ...], result: dict[str, Any], *, ascii: bool) -> None:
+def _print(
+    choice: Choice, phases: tuple[Phase, ...], idle: tuple[str, ...], result: dict[str, Any], *, ascii: bool
+) -> None:
     rows = [
         (
             ("> " if row.connection == choice.choose else "  ") + row.connection,
@@ -157,9 +171,8 @@ def _print(choice: Choice, phases: tuple[Phase, ...], result: dict[str, Any], *,
     print(f"\n{CONVENTION}")
     if phases:
         print()
-        print_table(
-            ("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in wires(choice.choose, phases)]
-        )
+        laid = wires(choice.choose, phases, idle)
+        print_table(("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in laid])
         print()
         print_table(("drawing",), [(line,) for line in draw_connection(choice.choose, phases, ascii=ascii)])
         note("caution: never plug or unplug the motor while the driver's supply is on")

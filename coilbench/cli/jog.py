@@ -26,7 +26,6 @@ from coilbench.motion.search import (
     summary,
 )
 from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, Outcome, Shaft, Trial, off_by
-from coilbench.winding.report import LEAK_REMEDY, frame_leak
 
 HELP = "Find how fast a motor starts and runs without skipping, by trials over a helper board's port."
 
@@ -101,8 +100,7 @@ def _take_facts(args: argparse.Namespace) -> None:
     if args.save and args.motor is None:
         raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
     facts = MotorFacts.of(args)
-    if leak := frame_leak(facts.stage("windings")):
-        raise Fault(leak, remedy=LEAK_REMEDY)
+    facts.check_usable()
     degree = facts.step_angle_degree
     if args.steps_per_turn is None:
         args.steps_per_turn = round(360 / degree) if degree else 200

@@ -12,6 +12,7 @@ from coilbench.quantity import QuantityError, parse_quantity
 from coilbench.rating.frames import Body
 from coilbench.rating.label import Label, read_label
 from coilbench.rating.rate import half_winding_ohm, motor_leads, saved_body
+from coilbench.winding.fitness import Fitness, check_usable, fitness
 
 
 def quantity(text: str | None, option: str, unit: str) -> float | None:
@@ -46,16 +47,20 @@ class MotorFacts:
             return cls()
         from coilbench.records.paths import bin_path
         from coilbench.records.store import Bin
-        from coilbench.winding.report import standing_warnings
 
         path = args.bin or bin_path()
         if not path.exists():  # looking must not begin a bin
             raise InputProblem(f"there is no bin at {path} yet", remedy="it begins with the first motor")
         with Bin.open(path) as bin_:
             stages = bin_.facts(args.motor)
-        for line in standing_warnings(stages.get("windings")):
-            note(f"warning: {args.motor}: {line}")
+        found = fitness(stages.get("windings"))
+        if found.usable and found.line:
+            note(f"warning: {args.motor}: {found.line}")
         return cls(stages)
+
+    def check_usable(self) -> Fitness:
+        """What a fault leaves of the motor. Raises Fault where that is nothing."""
+        return check_usable(self.stages.get("windings"))
 
     @staticmethod
     def put(args: argparse.Namespace, stage: str, fact: dict[str, Any]) -> None:

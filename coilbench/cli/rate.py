@@ -14,7 +14,7 @@ from coilbench.rating.copper import COPPER_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of
 from coilbench.rating.label import Label, read_label
-from coilbench.rating.rate import Known, Rating, convention, fault_sentence, rate, rating_fact, rating_object
+from coilbench.rating.rate import Known, Rating, convention, rate, rating_fact, rating_object
 from coilbench.rating.soak import Soak, SoakResult, current_for_wanted_rise, judge_soak, parse_cooling, usual_step_ohm
 from coilbench.rating.spin import (
     DETENT_NOTES,
@@ -75,6 +75,7 @@ def run(args: argparse.Namespace) -> int:
     facts = MotorFacts.of(args)
     if args.save and args.motor is None:
         raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
+    fit = facts.check_usable()
     coil_ohm = quantity(args.coil, "--coil", "ohm") or facts.coil_ohm
     leads = lead_count(args.leads) or facts.leads
     angle, angle_notes = _step_angle(args, facts)
@@ -97,9 +98,8 @@ def run(args: argparse.Namespace) -> int:
     rating = rate(known)
     result = rating_object(rating)
     result["convention"] = convention(leads)
-    fault = fault_sentence(facts.stage("windings"))
     detents = DETENT_NOTES[args.detents] if args.detents else None
-    result["notes"] = [each for each in (fault, *result["notes"], *angle_notes, detents) if each]
+    result["notes"] = [each for each in (fit.line, *result["notes"], *angle_notes, detents) if each]
     if soak_fact is not None:
         result["hot_soak"] = soak_fact
     if angle is not None:

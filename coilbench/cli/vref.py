@@ -61,7 +61,9 @@ def run(args: argparse.Namespace) -> int:
         return 0
     if args.save and args.motor is None:
         raise InputProblem("--save needs a motor to keep the setting with", remedy="add --motor NAME")
-    known = _motor(MotorFacts.of(args), args)
+    facts = MotorFacts.of(args)
+    facts.check_usable()
+    known = _motor(facts, args)
     chip = _chip(args, own)
     situation = _situation(args, chip, known)
     judgement = judge(situation)

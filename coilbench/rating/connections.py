@@ -24,6 +24,7 @@ CONVENTION = (
     "a sine of the same heat peaks at 1.41 times that, a driver set to amp as its peak runs at half the heat"
 )
 MOST_HEAT_WATT = 500.0  # several times what the largest frame sheds
+ONLY_LEFT = "all that the motor's fault leaves"
 AS_GOOD = 0.97  # torque within this share counts as equal
 
 
@@ -119,13 +120,15 @@ def compare_connections(
     half_henry: float | None = None,
     bench: Bench | None = None,
     steps_per_turn: float = 200.0,
+    only: Connection | None = None,
 ) -> Choice:
     """Every possible connection of a motor with so many leads, from its half-winding's figures.
 
-    Raises InputProblem for a lead count that is no two-phase motor's and for figures not above zero.
+    ``only`` is the one that a fault has left. Raises InputProblem for a lead count that is no two-phase motor's, for
+    figures not above zero, and for a driver that can't work what there is.
     """
     bench = bench or Bench()
-    names = [name for name, factor in FACTORS.items() if leads in factor.leads]
+    names = [name for name, factor in FACTORS.items() if leads in factor.leads and only in (None, name)]
     if not names:
         raise InputProblem(f"{leads} leads: expected 4, 5, 6 or 8, those of a two-phase motor")
     for what, value in (
@@ -148,9 +151,11 @@ def compare_connections(
     fitting = [row for row in rows if row.drive == bench.drive]
     if leads == 5:
         return Choice(rows, "unipolar", FIVE_LEAD_NOTES[0], FIVE_LEAD_NOTES[1:])
+    if not fitting and only is not None:
+        raise InputProblem(f"a fault leaves {only} alone: expected a {rows[0].drive} driver")
     if not fitting:
         raise InputProblem(f"{leads} leads on a unipolar driver: expected 5, 6 or 8, a motor with centre taps")
-    best, why = _choose(fitting, bench)
+    best, why = (fitting[0], ONLY_LEFT) if only is not None else _choose(fitting, bench)
     return Choice(rows, best.connection, why, tuple(_notes(best, bench)))
 
 

@@ -259,23 +259,18 @@ def motor_leads(windings: Mapping[str, Any] | None) -> int | None:
 def half_winding_ohm(windings: Mapping[str, Any] | None) -> float | None:
     """Mean ohms of a coil (four leads) or half-winding from the saved windings, None when not measured.
 
-    Ohms are end to end; a tapped coil is two halves, one that lost an end to a break only the half that is left.
+    Ohms are end to end; a tapped coil is two halves, also when its tap broke off. One with an open half is listed by
+    the half that is left.
     """
-    coils = (windings or {}).get("coils") or []
-    halves = [float(coil["ohms"]) / (2 if coil.get("tap") else 1) for coil in coils if coil.get("ohms")]
+    windings = windings or {}
+    kinds = {fault.get("kind") for fault in windings.get("faults") or []}
+    tapped = windings.get("arrangement") in ("unipolar-6", "tapped-coil-3")
+
+    def parts(coil: Mapping[str, Any]) -> int:
+        return 2 if coil.get("tap") or (tapped and "broken-lead" in kinds) else 1
+
+    halves = [float(coil["ohms"]) / parts(coil) for coil in windings.get("coils") or [] if coil.get("ohms")]
     return sum(halves) / len(halves) if halves else None
-
-
-def fault_sentence(windings: Mapping[str, Any] | None) -> str | None:
-    """What a faulty winding means for rating and driving it; None for a sound one."""
-    kinds = {str(fault.get("kind")) for fault in (windings or {}).get("faults") or []}
-    if "frame" in kinds:
-        return "a winding leaks to the frame: don't power this motor"
-    if "shorted-turns" in kinds:
-        return "shorted turns heat far more than their ohms say: these figures don't hold for this motor"
-    if kinds:
-        return "a coil or lead is broken: the motor won't turn as it should; the figures hold for the sound coils"
-    return None
 
 
 def saved_body(intake: Mapping[str, Any] | None) -> Body | None:

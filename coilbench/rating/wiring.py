@@ -70,16 +70,28 @@ def phases_known(windings: Mapping[str, Any] | None, order: Mapping[str, Any] | 
     coils = [coil for coil in windings.get("coils") or [] if len(coil.get("ends", [])) == 2]
     if arrangement == "bipolar-4" and len(coils) == 2:
         return tuple(Phase(name, Half(*coil["ends"])) for name, coil in zip("AB", coils, strict=True))
-    if arrangement == "unipolar-6" and len(coils) == 2 and all(coil.get("tap") for coil in coils):
-        return tuple(
-            Phase(name, Half(coil["ends"][0], coil["tap"]), Half(coil["tap"], coil["ends"][1]))
-            for name, coil in zip("AB", coils, strict=True)
-        )
+    if arrangement == "unipolar-6" and len(coils) == 2:
+        return tuple(_around_tap(name, coil) for name, coil in zip("AB", coils, strict=True))
     if arrangement == "split-8":
         return _paired(order)
     if arrangement == "unipolar-5":
         return _around_common(windings.get("common"), order)
     return ()
+
+
+def _around_tap(name: str, coil: Mapping[str, Any]) -> Phase:
+    """A coil's two halves; of one with an open half or a lost tap what there is between its two leads."""
+    (first, last), tap = coil["ends"], coil.get("tap")
+    return Phase(name, Half(first, tap), Half(tap, last)) if tap else Phase(name, Half(first, last))
+
+
+def idle_leads(windings: Mapping[str, Any] | None) -> tuple[str, ...]:
+    """The leads that belong to no coil: spares, and those that a break has cut off."""
+    windings = windings or {}
+    coils = windings.get("coils") or []
+    used = {lead for coil in coils for lead in (*coil["ends"], coil.get("tap"))}
+    cut = [lead for fault in windings.get("faults") or [] for lead in fault["leads"] if lead not in used]
+    return (*(windings.get("spare") or []), *cut)
 
 
 def _paired(order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
@@ -106,14 +118,16 @@ def _around_common(common: str | None, order: Mapping[str, Any] | None) -> tuple
     )
 
 
-def wires(connection: Connection, phases: Sequence[Phase]) -> tuple[Wire, ...]:
-    """Every lead of the motor and where it goes, for one connection."""
+def wires(connection: Connection, phases: Sequence[Phase], idle: Sequence[str] = ()) -> tuple[Wire, ...]:
+    """Every lead of the motor and where it goes, for one connection; ``idle`` are those that no coil needs."""
     laid: list[Wire] = []
     for phase in phases:
         laid += _phase_wires(connection, phase)
     if connection == "unipolar" and laid:
         commons = dict.fromkeys(lead for wire in laid if wire.where == "supply" for lead in wire.leads)
         laid = [Wire("supply +", tuple(commons)), *(wire for wire in laid if wire.where != "supply")]
+    if idle and laid:
+        laid.append(Wire(UNUSED, tuple(idle)))
     return tuple(laid)
 
 
@@ -186,12 +200,12 @@ def _side_by_side(a: str, coil1: str, coil2: str, b: str, line: str, *, ascii: b
     return [f"{a} {fork} {upper}{fork} {b}", f"{gap} {low_left} {lower}{low_right}"]
 
 
-def connection_fact(row: ConnectionRow, phases: Sequence[Phase]) -> dict[str, Any]:
+def connection_fact(row: ConnectionRow, phases: Sequence[Phase], idle: Sequence[str] = ()) -> dict[str, Any]:
     """A chosen connection as the bin keeps it; ``current_ampere`` is what the driver at hand can use of it."""
     return {
         "connection": row.connection,
         "current_ampere": row.usable_ampere,
         "resistance_ohm": row.ohm,
         "inductance_henry": row.henry,
-        "wiring": [str(wire) for wire in wires(row.connection, phases)],
+        "wiring": [str(wire) for wire in wires(row.connection, phases, idle)],
     }

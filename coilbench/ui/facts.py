@@ -61,7 +61,7 @@ def verdict_lines(verdict: Verdict) -> list[str]:
 
 def result_lines(result: Mapping[str, Any]) -> list[str]:
     """A saved result in a few lines, for the other stages."""
-    from coilbench.winding.report import FAULT_WORDS
+    from coilbench.winding.fitness import FAULT_WORDS
 
     lines = [
         fact("windings", f"{result.get('arrangement', 'unknown')} ({percent(float(result.get('confidence', 0)))})")

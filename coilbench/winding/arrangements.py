@@ -130,6 +130,7 @@ PRIOR: dict[int, dict[str, float]] = {
 
 COIL_OPEN = 0.02  # share of salvaged motors' coils; common practice
 COIL_SHORTED = 0.01  # the same
+TAP_JOINT_BROKEN = 0.004  # both halves of a tapped coil dead at the joint they share; a guess
 LEAD_BROKEN = 0.003  # a tap or common broken off; a guess
 
 NOTHING_CONDUCTS = 5e-4  # both coils of two dead
@@ -251,6 +252,8 @@ def with_faults(sound: Template) -> list[Template]:
         )
     if len(arrangement.coils) == len(edges) > 2 and arrangement.terminals == 2 * len(edges):
         found += _two_dead(sound)
+    if arrangement.name == "unipolar-6":
+        found += _whole_coil_dead(sound)
     left = sound.prior - sum(template.prior for template in found)
     return [Template(sound.arrangement, sound.terminals, sound.nodes, edges, left), *found]
 
@@ -269,6 +272,23 @@ def _two_dead(sound: Template) -> list[Template]:
         )
         for i in range(len(sound.edges))
         for j in range(i)
+    ]
+
+
+def _whole_coil_dead(sound: Template) -> list[Template]:
+    """One of two tapped coils silent on all its leads."""
+    return [
+        Template(
+            sound.arrangement,
+            sound.terminals,
+            sound.nodes,
+            tuple(edge for edge in sound.edges if not {start, end} & set(edge[:2])),
+            sound.prior * TAP_JOINT_BROKEN,
+            "open",
+            (start, tap, end),
+        )
+        for start, end, tap in CATALOGUE[sound.arrangement].coils
+        if tap is not None
     ]
 
 

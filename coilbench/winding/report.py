@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from coilbench.winding.drawing_text import ohms, percent
+from coilbench.winding.fitness import fitness
 from coilbench.winding.leads import lead_colour
 from coilbench.winding.order import NAMED_FROM, order_question
 from coilbench.winding.order_types import OrderVerdict
@@ -29,13 +30,6 @@ MOTOR_WORDS = {
     "split-8": "a motor of four separate half-windings",
     "five-phase-10": "a five-phase motor: five separate coils",
     "unknown": "none of the windings known here",
-}
-
-FAULT_WORDS = {
-    "open": "an open coil",
-    "shorted-turns": "shorted turns",
-    "broken-lead": "a broken lead",
-    "frame": "a leak to the frame",
 }
 
 
@@ -63,8 +57,6 @@ class LeadRow:
             percent(self.certainty),
         )
 
-
-LEAK_REMEDY = "set it aside for its parts"
 
 LEAD_TABLE_HEADERS = ("lead", "colour", "coil", "role", "ohms", "sure")
 
@@ -144,24 +136,6 @@ def warnings(verdict: Verdict) -> list[str]:
     return lines
 
 
-def frame_leak(result: Mapping[str, Any] | None) -> str:
-    """Why a motor with this saved result must not be powered; empty when nothing conducts to its frame."""
-    faults = (result or {}).get("faults") or []
-    frame = dict.fromkeys(lead for fault in faults if fault["kind"] == "frame" for lead in fault["leads"])
-    return f"do not power this motor: {', '.join(frame)} conducts to the frame" if frame else ""
-
-
-def standing_warnings(result: Mapping[str, Any] | None) -> list[str]:
-    """What a saved result's faults mean for every later stage, one line each, the dangerous one first."""
-    leak = frame_leak(result)
-    lines = [leak] if leak else []
-    for fault in (result or {}).get("faults") or []:
-        if fault["kind"] != "frame":
-            words = FAULT_WORDS.get(fault["kind"], fault["kind"])
-            lines.append(f"{words} at {', '.join(fault['leads'])}: figures hold for a sound motor only")
-    return lines
-
-
 def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
     """What resistance leaves open. What the tests by hand have settled since is left out."""
     if order is not None and order.done:
@@ -171,16 +145,14 @@ def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -
 
 def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
     """What to do next, one sentence each."""
-    if any(fault.kind == "frame" for fault in verdict.faults):
-        return ["Set this motor aside for its parts."]
-    if verdict.ask is not None:
+    fit = fitness(result_object(verdict))
+    leak = any(fault.kind == "frame" for fault in verdict.faults)
+    if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
-    if not named(verdict):
+    if not named(verdict) and not leak:
         return ["Measure more pairs, or check the leads for breaks and bad contacts."]
-    if any(fault.kind in ("open", "broken-lead") for fault in verdict.faults):
-        return ["Look for a broken lead close to the case: that can be mended, a coil broken inside hardly."]
-    if any(fault.kind == "shorted-turns" for fault in verdict.faults):
-        return ["Compare the coils once more with the motor cold; with shorted turns it runs hot and weak."]
+    if fit.line:
+        return [f"{fit.line[0].upper()}{fit.line[1:]}."]
     if order is not None and order.done:
         return ["Next: the rating, then the connection for your driver."]
     question = order_question(verdict)

@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-import numpy as np
-
 from coilbench.winding.arrangements import CATALOGUE, UNKNOWN, Template
 from coilbench.winding.verdict import FRAME, PROBES, Reading
 
@@ -50,9 +48,9 @@ def always_untold(template: Template) -> tuple[str, ...]:
     """What resistance never tells about this arrangement."""
     found = _UNTOLD.get(template.arrangement, (_DIRECTION,))
     if template.arrangement in ("unipolar-6", "tapped-coil-3") and template.fault == "open":
-        halves = ("which of the two leads of the coil with the open half is its tap",)
-        whole = np.isfinite(template.ratio).sum()  # a whole dead coil can't be confused
-        return (*halves, *found) if whole else found
+        if template.fault_edge is None:
+            return ("which of the dead coil's leads is its tap", *found)
+        return ("which of the two leads of the coil with the open half is its tap", *found)
     return found
 
 
@@ -64,6 +62,8 @@ def fault_text(template: Template, leads: Sequence[str]) -> str:
         return f"the coil on {joined} has only about {left} % of its fellows' resistance: shorted turns"
     if template.fault == "broken-lead":
         return f"{joined} is open to everything although its coils are alive: broken off inside"
+    if template.arrangement == "unipolar-6" and template.fault_edge is None:
+        return f"{joined} are open to everything: a dead coil, both halves of it"
     if len(leads) > 2:
         return f"{joined} are open to everything: two dead coils, which leads pair up can't be told"
     return f"the coil on {joined} is open: a broken wire, or a lead broken off"
@@ -76,7 +76,8 @@ def _state(template: Template) -> str:
     )
     parts = [title]
     if template.fault == "open":
-        parts.append("one dead" if template.fault_edge is not None else "two dead")
+        one = template.fault_edge is not None or template.arrangement == "unipolar-6"
+        parts.append("one dead" if one else "two dead")
     elif template.fault == "broken-lead":
         parts.append("a lead broken off")
     elif template.fault == "shorted-turns":

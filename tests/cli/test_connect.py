@@ -117,17 +117,3 @@ def test_wiring_from_the_bin_and_inert_names(tmp_path, capsys):
     assert main(["connect", *argv, "--ascii"]) == 0
     out = capsys.readouterr().out
     assert "[/x]" in out
-
-
-def test_a_leaking_motor_is_not_passed_over_in_silence(tmp_path, capsys):
-    path = tmp_path / "motors.bin"
-    with Bin.open(path) as bin_:
-        bin_.add_motor("damp", ("RD", "BU", "WH", "BK"))
-        bin_.put_fact(
-            "damp", "windings", {"arrangement": "bipolar-4", "faults": [{"kind": "frame", "leads": ["RD"]}]}
-        )
-    argv = ["connect", "--bin", str(path), "--motor", "damp", "--leads", "4", "--coil", "5 ohm", "--current", "1 A"]
-    assert main([*argv, "--json"]) == 0
-    out, err = capsys.readouterr()
-    assert json.loads(out)["choose"] == "bipolar"
-    assert err.strip() == "warning: damp: do not power this motor: RD conducts to the frame"

@@ -9,7 +9,6 @@ from coilbench.rating.frames import body_of, parse_frame
 from coilbench.rating.label import Label
 from coilbench.rating.rate import (
     Known,
-    fault_sentence,
     half_winding_ohm,
     motor_leads,
     rate,
@@ -103,11 +102,3 @@ def test_saved_bodies():
     assert saved_body({"frame": "odd", "diameter_metre": None}) is None
     assert saved_body({"frame": None, "diameter_metre": 0.042}).round_can
     assert saved_body(None) is None
-
-
-@pytest.mark.parametrize(
-    ("kinds", "word"), [(["frame", "open"], "don't power"), (["shorted-turns"], "shorted"), (["open"], "broken")]
-)
-def test_faults_are_said(kinds, word):
-    assert word in fault_sentence({"faults": [{"kind": kind, "leads": []} for kind in kinds]})
-    assert fault_sentence({"faults": []}) is None

@@ -161,12 +161,12 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def show_warning(self) -> None:
         """A faulty winding stands over every stage; the windings say it themselves, and more."""
-        from coilbench.winding.report import standing_warnings
+        from coilbench.winding.fitness import fitness
 
-        faulty = [] if self.stage_id == "windings" else standing_warnings(self.bin.fact(self.motor_name, "windings"))
+        says = "" if self.stage_id == "windings" else fitness(self.bin.fact(self.motor_name, "windings")).says
         warning = self.query_one("#sheet-warning", Static)
-        warning.display = bool(faulty)
-        warning.update("\n".join(f"! {printable(line)}" for line in faulty))
+        warning.display = bool(says)
+        warning.update(f"! {printable(says)}")
 
     @on(StagePane.FactsChanged)
     def facts_changed(self, event: StagePane.FactsChanged) -> None:

@@ -141,8 +141,10 @@ class ConnectionPane(StagePane):
         from coilbench.rating.connections import Bench, compare_connections
         from coilbench.rating.rate import half_winding_ohm, motor_leads
         from coilbench.rating.wiring import phases_known
+        from coilbench.winding.fitness import check_usable
 
         windings = self.bin.fact(self.motor_name, "windings")
+        only = check_usable(windings).only
         ratings = self.bin.fact(self.motor_name, "ratings") or {}
         leads = motor_leads(windings)
         if windings is not None and leads is None:
@@ -156,7 +158,7 @@ class ConnectionPane(StagePane):
         typed = {each.field_id: self._typed(each) for each in self.query(ConnectionInput)}
         bench = Bench(self.drive, typed["driver"], typed["supply"], typed["speed"])
         angle = ratings.get("step_angle_degree") or 1.8
-        choice = compare_connections(leads, ohm, ampere, ratings.get("inductance_henry"), bench, 360 / angle)
+        choice = compare_connections(leads, ohm, ampere, ratings.get("inductance_henry"), bench, 360 / angle, only)
         return choice, phases_known(windings, self.bin.fact(self.motor_name, "order"))
 
     def _fill(self, prefer: Connection | None) -> None:
@@ -180,8 +182,7 @@ class ConnectionPane(StagePane):
         self._show_picked()
 
     def _show_picked(self) -> None:
-        from coilbench.rating.rate import fault_sentence
-        from coilbench.rating.wiring import deciding_test, wires
+        from coilbench.rating.wiring import deciding_test, idle_leads, wires
 
         choice, row = self.choice, self.picked
         why = self.query_one("#connection-why", Static)
@@ -192,11 +193,11 @@ class ConnectionPane(StagePane):
             wiring.update("")
             self.facts_changed()
             return
-        fault = fault_sentence(self.bin.fact(self.motor_name, "windings"))
-        notes = "\n".join(f"- {note}" for note in (fault, *choice.notes) if note)
+        notes = "\n".join(f"- {note}" for note in choice.notes)
         why.update(f"advised: {choice.choose}: {choice.why}\n{notes}".rstrip())
         if self.phases:
-            wiring.update("\n".join(str(wire) for wire in wires(row.connection, self.phases)))
+            idle = idle_leads(self.bin.fact(self.motor_name, "windings"))
+            wiring.update("\n".join(str(wire) for wire in wires(row.connection, self.phases, idle)))
         else:
             leads = len(self.bin.motor(self.motor_name).leads)
             wiring.update(deciding_test(leads) or "the windings aren't sorted far enough to name leads")
@@ -232,10 +233,11 @@ class ConnectionPane(StagePane):
         choice, row = self.choice, self.picked
         if choice is None or row is None:
             return
-        from coilbench.rating.wiring import connection_fact
+        from coilbench.rating.wiring import connection_fact, idle_leads
 
+        idle = idle_leads(self.bin.fact(self.motor_name, "windings"))
         typed = {each.field_id: each.value.strip() for each in self.query(ConnectionInput) if each.value.strip()}
-        fact = connection_fact(row, self.phases) | {"typed": {**typed, "drive": self.drive}}
+        fact = connection_fact(row, self.phases, idle) | {"typed": {**typed, "drive": self.drive}}
         try:
             self.bin.put_fact(self.motor_name, "connection", fact)
         except CoilbenchError as error:

@@ -106,6 +106,7 @@ class DriverPane(StagePane):
     def refresh_from_bin(self) -> None:
         from coilbench.driver.motor import known_motor
         from coilbench.quantity import format_quantity
+        from coilbench.winding.fitness import fitness
 
         self.query_one("#driver-steps-button").display = self.situation is not None
         saved = self.bin.fact(self.motor_name, "driver") or {}
@@ -132,7 +133,7 @@ class DriverPane(StagePane):
                 self.query_one(f"#driver-{name}", DriverField).value = format_quantity(value, unit, 4)
         if not saved:
             self.query_one("#driver-supply", DriverField).value = supply_text(typed.get("supply", ""))
-        if saved:
+        if saved or not fitness(facts.get("windings")).usable:
             self._work_out(keep=False)
 
     @on(Select.Changed, "#driver-chip")
@@ -163,12 +164,12 @@ class DriverPane(StagePane):
     def action_driver_steps(self) -> None:
         """What to do, as a text to read and copy."""
         from coilbench.driver.report import step_lines
-        from coilbench.winding.report import standing_warnings
+        from coilbench.winding.fitness import fitness
 
         if self.situation is not None:
             title = f"{self.motor_name}: setting the {self.situation.chip.chip}"
-            faulty = standing_warnings(self.bin.fact(self.motor_name, "windings"))
-            lines = [*(f"warning: {line}" for line in faulty), *step_lines(self.situation)]
+            faulty = fitness(self.bin.fact(self.motor_name, "windings")).says
+            lines = [*([f"warning: {faulty}"] if faulty else []), *step_lines(self.situation)]
             self.app.push_screen(TextDialog(title, "\n".join(lines)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -274,7 +275,9 @@ class DriverPane(StagePane):
         from coilbench.driver.motor import known_motor
         from coilbench.errors import InputProblem
         from coilbench.quantity import parse_marking, parse_quantity
+        from coilbench.winding.fitness import check_usable
 
+        check_usable(self.bin.fact(self.motor_name, "windings"))
         chip = self._chosen()
         if chip is None:
             return None

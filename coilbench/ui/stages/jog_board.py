@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from textual import work
 from textual.message import Message
 
-from coilbench.errors import CoilbenchError, Fault
+from coilbench.errors import CoilbenchError
 from coilbench.ui.stages.base import StagePane, own_fault
 
 if TYPE_CHECKING:
@@ -42,11 +42,10 @@ class BoardPane(StagePane):
         self._token = 0
 
     def check_sound(self) -> None:
-        """Raises Fault for a motor that must not be powered."""
-        from coilbench.winding.report import LEAK_REMEDY, frame_leak
+        """Raises Fault for a motor that must not be powered, or can't turn."""
+        from coilbench.winding.fitness import check_usable
 
-        if leak := frame_leak(self.bin.fact(self.motor_name, "windings")):
-            raise Fault(leak, title="Not to be powered", remedy=LEAK_REMEDY)
+        check_usable(self.bin.fact(self.motor_name, "windings"))
 
     def _start(self, job: Callable[[], object]) -> None:
         self.busy = True

@@ -236,10 +236,12 @@ def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[st
     """Title, steps or result, and cautions."""
     if verdict is None or not verdict.sure:
         return "first sort the windings", "F2 goes back to them; the tests need to know which lead is which.", ""
-    if any(fault.kind == "frame" for fault in verdict.faults):
-        return "don't power this motor", "A winding leaks to the frame: no test with a battery either.", ""
-    if order is None and verdict.faults:
-        return "no order to find", "A faulty winding: it won't turn in order. Keep the motor for parts.", ""
+    if verdict.faults:
+        from coilbench.winding.report import next_steps
+
+        leak = any(fault.kind == "frame" for fault in verdict.faults)
+        title = "don't power this motor, not from a battery either" if leak else "no order to find"
+        return title, "\n".join(next_steps(verdict)), ""
     if order is None:
         return (
             "nothing to find by hand",

@@ -178,21 +178,17 @@ class RatingsPane(StagePane):
         answer, said = self.query_one("#ratings-answer", Static), self.query_one("#ratings-said", Static)
         problem: CoilbenchError | None = None
         self.worked = None
+        from coilbench.winding.fitness import check_usable
+
         try:
+            check_usable(self.bin.fact(self.motor_name, "windings"))
             self.worked = work_out(self.texts, self.bin.fact(self.motor_name, "intake"))
         except CoilbenchError as error:
             problem = error
         answer.update("\n".join(answer_lines(self.worked, self.form)) if self.worked else "")
         said.set_class(problem is not None, "-problem")
-        said.update(str(problem) if problem else "\n".join(self._notes()))
+        said.update(str(problem) if problem else "\n".join(notes_of(self.worked)))
         return problem
-
-    def _notes(self) -> list[str]:
-        """The further sentences, a faulty winding first."""
-        from coilbench.rating.rate import fault_sentence
-
-        fault = fault_sentence(self.bin.fact(self.motor_name, "windings"))
-        return [*([fault] if fault else []), *notes_of(self.worked)]
 
     @on(Button.Pressed, "#soak-off")
     def switched_off(self, event: Button.Pressed) -> None:
@@ -240,7 +236,7 @@ class RatingsPane(StagePane):
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
-        said.update("\n".join(["saved; F3 goes on", *self._notes()]))
+        said.update("\n".join(["saved; F3 goes on", *notes_of(self.worked)]))
         self.facts_changed()
 
     def _save(self, worked: Worked) -> None:
