@@ -5,14 +5,24 @@ from __future__ import annotations
 from coilbench.board.frames import Frame, Value, encode
 from coilbench.board.link import Link
 
+HELLO_WAIT_S = 3.0  # a boot loader takes up to 2 s
+
 
 class Talk:
-    """One side of a conversation over ``link``; the board has just been reset."""
+    """One side of a conversation over ``link``, from a reset of the board on.
+
+    Opening a port resets most boards; one that it does not is asked to.
+    """
 
     def __init__(self, link: Link) -> None:
         self.link = link
         self.events: list[Frame] = []
-        self.hello = self.event("hello", 3.0)
+        if self.answer(HELLO_WAIT_S, or_event="hello") is None:
+            link.send_line(b"")
+            self.number = self.say(b"report").whole("next")
+            self.events.clear()
+            self.yes("reset")
+        self.hello = self.event("hello")
         self.number = self.hello.whole("next")
 
     def frame(self, verb: str, **fields: Value) -> Frame:
@@ -44,8 +54,8 @@ class Talk:
         assert answer.kind == "no", answer
         return answer.word, answer.fields
 
-    def answer(self, wait_s: float = 0.5) -> Frame | None:
-        """The next answer; events on the way are kept."""
+    def answer(self, wait_s: float = 0.5, *, or_event: str = "") -> Frame | None:
+        """The next answer, or event of that word; events are kept."""
         until_s = self.link.now() + wait_s
         while (left_s := until_s - self.link.now()) > 0:
             item = self.link.receive(left_s)
@@ -53,6 +63,8 @@ class Talk:
                 if item.kind != "tell":
                     return item
                 self.events.append(item)
+                if item.word == or_event:
+                    return item
         return None
 
     def wait(self, wait_s: float) -> None:

@@ -287,6 +287,7 @@ def test_damaged_frames_move_nothing(ready: Any) -> None:
         ready.link.send_line(bytes(line))
         ready.answer(0.02)
     ready.link.send_line(b"")
-    ready.answer(0.1)
+    while ready.answer(0.3) is not None:
+        pass  # a flip may have made two lines of one
     assert ready.say(b"report").whole("next") == ready.number
     assert ready.yes("beat")["pos"] == 0

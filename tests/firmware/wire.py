@@ -8,15 +8,19 @@ passes as fast as the wall's, or slower where the computer can't keep up.
 
 from __future__ import annotations
 
+import fcntl
 import os
 import select
+import struct
 import sys
+import termios
 import time
 import tty
 from pathlib import Path
 from typing import Any
 
 CYCLES_PER_MS = 16_000
+FURTHEST_BEHIND_S = 0.02  # what is lost beyond this is not made up for
 
 
 class Wire:
@@ -28,32 +32,32 @@ class Wire:
         tty.setraw(far_end)
         self.path = os.ttyname(far_end)
         os.close(far_end)  # so that it can be seen when somebody opens it
+        # Packets tell of a flush, which is how a port is opened, even when it was closed but a moment before.
+        fcntl.ioctl(self.master, termios.TIOCPKT, struct.pack("i", 1))
         os.set_blocking(self.master, False)
         self.poll = select.poll()
         self.poll.register(self.master, select.POLLIN)
         self.opened = False
+        self._due_s = time.monotonic()
 
     def run_ms(self, ms: int) -> None:
         """Let virtual milliseconds pass."""
         for _ in range(ms):
-            due = time.monotonic() + 0.001
+            self._due_s = max(self._due_s + 0.001, time.monotonic() - FURTHEST_BEHIND_S)
             self._carry()
             self.chip.run(CYCLES_PER_MS)
-            time.sleep(max(due - time.monotonic(), 0))
+            time.sleep(max(self._due_s - time.monotonic(), 0))
 
     def _carry(self) -> None:
-        events = dict(self.poll.poll(0)).get(self.master, 0)
-        hung_up = bool(events & select.POLLHUP)
-        if not hung_up and not self.opened:
-            self.chip.reset()  # a board that resets as its port is opened
-        self.opened = not hung_up
-        if not self.opened:
-            self.chip.line_read()
-            return
-        if events & select.POLLIN:
-            self.chip.line_write(os.read(self.master, 4096))
+        while (events := dict(self.poll.poll(0)).get(self.master, 0)) & select.POLLIN:
+            packet = os.read(self.master, 4096)
+            if packet[0] & termios.TIOCPKT_FLUSHREAD:
+                self.chip.reset()  # a board that resets as its port is opened
+            elif packet[0] == termios.TIOCPKT_DATA:
+                self.chip.line_write(packet[1:])
+        self.opened = not events & select.POLLHUP
         data = self.chip.line_read()
-        if data:
+        if data and self.opened:
             os.write(self.master, data)
 
     def close(self) -> None:
