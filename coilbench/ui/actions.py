@@ -111,6 +111,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
     Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
     Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),
+    Action(
+        "ratings.undo", "ctrl+z", "undo", "take the last entry of the soak back", "Ratings", "ratings", True, "^z"
+    ),
+    Action("ratings.redo", "ctrl+y", "redo", "do again what was undone", "Ratings", "ratings", False, "^y"),
     Action("connection.take", "f5", "take it", "keep the connection chosen in the list", "Connection", "connection"),
     Action(
         "connection.drive",
@@ -124,6 +128,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("jog.stop", "space,escape", "STOP", "stop the motor, outputs off", "Jog", "jog", True, "space"),
     Action("jog.connect", "f5", "connect", "open the port and greet the helper board", "Jog", "jog"),
     Action("jog.turn", "f6", "turn once", "one slow turn, before anything fast", "Jog", "jog"),
+    Action("jog.settings", "f7", "settings", "let the board go, back to the settings", "Jog", "jog"),
     Action("jog.meter", "m", "answer", "the demo's shaft answers", "Jog", "jog"),
     Action("jog.go", "g", "go", "make the next move", "Jog", "jog"),
     Action("jog.answer_0", "0", "back", "the flag came back to its mark", "Jog", "jog", False),

@@ -117,7 +117,7 @@ async def test_hot_soak_by_key_and_mouse(own_bench, settle, size) -> None:
 
 async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, monkeypatch) -> None:
     now = [1000.0]
-    monkeypatch.setattr("coilbench.ui.stages.ratings.monotonic", lambda: now[0])
+    monkeypatch.setattr("coilbench.ui.stages.ratings_soak.monotonic", lambda: now[0])
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -138,6 +138,74 @@ async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, mon
         assert sheet.query_one("#ratings-after", Input).value == "20s:35.6; 50s:35.1; 80s:34.6"
         # Back at switch-off it was about 35.96 ohm: 28 ohm at 25 C, so near 99 C.
         assert sheet.pane.worked.soak.winding_celsius == pytest.approx(99, abs=1)
+
+
+async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app)
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        await pilot.press("f6")
+        await settle(pilot)
+        await pilot.press("0", ".", "2", "tab", *"2.8", "enter")  # probes, then the cold coil: no rating yet
+        await settle(pilot)
+        texts = [(event.value["soak"], event.value["text"]) for event in app.bin.events("M-20", "ratings")]
+        assert texts == [("probes", "0.2"), ("cold", "2.8")]
+        sheet.query_one("#ratings-hot", Input).value = "3.x"  # can't be read: not kept, and not lost by what follows
+        await pilot.click("#soak-off")
+        await settle(pilot)
+        await pilot.press(*"3.6", "enter")
+        await settle(pilot)
+        assert [event.value["soak"] for event in app.bin.events("M-20", "ratings")][2:] == ["off", "cooling"]
+        assert sheet.query_one("#ratings-hot", Input).value == "3.x"
+        await pilot.press("ctrl+z")
+        await settle(pilot)
+        assert sheet.query_one("#ratings-after", Input).value == ""
+        await pilot.press("ctrl+y")
+        await settle(pilot)
+        assert sheet.query_one("#ratings-after", Input).value == "1s:3.6"
+        app.pop_screen()
+        again = await open_stage(app, pilot, settle, "ratings")
+        assert again.query_one("#ratings-cold", Input).value == "2.8"
+        assert again.query_one("#ratings-after", Input).value == "1s:3.6"
+        await pilot.press("f6")
+        await settle(pilot)
+        again.query_one("#soak-now", Input).focus()  # the clock still runs: the next reading gets its seconds
+        await pilot.press(*"3.5", "enter")
+        await settle(pilot)
+        assert again.query_one("#ratings-after", Input).value.startswith("1s:3.6; ")
+
+
+async def test_leaving_the_stage_keeps_the_field_being_typed(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app)
+        await open_stage(app, pilot, settle, "ratings")
+        await pilot.press("f6")
+        await settle(pilot)
+        await pilot.press("tab", *"2.8", "f3")
+        await settle(pilot)
+        assert [event.value["text"] for event in app.bin.events("M-20", "ratings")] == ["2.8"]
+
+
+async def test_a_saved_rating_ends_what_undo_takes_back(own_bench, settle) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        put_motor(app, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        sheet = await open_stage(app, pilot, settle, "ratings")
+        await pilot.press("f6")
+        await settle(pilot)
+        await pilot.press("tab", *"2.8", "enter")
+        for field, text in (("hot", "3.6"), ("run", "1 A"), ("probes", "0")):
+            sheet.query_one(f"#ratings-{field}", Input).value = text
+        await pilot.press("enter", "ctrl+z")
+        await settle(pilot)
+        assert app.bin.fact("M-20", "ratings")["typed"]["cold"] == "2.8"
+        assert sheet.query_one("#ratings-cold", Input).value == "2.8"
+        assert "since the rating was saved" in " ".join(str(sheet.query_one("#ratings-said").content).split())
 
 
 async def test_the_forms_come_back_as_typed(own_bench, settle) -> None:

@@ -128,6 +128,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
+        if self.pane is not None:
+            self.pane.leaving()
         self.stage_id = stage_id
         work = self.query_one("#work", Container)
         await work.remove_children()
@@ -214,6 +216,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
         await self._step(1)
 
     def action_sheet_crate(self) -> None:
+        if self.pane is not None:
+            self.pane.leaving()
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:

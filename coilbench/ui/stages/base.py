@@ -75,6 +75,9 @@ class StagePane(ShowsProblems, Container):
     def changed_elsewhere(self) -> None:
         """Another bench changed the bin. A pane whose fields hold nothing unsaved shows it with refresh_from_bin."""
 
+    def leaving(self) -> None:
+        """The person goes to another stage or to the crate: keep what can be kept of what is typed."""
+
     def facts_lines(self) -> list[str]:
         """What this stage knows so far, one fact a line, for the panel beside the work."""
         return self.summary_lines(self.bin, self.motor_name)

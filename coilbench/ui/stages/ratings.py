@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import on
@@ -13,7 +12,8 @@ from textual.widgets import Button, Input, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages.base import Caution, StagePane
-from coilbench.ui.stages.ratings_forms import FIELDS, FormId, RatingField, Worked, length_metre, work_out
+from coilbench.ui.stages.ratings_forms import FIELDS, FormId, RatingField, Worked, length_metre, readable, work_out
+from coilbench.ui.stages.ratings_soak import SoakClock, SoakKept, cooling_event, field_event, off_event, soak_kept
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
@@ -54,18 +54,6 @@ class RatingInput(Field):
         self.help_text = f"{field.help} May stay empty. Enter saves."
 
 
-class CoolingInput(Field):
-    """Takes the meter's ohms while the motor cools; the clock puts the seconds to them."""
-
-    def __init__(self) -> None:
-        super().__init__(id="soak-now", compact=True, placeholder="ohms, Enter")
-        self.help_title = "reading now"
-        self.help_text = (
-            "Press the button as you switch the supply off. Then type what the meter says, Enter, and again each "
-            "half minute: every reading goes to the cooling line with its seconds."
-        )
-
-
 class RatingsPane(StagePane):
     """Three small forms; the answer grows as they are filled, Enter saves."""
 
@@ -75,7 +63,7 @@ class RatingsPane(StagePane):
         super().__init__(motor_name, bin)
         self.form: FormId = "size"
         self.worked: Worked | None = None
-        self.off_since: float | None = None  # when the supply was switched off, by the monotonic clock
+        self.soak = SoakKept()
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="ratings-forms"):
@@ -91,9 +79,7 @@ class RatingsPane(StagePane):
                                 yield Static(field.label, classes="ratings-label", markup=False)
                                 yield RatingInput(field)
                     if form_id == "soak":
-                        with Horizontal(classes="ratings-row"):
-                            yield Button("off now", id="soak-off", compact=True)
-                            yield CoolingInput()
+                        yield SoakClock()
                     yield Static(says, classes="field-note", markup=False)
             yield Button("save (Enter)", id="ratings-save", variant="primary", compact=True)
             yield Static("", id="ratings-said", markup=False)
@@ -118,10 +104,15 @@ class RatingsPane(StagePane):
         next((each for each in inputs if not each.value), inputs[0]).focus(scroll_visible=False)
 
     def refresh_from_bin(self) -> None:
+        self._read_soak()
         filled = self._filled()
         for each in self.query(RatingInput):
             each.value = filled.get(each.field.id, "")
         self._answer()
+
+    def leaving(self) -> None:
+        for each in self.query(RatingInput):
+            self._keep(each)
 
     def _filled(self) -> dict[str, str]:
         """The fields as last saved, with what the other stages know since."""
@@ -129,7 +120,7 @@ class RatingsPane(StagePane):
 
         saved = self.bin.fact(self.motor_name, "ratings") or {}
         intake = self.bin.fact(self.motor_name, "intake") or {}
-        filled = {str(key): str(text) for key, text in (saved.get("typed") or {}).items()}
+        filled = {str(key): str(text) for key, text in (saved.get("typed") or {}).items()} | self.soak.texts
         if intake.get("frame"):
             filled["face"] = str(intake["frame"])
         elif intake.get("diameter_metre"):
@@ -152,6 +143,7 @@ class RatingsPane(StagePane):
         if self.is_mounted:
             self._answer()
             self.focus_first()
+            self.refresh_bindings()
 
     def action_ratings_size(self) -> None:
         self._show_form("size")
@@ -190,40 +182,76 @@ class RatingsPane(StagePane):
         said.update(str(problem) if problem else "\n".join(notes_of(self.worked)))
         return problem
 
-    @on(Button.Pressed, "#soak-off")
-    def switched_off(self, event: Button.Pressed) -> None:
-        """The supply went off this moment: readings from now on carry their seconds."""
-        event.stop()
-        self.off_since = monotonic()
-        self.query_one("#ratings-after", Input).value = ""
-        self.query_one("#soak-off", Button).label = "clock runs"
-        self.query_one(CoolingInput).focus()
+    # The hot soak: its entries are kept one by one
 
-    @on(Input.Submitted, "#soak-now")
-    def reading_now(self, event: Input.Submitted) -> None:
-        from coilbench.quantity import parse_reading
+    def _read_soak(self) -> None:
+        saved = self.bin.fact(self.motor_name, "ratings") or {}
+        events = self.bin.events(self.motor_name, "ratings")
+        self.soak = soak_kept(events, int(saved.get("soak_event") or 0))
+        self.query_one(SoakClock).show(self.soak)
 
-        event.stop()
-        event.prevent_default()
+    def _show_soak(self) -> None:
+        """Read the kept entries anew; fields of the other forms stay as they are typed."""
+        self._read_soak()
+        filled = self._filled()
+        for each in self.query(RatingInput):
+            if each.field.form == "soak" and readable(each.field.id, each.value):
+                each.value = filled.get(each.field.id, "")
+
+    def _keep(self, field: RatingInput) -> None:
+        """Keep a field of the soak as typed, where that is new and can be read."""
+        text = field.value.strip()
+        if (
+            field.field.form == "soak"
+            and text != self._filled().get(field.field.id, "")
+            and readable(field.field.id, text)
+        ):
+            self.bin.add_event(self.motor_name, "ratings", field_event(field.field.id, text))
+            self._read_soak()
+
+    @on(Input.Blurred, "RatingInput")
+    def left_field(self, event: Input.Blurred) -> None:
+        if isinstance(event.input, RatingInput):
+            self._keep(event.input)
+
+    @on(SoakClock.Off)
+    def switched_off(self) -> None:
+        self._add_soak(off_event())
+
+    @on(SoakClock.Read)
+    def reading_now(self, event: SoakClock.Read) -> None:
+        self._add_soak(cooling_event(event.second, event.text))
+
+    def _add_soak(self, event: dict[str, Any]) -> None:
+        self.leaving()
+        self.bin.add_event(self.motor_name, "ratings", event)
+        self._show_soak()
+
+    @on(SoakClock.Wrong)
+    def reading_wrong(self, event: SoakClock.Wrong) -> None:
         said = self.query_one("#ratings-said", Static)
-        if self.off_since is None:
-            said.update('press "off now" as you switch the supply off, then read')
+        said.update(event.says)
+        said.add_class("-problem")
+
+    @on(Button.Pressed, "#soak-undo")
+    def action_ratings_undo(self) -> None:
+        if not self.soak.last_event:
+            self.query_one("#ratings-said", Static).update("no entry of the soak since the rating was saved")
             return
-        try:
-            parse_reading(event.value)
-        except CoilbenchError as problem:
-            said.update(str(problem))
-            said.add_class("-problem")
-            return
-        second = max(1, round(monotonic() - self.off_since))
-        cooling = self.query_one("#ratings-after", Input)
-        # Semicolons part the readings: a comma may be the decimal sign.
-        cooling.value = "; ".join([*([cooling.value] if cooling.value else []), f"{second}s:{event.value.strip()}"])
-        event.input.value = ""
+        self.bin.undo(self.motor_name, "ratings")
+        self._show_soak()
+
+    def action_ratings_redo(self) -> None:
+        if self.bin.redo(self.motor_name, "ratings") is not None:
+            self._show_soak()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return self.form == "soak" if action in ("ratings_undo", "ratings_redo") else True
 
     @on(Input.Submitted, "RatingInput")
     @on(Button.Pressed, "#ratings-save")
     def save(self) -> None:
+        self.leaving()
         said = self.query_one("#ratings-said", Static)
         if self._answer() is not None or self.worked is None:
             return
@@ -246,6 +274,7 @@ class RatingsPane(StagePane):
         texts = self.texts
         fact: dict[str, Any] = rating_fact(worked.rating)
         fact["typed"] = {key: text for key, text in texts.items() if text.strip()}
+        fact["soak_event"] = max((event.id for event in self.bin.events(self.motor_name, "ratings")), default=0)
         if worked.soak is not None:
             fact["soak"] = {
                 "winding_celsius": worked.soak.winding_celsius,
@@ -255,6 +284,7 @@ class RatingsPane(StagePane):
             }
         self._save_intake(texts)
         self.bin.put_fact(self.motor_name, "ratings", fact)
+        self._read_soak()
 
     def _save_intake(self, texts: dict[str, str]) -> None:
         """Face and length belong to the intake: one truth, whichever stage they were typed in."""
