@@ -19,6 +19,10 @@ MOUNT_WORD = (
     "at this rise the case gets too hot to touch (about 60 C is the most fingers bear) and softens PLA mounts (from "
     "about 55 C) and then PETG (about 75 C): watch the first hour"
 )
+CAN_WORD = (
+    "round can: the few printed currents found lie between 0.7 and 2.2 times this heat balance, so the range is "
+    "wide; a hot soak of this motor settles it"
+)
 _FITTING_LEADS = {"bipolar-4": 4, "unipolar-5": 5, "unipolar-6": 6, "split-8": 8}
 
 
@@ -90,6 +94,8 @@ def rate(known: Known) -> Rating:
         basis.insert(0, "label, unchecked: give the motor's size")
     elif size is not None:
         estimate, low, high, start = size.estimate_ampere, size.low_ampere, size.high_ampere, size.start_ampere
+        if known.body is not None and known.body.round_can:
+            notes.append(CAN_WORD)
     else:
         raise NotEnoughKnown(
             "no current can be given", remedy="measure a coil's cold ohms and the frame's size, or read the label"
@@ -183,6 +189,7 @@ def _sizeless(known: Known, basis: list[str]) -> CurrentEstimate:
         low_ampere=least.low_ampere,
         high_ampere=most.high_ampere,
         start_ampere=min(start, CAUTION * least.estimate_ampere),
+        shed_ampere=most.shed_ampere,
         heat_watt=math.sqrt(least.heat_watt * most.heat_watt),
         hot_ohm=least.hot_ohm,
     )
@@ -191,7 +198,7 @@ def _sizeless(known: Known, basis: list[str]) -> CurrentEstimate:
 def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) -> LabelFinding:
     if known.label is None:
         return LabelFinding(None, False, False, ())
-    finding = judge_label(known.label, known.coil_ohm, size.high_ampere if size is not None else None)
+    finding = judge_label(known.label, known.coil_ohm, size.shed_ampere if size is not None else None)
     notes += finding.notes
     if (
         known.label.step_angle_degree

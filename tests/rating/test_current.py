@@ -103,6 +103,24 @@ def test_other_frames_from_memory(frame, length_mm, ohm, rated):
     assert estimate.start_ampere <= rated
 
 
+# All round cans with a printed current that were found (diameter and length mm, ohm, ampere). Where no length is
+# printed the table's range for that diameter stands in.
+CANS = [
+    (42, 22.1, 85.0, 0.28),  # 42BY48H07, catalogue C111 page 113 (read): 24 V, 85 ohm, 280 mA
+    (28, None, 50.0, 0.10),  # sheet of a small geared motor (read): 5 V, 50 ohm, class A, rise under 40 K
+    (42, None, 100.0, 0.12),  # KP4M4-029, a plotter project's page (read): about 120 mA at 12 V
+]
+
+
+@pytest.mark.parametrize(("across_mm", "length_mm", "ohm", "printed"), CANS)
+def test_round_cans_lie_in_the_wide_range_that_is_stated(across_mm, length_mm, ohm, printed):
+    length = None if length_mm is None else length_mm / 1000
+    estimate = estimate_current(body_of(None, across_mm / 1000, length), ohm)
+    assert estimate.low_ampere <= printed <= estimate.high_ampere
+    assert estimate.start_ampere <= printed
+    assert estimate.high_ampere > 4 * estimate.low_ampere  # three motors make no fit
+
+
 def test_usual_rises():
     assert estimate_current(body_of("NEMA 17"), 3.0).rise_kelvin == 80
     assert estimate_current(body_of(None, 0.035), 50.0).rise_kelvin == 40

@@ -96,6 +96,14 @@ def test_lead_counts_of_two_phase_motors_alone():
     assert motor_leads(None) is None
 
 
+def test_the_doubt_about_cans_is_said_unless_a_soak_settled_it():
+    can = body_of(None, 0.042, 0.02)
+    assert any("hot soak" in note for note in rate(Known(75.0, can)).notes)
+    assert not any("round can:" in note for note in rate(Known(75.0, can, soaked_ampere=0.1)).notes)
+    # 24 V across 85 ohm is several times the heat that 40 K shed: a label that says so is not believed at rest.
+    assert rate(Known(85.0, can, label=Label(volt=24.0, ohm=85.0))).contradicts
+
+
 def test_saved_bodies():
     assert saved_body({"frame": "17", "length_metre": 0.04}).length_metre == 0.04
     assert saved_body({"frame": "tin can", "diameter_metre": 0.035}).round_can
