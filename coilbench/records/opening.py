@@ -6,6 +6,7 @@ import contextlib
 import sqlite3
 import time
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 
 from coilbench.records import schema
@@ -52,21 +53,30 @@ def problems_of(path: Path) -> list[str]:
     return lines + [f"a row of {row[0]} belongs to no motor" for row in strays]
 
 
+def set_aside_damaged(path: Path) -> Path | None:
+    """Set a bin aside that is damaged still; None, and nothing is moved, when it is sound.
+
+    Another program may have done it meanwhile: then what stands there is that one's new bin.
+    """
+    return set_aside(path) if problems_of(path) else None
+
+
 def set_aside(path: Path) -> Path:
     """Move a file, with its write-ahead log, out of the way under a name that says when; return that name."""
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
     with in_plain_words(path):
-        for tries in range(1000):
+        for tries in count():
             mark = f".aside-{stamp}" + (f"-{tries}" if tries else "")
             target = path.with_name(path.name + mark)
-            if not target.exists():
+            with contextlib.suppress(FileExistsError):
+                target.open("x").close()  # the name is ours from now on, whoever else sets a file aside
                 break
         # The log first: left alone beside a new bin it would be taken for the new one's.
         for ending in ("-wal", "-shm"):
             beside = path.with_name(path.name + ending)
             if beside.exists():
                 beside.rename(target.with_name(target.name + ending))
-        path.rename(target)
+        path.replace(target)
     return target
 
 

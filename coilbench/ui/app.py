@@ -137,18 +137,49 @@ class BenchApp(ShowsProblems, App[int]):
 
     @on(BinRefused)
     def bin_refused(self, event: BinRefused) -> None:
-        """A bin that can't be opened is said, and the bench closed."""
-        self.show_problem(event.problem, then_exit_code=event.problem.exit_code)
+        """A bin that can't be opened is said, and the bench closed; a damaged one can be set aside from here."""
+        from coilbench.records.problems import BinDamaged
+        from coilbench.ui.dialogs import ProblemDialog
 
-    def show_problem(self, error: CoilbenchError, *, then_exit_code: int | None = None) -> None:
+        problem = event.problem
+
+        def answered(set_it_aside: bool | None) -> None:
+            if set_it_aside and isinstance(problem, BinDamaged):
+                self.begin_anew(problem.path)
+            else:
+                self.exit(problem.exit_code)
+
+        act = "set it aside, begin an empty bin" if isinstance(problem, BinDamaged) else ""
+        self.push_screen(ProblemDialog(problem, act), answered)
+
+    def begin_anew(self, path: Path) -> None:
+        """Set a damaged bin aside and go on with an empty one, saying where the old one is."""
+        from coilbench.records.opening import set_aside_damaged
+        from coilbench.ui.dialogs import TextDialog
+
+        try:
+            moved = set_aside_damaged(path)
+        except CoilbenchError as problem:
+            self.post_message(self.BinRefused(problem))
+            return
+        if self.demo:
+            self.open_demo_bin()
+        else:
+            self.open_own_bin()
+        if moved is None and isinstance(self.screen, CrateScreen):
+            self.screen.reload()
+        if moved is not None:
+            text = (
+                f"The damaged file is kept, as it was, at\n{moved}\n\nThis bench goes on with an empty bin at\n{path}"
+                "\n\nMotors from a copy that was exported come back with `coilbench bin import FILE`."
+            )
+            self.push_screen(TextDialog("an empty bin", text))
+
+    def show_problem(self, error: CoilbenchError) -> None:
         """Show an error as title, what happened, what to do."""
         from coilbench.ui.dialogs import ProblemDialog
 
-        def closed(_: object) -> None:
-            if then_exit_code is not None:
-                self.exit(then_exit_code)
-
-        self.push_screen(ProblemDialog(error), closed)
+        self.push_screen(ProblemDialog(error))
 
     def copy_text(self, text: str, what: str) -> None:
         """Send text to the terminal's clipboard, and say so: not every terminal takes it."""

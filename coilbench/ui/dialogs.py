@@ -43,14 +43,17 @@ class ConfirmDialog(ModalScreen[bool]):
         self.dismiss(event.button.id == "yes")
 
 
-class TextDialog(ModalScreen[None]):
-    """A text to read; it can be selected with the mouse, or copied whole by one key."""
+class TextDialog(ModalScreen[bool]):
+    """A text to read; it can be selected with the mouse, or copied whole by one key.
+
+    ``act`` is the label of one more button; the dialog's answer is whether that was pressed.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape,enter,q", "close", "close"), ("c", "copy", "copy")]
 
-    def __init__(self, title: str, text: str) -> None:
+    def __init__(self, title: str, text: str, act: str = "") -> None:
         super().__init__()
-        self.title_text, self.text = title, text
+        self.title_text, self.text, self._act = title, text, act
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog-box"):
@@ -59,6 +62,8 @@ class TextDialog(ModalScreen[None]):
                 yield Static(self.text, classes="dialog-text", markup=False)
             with Horizontal(classes="dialog-buttons"):
                 yield Button("copy (c)", id="copy", compact=True)
+                if self._act:
+                    yield Button(self._act, id="act", variant="warning", compact=True)
                 yield Button("close (esc)", id="close", variant="primary", compact=True)
 
     def on_mount(self) -> None:
@@ -68,15 +73,19 @@ class TextDialog(ModalScreen[None]):
     def action_copy(self) -> None:
         cast("BenchApp", self.app).copy_text(f"{self.title_text}\n{self.text}", self.title_text)
 
+    @on(Button.Pressed, "#act")
+    def do_act(self) -> None:
+        self.dismiss(True)
+
     @on(Button.Pressed, "#close")
     def action_close(self) -> None:
-        self.dismiss(None)
+        self.dismiss(False)
 
 
 class ProblemDialog(TextDialog):
     """An error as title, what happened, what to do."""
 
-    def __init__(self, error: CoilbenchError) -> None:
+    def __init__(self, error: CoilbenchError, act: str = "") -> None:
         happened = error.happened[:1].upper() + error.happened[1:]
         remedy = f"\n\nWhat to do: {error.remedy}" if error.remedy else ""
-        super().__init__(error.title, f"{happened}{remedy}")
+        super().__init__(error.title, f"{happened}{remedy}", act)

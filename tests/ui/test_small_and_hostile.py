@@ -225,6 +225,42 @@ async def test_a_bin_that_is_no_bin_is_left_alone_and_said(own_bench, settle, tm
     assert app.return_value not in (None, 0)
 
 
+async def test_a_damaged_bin_can_be_set_aside_from_its_dialog(own_bench, settle, tmp_path) -> None:
+    wreck = b"from,to,ohms\nRD,BU,48.2\n"
+    (tmp_path / "own.bin").write_bytes(wreck)
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "damaged" in shown(app) and app.focused.id != "act"  # Enter alone changes nothing
+        await pilot.click("#act")
+        await settle(pilot)
+        (kept,) = tmp_path.glob("own.bin.aside-*")
+        assert kept.read_bytes() == wreck
+        said = " ".join(shown(app).split())
+        assert "The damaged file is kept" in said and ".aside-" in said.replace(" ", "")
+        await pilot.press("escape")
+        await settle(pilot)
+        assert "No motor here yet" in shown(app)
+        app.bin.add_motor("vent", ["RD", "BU"])
+
+
+async def test_what_another_bench_set_aside_meanwhile_is_not_moved_again(own_bench, settle, tmp_path) -> None:
+    from coilbench.records.store import Bin
+
+    path = tmp_path / "own.bin"
+    path.write_bytes(b"wreck")
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        path.unlink()
+        with Bin.open(path) as other:
+            other.add_motor("turntable", ["RD", "BU"])
+        await pilot.click("#act")
+        await settle(pilot)
+        assert not list(tmp_path.glob("own.bin.aside-*"))
+        assert "turntable" in shown(app)
+
+
 async def test_help_shows_the_field_and_the_live_keys(demo_bench, settle) -> None:
     app = demo_bench()
     async with app.run_test(size=(120, 40)) as pilot:
