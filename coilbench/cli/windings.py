@@ -7,7 +7,7 @@ import sys
 
 from coilbench.cli.output import print_json
 from coilbench.cli.readings_file import read_readings
-from coilbench.cli.windings_session import Keeper, Session
+from coilbench.cli.windings_session import Keeper, Session, kept_leads
 from coilbench.cli.windings_show import show_verdict
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_quantity
@@ -36,6 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--common", metavar="LEAD", help="with --order: a sorted five-lead motor's common lead")
     parser.add_argument("--ascii", action="store_true", help="draw with plain ASCII characters")
     parser.add_argument("--save", metavar="NAME", help="keep readings and result under this name in the motor bin")
+    parser.add_argument("--go-on", action="store_true", help="with --save: add to the readings the motor has")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -44,6 +45,8 @@ def run(args: argparse.Namespace) -> int:
     meter = parse_meter(args.meter) if args.meter is not None else DEFAULT_METER
     range_ohm = parse_quantity(args.range, "ohm", bare=True) if args.range is not None else None
     leads = parse_leads(args.leads) if args.leads is not None else None
+    if args.go_on and leads is None:
+        leads = kept_leads(args.save, args.bin)
     ascii_only = bool(args.ascii) or not _shows_boxes()
     if args.common is not None:
         from coilbench.cli.order_dialogue import order_of_five
@@ -56,13 +59,13 @@ def run(args: argparse.Namespace) -> int:
             leads = ask_leads()
         if leads is None:
             raise InputProblem("--ask without --leads", remedy='name them: --leads "RD BU WH BK"')
-        with Keeper.open(args.save, args.bin, leads, args.meter or "") as keeper:
+        with Keeper.open(args.save, args.bin, leads, args.meter or "", go_on=args.go_on) as keeper:
             session = Session(leads, meter, range_ohm, keeper)
             if args.json:
                 return ask_in_json(session, order=args.order)
             return ask_in_words(session, order=args.order, ascii_only=ascii_only)
     leads, readings = read_readings(args.file, leads, range_ohm)
-    with Keeper.open(args.save, args.bin, leads, args.meter or "") as keeper:
+    with Keeper.open(args.save, args.bin, leads, args.meter or "", go_on=args.go_on) as keeper:
         session = Session(leads, meter, range_ohm, keeper)
         session.load(readings)
         if args.order:
@@ -74,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
         if args.json:
             print_json(result_object(verdict))
         else:
-            show_verdict(verdict, readings=readings, ascii_only=ascii_only)
+            show_verdict(verdict, readings=session.readings, ascii_only=ascii_only)
     return 0 if named(verdict) else 3
 
 
@@ -87,6 +90,8 @@ def _check_together(args: argparse.Namespace) -> None:
         raise InputProblem("no readings", remedy="give a CSV file with from,to,ohms, or --ask --leads ...")
     if args.order and args.file == "-":
         raise InputProblem("--order reads the answers from standard input", remedy="give the readings as a file")
+    if args.go_on and args.save is None:
+        raise InputProblem("--go-on without a motor", remedy="name it with --save NAME")
     if args.save is not None and args.common is not None:
         raise InputProblem("--save with --common: there are no readings to keep")
 

@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
 from coilbench.winding.meter import Meter
@@ -16,23 +16,44 @@ from coilbench.winding.report import order_fact, result_object
 from coilbench.winding.sorting import judge
 from coilbench.winding.verdict import Ask, Reading, Verdict
 
+if TYPE_CHECKING:
+    from coilbench.records.rows import SavedReading
+
 MOST_READINGS = 120  # nobody measures a motor so often: something else answers
+
+
+def kept_leads(name: str, path: Path | None) -> tuple[str, ...] | None:
+    """The leads of a motor in the bin; None where there is no such motor, or no bin yet."""
+    from coilbench.records.paths import bin_path
+    from coilbench.records.store import Bin
+
+    if not (path or bin_path()).exists():  # looking must not begin a bin
+        return None
+    with Bin.open(path) as bin_:
+        return next((record.leads for record in bin_.motors() if record.name == name), None)
 
 
 class Keeper(AbstractContextManager["Keeper"]):
     """Where readings are kept as they come: in the motor bin under a name, or nowhere."""
 
-    def __init__(self, bin_: Any, name: str, meter: str) -> None:
+    def __init__(self, bin_: Any, name: str, meter: str, kept: Sequence[SavedReading] = ()) -> None:
         self._bin = bin_
         self._name = name
         self._meter = meter
-        self._ids: list[int] = []
+        self._ids = [one.id for one in kept]
+        self.kept = [one.reading for one in kept]
 
     @classmethod
-    def open(cls, name: str | None, path: Path | None, leads: Sequence[str], meter: str) -> Keeper:
-        """A keeper for a motor of this name, new or with the same leads and no readings; without name, for none."""
+    def open(
+        cls, name: str | None, path: Path | None, leads: Sequence[str], meter: str, *, go_on: bool = False
+    ) -> Keeper:
+        """A keeper for a motor of this name, new or with the same leads; without a name, for none.
+
+        Raises InputProblem for a motor that has readings, unless ``go_on`` says to add to them.
+        """
         if name is None:
             return cls(None, "", meter)
+        from coilbench.records.checks import free_name
         from coilbench.records.store import Bin
 
         bin_ = Bin.open(path)
@@ -42,12 +63,15 @@ class Keeper(AbstractContextManager["Keeper"]):
                 bin_.add_motor(name, tuple(leads))
             elif set(there[name].leads) != set(leads):
                 raise InputProblem(f"motor {name!r} is in the bin with other leads", remedy="choose another name")
-            elif bin_.readings(name):
-                raise InputProblem(f"motor {name!r} is in the bin with readings", remedy="choose another name")
+            kept = [one for one in bin_.readings(name) if one.kind == "ohms"]
+            if kept and not go_on:
+                count = f"{len(kept)} reading{'s' * (len(kept) > 1)}"
+                remedy = f"--go-on adds to them; or choose another name, such as {free_name(name, set(there))!r}"
+                raise InputProblem(f"motor {name!r} has {count} in the bin", remedy=remedy)
         except BaseException:
             bin_.close()
             raise
-        return cls(bin_, name, meter)
+        return cls(bin_, name, meter, kept)
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -92,6 +116,7 @@ class Session:
     verdict: Verdict = field(init=False)
 
     def __post_init__(self) -> None:
+        self.readings += self.keeper.kept
         self._judge()
 
     def load(self, readings: Iterable[Reading]) -> None:
@@ -124,9 +149,12 @@ class Session:
         self._judge()
 
     def set_range(self, range_ohm: float | None) -> None:
-        """The hand-set range all readings so far and from now on are taken on."""
+        """The hand-set range of all readings, past and to come, that have none of their own."""
         self.range_ohm = range_ohm
-        self.readings = [replace(reading, range_ohm=range_ohm) for reading in self.readings]
+        self.readings = [
+            reading if reading.range_ohm is not None else replace(reading, range_ohm=range_ohm)
+            for reading in self.readings
+        ]
         self._judge()
 
     def finish(self, order: OrderVerdict | None = None) -> None:

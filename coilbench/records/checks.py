@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from itertools import count
 
 from coilbench.errors import InputProblem
 from coilbench.winding.verdict import FRAME, PROBES
@@ -19,6 +20,16 @@ def checked_name(name: str, what: str = "a motor's name") -> str:
     if not tidy or len(tidy) > LONGEST_NAME or not tidy.isprintable():
         raise InputProblem(f"{shown(name)} can't be {what}, expected 1 to {LONGEST_NAME} printable characters")
     return tidy
+
+
+def free_name(name: str, taken: Collection[str]) -> str:
+    """``name``, or the first of ``name (2)``, ``name (3)`` and so on that is not taken."""
+    for number in count(1):
+        ending = f" ({number})" if number > 1 else ""
+        free = name[: LONGEST_NAME - len(ending)] + ending
+        if free not in taken:
+            return free
+    raise AssertionError("there is always a number")
 
 
 def checked_leads(leads: Sequence[str]) -> tuple[str, ...]:

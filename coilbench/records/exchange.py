@@ -7,8 +7,8 @@ import sqlite3
 from collections.abc import Sequence
 from typing import Any
 
-from coilbench.errors import InputProblem
 from coilbench.records import incoming
+from coilbench.records.checks import free_name
 from coilbench.records.store import Bin
 
 FORMAT = "coilbench-bin"
@@ -45,7 +45,7 @@ def import_text(bin_: Bin, text: str) -> list[tuple[str, str]]:
     with bin_.writing() as connection:
         taken = {str(name) for (name,) in connection.execute("SELECT name FROM motors")}
         for motor in motors:
-            name = _free_name(motor["name"], taken)
+            name = free_name(motor["name"], taken)
             taken.add(name)
             _insert(connection, motor, name)
             given_names.append((motor["name"], name))
@@ -94,14 +94,3 @@ def _insert(connection: sqlite3.Connection, motor: dict[str, Any], name: str) ->
         "INSERT INTO events (motor_id, stage, value, time) VALUES (?, ?, ?, ?)",
         [(motor_id, each["stage"], json.dumps(each["value"]), each["time"]) for each in motor["events"]],
     )
-
-
-def _free_name(name: str, taken: set[str]) -> str:
-    if name not in taken:
-        return name
-    for number in range(2, 100_000):
-        ending = f" ({number})"
-        free = name[: incoming.LONGEST_NAME - len(ending)] + ending
-        if free not in taken:
-            return free
-    raise InputProblem(f"no free name like {name!r} is left", remedy="rename the motor first")

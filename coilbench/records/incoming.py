@@ -8,9 +8,7 @@ from datetime import datetime
 from typing import Any, NoReturn
 
 from coilbench.errors import InputProblem
-from coilbench.records.checks import LONGEST_NAME, check_ends, checked_leads, checked_name, shown
-
-__all__ = ["LONGEST_NAME", "motors_of"]
+from coilbench.records.checks import check_ends, checked_leads, checked_name, shown
 
 _LONGEST_TEXT = 200
 

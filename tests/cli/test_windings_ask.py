@@ -8,12 +8,14 @@ import random
 import subprocess
 import sys
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.store import Bin
 
 # Arrangement -> (ends of each winding piece, lead numbers first), coils as (end, end, tap), common. Written out by
 # hand, apart from the program's own catalogue.
@@ -290,3 +292,17 @@ def test_the_end_of_the_input_ends_with_what_is_known(
     status, out = say("12.3\n", monkeypatch, capsys, "--ask", "--leads", "RD BU WH BK")
     assert status == 3
     assert out.rstrip().splitlines()[-1].startswith("Next: probes on")
+
+
+def test_asking_goes_on_where_it_ended(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    kept = ("--ask", "--json", "--save", "vent", "--bin", str(tmp_path / "own.bin"))
+    _, out = say("2.5\n", monkeypatch, capsys, *kept, "--leads", "RD BU WH BK")
+    asked = json.loads(out.splitlines()[1])["ask"]
+    status, out = say("OL\n2.5\n2.5\n2.5\n" + "OL\n" * 9, monkeypatch, capsys, *kept, "--go-on")
+    assert json.loads(out.splitlines()[0])["ask"] == asked  # the leads, and what was read, are in the bin
+    assert json.loads(out.splitlines()[-1])["result"]["readings"] > 2
+    assert status in (0, 3)
+    with Bin.open(tmp_path / "own.bin") as bin_:
+        assert len(bin_.readings("vent")) == json.loads(out.splitlines()[-1])["result"]["readings"]

@@ -188,6 +188,31 @@ def test_kept_in_the_bin(file: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
         assert len(bin_.readings("M-07")) == 6
         fact = bin_.fact("M-07", "windings")
         assert fact is not None and fact["arrangement"] == "unipolar-6"
-    assert "with readings" in refused(capsys, file, "--save", "M-07", "--bin", where)
+    said = refused(capsys, file, "--save", "M-07", "--bin", where)
+    assert "has 6 readings" in said and "--go-on" in said and "'M-07 (2)'" in said
     with Bin.open(where) as bin_:
         assert len(bin_.readings("M-07")) == 6
+
+
+def test_going_on_with_a_motor_that_has_readings(
+    file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    where = tmp_path / "bin.sqlite3"
+    lines = file.read_text().splitlines()
+    file.write_text("\n".join(lines[:3]) + "\n")
+    assert (
+        run(capsys, file, "--json", "--save", "M-07", "--leads", "red,blue,white,green,black,yellow", "--bin", where)[
+            0
+        ]
+        == 3
+    )
+    file.write_text("\n".join([lines[0], *lines[3:]]) + "\n")
+    status, out, _ = run(capsys, file, "--json", "--save", "M-07", "--go-on", "--bin", where)
+    assert status == 0 and json.loads(out)["arrangement"] == "unipolar-6" and json.loads(out)["readings"] == 6
+    with Bin.open(where) as bin_:
+        assert len(bin_.readings("M-07")) == 6
+    assert "--save NAME" in refused(capsys, file, "--go-on", "--bin", where)
+    assert run(capsys, file, "--json", "--save", "another", "--go-on", "--bin", where)[0] in (
+        0,
+        3,
+    )  # a new one begins
