@@ -11,7 +11,7 @@ from typing import Self
 
 from .faults import BoardRestarted, LinkFault, Refused, no_answer, wrong_device, wrong_version
 from .frames import Broken, Frame, Item, Value
-from .link import Link, open_link
+from .link import BeginLog, Link, open_link
 from .messages import PROTOCOL
 from .orders import (
     BoardState,
@@ -49,7 +49,7 @@ class Helper:
         self._count_lost = False
 
     @classmethod
-    def open(cls, url: str, log: Path | None = None) -> Self:
+    def open(cls, url: str, log: Path | BeginLog | None = None) -> Self:
         """Open the port, wait for the board's hello and greet it. Raises LinkFault."""
         helper = cls(open_link(url, log))
         try:

@@ -11,18 +11,29 @@ import math
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
+from coilbench.errors import NotEnoughKnown
+from coilbench.motion.before import slow_turn
 from coilbench.motion.trials import STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by, outcome_from_index
+from coilbench.motion.turns import TurnCount
 
 from .client import Helper
 from .faults import LinkFault, Refused
 from .frames import Frame
+from .jog_drive import Drive
+from .link import BeginLog
 from .orders import MotionEnd, MoveOrder, TripOrder
+from .turn_counter import WANTED_PASSES, EdgeNotes
 
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
-TURN_RATE_SPS = 50.0  # slow enough for any stepper motor to start at and an eye to follow (common practice)
+EDGE_RATE_SPS = 100.0  # to look for the index edge: slow enough for any stepper motor to start at (common practice)
+SEEK_RATE_SPS = 50.0
 TURN_GAIN_SPS2 = 200.0
+_MOST_TURNS = 8  # to look for three passes of the flag, in turns as they were entered
+_COUNT_SLACK = 0.002  # a gear's ratio is seldom known better than so
+_OVER = 1.1  # a turn and a bit passes the flag for certain
 
 _STOPPED = MotionEnd("stopped", 0, 0)
 
@@ -43,12 +54,26 @@ class BoardFound:
 
 @dataclass(frozen=True)
 class TurnEnd:
-    """A slow turn ended: ``edges`` index edges were seen; ``turned_steps`` is what a virtual shaft did."""
+    """A slow turn ended: ``edges`` index edges were seen; ``turns`` is what a virtual flag did.
+
+    With a sensor ``counted`` is the number of steps it made of a turn, or ``uncounted`` says why there is none.
+    """
 
     complete: bool
     why: str
     edges: int
-    turned_steps: float | None
+    turns: float | None
+    counted: TurnCount | None = None
+    uncounted: str = ""
+
+    def miscounted(self, shaft: Shaft) -> str:
+        """What the sensor counted, where that isn't the turn that was entered; else empty."""
+        if self.counted is None:
+            return ""
+        counted, entered = self.counted.steps_per_turn, shaft.flag_steps
+        if abs(counted - entered) <= max(1.0, _COUNT_SLACK * entered):
+            return ""
+        return f"the sensor counted {counted:.5g} steps a turn of the flag, not {entered:.5g}"
 
 
 @dataclass(frozen=True)
@@ -62,12 +87,14 @@ class TrialEnd:
 
 
 class JogSession:
-    """A board on ``url``; ``microsteps`` pulses make a full step."""
+    """A board on ``url``, which turns the motor by ``drive``; what is said goes into the log that ``log`` begins."""
 
-    def __init__(self, url: str, microsteps: int, shaft: Shaft) -> None:
+    def __init__(self, url: str, drive: Drive, shaft: Shaft, log: BeginLog | None = None) -> None:
         self.url = url
-        self.microsteps = microsteps
+        self.drive = drive
         self.shaft = shaft
+        self._log = log
+        self._pulses = drive.pulses
         self._helper: Helper | None = None
         self._busy = threading.Lock()
         self._closed = False
@@ -79,19 +106,22 @@ class JogSession:
         with self._busy:
             if self._helper is not None:  # the one before was unplugged
                 self._helper.close()
-            helper = Helper.open(self.url)
+            helper = Helper.open(self.url, self._log)
             self._helper, self._edge_before = helper, None
             if self._closed:  # the stage was left while the board started
                 helper.close()
                 raise LinkFault("the board was closed again")
             helper.stop()
-            helper.drive_by_driver()
+            if self.drive.by_coils:
+                helper.drive_by_coils(self.drive.form)
+            else:
+                helper.drive_by_driver()
             pins = helper.pin_map()
             return BoardFound(
                 helper.identity.chip,
                 helper.identity.sketch_version,
                 pins,
-                helper.rates.highest_sps / self.microsteps,
+                helper.rates.highest_sps / self._pulses,
                 "index" in helper.identity.can,
             )
 
@@ -103,18 +133,45 @@ class JogSession:
             finally:
                 self._busy.release()
 
-    def turn(self, steps: int, progress: Progress) -> TurnEnd:
-        """Turn by ``steps`` full steps, slowly. Raises LinkFault, Refused, OffLimits."""
+    def turn(self, progress: Progress, farthest_steps: float | None = None) -> TurnEnd:
+        """One slow turn of the flag; a sensor counts its steps, over as many turns as that takes.
+
+        With ``farthest_steps`` it looks for the flag so far even where none came by in two turns as entered.
+        Raises LinkFault, Refused, OffLimits.
+        """
         with self._busy:
             helper = self._begin()
-            before, edges = self._turned(), helper.index().edges
-            rate = max(TURN_RATE_SPS * self.microsteps, helper.rates.lowest_sps)
-            order = MoveOrder(steps * self.microsteps, rate, rate, TURN_GAIN_SPS2 * self.microsteps)
-            end = self._motion(lambda: helper.move(order, self._watcher(progress)))
+            before, index = self._turned(), helper.index()
+            notes, tell = EdgeNotes(self._pulses, index.level), self._watcher(progress)
+
+            def watch(frame: Frame) -> None:
+                notes.watch(frame)
+                tell(frame)
+
+            turn, sensor = slow_turn(self.shaft), self.shaft.sensor
+            steps = math.ceil(turn.steps * (_OVER if sensor else 1.0) * self._pulses)
+            rate_sps, made, farthest = turn.rate_sps, 0, farthest_steps or _MOST_TURNS * turn.steps
+            while True:
+                rate = max(rate_sps * self._pulses, helper.rates.lowest_sps)
+                order = MoveOrder(steps, rate, rate, TURN_GAIN_SPS2 * self._pulses)
+                end = self._motion(partial(helper.move, order, watch))
+                made += steps
+                enough = notes.passes >= WANTED_PASSES or made >= farthest * self._pulses
+                blind = farthest_steps is None and not notes.passes and made >= 2 * turn.steps * self._pulses
+                if not (sensor and end.complete) or enough or blind:
+                    break
+                rate_sps = max(rate_sps, SEEK_RATE_SPS)
             self._settle(helper)
-            after = self._turned()
-            turned = None if before is None or after is None else after - before
-            return TurnEnd(end.complete, end.why, helper.index().edges - edges, turned)
+            counted, uncounted = self._counted(notes) if sensor and end.complete else (None, "")
+            turns = self._turns(before)
+            return TurnEnd(end.complete, end.why, helper.index().edges - index.edges, turns, counted, uncounted)
+
+    @staticmethod
+    def _counted(notes: EdgeNotes) -> tuple[TurnCount | None, str]:
+        try:
+            return notes.counted(), ""
+        except NotEnoughKnown as problem:
+            return None, str(problem)
 
     def trial(self, trial: Trial, progress: Progress) -> TrialEnd:
         """Make one trial, and say what sensor or virtual flag show after it. Raises LinkFault, Refused, OffLimits."""
@@ -123,7 +180,7 @@ class JogSession:
             if self.shaft.sensor and self._edge_before is None:
                 self._edge_before = self._pass_edge(helper, progress)
             before = self._turned()
-            order = TripOrder(**_whole_trip(trial, self.microsteps))
+            order = TripOrder(**_whole_trip(trial, self._pulses))
             end = self._motion(lambda: helper.trip(order, self._watcher(progress)))
             if not end.complete:
                 self._edge_before = None  # where it stands now nobody knows
@@ -178,7 +235,7 @@ class JogSession:
     def _watcher(self, progress: Progress) -> Callable[[Frame], None]:
         def watch(frame: Frame) -> None:
             if frame.word == "progress":
-                progress(str(frame.fields["state"]), frame.whole("rate") / self.microsteps)
+                progress(str(frame.fields["state"]), frame.whole("rate") / self._pulses)
 
         return watch
 
@@ -188,8 +245,8 @@ class JogSession:
         if not self.shaft.sensor or self._edge_before is None:
             return None
         # A way back of a turn or more passes the flag for certain.
-        passed = trial.steps >= self.shaft.flag_steps * 1.05
-        after = helper.index().fall / self.microsteps if passed else self._pass_edge(helper, progress)
+        passed = trial.steps >= self.shaft.flag_steps * _OVER
+        after = helper.index().fall / self._pulses if passed else self._pass_edge(helper, progress)
         if after is None:
             return Outcome("unclear")
         outcome = outcome_from_index(self._edge_before, after, self.shaft)
@@ -199,18 +256,29 @@ class JogSession:
     def _pass_edge(self, helper: Helper, progress: Progress) -> float | None:
         """Where the flag's edge lies, coming back slowly over a good turn; None when it never passed."""
         edges = helper.index().edges
-        steps = round(self.shaft.flag_steps * 1.1) * self.microsteps
-        rate = max(2 * TURN_RATE_SPS * self.microsteps, helper.rates.lowest_sps)
-        order = TripOrder(steps, rate, rate, TURN_GAIN_SPS2 * self.microsteps, 0.1, rate)
+        steps = math.ceil(self.shaft.flag_steps * _OVER) * self._pulses
+        rate = max(EDGE_RATE_SPS * self._pulses, helper.rates.lowest_sps)
+        order = TripOrder(steps, rate, rate, TURN_GAIN_SPS2 * self._pulses, 0.1, rate)
         end = self._motion(lambda: helper.trip(order, self._watcher(progress)))
         index = helper.index()
-        return index.fall / self.microsteps if end.complete and index.edges > edges else None
+        return index.fall / self._pulses if end.complete and index.edges > edges else None
 
     # The virtual shaft
 
-    def _turned(self) -> float | None:
+    def _motor(self) -> Any:
         board = getattr(self._helper.link.port, "board", None) if self._helper is not None else None
-        return None if board is None else float(board.motion.motor.full_steps_turned)
+        return None if board is None else board.motion.motor
+
+    def _turned(self) -> float | None:
+        motor = self._motor()
+        return None if motor is None else float(motor.full_steps_turned)
+
+    def _turns(self, before: float | None) -> float | None:
+        """Turns of the virtual flag, by the motor's own teeth and gear: not by what was entered."""
+        after, motor = self._turned(), self._motor()
+        if before is None or after is None:
+            return None
+        return float((after - before) / motor.body.figures.steps_per_turn / motor.gear)
 
     def _flag(self, before: float | None) -> Outcome | None:
         after = self._turned()

@@ -7,6 +7,8 @@ import json
 import threading
 import time
 from collections import deque
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import IO, Any
 
@@ -28,8 +30,8 @@ if _HANDLERS not in serial.protocol_handler_packages:
 class ConversationLog:
     """What both sides said, one JSON object a line: ``at`` (seconds), ``from`` (bench or board), ``said``."""
 
-    def __init__(self, path: Path) -> None:
-        self._file: IO[str] = path.open("w", encoding="ascii", buffering=1)
+    def __init__(self, path: Path, *, more: bool = False) -> None:
+        self._file: IO[str] = path.open("a" if more else "w", encoding="ascii", buffering=1)
 
     def add(self, at_s: float, who: str, data: bytes) -> None:
         """Note ``data``; bytes are written as the characters of the same number."""
@@ -114,11 +116,16 @@ class Link:
         return port_fault(self.name, problem)
 
 
-def open_link(url: str, log: Path | None = None) -> Link:
+# Begins a log once the port is open.
+BeginLog = Callable[[], ConversationLog | None]
+
+
+def open_link(url: str, log: Path | BeginLog | None = None) -> Link:
     """Open ``url``: a port's name, ``virtual://...``, ``replay://FILE`` or any URL that pyserial knows.
 
     Raises LinkFault, sorted by what the person can do about it.
     """
+    begin_log: BeginLog | None = partial(ConversationLog, log) if isinstance(log, Path) else log
     try:
         port = serial.serial_for_url(url, baudrate=BAUD, write_timeout=1.0, timeout=_READ_SLICE_S, do_not_open=True)
         if hasattr(port, "exclusive") and "://" not in url:
@@ -127,7 +134,7 @@ def open_link(url: str, log: Path | None = None) -> Link:
     except (OSError, ValueError, ImportError) as problem:
         raise port_fault(url, problem) from problem
     try:
-        return Link(port, url, ConversationLog(log) if log else None)
+        return Link(port, url, begin_log() if begin_log else None)
     except OSError as problem:
         port.close()
         raise LinkFault(f"the log can't be written: {problem}", title="No log") from problem

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from coilbench.cli.output import print_json, print_table
+from coilbench.errors import InputProblem
 
 HELP = "List the serial ports; with --port, ask the helper board there who it is and what its pins are."
 
@@ -14,12 +15,18 @@ HELP = "List the serial ports; with --port, ask the helper board there who it is
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Which port, and how to answer."""
     parser.add_argument("--port", metavar="PORT", help="such as /dev/ttyACM0, COM3 or virtual://bench")
-    parser.add_argument("--log", type=Path, metavar="FILE", help="write what both sides say; replay://FILE plays it")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="write what both sides say")
+    parser.add_argument("--replay", type=Path, metavar="FILE",
+                        help="tell again what was said, from a file of --log or of the bench")  # fmt: skip
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
 
 
 def run(args: argparse.Namespace) -> int:
-    """List ports or show one board."""
+    """List ports, show one board, or tell a conversation again."""
+    if args.replay is not None:
+        if args.port or args.log:
+            raise InputProblem("--replay takes a file alone; expected no --port and no --log beside it")
+        return _told_again(args.replay, args.json)
     found = _report(args.port, args.log) if args.port else {"ports": _ports()}
     if args.json:
         print_json(found)
@@ -30,6 +37,23 @@ def run(args: argparse.Namespace) -> int:
         print("coilbench board --port PORT asks a board who it is")
     else:
         print("no serial port; plug the board in with a data cable, or use --port virtual://bench")
+    return 0
+
+
+def _told_again(path: Path, as_json: bool) -> int:
+    from coilbench.board.conversation import in_short, read_conversation
+
+    told = read_conversation(path)
+    short = in_short(told)
+    if as_json:
+        print_json({"replay": str(path), "lines": [said.as_dict() for said in told], "in_short": short})
+        return 0
+    for said in told:
+        flaw = f"   [{said.flaw}]" if said.flaw else ""
+        print(f"{said.at_s:10.3f} {said.who} {'>' if said.who == 'bench' else '<'} {said.line}{flaw}")
+    print()
+    for line in short:
+        print(line)
     return 0
 
 

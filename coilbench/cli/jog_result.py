@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import asdict
 from typing import Any
 
-from coilbench.board.jog_session import BoardFound
+from coilbench.board.jog_session import BoardFound, JogSession, TurnEnd
 from coilbench.cli.output import print_table
 from coilbench.motion.resonance import Band
 from coilbench.motion.search import SearchSummary
 
-_KEPT = (
-    "microsteps",
-    "start_rate_sps",
-    "run_rate_sps",
-    "working_rate_sps",
-    "acceleration_sps2",
-    "interval",
-    "resonance_sps",
-    "resonance_bands_sps",
-)
-
 
 def result_object(
-    board: BoardFound, args: argparse.Namespace, found: dict[str, SearchSummary], resonant: list[Band]
+    board: BoardFound,
+    args: argparse.Namespace,
+    session: JogSession,
+    turn: TurnEnd,
+    found: dict[str, SearchSummary],
+    resonant: list[Band],
 ) -> dict[str, Any]:
     """The result as JSON: full steps/s and steps/s2, figures to work with on top, each search below."""
     start, run, gain = (found.get(question) for question in ("start", "run", "acceleration"))
@@ -31,7 +26,10 @@ def result_object(
     return {
         "port": args.port,
         "board": {"chip": board.chip, "sketch": board.sketch},
-        "microsteps": args.microsteps,
+        "drive": session.drive.as_dict(),
+        "microsteps": session.drive.microsteps,
+        "shaft": asdict(session.shaft),
+        "counted_steps_per_turn": round(turn.counted.steps_per_turn, 3) if turn.counted else None,
         "start_rate_sps": start.working_sps if start else None,
         "run_rate_sps": run.working_sps if run else None,
         "working_rate_sps": main.working_sps if main else None,
@@ -43,13 +41,24 @@ def result_object(
     }
 
 
-def fact_of(result: dict[str, Any]) -> dict[str, Any]:
-    """The part of ``result_object`` that is kept with the motor."""
-    return {name: result[name] for name in _KEPT}
+def fact_of(result: dict[str, Any], found: dict[str, SearchSummary], resonant: list[Band] | None) -> dict[str, Any]:
+    """The part of ``result_object`` that is kept with the motor: what was looked for this time, and no more."""
+    names = {"shaft": True, "start_rate_sps": "start" in found, "run_rate_sps": "run" in found}
+    names["acceleration_sps2"] = "run" in found or "acceleration" in found
+    names |= dict.fromkeys(("working_rate_sps", "interval"), bool({"start", "run"} & found.keys()))
+    names |= dict.fromkeys(("resonance_sps", "resonance_bands_sps"), resonant is not None)
+    fact = {name: result[name] for name, wanted in names.items() if wanted}
+    if found:
+        fact["proved_chance"] = list(found.values())[-1].proved_chance
+    return fact
 
 
-def show(found: dict[str, SearchSummary], resonant: list[Band]) -> None:
+def show(result: dict[str, Any], found: dict[str, SearchSummary], resonant: list[Band]) -> None:
     """Print what was found."""
+    if result["counted_steps_per_turn"] is not None:
+        print(f"one turn of the flag: {result['counted_steps_per_turn']:.5g} full steps")
+    if not found:
+        return
     rows = [
         (
             question,

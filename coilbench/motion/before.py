@@ -61,10 +61,12 @@ def precautions(shaft: Shaft) -> list[Precaution]:
 def slow_turn(shaft: Shaft, turn_s: float = 4.0) -> SlowTurn:
     """One whole turn of the flag in ``turn_s``, but no faster than 50 steps/s nor slower than 10 steps/s.
 
-    Slow enough for any motor that turns at all (common practice: start-stop rates are in the hundreds).
+    Slow enough for any motor that turns at all (common practice: start-stop rates are in the hundreds). Behind a
+    gear, where one turn has thousands of steps, 100 steps/s.
     """
     steps = round(shaft.flag_steps)
-    return SlowTurn(steps, min(max(steps / turn_s, 10.0), 50.0))
+    highest = 50.0 if shaft.flag_on == "rotor" or shaft.gear <= 1 else 100.0
+    return SlowTurn(steps, min(max(steps / turn_s, 10.0), highest))
 
 
 SLOW_TURN_SEEN = (

@@ -35,6 +35,7 @@ def _facts(bin_path: Path) -> Iterator[tuple[str, str]]:
             yield package, "not installed"
     yield "bin", _file(bin_path)
     yield "config", _file(paths.config_path())
+    yield "last board", _file(paths.board_log_path())
     size = shutil.get_terminal_size()
     yield "terminal", f"{size.columns}x{size.lines}, {'a terminal' if sys.__stdout__ and _is_terminal() else 'piped'}"
     yield "encoding", getattr(sys.stdout, "encoding", None) or "not known"

@@ -25,6 +25,11 @@ def state_dir() -> Path:
     return Path(platformdirs.user_state_dir(_NAME, appauthor=False))
 
 
+def board_log_path() -> Path:
+    """What was said to and by the last helper board in the app; the one before is beside it."""
+    return state_dir() / "board.jsonl"
+
+
 def bin_path() -> Path:
     """The motor bin: ``COILBENCH_BIN`` if set, else the one file in the data folder."""
     told = os.environ.get("COILBENCH_BIN")

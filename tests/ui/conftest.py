@@ -18,6 +18,7 @@ Settle = Callable[[Pilot[int]], Awaitable[None]]
 def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "own.bin"))
     monkeypatch.setenv("COILBENCH_CONFIG", str(tmp_path / "config.toml"))
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
     monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.delenv("TEXTUAL_THEME", raising=False)

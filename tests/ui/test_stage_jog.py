@@ -10,6 +10,7 @@ from textual.pilot import Pilot
 from textual.widgets import Select, Static
 
 from coilbench.board.faults import LinkFault
+from coilbench.board.jog_drive import Drive
 from coilbench.board.jog_session import JogSession
 from coilbench.errors import InputProblem
 from coilbench.motion.trials import Shaft, Trial
@@ -20,7 +21,7 @@ from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages.jog import JogPane
 from coilbench.ui.stages.jog_form import JogField
 from coilbench.ui.stages.jog_scan import scan_plan
-from coilbench.ui.stages.jog_setup import Setting, port_words, read_setting, real_ports
+from coilbench.ui.stages.jog_setup import Form, Setting, port_words, read_setting, real_ports
 from coilbench.ui.widgets.ladder import ladder_lines
 from coilbench.ui.widgets.skip_curve import round_ticks
 
@@ -78,7 +79,7 @@ async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
 async def start_a_slow_turn(pilot: Pilot[int], pane: JogPane) -> None:
     """A turn that takes a long while, well on its way."""
     await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
-    pane.query_one("#jog-field-turn", JogField).value = "2000"
+    pane.query_one("#jog-field-turn", JogField).value = "480"
     await pilot.press("f5")
     await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
     await pilot.press("f6")
@@ -160,7 +161,7 @@ async def test_resonance_is_scanned_and_kept_away_from(demo_bench, settle) -> No
 
 
 def test_a_scan_stays_below_every_known_limit() -> None:
-    setting = Setting("virtual://bench", 1, 200, 5000.0, sensor=False)
+    setting = Setting("virtual://bench", Drive(), Shaft(), 5000.0)
     assert scan_plan(setting, 9000.0, None)["highest_sps"] == 400
     assert scan_plan(setting, 9000.0, {"start_rate_sps": 250.0, "run_rate_sps": None})["highest_sps"] == 200
     assert scan_plan(setting, 9000.0, {"start_rate_sps": 900.0, "run_rate_sps": 300.0})["highest_sps"] == 300
@@ -172,7 +173,7 @@ async def test_mouse_alone_and_the_sensor_answers_by_itself(demo_bench, settle) 
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_stage(pilot, settle)
-        pane.query_one("#jog-watch", Select).value = "sensor"
+        pane.query_one("#jog-choose-watch", Select).value = "sensor"
         for button in ("connect", "turn", "answer-1", "answer-1", "go"):
             await pilot.click(f"#jog-{button}")
             await settle(pilot)
@@ -233,7 +234,7 @@ async def test_an_unplugged_board_is_said_with_its_remedy(demo_bench, settle, sl
 
 
 def test_a_stop_before_the_first_step_holds() -> None:
-    session = JogSession("virtual://bench?clock=free", 1, Shaft())
+    session = JogSession("virtual://bench?clock=free", Drive(), Shaft())
     session.open()
     session.ready()
     session.stop()
@@ -241,7 +242,7 @@ def test_a_stop_before_the_first_step_holds() -> None:
     assert not end.complete
     session.close()
     with pytest.raises(LinkFault, match="no board"):
-        session.turn(200, lambda state, rate: None)
+        session.turn(lambda state, rate: None)
 
 
 async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle) -> None:
@@ -341,5 +342,6 @@ def test_ticks_are_few_and_within(low, high) -> None:
 
 
 def test_settings_are_read() -> None:
-    setting = read_setting("virtual://bench", {"microsteps": "16", "turn": "48", "acceleration": "900"}, True)
-    assert (setting.microsteps, setting.steps_per_turn, setting.acceleration_sps2) == (16, 48, 900.0)
+    setting = read_setting("virtual://bench", Form(microsteps="16", turn="48", acceleration="900", watch="sensor"))
+    assert setting.drive == Drive(microsteps=16) and setting.acceleration_sps2 == 900
+    assert setting.shaft == Shaft(48, sensor=True)

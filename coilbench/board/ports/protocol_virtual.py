@@ -100,8 +100,10 @@ class Serial(SerialBase):
                 time.sleep(min(left_s, _SLICE_S))
 
     def write(self, data: Any, /) -> int:
-        """Give the board bytes at its present time."""
+        """Give the board bytes at its present time; one that nobody listened to for a while has not stood still."""
         with self._guard:
+            if not self._free and not self.board.motion.moving:
+                self.board.run(self.monotonic())
             self.board.receive(bytes(data))
         return len(data)
 

@@ -5,8 +5,7 @@ The board is driven by workers that post messages; the screen only shows, saves 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -17,24 +16,22 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import jog_flow, jog_setup
 from coilbench.ui.stages.jog_bench import JogBench
 from coilbench.ui.stages.jog_board import BoardPane
-from coilbench.ui.stages.jog_flow import Flow
+from coilbench.ui.stages.jog_connect import ConnectPane
 from coilbench.ui.stages.jog_form import JogForm
-from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
     from textual.timer import Timer
 
-    from coilbench.board.jog_session import BoardFound
     from coilbench.motion.trials import Outcome
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
+OTHER_SETTING = "Drive or shaft is another now: the search under way was ended, what it found is kept."
 STOPPED = "Stopped: that move doesn't count. Make a new mark where the flag stands, hands off, then go."
 
 
-class JogPane(BoardPane):
+class JogPane(ConnectPane):
     """Port and settings first; then one question at a time, with STOP always in reach."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("jog")
@@ -44,25 +41,14 @@ class JogPane(BoardPane):
         "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. Space or esc "
         "stops the motor at any time; so does leaving this stage or pulling the cable."
     )
-    VIRTUAL_OPTIONS: ClassVar[str] = ""  # more of the virtual port's URL
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
-        self.flow = Flow()
-        self.setting: jog_setup.Setting | None = None
         self._guard: Timer | None = None
 
     def compose(self) -> ComposeResult:
         yield JogForm(id="jog-setup")
         yield JogBench(id="jog-bench", classes="-away")
-
-    @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
-
-    @property
-    def form(self) -> JogForm:
-        return self.query_one(JogForm)
 
     # Coming and going
 
@@ -78,9 +64,7 @@ class JogPane(BoardPane):
             self.check_sound()
         except CoilbenchError as problem:
             self.form.say(str(problem), problem=True)
-        texts = jog_setup.first_texts(self.bin.facts(self.motor_name), self.flow.begun)
-        self.form.fill(texts)
-        self.query_one("#jog-turn").display = False
+        self.form.fill(jog_setup.first_form(self.bin.facts(self.motor_name), self.flow.begun))
         self._look_for_ports()
         self.set_interval(1.0, self._look)
         self._guard = self.set_interval(0.1, self._keep_stop_in_reach, pause=True)
@@ -105,7 +89,7 @@ class JogPane(BoardPane):
         event.stop()
         if event.token == self._token and self.flow.moving:
             self.flow.way = jog_flow.WAYS.get(event.state, event.state)
-            self.query_one("#jog-says", Static).update(self.flow.way)
+            self.query_one("#jog-says", Static).update(jog_flow.scene_of(self.flow, self.bench.demo).says)
 
     @on(BoardPane.Did)
     async def did(self, event: BoardPane.Did) -> None:
@@ -125,9 +109,7 @@ class JogPane(BoardPane):
         elif isinstance(result, BoardFound):
             self._connected(result)
         elif isinstance(result, TurnEnd):
-            self.flow.turned_steps = result.turned_steps
-            self.flow.stand = "turned" if result.complete else "wire"
-            self.form.say("" if result.complete else "stopped")
+            self._turn_ended(result)
         elif isinstance(result, TrialEnd):
             self._trial_ended(result)
         elif isinstance(result, tuple):
@@ -142,9 +124,10 @@ class JogPane(BoardPane):
         if isinstance(problem, LinkFault):
             self._close_session()
             self.flow.stand = "board"
+            problem = problem if self.bench.demo else with_log(problem)
         elif self.flow.stand == "turning":
             self.flow.stand = "wire"
-        self.form.say(str(problem), problem=True)
+        self.form.say(problem.happened, problem=True)
         self.bench.show_problem(problem)
 
     # Showing
@@ -155,22 +138,20 @@ class JogPane(BoardPane):
         self.query_one("#jog-setup").set_class(not setup, "-away")
         bench = self.query_one(JogBench)
         bench.set_class(setup, "-away")
-        self.screen.set_class(not setup, "-jogging")
+        self.screen.set_class(self.flow.stand != "board", "-jogging")
         if self._guard is not None:
             (self._guard.resume if self.flow.moving else self._guard.pause)()
         if setup:
-            self.form.show(connected=self.board is not None)
+            wired = self.board is not None
+            self.form.show(
+                connected=wired,
+                wiring=self.wiring() if wired else (),
+                cautions=self.drive_cautions() if wired else (),
+            )
         else:
             await bench.show(jog_flow.scene_of(self.flow, self.bench.demo))
         self.facts_changed(self._picture() if self.board is not None else None)
         self.refresh_bindings()
-
-    def _picture(self) -> Callable[[int, int], str]:
-        connection = self.bin.fact(self.motor_name, "connection") or {}
-        wires = [str(each) for each in connection.get("wiring") or []]
-        assert self.board is not None
-        lines = jog_setup.wiring_lines(self.board, wires, ascii=self.bench.plain_characters)
-        return lambda width, height: "\n".join(line[:width] for line in lines)
 
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import fact
@@ -184,80 +165,13 @@ class JogPane(BoardPane):
     def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
         from coilbench.ui.facts import fact
 
-        saved = bin.fact(motor_name, "jog") or {}
-        shown = (("starts", "start_rate_sps"), ("runs", "run_rate_sps"), ("speeds up", "acceleration_sps2"))
-        lines = [
-            fact(name, f"{saved[key]:.0f} steps/s{'²' * (key[-1] == '2')}") for name, key in shown if saved.get(key)
-        ]
-        if saved.get("resonance_sps"):
-            lines.append(fact("resonance", ", ".join(f"{rate:.0f}" for rate in saved["resonance_sps"]) + " steps/s"))
-        return lines
-
-    # Ports and board
-
-    def _look_for_ports(self) -> None:
-        self._start(jog_setup.real_ports)
-
-    def _offer_ports(self, found: list[jog_setup.PortChoice]) -> None:
-        if self.bench.demo:
-            facts = self.bin.facts(self.motor_name)
-            found = [jog_setup.virtual_port(facts, self.form.microsteps, self.VIRTUAL_OPTIONS), *found]
-        self.form.offer(found, take_first=self.bench.demo)
-
-    @on(Field.Submitted)
-    def entered(self, event: Field.Submitted) -> None:
-        event.stop()
-        self.action_jog_connect()
-
-    def action_jog_connect(self) -> None:
-        """Open the chosen port and greet the board."""
-        if self.busy or self.flow.stand not in ("board", "wire"):
-            return
-        try:
-            self.check_sound()
-            setting = self.form.setting()
-        except CoilbenchError as problem:
-            self.form.say(str(problem), problem=True)
-            return
-        from coilbench.board.jog_session import JogSession
-        from coilbench.motion.trials import Shaft
-
-        self._close_session()
-        url = setting.url
-        if url.startswith("virtual://"):
-            facts = self.bin.facts(self.motor_name)
-            url = jog_setup.virtual_port(facts, setting.microsteps, self.VIRTUAL_OPTIONS).url
-        self.setting = setting
-        self.session = JogSession(url, setting.microsteps, Shaft(setting.steps_per_turn, sensor=setting.sensor))
-        self.form.say("waiting for the board; some take three seconds to start")
-        self._start(self.session.open)
-
-    def _connected(self, board: BoardFound) -> None:
-        self.board = board
-        self.flow.stand = "wire"
-        assert self.session is not None
-        blind = self.session.shaft.blind_because
-        self.form.say(
-            blind or "Wire it as drawn, supply off. Then supply on, flag taped, hands off.", problem=bool(blind)
-        )
-
-    async def action_jog_turn(self) -> None:
-        """One slow turn, to see that coils, current and direction are sane."""
-        session, setting = self.session, self.setting
-        if self.busy or session is None or setting is None or self.flow.stand != "wire":
-            return
-        self.flow.stand, self.flow.moving, self.flow.way = "turning", True, ""
-        progress = self._progress()
-        session.ready()
-        self._start(lambda: session.turn(setting.steps_per_turn, progress))
-        await self.show()
+        return [fact(name, text) for name, text in jog_flow.saved_words(bin.fact(motor_name, "jog"))]
 
     # Search
 
     def _begin_search(self, kind: str) -> None:
         assert self.setting is not None and self.board is not None
-        known = self.bin.fact(self.motor_name, "jog")
-        value = jog_flow.begin_event(kind, self.setting, self.board.highest_sps, known)
+        value = jog_flow.begin_event(kind, self.setting, self.board.highest_sps, self.bin.facts(self.motor_name))
         self.flow.forget_search()
         self.flow.begun_id = self.bin.add_event(self.motor_name, "jog", value)
         self.flow.begun = value
@@ -350,17 +264,21 @@ class JogPane(BoardPane):
         if remedy:
             self.flow.stand = "wire"
             self.form.say(remedy, problem=True)
-        elif self.flow.begun is not None:
+        elif self.flow.begun is None or self.setting is None:
+            self.flow.stand = "choose"
+        elif jog_flow.goes_on(self.flow.begun, self.setting):
             self.flow.pause = MARK_AGAIN
             self._judge()
         else:
-            self.flow.stand = "choose"
+            self.bin.add_event(self.motor_name, "jog", {"kind": "end"})
+            self.flow.forget_search()
+            self.flow.stand, self.flow.pause = "choose", OTHER_SETTING
 
     async def action_jog_meter(self) -> None:
         """The virtual shaft answers."""
-        if self.flow.stand == "turned" and self.flow.turned_steps is not None and self.setting is not None:
-            off = abs(abs(self.flow.turned_steps) - self.setting.steps_per_turn)
-            await self.answer_digit(3 if off > 2 else 1 if self.flow.turned_steps > 0 else 2)
+        turn = self.flow.turn
+        if self.flow.stand == "turned" and turn is not None and turn.turns is not None:
+            await self.answer_digit(jog_flow.turn_seen(turn))
         elif self.flow.asked is not None and self.flow.flag is not None and not self.busy:
             self._answer(self.flow.flag, by="eye")
             await self.show()
@@ -422,7 +340,7 @@ class JogPane(BoardPane):
             return flow.moving
         if action == "jog_connect":
             return flow.stand in ("board", "wire")
-        if action == "jog_turn":
+        if action in ("jog_turn", "jog_settings"):
             return flow.stand == "wire"
         if action in ("jog_go", "jog_choose"):
             ready = flow.stand == "search" and not flow.moving and flow.asked is None
@@ -434,3 +352,13 @@ class JogPane(BoardPane):
         if action == "jog_meter":
             return self.bench.demo and (flow.stand == "turned" or flow.asked is not None)
         return True
+
+
+def with_log(problem: CoilbenchError) -> CoilbenchError:
+    """The same, with where to look up what was said before it."""
+    from coilbench.records.paths import board_log_path
+
+    path = board_log_path()
+    if path.exists():
+        problem.remedy += f"\nWhat was said to and fro is kept: coilbench board --replay {path}"
+    return problem

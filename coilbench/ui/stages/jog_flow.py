@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from coilbench.ui.stages.jog_bench import Scene
 from coilbench.ui.stages.jog_scan import ANSWER_S, SCAN, ScanFound, ScanState, judge_scan, scan_fact, scan_plan
-from coilbench.ui.stages.jog_setup import KIND_TITLES, NO_FACT, Setting, make_plan, moves_to_go, new_fact
+from coilbench.ui.stages.jog_setup import KIND_TITLES, Setting, make_plan, moves_to_go, new_figures
 
 if TYPE_CHECKING:
+    from coilbench.board.jog_session import TurnEnd
     from coilbench.motion.search import Finished, SearchState, SearchSummary
     from coilbench.motion.trials import Outcome, Trial
     from coilbench.records.rows import SavedEvent
@@ -34,6 +35,7 @@ FLAG_ANSWERS = (
     (5, "can't tell"),
 )
 WAYS = {"moving": "out", "resting": "a short rest", "returning": "coming back, slowly", "easing": "slowing down"}
+TURN_SLACK, HUMMED_TURNS = 0.01, 0.1  # of a virtual flag
 PROVING_ROUND = 10  # clean trials after which a proving run rests
 KIND_ANSWERS = tuple(enumerate(KIND_TITLES.values(), 1))
 KINDS = tuple(KIND_TITLES)
@@ -54,7 +56,7 @@ class Flow:
     found: SearchSummary | ScanFound | None = None
     asked: Trial | None = None  # made, and waiting for its answer
     flag: Outcome | None = None  # what the virtual shaft would answer
-    turned_steps: float | None = None
+    turn: TurnEnd | None = None  # how the slow turn went
     proving: bool = False  # the working figure is tried again and again
 
     @property
@@ -85,6 +87,31 @@ def turn_remedy(seen: str) -> str:
     return next((each.remedy for each in SLOW_TURN_SEEN if each.key == seen), "")
 
 
+def turn_seen(turn: TurnEnd) -> int:
+    """The answer a virtual flag gives: as many turns as it made, or, if far fewer, that it hummed."""
+    assert turn.turns is not None
+    if turn.counted is None and abs(abs(turn.turns) - 1) > TURN_SLACK:
+        return 5 if abs(turn.turns) > HUMMED_TURNS else 3
+    return 1 if turn.turns > 0 else 2
+
+
+def saved_words(fact: Mapping[str, Any] | None) -> list[tuple[str, str]]:
+    """What is saved, as names and texts; each drive by itself, the last one used first."""
+    from coilbench.board.jog_drive import all_figures, drive_of
+
+    words: list[tuple[str, str]] = []
+    drives = all_figures(fact)
+    for each in drives:
+        if len(drives) > 1 or drive_of(each).by_coils:
+            words.append(("drive", drive_of(each).words))
+        for name, key in (("starts", "start_rate_sps"), ("runs", "run_rate_sps"), ("speeds up", "acceleration_sps2")):
+            if each.get(key):
+                words.append((name, f"{each[key]:.0f} steps/s{'²' * (key[-1] == '2')}"))
+        if each.get("resonance_sps"):
+            words.append(("resonance", ", ".join(f"{rate:.0f}" for rate in each["resonance_sps"]) + " steps/s"))
+    return words
+
+
 def search_begun(events: Sequence[SavedEvent]) -> SavedEvent | None:
     """The event that began the search under way, if one is."""
     begun: SavedEvent | None = None
@@ -101,13 +128,29 @@ def answers_since(events: Sequence[SavedEvent], begun_id: int) -> list[SavedEven
     return [each for each in events if each.id > begun_id and each.value.get("kind") == "trial"]
 
 
-def begin_event(kind: str, setting: Setting, highest_sps: float, known: Mapping[str, Any] | None) -> dict[str, Any]:
+def begin_event(
+    kind: str, setting: Setting, highest_sps: float, facts: Mapping[str, Mapping[str, Any]]
+) -> dict[str, Any]:
     """The event that begins a search, with its plan. Raises InputProblem for one that can't be."""
+    from coilbench.board.jog_drive import figures_of
+
+    known = figures_of(facts.get("jog"), setting.drive)
     if kind == SCAN:
-        plan = scan_plan(setting, highest_sps, known)
+        plan = scan_plan(setting, highest_sps, known, facts.get("ratings"))
     else:
         plan = make_plan(kind, setting, highest_sps, known).as_dict()
-    return {"kind": "begin", "plan": plan, "microsteps": setting.microsteps}
+    return {"kind": "begin", "plan": plan, "drive": setting.drive.as_dict()}
+
+
+def goes_on(begun: Mapping[str, Any], setting: Setting) -> bool:
+    """Whether the search under way is of this drive and shaft; who watches may change."""
+    from dataclasses import asdict
+
+    from coilbench.board.jog_drive import drive_of
+
+    now, then = asdict(setting.shaft), dict(begun["plan"]["shaft"])
+    same_shaft = all(now[name] == then.get(name, now[name]) for name in ("steps_per_turn", "gear", "flag_on"))
+    return same_shaft and drive_of(begun) == setting.drive
 
 
 def judge(begun: Mapping[str, Any], saved: Sequence[Mapping[str, Any]]) -> tuple[object, ...]:
@@ -122,15 +165,24 @@ def judge(begun: Mapping[str, Any], saved: Sequence[Mapping[str, Any]]) -> tuple
 
 def finding(flow: Flow, known: Mapping[str, Any] | None) -> dict[str, Any] | None:
     """The motor's saved result with what the search found so far; None while that is nothing."""
+    from coilbench.board.jog_drive import drive_of, figures_of, with_figures
+
     found, state = flow.found, flow.state
     if found is None or state is None or flow.begun is None:
         return None
-    microsteps = int(flow.begun["microsteps"])
+    drive = drive_of(flow.begun)
+    figures = figures_of(known, drive)
     if isinstance(found, ScanFound):
-        return {**NO_FACT, **(known or {}), "microsteps": microsteps, **scan_fact(found)} if found.done else None
-    if found.working_sps is None or isinstance(state, ScanState):
+        if not found.done:
+            return None
+        figures |= scan_fact(found)
+    elif found.working_sps is None or isinstance(state, ScanState):
         return None
-    return new_fact(found, state.plan, known, microsteps)
+    else:
+        figures = new_figures(found, state.plan, figures)
+    shaft = flow.begun["plan"]["shaft"]
+    figures["shaft"] = {name: shaft[name] for name in ("steps_per_turn", "gear", "flag_on") if name in shaft}
+    return with_figures(known, drive, figures)
 
 
 def scene_of(flow: Flow, virtual: bool) -> Scene:
@@ -138,12 +190,7 @@ def scene_of(flow: Flow, virtual: bool) -> Scene:
     if flow.stand == "turning":
         return Scene("one slow turn", says=f"Watch the flag: once round, smoothly. {flow.way}", moving=True)
     if flow.stand == "turned":
-        return Scene(
-            "did it turn once, smoothly?",
-            says="Which way, seen from the shaft's end?",
-            answers=TURN_ANSWERS,
-            meter=virtual and flow.turned_steps is not None,
-        )
+        return _turned_scene(flow, virtual)
     if flow.stand == "choose":
         return Scene(
             "what to find?",
@@ -151,6 +198,17 @@ def scene_of(flow: Flow, virtual: bool) -> Scene:
             answers=KIND_ANSWERS,
         )
     return _search_scene(flow, virtual)
+
+
+def _turned_scene(flow: Flow, virtual: bool) -> Scene:
+    turn, asked = flow.turn, "Which way, seen from the shaft's end?"
+    meter = virtual and turn is not None and turn.turns is not None
+    if turn is not None and (turn.counted is not None or turn.uncounted):
+        told = (
+            f"The sensor counted {turn.counted.steps_per_turn:.5g} steps a turn." if turn.counted else turn.uncounted
+        )
+        return Scene("did it turn smoothly?", says=f"{told}\n{asked}", answers=TURN_ANSWERS[:4], meter=meter)
+    return Scene("did it turn once, smoothly?", says=asked, answers=TURN_ANSWERS, meter=meter)
 
 
 def _search_scene(flow: Flow, virtual: bool) -> Scene:

@@ -43,15 +43,25 @@ class ScanFound:
     proved: int = 0
 
 
-def scan_plan(setting: Setting, highest_sps: float, known: Mapping[str, Any] | None) -> dict[str, Any]:
-    """The plan as plain JSON, below every limit that is known. Raises InputProblem when that leaves no room."""
-    from coilbench.motion.resonance import ScanPlan
-    from coilbench.motion.trials import Shaft
+def scan_plan(
+    setting: Setting, highest_sps: float, known: Mapping[str, Any] | None, ratings: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """The plan as plain JSON, below every limit that is known, closer where the ratings let resonance be expected.
+
+    Raises InputProblem when the limits leave no room.
+    """
+    from coilbench.motion.resonance import ScanPlan, swing_from_facts
 
     usual = ScanPlan().highest_sps
     start, run = ((known or {}).get(key) for key in ("start_rate_sps", "run_rate_sps"))
     highest = min(usual, highest_sps, _START_SHARE * (start or usual / _START_SHARE), run or usual)
-    plan = ScanPlan(Shaft(setting.steps_per_turn, sensor=setting.sensor), highest_sps=highest)
+    rated = ratings or {}
+    swing_hz = swing_from_facts(
+        rated.get("holding_torque_newton_metre"),
+        rated.get("inertia_kilogram_metre2"),
+        setting.shaft.steps_per_turn,
+    )
+    plan = ScanPlan(setting.shaft, highest_sps=highest, swing_hz=swing_hz)
     return {"question": SCAN, **asdict(plan)}
 
 

@@ -1,7 +1,8 @@
-"""What the jog stage starts from: ports, settings and their defaults, what to wire where, the plan of a search."""
+"""What the jog stage starts from: ports, settings and their defaults, the plan of a search."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -10,11 +11,13 @@ from coilbench.errors import InputProblem
 from coilbench.ui.leads import printable
 
 if TYPE_CHECKING:
-    from coilbench.board.jog_session import BoardFound
+    from coilbench.board.jog_drive import Drive
     from coilbench.motion.search import SearchPlan, SearchSummary
+    from coilbench.motion.trials import Shaft
 
 # Where nothing is known: a hybrid of 1.8 degrees and a driver left in full steps (common practice), a middling ramp.
 STEPS_PER_TURN = 200
+CAN_STEPS_PER_TURN = 48  # a tin can of 7.5 degrees (common practice)
 ACCELERATION_SPS2 = 5000.0
 # Ranges searched, full steps/s and steps/s2: wider than salvaged motors on small drivers reach (common practice).
 START_RANGE = (50.0, 4000.0)
@@ -29,15 +32,6 @@ KIND_TITLES = {
     "acceleration": "highest acceleration",
     "resonance": "low-speed resonance",
 }
-NO_FACT: Mapping[str, Any] = {
-    "start_rate_sps": None,
-    "run_rate_sps": None,
-    "working_rate_sps": None,
-    "acceleration_sps2": None,
-    "interval": None,
-    "resonance_sps": [],
-    "resonance_bands_sps": [],
-}
 
 
 @dataclass(frozen=True)
@@ -50,13 +44,26 @@ class PortChoice:
 
 @dataclass(frozen=True)
 class Setting:
-    """What stands in the form, read: ``microsteps`` pulses a full step, full steps a turn, steps/s2."""
+    """What stands in the form, read: the port, what drives the motor, its shaft, steps/s2."""
 
     url: str
-    microsteps: int
-    steps_per_turn: int
+    drive: Drive
+    shaft: Shaft
     acceleration_sps2: float
-    sensor: bool
+
+
+@dataclass(frozen=True)
+class Form:
+    """What stands in the form as it was typed and chosen."""
+
+    kind: str = "driver"
+    form: str = "full"
+    microsteps: str = "1"
+    turn: str = str(STEPS_PER_TURN)
+    gear: str = "1"
+    flag_on: str = "output"
+    acceleration: str = f"{ACCELERATION_SPS2:.0f}"
+    watch: str = "eye"
 
 
 def real_ports() -> list[PortChoice]:
@@ -76,24 +83,53 @@ def port_words(device: str, description: str | None, vendor: int | None) -> str:
     return printable(f"{name}: {known}")
 
 
-def virtual_port(facts: Mapping[str, Mapping[str, Any]], microsteps: int, options: str = "") -> PortChoice:
-    """The demo's board, with a virtual motor about the size of this one."""
+def virtual_port(
+    facts: Mapping[str, Mapping[str, Any]], drive: Drive | None = None, shaft: Shaft | None = None, options: str = ""
+) -> PortChoice:
+    """The demo's board, with a virtual motor about the size of this one, driven and geared as the form says."""
     intake = facts.get("intake") or {}
     frame = str(intake.get("frame") or "")
-    name = "turntable" if frame in ("NEMA 23", "NEMA 34") else "tincan" if "mm" in frame else "bench"
-    more = f"&{options}" if options else ""
-    return PortChoice(f"virtual://{name}?microsteps={microsteps}{more}", "virtual board and motor")
+    name = "turntable" if frame in ("NEMA 23", "NEMA 34") else "tincan" if _is_can(frame) else "bench"
+    more = [options] if options else []
+    if drive is not None and drive.microsteps != 1:
+        more.append(f"microsteps={drive.microsteps}")
+    if shaft is not None and shaft.flag_on == "output" and shaft.gear != 1:
+        more.append(f"gear={shaft.gear:g}")
+    return PortChoice(f"virtual://{name}?{'&'.join(more)}", "virtual board and motor")
 
 
-def read_setting(url: str, texts: Mapping[str, str], sensor: bool) -> Setting:
-    """Read the form. Raises InputProblem naming the field."""
-    return Setting(
-        url,
-        whole("microsteps", texts["microsteps"], 1, 256),
-        whole("full steps a turn", texts["turn"], 4, 10_000),
-        float(whole("acceleration", texts["acceleration"], 10, 1_000_000)),
-        sensor,
-    )
+def _is_can(frame: str) -> bool:
+    return frame.endswith("mm can")
+
+
+def read_setting(url: str, form: Form) -> Setting:
+    """Read the form. Raises InputProblem naming the field, or for a flag on which no skip could be seen."""
+    from coilbench.board.jog_drive import Drive
+    from coilbench.motion.trials import Shaft
+
+    by_driver = form.kind == "driver"
+    microsteps = whole("microsteps", form.microsteps, 1, 256) if by_driver else 1
+    drive = Drive(form.kind, microsteps, form.form)  # type: ignore[arg-type]
+    turn = whole("full steps a turn", form.turn, 4, 10_000)
+    gear = gear_of(form.gear)
+    shaft = Shaft(turn, gear, form.flag_on if gear != 1 else "output", form.watch == "sensor")  # type: ignore[arg-type]
+    if shaft.blind_because:
+        raise InputProblem(shaft.blind_because)
+    return Setting(url, drive, shaft, float(whole("acceleration", form.acceleration, 10, 1_000_000)))
+
+
+def gear_of(text: str) -> float:
+    """Rotor turns per turn of the output: ``64``, ``63.68`` or ``25792/405``. Raises InputProblem."""
+    above, _, below = text.strip().replace(",", ".").partition("/")
+    try:
+        gear = float(above) / float(below or "1")
+    except (ValueError, ZeroDivisionError):
+        gear = math.nan
+    if not 1e-3 <= gear <= 1e5:
+        raise InputProblem(
+            f"gear: {text.strip()[:20]!r}, expected rotor turns per turn of the output, such as 1 or 64"
+        )
+    return gear
 
 
 def whole(name: str, text: str, low: int, high: int) -> int:
@@ -107,25 +143,42 @@ def whole(name: str, text: str, low: int, high: int) -> int:
     return value
 
 
-def first_texts(facts: Mapping[str, Mapping[str, Any]], begun: Mapping[str, Any] | None) -> dict[str, str]:
-    """What the fields start with: the search under way, else other stages, else common practice."""
-    driver, ratings, intake = (facts.get(stage) or {} for stage in ("driver", "ratings", "intake"))
+def first_form(facts: Mapping[str, Mapping[str, Any]], begun: Mapping[str, Any] | None) -> Form:
+    """What the form starts with: the search under way, else what was saved, else common practice."""
+    from coilbench.board.jog_drive import drive_of, likely_kind
+
+    driver, ratings, intake, saved = (facts.get(stage) or {} for stage in ("driver", "ratings", "intake", "jog"))
     degree = ratings.get("step_angle_degree") or intake.get("step_angle_degree")
-    turn = round(360 / degree) if degree else STEPS_PER_TURN
+    usual = CAN_STEPS_PER_TURN if _is_can(str(intake.get("frame") or "")) else STEPS_PER_TURN
+    shaft = {"steps_per_turn": round(360 / degree) if degree else usual, **(saved.get("shaft") or {})}
+    drive: dict[str, Any] = {"kind": likely_kind(facts)}
     microsteps, acceleration = driver.get("microsteps") or 1, ACCELERATION_SPS2
     if begun is not None:
         plan = begun["plan"]
-        microsteps, turn = begun["microsteps"], plan["shaft"]["steps_per_turn"]
+        shaft |= plan["shaft"]
+        last = drive_of(begun)
+        drive, microsteps = last.as_dict(), last.microsteps
         acceleration = plan.get("acceleration_sps2", ACCELERATION_SPS2)
-    return {"microsteps": str(microsteps), "turn": str(turn), "acceleration": f"{acceleration:.0f}"}
+    return Form(
+        kind=drive["kind"],
+        form=drive.get("form", "full"),
+        microsteps=str(microsteps),
+        turn=str(shaft["steps_per_turn"]),
+        gear=f"{shaft.get('gear', 1):.6g}",
+        flag_on=shaft.get("flag_on", "output"),
+        acceleration=f"{acceleration:.0f}",
+        watch="sensor" if shaft.get("sensor") else "eye",
+    )
 
 
 def make_plan(kind: str, setting: Setting, highest_sps: float, known: Mapping[str, Any] | None) -> SearchPlan:
-    """The plan of a search, from what earlier ones found. Raises InputProblem when the board is too slow for one."""
-    from coilbench.motion.search import SearchPlan
-    from coilbench.motion.trials import Shaft
+    """The plan of a search, from what earlier ones found on this drive.
 
-    shaft = Shaft(setting.steps_per_turn, sensor=setting.sensor)
+    Raises InputProblem when the board is too slow for one.
+    """
+    from coilbench.motion.search import SearchPlan
+
+    shaft = setting.shaft
     start = float((known or {}).get("start_rate_sps") or CAREFUL_START_SPS)
     back = max(CAREFUL_START_SPS, BACK_SHARE * start) if kind != "start" else CAREFUL_START_SPS
     gain = setting.acceleration_sps2
@@ -142,51 +195,22 @@ def make_plan(kind: str, setting: Setting, highest_sps: float, known: Mapping[st
     return SearchPlan("acceleration", low, high, shaft, start, run, back_rate_sps=back)
 
 
-def new_fact(
-    found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any] | None, microsteps: int
-) -> dict[str, Any]:
-    """The motor's saved result with a search's finding put in; full steps/s and steps/s2."""
-    fact: dict[str, Any] = {**NO_FACT, **(before or {})}
-    fact["microsteps"], fact["proved_chance"] = microsteps, found.proved_chance
+def new_figures(found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any]) -> dict[str, Any]:
+    """One drive's figures with a search's finding put in; full steps/s and steps/s2."""
+    figures: dict[str, Any] = {**before, "proved_chance": found.proved_chance}
     if found.question == "start":
-        fact["start_rate_sps"] = found.working_sps
+        figures["start_rate_sps"] = found.working_sps
     elif found.question == "run":
-        fact["run_rate_sps"], fact["acceleration_sps2"] = found.working_sps, plan.acceleration_sps2
+        figures["run_rate_sps"], figures["acceleration_sps2"] = found.working_sps, plan.acceleration_sps2
     else:
-        fact["acceleration_sps2"] = found.working_sps
-    if found.question == "run" or (found.question == "start" and not fact["run_rate_sps"]):
-        fact["working_rate_sps"], fact["interval"] = found.working_sps, list(found.interval_sps)
-    return fact
-
-
-def wiring_lines(board: BoardFound, wires: list[str], *, ascii: bool = False) -> list[str]:
-    """What to wire where, with the board's own pins; narrow enough for a side column."""
-    driver, sense = board.pins["driver"], board.pins["sense"]
-    on = "low" if driver["active"] == 0 else "high"
-    pull = "pull-up to 5 V" if driver["active"] == 0 else "pull-down"
-    lines = [
-        "board          driver",
-        f"pin {driver['step']!s:<3} ─────▸ STEP",
-        f"pin {driver['dir']!s:<3} ─────▸ DIR",
-        f"pin {driver['enable']!s:<3} ─────▸ ENABLE, {on} = on,",
-        f"               10 k {pull}",
-        "ground  ────── ground",
-        f"pin {sense['index']!s:<3} ◂───── index sensor, if any",
-        "               driver",
-        *(wires or ["motor   ────── coil A, coil B"]),
-        "supply + ─fuse─▸ VM, with its",
-        "               capacitor close by",
-    ]
-    return [line.translate(_PLAIN) for line in lines] if ascii else lines
-
-
-_PLAIN = str.maketrans({"─": "-", "▸": ">", "◂": "<"})
+        figures["acceleration_sps2"] = found.working_sps
+    if found.question == "run" or (found.question == "start" and not figures["run_rate_sps"]):
+        figures["working_rate_sps"], figures["interval"] = found.working_sps, list(found.interval_sps)
+    return figures
 
 
 def moves_to_go(found: SearchSummary, plan: SearchPlan) -> int:
     """About how many moves are left; halving the interval takes two, near enough."""
-    import math
-
     low, high = found.interval_sps
     ratio = math.log(high / low) / math.log1p(plan.width)
     wanted = math.ceil(2 * math.log2(max(ratio, 1.01)))

@@ -1,0 +1,139 @@
+"""What stands between the board and the motor while it is jogged, and whose figures are whose.
+
+A motor holds other rates on a chopper than on four switched coil lines: figures found with one drive never replace
+those of another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, get_args
+
+from coilbench.errors import InputProblem
+
+Kind = Literal["driver", "array", "bridge"]
+Form = Literal["wave", "full", "half"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+FORMS: tuple[Form, ...] = get_args(Form)
+KIND_WORDS: Mapping[str, str] = {
+    "driver": "step/direction driver",
+    "array": "transistor array on the four coil lines",
+    "bridge": "dual H-bridge on the four coil lines",
+}
+
+# What is found of a motor by one drive: full steps/s, steps/s2. ``shaft`` as it was then.
+NO_FIGURES: Mapping[str, Any] = {
+    "start_rate_sps": None,
+    "run_rate_sps": None,
+    "working_rate_sps": None,
+    "acceleration_sps2": None,
+    "interval": None,
+    "resonance_sps": [],
+    "resonance_bands_sps": [],
+    "proved_chance": None,
+    "shaft": None,
+}
+
+
+@dataclass(frozen=True)
+class Drive:
+    """``microsteps`` pulses a full step by a driver; by coil lines the patterns of ``form``.
+
+    Raises InputProblem for what can't be.
+    """
+
+    kind: Kind = "driver"
+    microsteps: int = 1
+    form: Form = "full"
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise InputProblem(f"a drive of {self.kind!r} can't be; expected {', '.join(KINDS)}")
+        if self.form not in FORMS:
+            raise InputProblem(f"a form of {self.form!r} can't be; expected {', '.join(FORMS)}")
+        if not 1 <= self.microsteps <= 256:
+            raise InputProblem(f"microsteps {self.microsteps}: expected 1 to 256")
+
+    @property
+    def by_coils(self) -> bool:
+        """The board switches the coils itself."""
+        return self.kind != "driver"
+
+    @property
+    def pulses(self) -> int:
+        """The board's steps in one full step."""
+        if self.by_coils:
+            return 2 if self.form == "half" else 1
+        return self.microsteps
+
+    @property
+    def words(self) -> str:
+        """In a few words."""
+        if self.by_coils:
+            steps = {"wave": "wave drive", "full": "full steps", "half": "half steps"}[self.form]
+            return f"{'H-bridge' if self.kind == 'bridge' else 'transistor array'}, {steps}"
+        return "driver" if self.microsteps == 1 else f"driver, 1/{self.microsteps} steps"
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Drives of one key find the same figures: a driver's do not hang on its microsteps."""
+        return (self.kind, self.form if self.by_coils else "")
+
+    def as_dict(self) -> dict[str, Any]:
+        """As plain JSON values."""
+        return {
+            "kind": self.kind,
+            **({"form": self.form} if self.by_coils else {"microsteps": self.microsteps}),
+        }
+
+    @classmethod
+    def from_dict(cls, plain: Mapping[str, Any] | None) -> Drive:
+        """Back from ``as_dict``; nothing at all is a driver. Raises InputProblem."""
+        try:
+            return cls(**(plain or {}))
+        except TypeError as error:
+            raise InputProblem(f"a saved drive can't be read: {error}") from None
+
+
+def likely_kind(facts: Mapping[str, Mapping[str, Any]]) -> Kind:
+    """What this motor is driven by, from its saved stages: coil lines where it is connected unipolar, or can't be
+    connected otherwise."""
+    connection = (facts.get("connection") or {}).get("connection")
+    five = (facts.get("windings") or {}).get("arrangement") == "unipolar-5"
+    return "array" if connection == "unipolar" or (five and connection is None) else "driver"
+
+
+def drive_of(fact: Mapping[str, Any]) -> Drive:
+    """The drive that a saved result was found with; those saved before drives were told apart are a driver's."""
+    plain = fact.get("drive")
+    return Drive.from_dict(plain) if plain else Drive(microsteps=int(fact.get("microsteps") or 1))
+
+
+def figures_of(fact: Mapping[str, Any] | None, drive: Drive) -> dict[str, Any]:
+    """What is saved of a motor on this drive; all unknown when nothing is."""
+    for each in all_figures(fact):
+        if drive_of(each).key == drive.key:
+            return {name: each.get(name, unknown) for name, unknown in NO_FIGURES.items()}
+    return dict(NO_FIGURES)
+
+
+def all_figures(fact: Mapping[str, Any] | None) -> list[Mapping[str, Any]]:
+    """The saved result of each drive, that of the last one used first."""
+    return [] if not fact else [fact, *(fact.get("others") or [])]
+
+
+def with_figures(fact: Mapping[str, Any] | None, drive: Drive, figures: Mapping[str, Any]) -> dict[str, Any]:
+    """The motor's saved result, ``figures`` of this drive in front; those of other drives stay, under ``others``."""
+    others = [
+        {name: value for name, value in each.items() if name != "others"}
+        for each in all_figures(fact)
+        if drive_of(each).key != drive.key
+    ]
+    return {
+        **figures_of(fact, drive),
+        **figures,
+        "microsteps": drive.microsteps,
+        "drive": drive.as_dict(),
+        "others": others,
+    }

@@ -1,0 +1,91 @@
+"""Which lead goes on which of four coil lines, and what to mind where nothing limits the current but the winding."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from coilbench.rating.connections import Connection
+from coilbench.rating.wiring import Phase, phases_known, wires
+
+Switch = Literal["array", "bridge"]
+
+LINE_NAMES = ("A", "B", "A'", "B'")
+# The collector current of one output (ULN2003A data sheet, absolute maximum ratings: 500 mA).
+ARRAY_LINE_AMPERE = 0.5
+
+_ORDER_FIRST = "the order of the ends isn't known: find it in the order stage first; a wrong one only rocks the shaft"
+_SORT_FIRST = "sort the windings first: the leads have no names yet"
+_TURNS_EITHER_WAY = "which way it turns isn't known: that only sets the direction"
+
+
+@dataclass(frozen=True, slots=True)
+class CoilLines:
+    """``leads`` on the lines A, B, A', B' (empty while not known), those on ``supply`` plus, what else to ``join``.
+
+    ``doubt`` says what isn't known yet.
+    """
+
+    leads: tuple[str, ...] = ()
+    supply: tuple[str, ...] = ()
+    joins: tuple[str, ...] = ()
+    doubt: str = ""
+
+
+def coil_lines(switch: Switch, facts: Mapping[str, Mapping[str, Any]]) -> CoilLines:
+    """The leads on a transistor array or a dual H-bridge, from the motor's saved stages."""
+    windings, order = facts.get("windings"), facts.get("order")
+    phases = phases_known(windings, order)
+    if not phases:
+        five = (windings or {}).get("arrangement") in ("unipolar-5", "split-8")
+        return CoilLines(doubt=_ORDER_FIRST if five else _SORT_FIRST)
+    if switch == "array":
+        return _on_array(phases, [str(lead) for lead in (order or {}).get("sequence") or []])
+    chosen = (facts.get("connection") or {}).get("connection")
+    return _on_bridge(phases, str((windings or {}).get("arrangement")), chosen)
+
+
+def _on_array(phases: tuple[Phase, ...], sequence: list[str]) -> CoilLines:
+    if any(phase.second is None for phase in phases):
+        return CoilLines(doubt="two plain coils can't run from a transistor array: take the dual H-bridge")
+    supply = dict.fromkeys(
+        lead for phase in phases if phase.second for lead in (phase.first.finish, phase.second.start)
+    )
+    if len(sequence) == 4:
+        return CoilLines(tuple(sequence), tuple(supply))
+    starts = [phase.first.start for phase in phases]
+    finishes = [phase.second.finish for phase in phases if phase.second]
+    return CoilLines((*starts, *finishes), tuple(supply), doubt=_TURNS_EITHER_WAY)
+
+
+def _on_bridge(phases: tuple[Phase, ...], arrangement: str, chosen: str | None) -> CoilLines:
+    if arrangement == "unipolar-5":
+        return CoilLines(doubt="five leads share one common: they can't run from a bridge, take the transistor array")
+    connection: Connection = "bipolar"
+    if arrangement != "bipolar-4":
+        connection = chosen if chosen in ("half-coil", "series", "parallel") else "half-coil"  # type: ignore[assignment]
+    laid = wires(connection, phases)
+    at = {wire.where: " + ".join(wire.leads) for wire in laid}
+    places = ("A+", "B+", "A-", "B-")
+    joins = tuple(str(wire) for wire in laid if wire.where not in places)
+    return CoilLines(tuple(at[place] for place in places), joins=joins, doubt=_TURNS_EITHER_WAY)
+
+
+def coil_cautions(switch: Switch, ampere: float | None, ohm: float | None) -> tuple[str, ...]:
+    """What to mind on four coil lines. ``ampere`` and ``ohm`` are the rated current and resistance of one winding as
+    connected, where known."""
+    limit = "the motor's rated volts"
+    if ampere and ohm:
+        limit = f"{ampere * ohm:.2g} V (this motor's rated {ampere:.2g} A)"
+    lines = [f"nothing limits the current: supply no more than {limit}, or a resistor in series with each coil"]
+    if switch == "array":
+        much = ""
+        if ampere and ampere > ARRAY_LINE_AMPERE:
+            much = f"; {ampere:.2g} A is too much for it: a lower supply, or stronger transistors"
+        lines.append(f"a transistor array carries about {ARRAY_LINE_AMPERE:g} A a line{much}")
+        lines.append("array's common pin to supply +, or a coil's kick kills it")
+    else:
+        lines.append("no more current than the bridge carries; its freewheel diodes built in, or fitted")
+    lines.append("motor and switches get hot: trials short, with rests")
+    return tuple(lines)
