@@ -28,6 +28,7 @@ from .orders import MotionEnd, MoveOrder, TripOrder
 from .turn_counter import WANTED_PASSES, EdgeNotes
 
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
+COIL_HOLD_S = 1.0  # coils without a current limit are not held longer than a settling takes
 EDGE_RATE_SPS = 100.0  # to look for the index edge: slow enough for any stepper motor to start at (common practice)
 SEEK_RATE_SPS = 50.0
 TURN_GAIN_SPS2 = 200.0
@@ -35,6 +36,7 @@ _MOST_TURNS = 8  # to look for three passes of the flag, in turns as they were e
 _COUNT_SLACK = 0.002  # a gear's ratio is seldom known better than so
 _OVER = 1.1  # a turn and a bit passes the flag for certain
 
+_COOL_MORE_S = 0.05
 _STOPPED = MotionEnd("stopped", 0, 0)
 
 Pins = dict[str, dict[str, Any]]
@@ -114,6 +116,7 @@ class JogSession:
             helper.stop()
             if self.drive.by_coils:
                 helper.drive_by_coils(self.drive.form)
+                helper.set_idle(COIL_HOLD_S)
             else:
                 helper.drive_by_driver()
             pins = helper.pin_map()
@@ -154,7 +157,7 @@ class JogSession:
             while True:
                 rate = max(rate_sps * self._pulses, helper.rates.lowest_sps)
                 order = MoveOrder(steps, rate, rate, TURN_GAIN_SPS2 * self._pulses)
-                end = self._motion(partial(helper.move, order, watch))
+                end = self._motion(helper, partial(helper.move, order, watch), progress)
                 made += steps
                 enough = notes.passes >= WANTED_PASSES or made >= farthest * self._pulses
                 blind = farthest_steps is None and not notes.passes and made >= 2 * turn.steps * self._pulses
@@ -181,7 +184,7 @@ class JogSession:
                 self._edge_before = self._pass_edge(helper, progress)
             before = self._turned()
             order = TripOrder(**_whole_trip(trial, self._pulses))
-            end = self._motion(lambda: helper.trip(order, self._watcher(progress)))
+            end = self._motion(helper, partial(helper.trip, order, self._watcher(progress)), progress)
             if not end.complete:
                 self._edge_before = None  # where it stands now nobody knows
                 return TrialEnd(False, end.why, None, None)
@@ -210,26 +213,56 @@ class JogSession:
     def _begin(self) -> Helper:
         if self._helper is None or self._closed:
             raise LinkFault("no board is connected", title="No board", remedy="connect the board first")
-        self._helper.switch_outputs(True)
-        self._settle(self._helper)
+        self._switch_on(self._helper, lambda state, rate_sps: None)
         return self._helper
 
-    def _motion(self, motion: Callable[[], MotionEnd]) -> MotionEnd:
+    def _switch_on(self, helper: Helper, progress: Progress) -> None:
+        """Outputs on and the rotor at rest; waits first where the coils have used their time up."""
+        try:
+            helper.switch_outputs(True)
+        except Refused as refusal:
+            self._cool(helper, refusal, progress)
+            if self._stopped:
+                return
+            helper.switch_outputs(True)
+        self._settle(helper)
+
+    def _cool(self, helper: Helper, refusal: Refused, progress: Progress) -> None:
+        """Outputs off for as long as the board wants the coils to rest. Any other refusal is raised again."""
+        if refusal.word != "duty":
+            raise refusal
+        progress("cooling", 0.0)
+        helper.switch_outputs(False)
+        wait_ms = refusal.fields.get("wait", 0)
+        self._pause(helper, (wait_ms if isinstance(wait_ms, int) else 0) / 1000 + _COOL_MORE_S)
+
+    def _motion(self, helper: Helper, motion: Callable[[], MotionEnd], progress: Progress) -> MotionEnd:
         """Make a motion unless a stop came before it; one that came on the way has switched the outputs off."""
         if self._stopped:
             self.stop()
             return _STOPPED
         try:
-            end = motion()
+            end = self._motion_when_cool(helper, motion, progress)
         except Refused:
             if self._stopped:
                 return _STOPPED
             raise
         return _STOPPED if self._stopped else end
 
+    def _motion_when_cool(self, helper: Helper, motion: Callable[[], MotionEnd], progress: Progress) -> MotionEnd:
+        try:
+            return motion()
+        except Refused as refusal:
+            self._cool(helper, refusal, progress)
+            self._switch_on(helper, progress)
+            return _STOPPED if self._stopped else motion()
+
     def _settle(self, helper: Helper) -> None:
-        until_s = helper.link.now() + SETTLE_S
-        while (left_s := until_s - helper.link.now()) > 0 and not self._closed:
+        self._pause(helper, SETTLE_S)
+
+    def _pause(self, helper: Helper, wait_s: float) -> None:
+        until_s = helper.link.now() + wait_s
+        while (left_s := until_s - helper.link.now()) > 0 and not self._closed and not self._stopped:
             helper.link.receive(left_s)
 
     def _watcher(self, progress: Progress) -> Callable[[Frame], None]:
@@ -259,7 +292,7 @@ class JogSession:
         steps = math.ceil(self.shaft.flag_steps * _OVER) * self._pulses
         rate = max(EDGE_RATE_SPS * self._pulses, helper.rates.lowest_sps)
         order = TripOrder(steps, rate, rate, TURN_GAIN_SPS2 * self._pulses, 0.1, rate)
-        end = self._motion(lambda: helper.trip(order, self._watcher(progress)))
+        end = self._motion(helper, partial(helper.trip, order, self._watcher(progress)), progress)
         index = helper.index()
         return index.fall / self._pulses if end.complete and index.edges > edges else None
 

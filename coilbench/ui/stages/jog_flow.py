@@ -34,7 +34,13 @@ FLAG_ANSWERS = (
     (4, "off, not counted"),
     (5, "can't tell"),
 )
-WAYS = {"moving": "out", "resting": "a short rest", "returning": "coming back, slowly", "easing": "slowing down"}
+WAYS = {
+    "moving": "out",
+    "resting": "a short rest",
+    "returning": "coming back, slowly",
+    "easing": "slowing down",
+    "cooling": "a rest: the coils have been on long",
+}
 TURN_SLACK, HUMMED_TURNS = 0.01, 0.1  # of a virtual flag
 PROVING_ROUND = 10  # clean trials after which a proving run rests
 KIND_ANSWERS = tuple(enumerate(KIND_TITLES.values(), 1))
