@@ -86,6 +86,7 @@ def judge_loom(
         sure=ask is None and confidence >= _NAMED,
         readings=len(readings),
         doubt=_doubt(names, sets, parts, partition.probability),
+        untouched=tuple(lead for verdict in parts for lead in verdict.untouched),
         looks_like=_looks_like(arrangement, parts),
         probes_ohm=known[0].probes_ohm if known else None,
         probes_ohm_sd=known[0].probes_ohm_sd if known else None,

@@ -73,6 +73,7 @@ def describe(case: Judged) -> Verdict:
         readings=count,
         alternatives=alternatives,
         doubt=_doubt(case, row),
+        untouched=_untouched(case, coils, common),
         looks_like=resemblance(case.names, case.readings, template.arrangement, case.unlisted),
         probes_ohm=float(max(fit.probes_ohm[row], 0.0)),
         probes_ohm_sd=float(fit.probes_sd[row]),
@@ -141,6 +142,12 @@ def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
         )
         for k, (ends, tap, ohm, alive) in enumerate(found)
     )
+
+
+def _untouched(case: Judged, coils: tuple[Coil, ...], common: str | None) -> tuple[str, ...]:
+    touched = {lead for one in case.readings if one.ohm < math.inf for lead in (one.a, one.b)}
+    placed = [lead for coil in coils if coil.alive for lead in (*coil.ends, coil.tap)] + [common]
+    return tuple(dict.fromkeys(lead for lead in placed if lead is not None and lead not in touched))
 
 
 def _faults(case: Judged, row: int) -> tuple[Fault, ...]:

@@ -145,6 +145,10 @@ def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -
 
 def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
     """What to do next, one sentence each."""
+    return [*_next_step(verdict, order), *_proof_of_untouched(verdict)]
+
+
+def _next_step(verdict: Verdict, order: OrderVerdict | None) -> list[str]:
     fit = fitness(result_object(verdict))
     leak = any(fault.kind == "frame" for fault in verdict.faults)
     if verdict.ask is not None and not leak:
@@ -169,6 +173,21 @@ def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]
     return [
         "Next: the rating, then the connection for your driver. Direction: swap one coil's two ends if it is wrong."
     ]
+
+
+def _proof_of_untouched(verdict: Verdict) -> list[str]:
+    """For each lead placed by elimination the reading that would show its wire broken."""
+    if verdict.ask is not None or not named(verdict):
+        return []
+    lines = []
+    for lead in verdict.untouched:
+        coil = next(coil for coil in verdict.coils if lead in (*coil.ends, coil.tap))
+        other = next(end for end in coil.ends if end != lead)
+        what = "common lead" if lead == verdict.common else "tap" if lead == coil.tap else "lead"
+        lines.append(
+            f"The {what} {lead} is placed by elimination, no reading touched it: {lead} to {other} proves it."
+        )
+    return lines
 
 
 def ask_sentence(ask: Ask) -> str:

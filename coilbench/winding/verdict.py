@@ -74,6 +74,7 @@ class Verdict:
     ``arrangement`` is one of the catalogue's names or ``unknown``; ``confidence`` its probability together with the
     lead assignment shown. ``sure`` means: named with confidence of at least 0.95 and every coil proved alive, so
     ``ask`` is None. ``doubt`` gives for each lead the probability that its place in the picture is wrong.
+    ``untouched`` are placed leads that no conducting reading had a probe on: they are where they are by elimination.
     ``lead_ohm`` is the resistance between a lead and its neighbours for arrangements that list no coils.
     """
 
@@ -92,6 +93,7 @@ class Verdict:
     to_go: float | None = None  # expected further readings, where the planner knows
     alternatives: tuple[Alternative, ...] = ()
     doubt: Mapping[str, float] = field(default_factory=dict)
+    untouched: tuple[str, ...] = ()
     looks_like: str | None = None  # perhaps not a stepper: what it looks like
     probes_ohm: float | None = None
     probes_ohm_sd: float | None = None

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
 from coilbench.winding.hypotheses import table_for
+from coilbench.winding.report import next_steps
 from coilbench.winding.sorting import judge
 from coilbench.winding.verdict import FRAME, PROBES, Reading
 
@@ -196,3 +197,28 @@ def test_any_answers_come_to_an_end(leads) -> None:
             readings.append(Reading(verdict.ask.a, verdict.ask.b, ohm, rng.choice([None, 200.0])))
         else:
             pytest.fail("still asking")
+
+
+def test_a_tap_placed_by_elimination_is_said_with_the_reading_that_proves_it() -> None:
+    names = ("RD", "BU", "WH", "GN", "BK", "YE")
+    ends = [("RD", "BU", 48.0), ("RD", "WH", 24.0), ("GN", "BK", 48.0), ("RD", "GN", math.inf)]
+    readings = [Reading(*pair) for pair in ends] + [Reading(lead, FRAME, math.inf) for lead in ("RD", "GN")]
+    verdict = judge(names, readings)
+    assert verdict.sure and verdict.untouched == ("YE",)  # thrift: named and each coil alive
+    assert "YE to GN proves it" in next_steps(verdict)[-1]
+    proved = judge(names, [*readings, Reading("YE", "BK", 24.0)])
+    assert proved.untouched == () and len(next_steps(proved)) == 1
+    broken = judge(names, [*readings, Reading("YE", "BK", math.inf), Reading("YE", "BK", math.inf)])
+    assert [fault.kind for fault in broken.faults] == ["broken-lead"]
+
+
+def test_two_silent_leads_of_ten_are_first_a_dead_coil_then_spares() -> None:
+    """A silent lead counts first as a broken coil; what else it may be stands beside it."""
+    names = tuple("abcdefghij")
+    pairs = [names[k : k + 2] for k in range(0, 8, 2)]
+    readings = [Reading(*pair, 5.0) for pair in pairs]
+    readings += [Reading(a, b, math.inf) for k, a in enumerate(names) for b in names[k + 1 :] if (a, b) not in pairs]
+    verdict = judge(names, readings)
+    assert verdict.arrangement == "five-phase-10"
+    assert [(fault.kind, fault.leads) for fault in verdict.faults] == [("open", ("i", "j"))]
+    assert "whether this is five-phase-10 with a dead coil or split-8 with two spare leads" in verdict.cannot_tell
