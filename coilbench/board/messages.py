@@ -11,12 +11,16 @@ CAPABILITIES = ("driver", "coils", "index", "read", "supply")
 
 LOWEST_RATE_SPS = 10
 HIGHEST_RATE_SPS = 100_000
+HIGHEST_COIL_RATE_SPS = 60_000
 HIGHEST_GAIN_SPS2 = 9_999_999
 MOST_STEPS = 9_999_999
+FURTHEST_STEPS = 999_999_999
 BEAT_LIMIT_MS = 500
 EASE_LIMIT_MS = 100
 COIL_LIMIT_MS = 2000
 COIL_BUDGET_MS = 5000
+COIL_MOVE_MS = 1000
+COIL_ROUND_STEPS = 8
 MOST_REST_MS = 60_000
 DEFAULT_IDLE_MS = 10_000
 
@@ -113,14 +117,18 @@ def shape_refusal(frame: Frame) -> Refusal | None:
     return None
 
 
-def range_refusal(frame: Frame, highest_rate_sps: int = HIGHEST_RATE_SPS) -> Refusal | None:
-    """The ``range`` refusal of a well-shaped ``ask`` frame, or None; the pulse sets ``highest_rate_sps``."""
+def range_refusal(
+    frame: Frame, highest_rate_sps: int = HIGHEST_RATE_SPS, most_rest_ms: int = MOST_REST_MS
+) -> Refusal | None:
+    """The ``range`` refusal of a well-shaped ``ask`` frame, or None; pulse and drive set the two limits."""
     for rule in VERBS[frame.word]:
         if rule.name not in frame.fields:
             continue
         value = frame.fields[rule.name]
         if isinstance(rule, Whole) and rule.name in ("start", "run", "back"):
             rule = Whole(rule.name, LOWEST_RATE_SPS, highest_rate_sps)
+        if rule.name == "rest":
+            rule = Whole("rest", 0, most_rest_ms)
         refused = rule.refusal(value)
         if refused is None and frame.word == "coil" and rule.name == "pattern" and _opposite(value):
             refused = {"at": "pattern"}

@@ -11,7 +11,10 @@ from .messages import (
     CAPABILITIES,
     COIL_BUDGET_MS,
     COIL_LIMIT_MS,
+    COIL_MOVE_MS,
     EASE_LIMIT_MS,
+    FURTHEST_STEPS,
+    HIGHEST_COIL_RATE_SPS,
     HIGHEST_GAIN_SPS2,
     HIGHEST_RATE_SPS,
     LOWEST_RATE_SPS,
@@ -152,7 +155,8 @@ class VirtualBoard:
             return "verb", {}
         if not self._greeted and frame.word not in UNGREETED_VERBS:
             return "greet", {}
-        refused = shape_refusal(frame) or range_refusal(frame, self._highest_rate_sps())
+        most_rest_ms = COIL_LIMIT_MS if self.motion.by == "coils" else MOST_REST_MS
+        refused = shape_refusal(frame) or range_refusal(frame, self._highest_rate_sps(), most_rest_ms)
         if refused is None and frame.word == "read" and frame.whole("channel") >= _ANALOGUE_CHANNELS:
             refused = "range", {"at": "channel", "low": 0, "high": _ANALOGUE_CHANNELS - 1}
         return refused or self._state_refusal(frame)
@@ -168,13 +172,27 @@ class VirtualBoard:
             return "off", {}
         if word in ("pulse", "drive") and self.motion.outputs_on:
             return "on", {}
-        if word == "coil":
-            if self.motion.by != "coils":
-                return "by", {}
-            wait_s = self.motion.coil_wait_s(frame.whole("ms") / 1000) if frame.fields["pattern"] else 0.0
-            if wait_s > 0:
-                return "duty", {"wait": max(round(wait_s * 1000), 1)}
-        return None
+        if word == "coil" and self.motion.by != "coils":
+            return "by", {}
+        wait_s = self._wait_for_budget_s(frame)
+        if wait_s > 0:
+            return "duty", {"wait": max(round(wait_s * 1000), 1)}
+        return self._distance_refusal(frame.whole("steps")) if word in ("move", "trip") else None
+
+    def _wait_for_budget_s(self, frame: Frame) -> float:
+        if frame.word == "coil" and frame.fields["pattern"]:
+            return self.motion.wait_to_stand_s(frame.whole("ms") / 1000)
+        if frame.word == "outputs" and frame.fields["on"]:
+            return self.motion.wait_to_stand_s(self.motion.hold_s)
+        if frame.word in ("move", "trip"):
+            rest_ms = frame.whole("rest") if frame.word == "trip" else 0
+            return self.motion.wait_to_stand_s((COIL_MOVE_MS + rest_ms) / 1000)
+        return 0.0
+
+    def _distance_refusal(self, steps: int) -> Refusal | None:
+        low = max(-FURTHEST_STEPS - self.motion.position, -MOST_STEPS)
+        high = min(FURTHEST_STEPS - self.motion.position, MOST_STEPS)
+        return None if low <= steps <= high else ("range", {"at": "steps", "low": low, "high": high})
 
     # Verbs: each is given a frame that is allowed and answers its fields
 
@@ -249,7 +267,8 @@ class VirtualBoard:
 
     def _highest_rate_sps(self) -> int:
         period_ns = sum(value for name, value in self._pulse.items() if name != "setup" and isinstance(value, int))
-        return min(HIGHEST_RATE_SPS, 1_000_000_000 // period_ns)
+        highest = HIGHEST_COIL_RATE_SPS if self.motion.by == "coils" else HIGHEST_RATE_SPS
+        return min(highest, 1_000_000_000 // period_ns)
 
     def _set_pulse(self, frame: Frame) -> Answer:
         self._pulse = {name: frame.fields[name] for name in ("high", "low", "setup")}

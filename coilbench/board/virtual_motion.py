@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from coilbench.motion.ramp import Profile, plan_move, plan_stop
 
 from .frames import Value
-from .messages import BEAT_LIMIT_MS, COIL_BUDGET_MS, COIL_LIMIT_MS, COIL_SEQUENCES, DEFAULT_IDLE_MS, EASE_LIMIT_MS
+from .messages import (
+    BEAT_LIMIT_MS,
+    COIL_BUDGET_MS,
+    COIL_LIMIT_MS,
+    COIL_ROUND_STEPS,
+    COIL_SEQUENCES,
+    DEFAULT_IDLE_MS,
+    EASE_LIMIT_MS,
+)
 from .virtual_motor import Command, Edge, VirtualMotor
 
 _PROGRESS_S = 0.1
@@ -34,6 +43,19 @@ class Leg:
     @property
     def steps(self) -> int:
         return self.profile.steps if self.profile else 0
+
+    @property
+    def round_s(self) -> float:
+        """Time until the coil pattern has gone round once; infinite when this leg is too short for that."""
+        if self.state == "easing":
+            return 0.0
+        for segment in self.profile.segments if self.profile else ():
+            way, rate, gain = COIL_ROUND_STEPS - segment.position_steps, segment.rate_sps, segment.gain_sps2
+            if (root := rate**2 + 2 * gain * way) >= 0:
+                past_s = 2 * way / (rate + math.sqrt(root))
+                if past_s <= segment.duration_s:
+                    return segment.begin_s + past_s
+        return math.inf
 
 
 @dataclass
@@ -134,6 +156,7 @@ class BoardMotion:
 
     def begin(self, legs: list[Leg]) -> float:
         """Begin a motion and return how long it takes, seconds."""
+        self._account_coil()
         self._legs, self._leg_began_s, self._why = legs, self.now_s, "end"
         self._progress_s = self.now_s + _PROGRESS_S
         return sum(leg.duration_s for leg in legs)
@@ -142,6 +165,7 @@ class BoardMotion:
         """Slow down and stop; returns how long that takes, seconds."""
         if not self._legs or self.state == "easing":
             return 0.0
+        self._account_coil()
         leg, rate, at = self._legs[0], self.rate_sps, self.position
         made = abs(at - self._position)
         stop = plan_stop(rate, leg.start_sps, leg.gain_sps2, leg.steps - made) if leg.profile else None
@@ -165,6 +189,7 @@ class BoardMotion:
     def cut(self, why: str) -> list[Happening]:
         """No more steps from now on, outputs off; what there is to tell of it."""
         told: list[Happening] = []
+        self._account_coil()
         if self._legs:
             left, at = self._left_over(), self.position
             self._legs, self._position, self._still_since_s = [], at, self.now_s
@@ -182,10 +207,10 @@ class BoardMotion:
             # The field comes on where the driver's own count stands; the rotor falls in with the nearest cycle.
             self.motor.time_s = max(self.motor.time_s, self.now_s)
 
-    def coil_wait_s(self, duration_s: float) -> float:
-        """How long until a pattern for ``duration_s`` is within the on-time budget; 0 when it is now."""
+    def wait_to_stand_s(self, duration_s: float) -> float:
+        """How long until the coil budget holds this much, lines off; 0 when it does now, or for a driver."""
         self._account_coil()
-        return max(self._coil_spent_s + duration_s - COIL_BUDGET_MS / 1000, 0.0)
+        return max(self._coil_spent_s + duration_s - COIL_BUDGET_MS / 1000, 0.0) if self.by == "coils" else 0.0
 
     def coil(self, pattern: int, duration_s: float) -> None:
         """Switch a pattern on for a time."""
@@ -201,7 +226,9 @@ class BoardMotion:
 
     def successor(self) -> BoardMotion:
         """The motion of the same board after a reset: same driver and motor, all else as after power-up."""
-        return BoardMotion(self.motor, self.now_s, self.origin + self.position)
+        made = BoardMotion(self.motor, self.now_s, self.origin + self.position)
+        made._coil_spent_s, made._spent_at_s = self._coil_spent_s, self._spent_at_s
+        return made
 
     def run(self, until_s: float) -> Iterator[Happening]:
         """Carry time on and yield what happens, each while ``now_s`` stands at its time."""
@@ -228,12 +255,17 @@ class BoardMotion:
         elif self._coil_until_s is not None:
             due.append(self._coil_until_s)
         elif self.outputs_on:
-            due.append(self._still_since_s + self._hold_s())
+            due.append(self._still_since_s + self.hold_s)
+        used_up_s = self._spent_at_s + COIL_BUDGET_MS / 1000 - self._coil_spent_s
+        if used_up_s <= self._standing_until_s():
+            due.append(used_up_s)
         if self._edge is not None:
             due.append(self._edge_told_s + _EDGE_PAUSE_S)
         return max(min(due), self.now_s)
 
-    def _hold_s(self) -> float:
+    @property
+    def hold_s(self) -> float:
+        """How long the outputs stay on after the last motion."""
         return min(self.idle_s, COIL_LIMIT_MS / 1000) if self.by == "coils" else self.idle_s
 
     def _due(self) -> Iterator[Happening]:
@@ -242,9 +274,13 @@ class BoardMotion:
         elif self._coil_until_s is not None and self.now_s >= self._coil_until_s:
             self.switch(False)
             yield "off", {"why": "time"}
-        elif self.outputs_on and self.now_s >= self._still_since_s + self._hold_s():
+        elif self.outputs_on and self.now_s >= self._still_since_s + self.hold_s:
             self.switch(False)
             yield "off", {"why": "idle"}
+        self._account_coil()
+        if self._coil_spent_s >= COIL_BUDGET_MS / 1000 and self._standing_until_s() > self.now_s:
+            yield from self.cut("duty")
+            yield "off", {"why": "duty"}
 
     def _due_in_motion(self) -> Iterator[Happening]:
         if self._why != "beat" and self.now_s >= self._alive_s + BEAT_LIMIT_MS / 1000:
@@ -257,6 +293,7 @@ class BoardMotion:
                 return
         leg = self._legs[0]
         if self.now_s >= self._leg_began_s + leg.duration_s:
+            self._account_coil()
             self._position += leg.direction * leg.steps
             self._leg_began_s += leg.duration_s
             if len(self._legs) > 1:
@@ -324,10 +361,17 @@ class BoardMotion:
                 self.index.fall = at
             self._edge = Edge(edge.time_s, at, edge.level)
 
+    def _standing_until_s(self) -> float:
+        """Until when the coil pattern stands, if nothing happens; the past when it does not."""
+        if self.by != "coils" or not self.outputs_on or (self._coil_until_s is not None and not self._coil_pattern):
+            return -math.inf
+        return self._leg_began_s + self._legs[0].round_s if self._legs and self._legs[0].profile else math.inf
+
     def _account_coil(self) -> None:
-        past_s, self._spent_at_s = self.now_s - self._spent_at_s, self.now_s
-        on = self._coil_until_s is not None and self._coil_pattern != 0
-        self._coil_spent_s = max(self._coil_spent_s + (past_s if on else -past_s), 0.0)
+        began_s, self._spent_at_s = self._spent_at_s, self.now_s
+        standing_s = max(min(self._standing_until_s(), self.now_s) - began_s, 0.0)
+        used_s = min(self._coil_spent_s + standing_s, COIL_BUDGET_MS / 1000)
+        self._coil_spent_s = max(used_s - (self.now_s - began_s - standing_s), 0.0)
 
 
 def _reached(pattern: int, lines: tuple[int, ...]) -> int:

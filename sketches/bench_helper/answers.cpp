@@ -11,6 +11,27 @@ FlashText yes() { return PSTR("yes"); }
 
 void refuse(FrameWriter &answer, uint16_t number, FlashText word) { answer.begin(PSTR("no"), number, word); }
 
+// Too little of the coil budget is left. True when it was refused.
+bool refuse_duty(uint16_t wait, uint16_t number, FrameWriter &answer) {
+    if (!wait)
+        return false;
+    refuse(answer, number, PSTR("duty"));
+    answer.field(PSTR("wait"), wait);
+    return true;
+}
+
+// A move or trip would leave the range of pos. True when it was refused.
+bool refuse_distance(int32_t steps, uint16_t number, FrameWriter &answer) {
+    int32_t low = fewest_steps(motion::position()), high = most_steps(motion::position());
+    if (steps >= low && steps <= high)
+        return false;
+    refuse(answer, number, PSTR("range"));
+    answer.field(PSTR("at"), PSTR("steps"));
+    answer.field(PSTR("low"), low);
+    answer.field(PSTR("high"), high);
+    return true;
+}
+
 // State and outputs: what the protocol checks after the ranges. True when the request may be carried out.
 bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     if (!allowed_in(request.verb, motion::state(), request)) {
@@ -18,31 +39,32 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
         answer.field(PSTR("state"), state_word(motion::state()));
         return false;
     }
+    const int32_t *values = request.values;
     switch (request.verb) {
+    case Verb::outputs:
+        return !values[0] || !refuse_duty(motion::wait_to_hold(), number, answer);
     case Verb::move:
-    case Verb::trip:
-        if (motion::outputs_on())
-            return true;
-        refuse(answer, number, PSTR("off"));
-        return false;
+    case Verb::trip: {
+        if (!motion::outputs_on()) {
+            refuse(answer, number, PSTR("off"));
+            return false;
+        }
+        uint16_t rest_ms = request.verb == Verb::trip ? (uint16_t)values[4] : 0;
+        return !refuse_duty(motion::wait_to_move(rest_ms), number, answer)
+               && !refuse_distance(values[0], number, answer);
+    }
     case Verb::pulse:
     case Verb::drive:
         if (!motion::outputs_on())
             return true;
         refuse(answer, number, PSTR("on"));
         return false;
-    case Verb::coil: {
+    case Verb::coil:
         if (!motion::by_coils()) {
             refuse(answer, number, PSTR("by"));
             return false;
         }
-        uint16_t wait = motion::coil_wait((uint8_t)request.values[0], (uint16_t)request.values[1]);
-        if (!wait)
-            return true;
-        refuse(answer, number, PSTR("duty"));
-        answer.field(PSTR("wait"), wait);
-        return false;
-    }
+        return !values[0] || !refuse_duty(motion::wait_to_stand((uint16_t)values[1]), number, answer);
     default:
         return true;
     }

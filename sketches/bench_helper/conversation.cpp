@@ -55,7 +55,7 @@ void take_next(const Frame &frame) {
     kept_number = frame.number;
     kept_check = frame.check;
     Request request;
-    Bounds bounds = { motion::highest_rate_now(), pins::ANALOG_CHANNELS - 1 };
+    Bounds bounds = { motion::highest_rate_now(), pins::ANALOG_CHANNELS - 1, motion::longest_rest_ms() };
     Refusal refused = read_request(frame, session.greeted, bounds, request);
     bool reset = false;
     if (refused.word)
@@ -156,7 +156,7 @@ void gather_edges() {
     if (!edges.count)
         return;
     IndexSeen &index = session.index;
-    index.count += edges.count;
+    index.count = index.count + edges.count < (uint32_t)FURTHEST ? index.count + edges.count : (uint32_t)FURTHEST;
     index.level = edges.level;
     index.untold = true;
     if (edges.fell)

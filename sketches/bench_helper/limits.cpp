@@ -23,8 +23,18 @@ int32_t highest_rate(uint16_t high_cycles, uint16_t low_cycles) {
 
 bool opposite_coils(uint8_t pattern) { return (pattern & 5) == 5 || (pattern & 10) == 10; }
 
-void CoilBudget::pass(uint16_t ms, bool on) {
-    if (on)
+int32_t fewest_steps(int32_t position) {
+    int32_t room = -FURTHEST - position;
+    return room > -MOST_STEPS ? room : -MOST_STEPS;
+}
+
+int32_t most_steps(int32_t position) {
+    int32_t room = FURTHEST - position;
+    return room < MOST_STEPS ? room : MOST_STEPS;
+}
+
+void CoilBudget::pass(uint16_t ms, bool standing) {
+    if (standing)
         left = ms < left ? left - ms : 0;
     else
         left = ms < COIL_BUDGET_MS - left ? left + ms : COIL_BUDGET_MS;

@@ -7,8 +7,10 @@
 
 const int32_t LOWEST_RATE = 10;          // steps per second
 const int32_t TOP_RATE = 100000;         // with the pulse of reset
+const int32_t COIL_TOP_RATE = 60000;     // a step by coils takes the interrupt twice as long
 const int32_t HIGHEST_GAIN = 9999999;    // steps per second per second
 const int32_t MOST_STEPS = 9999999;
+const int32_t FURTHEST = 999999999;      // of pos, either way, and of counts: nine digits are all that a frame takes
 const int32_t SHORTEST_PULSE_NS = 2500;
 const int32_t LONGEST_PULSE_NS = 30000;
 const int32_t SHORTEST_SETUP_NS = 5000;
@@ -17,6 +19,8 @@ const int32_t BEAT_MS = 500;
 const int32_t EASE_MS = 100;
 const int32_t COIL_MS = 2000;
 const int32_t COIL_BUDGET_MS = 5000;
+const int32_t COIL_MOVE_MS = 1000;       // of the budget, before a move may begin
+const uint32_t ROUND_STEPS = 8;          // in so many steps every pattern has had its turn
 const int32_t REST_MS = 60000;
 const int32_t SHORTEST_IDLE_MS = 100;
 const int32_t LONGEST_IDLE_MS = 60000;
@@ -31,11 +35,16 @@ int32_t highest_rate(uint16_t high_cycles, uint16_t low_cycles);
 // Opposite coils together would short a winding's magnetism against itself, or an H-bridge's supply.
 bool opposite_coils(uint8_t pattern);
 
-// On-time of the coil lines: used up while on, given back as fast while off.
+// How many steps a move may have at this position, so that it stays within FURTHEST.
+int32_t fewest_steps(int32_t position);
+int32_t most_steps(int32_t position);
+
+// How long coil patterns may stand: used up while one stands, given back as fast while none does.
 class CoilBudget {
   public:
-    void pass(uint16_t ms, bool on);
+    void pass(uint16_t ms, bool standing);
     uint16_t wait_for(uint16_t ms) const; // 0: allowed now
+    bool used_up() const { return left == 0; }
 
   private:
     uint16_t left = COIL_BUDGET_MS;

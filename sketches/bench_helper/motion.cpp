@@ -27,7 +27,8 @@ uint32_t given_up;   // steps that an ease will not make
 uint32_t since_ms;   // when rest, coil pattern or stillness began
 uint32_t alive_ms;   // last sign of life
 uint32_t cut_off_ms; // when a slow-down for want of one must be over
-uint32_t budget_ms;  // when the on-time budget was last reckoned
+uint32_t budget_ms;  // when the coil budget was last reckoned
+int32_t leg_from;    // position at which the leg under way began
 
 Pulse pulse_now;
 uint16_t idle_after_ms;
@@ -35,7 +36,6 @@ bool coils;
 Form coil_form;
 CoilBudget budget;
 uint16_t coil_for_ms;
-bool coil_lit; // a pattern of `coil` is on
 
 uint32_t magnitude(int32_t steps) { return (uint32_t)(steps < 0 ? -steps : steps); }
 
@@ -47,6 +47,7 @@ void begin_leg(State state, int32_t steps, uint32_t start, uint32_t run) {
     Slice slice;
     while (step_generator::has_room() && ramp.next(slice))
         step_generator::push(slice);
+    leg_from = position();
     step_generator::start();
     now = state;
 }
@@ -61,7 +62,7 @@ void end_motion(Why why) {
     stopped = Stopped{ why, position(), left() };
     now = State::idle;
     since_ms = clock::now_ms();
-    if (why == Why::beat || why == Why::fault)
+    if (why == Why::beat || why == Why::duty || why == Why::fault)
         go_off(why);
 }
 
@@ -118,13 +119,54 @@ void watch_beat() {
     }
 }
 
-uint32_t hold_ms() { return coils && idle_after_ms > COIL_MS ? COIL_MS : idle_after_ms; }
+uint16_t hold_ms() { return coils && idle_after_ms > COIL_MS ? (uint16_t)COIL_MS : idle_after_ms; }
+
+// Steps of this leg have carried the pattern once round: every coil has its rests.
+bool goes_round() {
+    bool stepping = in_motion(now) && now != State::resting;
+    return stepping && magnitude(position() - leg_from) >= ROUND_STEPS;
+}
 
 void reckon_budget() {
-    uint32_t time = clock::now_ms();
-    uint32_t passed = time - budget_ms;
-    budget_ms = time;
-    budget.pass(passed > COIL_BUDGET_MS ? COIL_BUDGET_MS : (uint16_t)passed, coil_lit);
+    uint32_t passed = clock::now_ms() - budget_ms;
+    if (!passed)
+        return;
+    budget_ms += passed;
+    bool standing = coils && outputs::on() && !goes_round();
+    budget.pass(passed > COIL_BUDGET_MS ? COIL_BUDGET_MS : (uint16_t)passed, standing);
+}
+
+void watch_budget() {
+    if (!coils || !outputs::on() || !budget.used_up())
+        return;
+    if (in_motion(now))
+        end_motion(Why::duty);
+    else
+        go_off(Why::duty);
+}
+
+void serve_state() {
+    uint32_t still_ms = clock::now_ms() - since_ms;
+    switch (now) {
+    case State::idle:
+        if (outputs::on() && still_ms >= hold_ms())
+            go_off(Why::idle);
+        break;
+    case State::coil:
+        if (still_ms >= coil_for_ms) {
+            switch_outputs(false);
+            went_off = Why::time;
+        }
+        break;
+    case State::resting:
+        if (still_ms >= trip.rest_ms) {
+            later = 0;
+            begin_leg(State::returning, -trip.steps, trip.start < trip.back ? trip.start : trip.back, trip.back);
+        }
+        break;
+    default:
+        serve_steps();
+    }
 }
 
 } // namespace
@@ -137,6 +179,8 @@ FlashText why_word(Why why) {
         return PSTR("stopped");
     case Why::beat:
         return PSTR("beat");
+    case Why::duty:
+        return PSTR("duty");
     case Why::reset:
         return PSTR("reset");
     case Why::fault:
@@ -158,34 +202,14 @@ void set_up() {
     missed_a_step = false;
     later = given_up = 0;
     idle_after_ms = DEFAULT_IDLE_MS;
-    coil_lit = false;
     set_pulse(cycles_for_ns(SHORTEST_PULSE_NS), cycles_for_ns(SHORTEST_PULSE_NS), cycles_for_ns(SHORTEST_SETUP_NS));
     drive_by(false, Form::full);
 }
 
 void service() {
     reckon_budget();
-    uint32_t still_ms = clock::now_ms() - since_ms;
-    switch (now) {
-    case State::idle:
-        if (outputs::on() && still_ms >= hold_ms())
-            go_off(Why::idle);
-        return;
-    case State::coil:
-        if (still_ms >= coil_for_ms) {
-            switch_outputs(false);
-            went_off = Why::time;
-        }
-        return;
-    case State::resting:
-        if (still_ms >= trip.rest_ms) {
-            later = 0;
-            begin_leg(State::returning, -trip.steps, trip.start < trip.back ? trip.start : trip.back, trip.back);
-        }
-        break;
-    default:
-        serve_steps();
-    }
+    serve_state();
+    watch_budget();
     if (in_motion(now))
         watch_beat();
 }
@@ -211,7 +235,12 @@ void sign_of_life() { alive_ms = clock::now_ms(); }
 
 const Pulse &pulse() { return pulse_now; }
 
-int32_t highest_rate_now() { return highest_rate(pulse_now.high, pulse_now.low); }
+int32_t highest_rate_now() {
+    int32_t rate = highest_rate(pulse_now.high, pulse_now.low);
+    return coils && rate > COIL_TOP_RATE ? COIL_TOP_RATE : rate;
+}
+
+int32_t longest_rest_ms() { return coils ? COIL_MS : REST_MS; }
 
 void set_pulse(uint16_t high, uint16_t low, uint16_t setup) {
     pulse_now.high = step_generator::set_high_cycles(high);
@@ -234,7 +263,6 @@ void set_idle_ms(uint16_t ms) { idle_after_ms = ms; }
 
 void switch_outputs(bool on) {
     reckon_budget();
-    coil_lit = false;
     now = State::idle;
     since_ms = clock::now_ms();
     if (!on)
@@ -279,14 +307,18 @@ void cut(Why why) {
 
 void zero() { step_generator::set_position(0); }
 
-uint16_t coil_wait(uint8_t pattern, uint16_t ms) {
+uint16_t wait_to_stand(uint16_t ms) {
     reckon_budget();
-    return pattern ? budget.wait_for(ms) : 0;
+    return coils ? budget.wait_for(ms) : 0;
 }
 
+uint16_t wait_to_hold() { return wait_to_stand(hold_ms()); }
+
+uint16_t wait_to_move(uint16_t rest_ms) { return wait_to_stand((uint16_t)(COIL_MOVE_MS + rest_ms)); }
+
 void show_coil(uint8_t pattern, uint16_t ms) {
+    reckon_budget();
     outputs::show_pattern(pattern);
-    coil_lit = pattern != 0;
     coil_for_ms = ms;
     now = State::coil;
     since_ms = clock::now_ms();

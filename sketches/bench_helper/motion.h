@@ -9,7 +9,7 @@
 namespace motion {
 
 // Why motion ended, or the outputs went off.
-enum class Why : uint8_t { nothing, end, eased, stopped, beat, reset, fault, idle, time };
+enum class Why : uint8_t { nothing, end, eased, stopped, beat, duty, reset, fault, idle, time };
 FlashText why_word(Why why);
 
 void set_up();
@@ -28,6 +28,7 @@ struct Pulse {
 };
 const Pulse &pulse();
 int32_t highest_rate_now();
+int32_t longest_rest_ms();
 void set_pulse(uint16_t high, uint16_t low, uint16_t setup);
 
 void drive_by(bool coils, Form form);
@@ -46,7 +47,10 @@ void ease();
 void cut(Why why); // no more steps, outputs off; a stop is told if there was motion
 void zero();
 
-uint16_t coil_wait(uint8_t pattern, uint16_t ms); // until the on-time budget allows it
+// How long the coil lines must be off until the budget allows this; 0: allowed now, or not driving by coils.
+uint16_t wait_to_stand(uint16_t ms);
+uint16_t wait_to_hold(); // for outputs on
+uint16_t wait_to_move(uint16_t rest_ms);
 void show_coil(uint8_t pattern, uint16_t ms);
 
 // What there is to tell; Why::nothing when there is nothing. Whoever tells it clears it.

@@ -6,7 +6,7 @@
 
 namespace {
 
-enum class Kind : uint8_t { number, not_zero, rate, channel, protocol, pattern, words, form };
+enum class Kind : uint8_t { number, not_zero, rate, rest, channel, protocol, pattern, words, form };
 
 struct Rule {
     char name[9];
@@ -43,7 +43,7 @@ const Rule RULES[] PROGMEM = {
     { "start", Kind::rate, LOWEST_RATE, 0, "" },
     { "run", Kind::rate, LOWEST_RATE, 0, "" },
     { "gain", Kind::number, 1, HIGHEST_GAIN, "" },
-    { "rest", Kind::number, 0, REST_MS, "" },
+    { "rest", Kind::rest, 0, 0, "" },
     { "back", Kind::rate, LOWEST_RATE, 0, "" },
     /* 16 coil */ { "pattern", Kind::pattern, 0, 15, "" },
     { "ms", Kind::number, 1, COIL_MS, "" },
@@ -135,6 +135,8 @@ Refusal check_number(const Field &field, Rule rule, const Bounds &bounds) {
     int32_t number = field.number;
     if (rule.kind == Kind::rate)
         rule.high = bounds.highest_rate;
+    if (rule.kind == Kind::rest)
+        rule.high = bounds.longest_rest_ms;
     if (rule.kind == Kind::channel)
         rule.high = bounds.last_channel;
     if (rule.kind == Kind::protocol && number >= rule.low && number <= rule.high)

@@ -35,6 +35,7 @@ struct Refusal {
 struct Bounds {
     int32_t highest_rate;
     int32_t last_channel;
+    int32_t longest_rest_ms;
 };
 
 // Checks verb, greeting, fields and ranges, in the protocol's order.

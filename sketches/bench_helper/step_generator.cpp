@@ -236,7 +236,7 @@ void step_coils(Form form) {
     SIGNAL_SET(COIL_STEPS);
     announce(false);
     phase = first_phase(form);
-    stride = phase_stride(form);
+    stride = sign > 0 ? phase_stride(form) : -phase_stride(form);
 }
 
 void step_driver() {

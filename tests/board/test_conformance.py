@@ -235,9 +235,82 @@ def test_coil_patterns(board: Any) -> None:
 
 def test_a_coil_driven_move(board: Any) -> None:
     board.yes("drive", by="coils")
+    assert board.yes("limits", of="rates")["highest"] <= 60_000
     board.yes("outputs", on=1)
     board.yes("move", steps=30, start=50, run=100, gain=500)
     assert board.end().whole("pos") == 30
+    trip = {**MOVE, "back": 100}
+    assert board.no("trip", **trip, rest=2001) == ("range", {"at": "rest", "low": 0, "high": 2000})
+    assert board.no("move", **{**MOVE, "run": 60_001})[1]["at"] == "run"
+
+
+def test_a_long_coil_driven_trip(board: Any) -> None:
+    """Some 20 s: the coil budget is for patterns that stand."""
+    board.yes("drive", by="coils", form="half")
+    board.yes("outputs", on=1)
+    board.yes("trip", steps=1000, start=100, run=100, gain=1000, rest=300, back=100)
+    assert board.end().fields == {"why": "end", "pos": 0, "left": 0}
+    assert board.event("off", 3.0).fields == {"why": "idle"}
+
+
+def _until_refused(board: Any, ask: Callable[[], Frame]) -> float:
+    """Seconds until ``ask`` is refused for want of coil budget."""
+    began_s = board.link.now()
+    while (answer := ask()).kind == "yes":
+        assert board.link.now() - began_s < 10
+    assert answer.word == "duty" and 0 < answer.whole("wait") <= 5000, answer
+    return float(board.link.now() - began_s)
+
+
+def test_a_pattern_stands_no_longer_by_another_verb(board: Any) -> None:
+    """`outputs on=1` over and over: refused when what may stand is used up, and allowed again after the wait."""
+
+    def again() -> Frame:
+        board.wait(0.5)
+        answer: Frame = board.ask("outputs", on=1)
+        return answer
+
+    board.yes("drive", by="coils")
+    board.yes("outputs", on=1)
+    assert 2.9 <= _until_refused(board, again) <= 3.7
+    assert board.event("off", 3.0).fields == {"why": "idle"}
+    refused = board.ask("outputs", on=1)
+    assert refused.word == "duty"
+    board.wait(refused.whole("wait") / 1000)
+    board.yes("outputs", on=1)
+
+
+def test_shuttling_by_a_step_is_standing(board: Any) -> None:
+    board.yes("drive", by="coils")
+    board.yes("idle", ms=100)
+    board.yes("outputs", on=1)
+    steps = [1]
+
+    def shuttle() -> Frame:
+        steps[0] = -steps[0]
+        answer: Frame = board.ask("move", steps=steps[0], start=10, run=10, gain=1)
+        if answer.kind == "yes":
+            board.event("stop")
+        return answer
+
+    assert 3.5 <= _until_refused(board, shuttle) <= 4.8
+    board.event("off")
+
+
+def test_a_budget_that_runs_out_in_a_move_ends_it(board: Any) -> None:
+    """Two ways of 8 steps at 10 a second: 1.6 s of standing."""
+    board.yes("drive", by="coils")
+    board.yes("idle", ms=100)
+    for _ in range(2):
+        board.yes("coil", pattern=3, ms=1800)
+        board.event("off", 3.0)
+    board.yes("outputs", on=1)
+    board.yes("trip", steps=8, start=10, run=10, gain=1, rest=0, back=10)
+    stop = board.end().fields
+    assert stop["why"] == "duty" and 0 < stop["left"] < 8 and stop["pos"] == stop["left"]
+    assert board.event("off").fields == {"why": "duty"}
+    state = board.yes("beat")
+    assert (state["state"], state["out"]) == ("idle", 0)
 
 
 def test_outputs_go_off_after_the_idle_time(ready: Any) -> None:

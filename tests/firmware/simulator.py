@@ -32,6 +32,7 @@ _SIGNATURES: dict[str, tuple[Any, list[Any]]] = {
     "free": (None, [_P]),
     "reset": (None, [_P]),
     "run": (_I, [_P, _U64]),
+    "run_to_bytes": (_I, [_P, _U64, _U64, _SIZE]),
     "hang": (None, [_P]),
     "mend": (None, [_P]),
     "cycle": (_U64, [_P]),
@@ -109,6 +110,11 @@ class SimulatedChip:
     def run(self, cycles: int) -> None:
         """Let ``cycles`` CPU cycles pass."""
         if self.library.run(self._bench, int(cycles)):
+            raise RuntimeError("the sketch crashed")
+
+    def run_to_bytes(self, cycles: int, wanted: int) -> None:
+        """Let ``cycles`` pass, or fewer when ``wanted`` bytes from the chip wait before."""
+        if self.library.run_to_bytes(self._bench, cycles, QUANTUM_CYCLES, wanted):
             raise RuntimeError("the sketch crashed")
 
     def run_ms(self, ms: float) -> None:
@@ -278,6 +284,8 @@ class VirtualSerial:
         """Up to ``size`` bytes; waits ``timeout`` virtual seconds for them (10 when None)."""
         wait_s = 10.0 if self.timeout is None else self.timeout
         end = self.chip.cycle + math.ceil(wait_s * FREQUENCY_HZ) + 1  # time passes even for the shortest wait
+        if self.after_quantum is None:
+            self.chip.run_to_bytes(end - self.chip.cycle, size)
         while self.chip.line_waiting < size and self.chip.cycle < end:
             self._pass(min(QUANTUM_CYCLES, end - self.chip.cycle))
         return self.chip.line_read(size)

@@ -529,6 +529,18 @@ int bench_run(bench_t *bench, uint64_t cycles)
     return 0;
 }
 
+/* Runs `cycles`, in pieces of `quantum`, or until so many bytes wait to be read. */
+int bench_run_to_bytes(bench_t *bench, uint64_t cycles, uint64_t quantum, size_t wanted)
+{
+    uint64_t end = bench->avr->cycle + cycles;
+    while (bench->avr->cycle < end && bench_line_waiting(bench) < wanted) {
+        uint64_t left = end - bench->avr->cycle;
+        if (bench_run(bench, left < quantum ? left : quantum))
+            return 1;
+    }
+    return 0;
+}
+
 /* Each line of `lines` is written when the one before was answered. Stops at the first that is not answered within
  * `patience` cycles; returns how many bytes of `lines` were written. What came back waits to be read. */
 size_t bench_exchange(bench_t *bench, const uint8_t *lines, size_t length, uint64_t patience)
