@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import importlib.util
+import sys
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from textual.pilot import Pilot
@@ -54,3 +57,21 @@ def settle() -> Settle:
             await pilot.pause()
 
     return wait
+
+
+@pytest.fixture(scope="session")
+def jog_pilot() -> ModuleType:
+    """What the tests of the jog and order stages share: ``jog_pilot.py`` beside this file."""
+    if "jog_pilot" not in sys.modules:
+        spec = importlib.util.spec_from_file_location("jog_pilot", Path(__file__).with_name("jog_pilot.py"))
+        assert spec is not None and spec.loader is not None
+        sys.modules["jog_pilot"] = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(sys.modules["jog_pilot"])
+    return sys.modules["jog_pilot"]
+
+
+@pytest.fixture
+def fast_board(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No real ports, and a virtual board that takes no longer than reckoning does."""
+    monkeypatch.setattr("coilbench.ui.stages.jog_connect.ConnectPane.VIRTUAL_OPTIONS", "clock=free")
+    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [])
