@@ -36,7 +36,7 @@ _MOST_TURNS = 8  # to look for three passes of the flag, in turns as they were e
 _COUNT_SLACK = 0.002  # a gear's ratio is seldom known better than so
 _OVER = 1.1  # a turn and a bit passes the flag for certain
 
-_COOL_MORE_S = 0.05
+_COOL_MORE_S = SETTLE_S + 0.1  # settling before the move uses some of it up again
 _STOPPED = MotionEnd("stopped", 0, 0)
 
 Pins = dict[str, dict[str, Any]]
