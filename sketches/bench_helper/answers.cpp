@@ -264,7 +264,7 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         break;
     case Verb::zero:
         motion::zero();
-        session.index = IndexSeen{ 0, session.index.level, false, 0, 0 };
+        session.index = IndexSeen{ 0, sensors::index_level(), false, 0, 0 };
         answer.begin(yes(), number, PSTR("zero"));
         write_position(answer);
         break;

@@ -17,7 +17,7 @@
 static volatile uint8_t reset_cause __attribute__((section(".noinit")));
 
 // Before memory is set up: keep the cause of the reset, and stop the watchdog, which stays on after it has bitten.
-// A boot loader may have cleared the cause; the usual one leaves it in register 2.
+// A boot loader may have cleared the cause; the usual one of today leaves it in register 2, older ones leave anything.
 __attribute__((naked, used, section(".init3"))) static void note_reset_cause() {
     register uint8_t cause __asm__("r24");
     __asm__ __volatile__("in %0, %1\n cpse %0, __zero_reg__\n rjmp 1f\n mov %0, r2\n 1:"
@@ -28,12 +28,12 @@ __attribute__((naked, used, section(".init3"))) static void note_reset_cause() {
     wdt_disable();
 }
 
-static bool by_watchdog() { return reset_cause & _BV(WDRF); }
+static bool by_watchdog() { return reset_cause < 0x20 && reset_cause & _BV(WDRF); }
 
 static FlashText reset_word() {
     if (by_watchdog())
         return PSTR("watchdog");
-    if (reset_cause & _BV(PORF))
+    if (reset_cause >= 0x20 || reset_cause & _BV(PORF)) // no such cause: register 2 held something else
         return PSTR("power");
     if (reset_cause & _BV(BORF))
         return PSTR("brownout");

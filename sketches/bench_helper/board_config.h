@@ -28,10 +28,11 @@ const int INDEX_PIN = 2;   // 2 or 3
 
 #endif
 
-// Level on ENABLE_PIN that switches the driver on: most step/direction drivers want 0.
+// Level on ENABLE_PIN that switches the driver on: most step/direction drivers want 0. With 1 the resistor that holds it
+// off while the boot loader runs goes to ground.
 const int ENABLE_ACTIVE = 0;
 
-// Level on a coil line that switches its coil on: transistor arrays and bridges want 1.
+// Level on a coil line that switches its coil on: transistor arrays and bridges want 1. With 0 the resistors go to 5 V.
 const int COIL_ACTIVE = 1;
 
 // The bandgap reference, in millivolt. Nominally 1100, 10 % from chip to chip: put the measured value here

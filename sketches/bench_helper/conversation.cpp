@@ -240,11 +240,16 @@ void tell() {
     send(event);
 }
 
-// A number that differs from reset to reset: a count kept in EEPROM, spread over all numbers by an odd factor.
+// A number that differs from reset to reset: a count kept in EEPROM, spread over all numbers by an odd factor. The
+// count is the sum of many cells, raised in turn: a cell stands 100,000 writes by the data sheet, so the lot of them
+// some six million resets.
 uint16_t first_number() {
-    uint16_t *place = (uint16_t *)0;
-    uint16_t count = eeprom_read_word(place) + 1;
-    eeprom_update_word(place, count);
+    const uint8_t CELLS = 64;
+    uint16_t count = 0;
+    for (uint8_t cell = 0; cell < CELLS; cell++)
+        count += eeprom_read_byte((uint8_t *)(uint16_t)cell);
+    uint8_t *place = (uint8_t *)(count % CELLS); // at its wrap from 255 to 0 a cell takes 255 off, which is as good
+    eeprom_write_byte(place, (uint8_t)(eeprom_read_byte(place) + 1));
     uint16_t number = (uint16_t)(count * 40503u + 12345u);
     return number ? number : 1;
 }

@@ -99,9 +99,11 @@ uint16_t check_after(uint16_t check, uint8_t character) {
 }
 
 bool Text::is(FlashText other) const {
-    for (uint8_t i = 0; i < length; i++)
-        if ((char)pgm_read_byte(other + i) != start[i])
+    for (uint8_t i = 0; i < length; i++) {
+        char wanted = (char)pgm_read_byte(other + i);
+        if (!wanted || wanted != start[i]) // a line may hold a zero: it doesn't match the end of the other
             return false;
+    }
     return pgm_read_byte(other + length) == 0;
 }
 

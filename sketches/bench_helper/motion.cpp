@@ -305,7 +305,10 @@ void cut(Why why) {
     switch_outputs(false);
 }
 
-void zero() { step_generator::set_position(0); }
+void zero() {
+    step_generator::set_position(0);
+    step_generator::take_edges(); // one seen just now belongs to the count before
+}
 
 uint16_t wait_to_stand(uint16_t ms) {
     reckon_budget();

@@ -80,8 +80,19 @@ static_assert(PORTS[COIL_1_PIN] == PORTS[COIL_2_PIN] && PORTS[COIL_1_PIN] == POR
 static_assert(single_instruction(DIR_PIN) || PORTS[DIR_PIN] != PORTS[COIL_1_PIN], "DIR_PIN shares the coils' port");
 static_assert(single_instruction(ENABLE_PIN) || PORTS[ENABLE_PIN] != PORTS[COIL_1_PIN],
               "ENABLE_PIN shares the coils' port");
-static_assert(STEP_PIN != 13 && DIR_PIN != 13 && ENABLE_PIN != 13 && COIL_1_PIN != 13 && COIL_2_PIN != 13
-                  && COIL_3_PIN != 13 && COIL_4_PIN != 13,
-              "pin 13 is blinked by the boot loader");
+
+constexpr int USED[] = { STEP_PIN, DIR_PIN, ENABLE_PIN, COIL_1_PIN, COIL_2_PIN, COIL_3_PIN, COIL_4_PIN, INDEX_PIN };
+constexpr int USED_COUNT = sizeof USED / sizeof *USED;
+constexpr bool on_board(int i) {
+    return i == USED_COUNT || (USED[i] >= 0 && USED[i] < (int)sizeof PORTS - 1 && on_board(i + 1));
+}
+constexpr bool used_by_none(int pin, int i) { return i == USED_COUNT || (USED[i] != pin && used_by_none(pin, i + 1)); }
+constexpr bool all_different(int i) { return i == USED_COUNT || (used_by_none(USED[i], i + 1) && all_different(i + 1)); }
+static_assert(on_board(0), "the board has no such pin");
+static_assert(all_different(0), "a pin is used twice");
+static_assert(used_by_none(13, 0), "pin 13 is blinked by the boot loader");
+static_assert(used_by_none(0, 0) && used_by_none(1, 0), "pins 0 and 1 are the serial line");
+static_assert((ENABLE_ACTIVE | 1) == 1 && (COIL_ACTIVE | 1) == 1, "a level is 0 or 1");
+static_assert(BANDGAP_MILLIVOLT >= 900 && BANDGAP_MILLIVOLT <= 1300, "the bandgap reference is 1100 mV to within 10 %");
 
 } // namespace pins

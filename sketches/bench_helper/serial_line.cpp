@@ -68,7 +68,7 @@ ISR(RECEIVED_VECTOR, ISR_NAKED) {
         "pop  r24              \n"
         "reti                  \n"
         :
-        : [status] "n"(&UCSR0A), [data] "n"(&UDR0), [overrun] "I"(DOR0), [ring] "i"(receive_ring),
+        : [status] "n"(_SFR_MEM_ADDR(UCSR0A)), [data] "n"(_SFR_MEM_ADDR(UDR0)), [overrun] "I"(DOR0), [ring] "i"(receive_ring),
           [filled] "i"(&receive_filled), [taken] "i"(&receive_taken), [lost] "i"(&receive_lost));
 }
 

@@ -107,6 +107,8 @@ _BY_HAND: list[tuple[str, bytes]] = [
     ("long", b"x" * (MAX_LINE + 1)),
     ("long", b"x" * 300),
     ("long", with_check("ask 1 beat " + "a" * 80)),
+    ("check", b"stop\x00"),
+    ("check", b"report\x00\x00"),
     ("check", b"x" * MAX_LINE),
     ("form", with_check("a" * (MAX_LINE - 6))),
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib.util
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
@@ -51,21 +51,24 @@ def need_toolchain() -> None:
     pytest.skip(reason)
 
 
-def new_chip(chip: str) -> Any:
-    """A chip with the sketch in it, just out of reset."""
+def new_chip(chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None) -> Any:
+    """A chip with the sketch in it, just out of reset; with other values in board_config.h if wanted."""
     need_toolchain()
     library = simulator.BenchLibrary(toolchain.bench_library())
-    return simulator.SimulatedChip(library, chip, toolchain.sketch_elf(chip))
+    elf = toolchain.sketch_elf(chip, config)
+    return simulator.SimulatedChip(library, chip, elf, pins or simulator.PINS[chip])
 
 
 @contextmanager
-def open_simulated_board(chip: str) -> Iterator[Any]:
+def open_simulated_board(
+    chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None
+) -> Iterator[Any]:
     """A pyserial-like port with the compiled sketch behind it, in virtual time.
 
     ``port.chip`` is the simulated chip; ``port.monotonic`` and ``port.sleep`` are its clock. On closing, no byte
     may have been lost and no timer compare missed.
     """
-    simulated = new_chip(chip)
+    simulated = new_chip(chip, config, pins)
     port = simulator.VirtualSerial(simulated)
     try:
         yield port

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -19,8 +19,9 @@ VECTORS = {
     "atmega328p": {"index": 1, "compare": 11},
     "atmega2560": {"index": 5, "compare": 17},
 }
+Pins = Mapping[str, Any]
 # As board_config.h has them; a test compares these with what the board reports.
-PINS = {
+PINS: dict[str, Pins] = {
     "atmega328p": {"step": "D5", "dir": "D6", "enable": "D7", "index": "D2", "coils": ("B0", "B1", "B2", "B3")},
     "atmega2560": {"step": "E3", "dir": "H3", "enable": "H4", "index": "E4", "coils": ("A0", "A1", "A2", "A3")},
 }
@@ -44,6 +45,8 @@ _SIGNATURES: dict[str, tuple[Any, list[Any]]] = {
     "fit_shaft": (None, [_P, _I, _I, _I, _I, _I, _L, _L]),
     "position": (_L, [_P]),
     "data": (ctypes.c_uint8, [_P, ctypes.c_uint32]),
+    "eeprom": (ctypes.c_uint8, [_P, ctypes.c_uint16]),
+    "set_data": (None, [_P, ctypes.c_uint32, ctypes.c_uint8]),
     "analog": (None, [_P, _I, _I]),
     "supply": (None, [_P, _I]),
     "vector_stat": (None, [_P, _I, ctypes.POINTER(_U64)]),
@@ -91,13 +94,13 @@ class SimulatedChip:
     library: BenchLibrary
     chip: str
     elf: Path
+    pins: Pins
     watched: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._bench = self.library.new(self.chip.encode(), FREQUENCY_HZ, str(self.elf).encode())
         if not self._bench:
             raise RuntimeError(f"cannot load {self.elf}")
-        self.pins = PINS[self.chip]
         for pin in (self.pins["step"], self.pins["dir"], self.pins["enable"], *self.pins["coils"]):
             self.watch(pin)
 
@@ -144,6 +147,15 @@ class SimulatedChip:
     def memory(self, address: int) -> int:
         """A byte of the data space."""
         return int(self.library.data(self._bench, address))
+
+    def eeprom(self, address: int) -> int:
+        """A byte of what outlives a reset."""
+        return int(self.library.eeprom(self._bench, address))
+
+    def set_memory(self, address: int, value: int, size: int) -> None:
+        """Put ``size`` bytes into the data space."""
+        for place, byte in enumerate(value.to_bytes(size, "little", signed=value < 0)):
+            self.library.set_data(self._bench, address + place, byte)
 
     def watch(self, pin: str) -> None:
         """Note every edge of ``pin`` from now on."""

@@ -70,3 +70,24 @@ def test_a_chattering_sensor_delays_no_step(host: Any) -> None:
     intervals = rises[1:] - rises[:-1]
     assert abs(intervals - 800).max() <= 60
     assert host.chip.vector("index").longest <= 22
+
+
+def test_an_edge_before_zero_belongs_to_the_count_before(host: Any) -> None:
+    pin = host.chip.pins["index"]
+    host.ask("outputs", on=1)
+    host.ask("move", steps=70, start=1000, run=1000, gain=1000)
+    host.run_to_stop(beat_ms=40)
+    level = host.ask("index").fields["level"]
+    # The edge comes with the line end of the frame: seen, but not yet told.
+    for late in range(-4000, 4000, 200):
+        host.chip.drive(pin, level)
+        host.wait(5)
+        host.ask("zero")
+        host.ask("move", steps=3, start=1000, run=1000, gain=1000)
+        host.run_to_stop(beat_ms=10)
+        zero = host.frame("zero")
+        level = 1 - level
+        host.chip.drive_at(host.chip.cycle + len(zero) * 1360 + late, pin, level)
+        assert host.send(zero).kind == "yes"
+        index = host.ask("index").fields
+        assert index["level"] == level and index["fall"] == index["rise"] == 0, late

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from types import ModuleType
 from typing import Any
 
@@ -144,6 +145,42 @@ def test_coil_lines_are_limited_in_time(host: Any) -> None:
             assert answer.word == "duty"
             host.wait(answer.fields["wait"])
     assert on_ms <= 5000 + 14_000 / 2 + 1000  # the budget, and half the time at most after it
+
+
+def test_a_standing_pattern_is_limited_whichever_verb_put_it_there(host: Any) -> None:
+    """A host that asks and asks, for a minute: none stands above 5 s, nor all together for more than half of it."""
+    rng = random.Random(9)
+    coils = [host.chip.watched[pin] for pin in host.chip.pins["coils"]]
+    host.ask("drive", by="coils", form="half")
+    host.chip.forget_edges()
+    began_at = host.chip.cycle
+    asked: list[tuple[str, dict[str, int]]] = [
+        ("outputs", {"on": 1}),
+        ("move", {"steps": 1, "start": 10, "run": 10, "gain": 1}),
+        ("move", {"steps": -3, "start": 20, "run": 20, "gain": 1}),
+        ("trip", {"steps": 5, "start": 30, "run": 30, "gain": 1, "rest": 1500, "back": 30}),
+        ("coil", {"pattern": 3, "ms": 2000}),
+    ]
+    while host.chip.cycle - began_at < 60_000 * CYCLES_PER_MS:
+        verb, fields = rng.choice(asked)
+        host.send(host.frame(verb, **fields))
+        host.wait(rng.choice([1, 30, 150, 400]))
+        host.events.clear()
+    edges = [edge for edge in host.chip.edges() if int(edge["watch"]) in coils]
+    on: set[int] = set()
+    standing = longest = 0
+    unbroken, lit_at = 0, began_at
+    for edge in edges:
+        if on:
+            unbroken += int(edge["cycle"]) - lit_at
+            longest = max(longest, unbroken)
+            standing += int(edge["cycle"]) - lit_at
+        lit_at = int(edge["cycle"])
+        on = on | {int(edge["watch"])} if edge["level"] else on - {int(edge["watch"])}
+        if not on:
+            unbroken = 0
+    assert longest <= 5050 * CYCLES_PER_MS
+    assert 20_000 * CYCLES_PER_MS <= standing <= (5000 + 30_000 + 500) * CYCLES_PER_MS
 
 
 def test_holding_current_drops(host: Any) -> None:

@@ -150,6 +150,46 @@ def test_coil_sequences(host: Any, form: str, patterns: list[int]) -> None:
     assert len(pulses(host.chip)[0]) == 0  # STEP stays down
 
 
+@pytest.mark.parametrize("before", [-3, 3])
+def test_patterns_go_forwards_whatever_moved_before(host: Any, before: int) -> None:
+    """The way of the last move by the driver is no business of the coils."""
+    host.ask("outputs", on=1)
+    host.ask("move", steps=before, start=100, run=100, gain=100)
+    host.run_to_stop(beat_ms=20)
+    host.ask("outputs", on=0)
+    host.ask("drive", by="coils", form="wave")
+    host.ask("outputs", on=1)
+    for place in (1, 2, 3):
+        host.ask("move", steps=1, start=100, run=100, gain=100)
+        host.run_to_stop(beat_ms=20)
+        lit = [bool(host.chip.is_driven_high(pin)) for pin in host.chip.pins["coils"]]
+        assert lit.index(True) == place and lit.count(True) == 1
+
+
+def test_steps_by_coils_at_the_highest_rate(host: Any) -> None:
+    """Under a full line and a chattering sensor."""
+    host.ask("drive", by="coils", form="half")
+    rate = host.ask("limits", of="rates").fields["highest"]
+    assert rate == 60_000
+    host.ask("outputs", on=1)
+    start = host.chip.cycle + 16_000
+    for place in range(6000):
+        host.chip.drive_at(start + 1600 * place, host.chip.pins["index"], place & 1)
+    host.chip.forget_edges()
+    assert host.send(host.frame("move", steps=30_000, start=1200, run=rate, gain=4 * rate)).kind == "yes"
+    while not any(event.word == "stop" for event in host.events):
+        load = host.frame("beat")
+        host.port.write(load + b"\n" * (118 - len(load)))
+        host.answer()
+        while host.chip.line_pending > 2:
+            host.port.sleep(0.0002)
+    assert host.event("stop").fields == {"why": "end", "pos": 30_000, "left": 0}
+    edges = host.chip.edges()
+    coil_edges = np.isin(edges["watch"], [host.chip.watched[pin] for pin in host.chip.pins["coils"]])
+    assert len(edges[coil_edges]) == 30_000  # half steps: one line changes at each
+    assert host.ask("counts").fields["lost"] == 0
+
+
 def test_ease_stops_with_the_moves_own_gain(host: Any) -> None:
     host.ask("outputs", on=1)
     host.chip.forget_edges()

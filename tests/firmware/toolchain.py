@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -104,23 +106,52 @@ def _cache() -> Path:
     return CACHE
 
 
-def sketch_elf(chip_name: str) -> Path:
-    """The compiled sketch for ``chip_name``; RuntimeError with the compiler's words when it doesn't compile."""
+_FUNCTION = re.compile(r"^(?:__attribute__\(\(.*\)\) )?((?:static )?\w+ \w+\(\)) \{", re.MULTILINE)
+
+
+def _as_the_ide_does(text: str) -> str:
+    """The .ino with the core's header before it and, before its first function, prototypes of them all."""
+    first = _FUNCTION.search(text)
+    assert first is not None
+    prototypes = "".join(f"{found};\n" for found in _FUNCTION.findall(text))
+    return "#include <Arduino.h>\n" + text[: first.start()] + prototypes + text[first.start() :]
+
+
+def _configured(text: str, config: Mapping[str, int]) -> str:
+    for name, value in config.items():
+        text, changed = re.subn(rf"(const int {name} =) \d+;", rf"\1 {value};", text)
+        assert changed, name
+    return text
+
+
+def sketch_elf(chip_name: str, config: Mapping[str, int] | None = None) -> Path:
+    """The compiled sketch for ``chip_name``, with other values in board_config.h where ``config`` names them.
+
+    RuntimeError with the compiler's words when it doesn't compile.
+    """
     chip = CHIPS[chip_name]
     sources = sorted(file for file in SKETCH.iterdir() if file.suffix in (".ino", ".cpp", ".h"))
-    target = CACHE / f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip))}.elf"
+    target = CACHE / f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip), repr(config or {}))}.elf"
     if target.exists():
         return target
     core = _core(chip)
     strict = ["-Wall", "-Wextra", "-Werror"]
     with tempfile.TemporaryDirectory(dir=_cache()) as folder:
-        objects = []
+        copies = []
         for source in sources:
+            text = source.read_text(encoding="utf-8")
+            if source.suffix == ".ino":
+                text = _as_the_ide_does(text)
+            if source.name == "board_config.h":
+                text = _configured(text, config or {})
+            copies.append(Path(folder) / source.name.replace(".ino", ".ino.cpp"))
+            copies[-1].write_text(text, encoding="utf-8")
+        objects = []
+        for source in copies:
             if source.suffix == ".h":
                 continue
             made = Path(folder) / f"{source.name}.o"
-            kind = ["-x", "c++", "-include", "Arduino.h"] if source.suffix == ".ino" else []
-            _run(["avr-g++", "-c", *_flags(chip), *_CPP, *strict, *kind, str(source), "-o", str(made)])
+            _run(["avr-g++", "-c", *_flags(chip), *_CPP, *strict, str(source), "-o", str(made)])
             objects.append(str(made))
         elf = Path(folder) / "sketch.elf"
         link = ["avr-gcc", "-w", "-Os", "-g", "-flto", "-fuse-linker-plugin", "-Wl,--gc-sections"]
@@ -145,6 +176,19 @@ def footprint(elf: Path) -> Footprint:
             sizes[words[0]] = int(words[1])
     data = sizes.get(".data", 0)
     return Footprint(sizes[".text"] + data, data + sizes.get(".bss", 0) + sizes.get(".noinit", 0))
+
+
+def variables(elf: Path) -> dict[str, int]:
+    """Addresses in the data space of the variables that stand in the sketch's namespaces, by their last names."""
+    found = {}
+    for line in _run(["avr-nm", "--defined-only", str(elf)]).splitlines():
+        address, kind, mangled = line.split()
+        if kind in "bBdD" and mangled.startswith("_ZN"):
+            rest, name = mangled[3:], ""
+            while size := re.match(r"\d+", rest):
+                name, rest = rest[size.end() :][: int(size[0])], rest[size.end() + int(size[0]) :]
+            found[name] = int(address, 16) - 0x800000
+    return found
 
 
 def bench_library() -> Path:

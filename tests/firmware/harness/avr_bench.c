@@ -12,6 +12,7 @@
 #include <string.h>
 
 #include "avr_adc.h"
+#include "avr_eeprom.h"
 #include "avr_extint.h"
 #include "avr_ioport.h"
 #include "avr_timer.h"
@@ -187,6 +188,15 @@ void bench_fit_shaft(bench_t *bench, int step, int dir, int enable, int port, in
 long bench_position(bench_t *bench) { return bench->position; }
 
 uint8_t bench_data(bench_t *bench, uint32_t address) { return bench->avr->data[address]; }
+uint8_t bench_eeprom(bench_t *bench, uint16_t address)
+{
+    uint8_t byte = 0;
+    avr_eeprom_desc_t one = { .ee = &byte, .offset = address, .size = 1 };
+    avr_ioctl(bench->avr, AVR_IOCTL_EEPROM_GET, &one);
+    return byte;
+}
+
+void bench_set_data(bench_t *bench, uint32_t address, uint8_t value) { bench->avr->data[address] = value; }
 
 /* ---- pin events at an exact cycle, in ascending order ------------------------------------------- */
 
