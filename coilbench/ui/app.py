@@ -15,11 +15,15 @@ from textual.reactive import var
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.colourless import without_gaps
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.screens.crate import CrateScreen
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from textual.binding import BindingType
+    from textual.filter import LineFilter
 
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
@@ -78,6 +82,10 @@ class BenchApp(ShowsProblems, App[int]):
     def plain_characters(self) -> bool:
         """Whether drawings keep to ASCII."""
         return self.config is not None and self.config.ascii
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """What is done to each line before it goes to the terminal."""
+        return without_gaps(super().get_line_filters())
 
     def get_default_screen(self) -> CrateScreen:
         """The crate is the first screen, at the bottom of the pile."""
