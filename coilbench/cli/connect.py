@@ -9,7 +9,7 @@ from coilbench.cli.motor_facts import MotorFacts, lead_count, quantity
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity
-from coilbench.rating.connections import CONVENTION, Bench, Choice, compare_connections
+from coilbench.rating.connections import CONVENTION, Bench, Choice, ConnectionRow, compare_connections
 from coilbench.rating.spin import check_step_angle
 from coilbench.rating.wiring import (
     Phase,
@@ -147,24 +147,29 @@ def _object(choice: Choice, phases: tuple[Phase, ...], idle: tuple[str, ...], le
     }
 
 
+def _columns(row: ConnectionRow, *, chosen: bool) -> dict[str, str]:
+    """A row's cells by their headings; empty where there is nothing to say."""
+    limit = row.speed_limit_rev_per_second
+    return {
+        "connection": ("> " if chosen else "  ") + row.connection,
+        "RMS": format_quantity(row.ampere, "ampere"),
+        "sine peak": format_quantity(row.equal_heat_peak_ampere, "ampere"),
+        "ohms": format_quantity(row.ohm, "ohm"),
+        "henry": format_quantity(row.henry, "henry") if row.henry is not None else "",
+        "volts": format_quantity(row.volt, "volt"),
+        "heat": format_quantity(row.watt, "watt"),
+        # Counted against one half-winding: whole windings have nothing to be counted against.
+        "torque": "" if row.connection == "bipolar" else f"{row.torque_relative:.2f}",
+        "limit 1/min": f"{60 * limit:.0f}" if limit is not None else "",
+    }
+
+
 def _print(
     choice: Choice, phases: tuple[Phase, ...], idle: tuple[str, ...], result: dict[str, Any], *, ascii: bool
 ) -> None:
-    rows = [
-        (
-            ("> " if row.connection == choice.choose else "  ") + row.connection,
-            format_quantity(row.ampere, "ampere"),
-            format_quantity(row.equal_heat_peak_ampere, "ampere"),
-            format_quantity(row.ohm, "ohm"),
-            format_quantity(row.henry, "henry") if row.henry is not None else "-",
-            format_quantity(row.volt, "volt"),
-            format_quantity(row.watt, "watt"),
-            f"{row.torque_relative:.2f}",
-            f"{60 * row.speed_limit_rev_per_second:.0f}" if row.speed_limit_rev_per_second is not None else "-",
-        )
-        for row in choice.rows
-    ]
-    print_table(("connection", "RMS", "sine peak", "ohms", "henry", "volts", "heat", "torque", "limit 1/min"), rows)
+    columns = [_columns(row, chosen=row.connection == choice.choose) for row in choice.rows]
+    told = [name for name in columns[0] if any(row[name] for row in columns)]
+    print_table(told, [[row[name] for name in told] for row in columns])
     print(f"\ntake {choice.choose}: {choice.why}")
     for line in result["notes"]:
         print(f"- {line}")

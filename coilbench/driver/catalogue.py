@@ -68,9 +68,13 @@ def built_in() -> tuple[Chip, ...]:
 
 
 def all_chips(own: tuple[Chip, ...] = ()) -> tuple[Chip, ...]:
-    """The table with a person's own rows in front; an own row stands in for a table row of the same name."""
+    """A person's own rows, then the table's verified ones, then the rest, each by name.
+
+    An own row stands in for a table row of the same name.
+    """
     names = {_plain(chip.chip) for chip in own}
-    return own + tuple(chip for chip in built_in() if _plain(chip.chip) not in names)
+    rest = [chip for chip in built_in() if _plain(chip.chip) not in names]
+    return own + tuple(sorted(rest, key=lambda chip: (not chip.verified, chip.chip)))
 
 
 def find(name: str, own: tuple[Chip, ...] = ()) -> Chip:

@@ -18,6 +18,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.colourless import without_gaps
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,6 +65,7 @@ class BenchApp(ShowsProblems, App[int]):
         self.bin_path = bin_path
         self.demo = demo
         self.config = config
+        self.config_problems: tuple[str, ...] = ()
         self._bin: Bin | None = None
 
     @property
@@ -102,8 +104,7 @@ class BenchApp(ShowsProblems, App[int]):
                 self.theme = self.config.theme
             elif self.config.theme:
                 problems.append(f"no colours called {self.config.theme}; kept {self.theme}")
-            if problems:
-                self.notify("\n".join(problems), title="config file", severity="warning", markup=False, timeout=12)
+            self.config_problems = tuple(problems)
         if self.demo:
             self.open_demo_bin()
         else:
@@ -189,10 +190,12 @@ class BenchApp(ShowsProblems, App[int]):
 
         self.push_screen(ProblemDialog(error))
 
-    def copy_text(self, text: str, what: str) -> None:
-        """Send text to the terminal's clipboard, and say so: not every terminal takes it."""
-        self.copy_to_clipboard(text)
-        self.notify(f"{what}: sent to the terminal's clipboard", markup=False)
+    def tell(self, text: str) -> None:
+        """Say something in passing, in the title's place of the nearest screen that has one."""
+        for screen in reversed(self.screen_stack):
+            for bar in screen.query(TitleBar):
+                bar.tell(text)
+                return
 
     def action_app_help(self) -> None:
         from coilbench.ui.help import HelpDialog, help_for
@@ -215,9 +218,9 @@ class BenchApp(ShowsProblems, App[int]):
         from coilbench.ui.diagnosis import diagnosis_text
         from coilbench.ui.dialogs import TextDialog
 
-        text = diagnosis_text(self)
-        self.copy_text(text, "diagnosis")
-        self.push_screen(TextDialog("diagnosis", text))
+        dialog = TextDialog("diagnosis", diagnosis_text(self))
+        self.push_screen(dialog)
+        self.call_after_refresh(dialog.action_copy)
 
     def action_app_leave(self) -> None:
         self.exit(0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -15,7 +15,8 @@ from coilbench.errors import CoilbenchError
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
-    from coilbench.ui.app import BenchApp
+
+SENT = "sent to the terminal's clipboard"  # which not every terminal takes
 
 
 class ConfirmDialog(ModalScreen[bool]):
@@ -71,7 +72,8 @@ class TextDialog(ModalScreen[bool]):
 
     @on(Button.Pressed, "#copy")
     def action_copy(self) -> None:
-        cast("BenchApp", self.app).copy_text(f"{self.title_text}\n{self.text}", self.title_text)
+        self.app.copy_to_clipboard(f"{self.title_text}\n{self.text}")
+        self.query_one("#copy", Button).label = SENT
 
     @on(Button.Pressed, "#act")
     def do_act(self) -> None:

@@ -30,6 +30,9 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
     if low and not held and frozenset((PROBES,)) not in passed:
         why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
         return Ask(PROBES, PROBES, why, "probes-together"), verdict.to_go
+    probes = _probes_again(case, passed)
+    if probes is not None:
+        return probes, 1.0
     again = _repeat(case, verdict.confidence, passed)
     if again is not None:
         return again, 1.0
@@ -80,6 +83,24 @@ def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) 
             said = case.evidence.ohm[k]
             value = "open" if said == math.inf else f"{said:.4g} ohm"
             return Ask(a, b, f"{value} does not fit the other readings: measure it once more")
+    return None
+
+
+def _probes_again(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """The probes alone can't read more than they do with a winding between them: one of the two is a slip."""
+    held, ohm = case.evidence.probes_ohm, case.evidence.ohm
+    if not held or not len(ohm):
+        return None
+    k = int(np.argmin(ohm))
+    if held[0] <= ohm[k] + 3 * float(case.meter.noise_ohm(ohm[k])):
+        return None
+    a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+    taken = sum(reading.a == reading.b == PROBES for reading in case.readings)
+    if taken < 2 and frozenset((PROBES,)) not in passed:
+        why = f"{held[0]:.4g} ohm is more than {a} to {b} ({ohm[k]:.4g} ohm): hold the tips together once more"
+        return Ask(PROBES, PROBES, why, "probes-together")
+    if case.evidence.taken[k] < _MOST_REPEATS and frozenset((a, b)) not in passed:
+        return Ask(a, b, f"{ohm[k]:.4g} ohm is less than the probes read alone: measure it once more")
     return None
 
 

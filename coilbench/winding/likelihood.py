@@ -39,7 +39,7 @@ class Evidence:
     """The readings as the engine uses them: one row per pair, the value that most readings of it agree on.
 
     ``column`` is the pair in the table, ``ohm`` its value (inf: open), ``times`` how many readings agree,
-    ``range_ohm`` the hand-set range of an open reading (inf if none).
+    ``range_ohm`` the hand-set range of an open reading (inf if none), ``probes_ohm`` those of the probes alone.
     """
 
     column: NDArray[np.intp]
@@ -80,13 +80,14 @@ def collect(table: Table, names: Sequence[str], readings: Sequence[Reading]) -> 
         elif reading.a == reading.b == PROBES and reading.ohm < math.inf:
             probes.append(reading.ohm)
     settled = [_settled(values) for values in by_pair.values()]
+    held, _, agreeing = _settled([(ohm, math.inf) for ohm in probes]) if probes else (0.0, 0.0, 0)
     return Evidence(
         np.array(list(by_pair), dtype=np.intp),
         np.array([ohm for ohm, _, _ in settled], dtype=float),
         np.array([times for _, _, times in settled], dtype=np.intp),
         np.array([len(values) for values in by_pair.values()], dtype=np.intp),
         np.array([reach for _, reach, _ in settled], dtype=float),
-        tuple(probes),
+        (held,) * agreeing,
     )
 
 

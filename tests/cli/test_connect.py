@@ -117,3 +117,11 @@ def test_wiring_from_the_bin_and_inert_names(tmp_path, capsys):
     assert main(["connect", *argv, "--ascii"]) == 0
     out = capsys.readouterr().out
     assert "[/x]" in out
+
+
+def test_the_table_has_no_column_without_a_figure(capsys):
+    assert main(["connect", "--leads", "4", "--coil", "2.4 ohm", "--current", "0.8 A"]) == 0
+    head = capsys.readouterr().out.splitlines()[0]
+    assert head.split() == ["connection", "RMS", "sine", "peak", "ohms", "volts", "heat"]
+    assert main(["connect", *EIGHT]) == 0
+    assert "torque" in (head := capsys.readouterr().out.splitlines()[0]) and "henry" in head and "limit" not in head

@@ -105,3 +105,10 @@ def test_no_own_file_brings_anything_but_a_plain_refusal(text: str) -> None:
 def test_an_absurd_gain_is_refused(gain: float) -> None:
     with pytest.raises(InputProblem):
         by_gain("XY1", gain)
+
+
+def test_verified_chips_come_first_then_by_name():
+    listed = [(not chip.verified, chip.chip) for chip in all_chips()]
+    assert listed == sorted(listed) and listed[0] == (False, "A4988")
+    own = parse_rows("chip,formula,gain\nZZ1,VREF_RS,0.2\n", "own")
+    assert all_chips(own)[0].chip == "ZZ1"

@@ -390,3 +390,19 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
         app.screen.look_again()
         await settle(pilot)
         assert isinstance(app.screen, ProblemDialog)
+
+
+async def test_a_word_in_passing_stands_in_the_title_and_covers_nothing(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await pilot.press("enter")
+        await settle(pilot)
+        before = shown(app).splitlines()
+        await pilot.press("f4")
+        await settle(pilot)
+        after = shown(app).splitlines()
+        assert "sent to the terminal's clipboard" in after[0] and after[1:] == before[1:]
+        app.screen.query_one("TitleBar")._end_telling()
+        await settle(pilot)
+        assert shown(app).splitlines()[0] == before[0]

@@ -137,3 +137,15 @@ async def test_what_must_come_first_is_said(own_bench, settle, facts, says) -> N
         await pilot.press("f5")
         await settle(pilot)
         assert app.bin.fact("M-20", "connection") is None
+
+
+def test_a_row_shows_what_is_known_and_no_more() -> None:
+    from coilbench.rating.connections import compare_connections
+    from coilbench.ui.stages.connection import row_text
+
+    (four,) = compare_connections(4, 2.4, 0.84).rows
+    assert row_text(four, chosen=True, wide=True) == "* bipolar    0.84 A   2.4 Ω  3.4 W"
+    series = compare_connections(6, 30.0, 0.4, 0.02).rows[1]
+    assert "1.41 T" in row_text(series, chosen=False, wide=True) and "80 mH" in row_text(
+        series, chosen=False, wide=True
+    )

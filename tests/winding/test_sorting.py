@@ -222,3 +222,22 @@ def test_two_silent_leads_of_ten_are_first_a_dead_coil_then_spares() -> None:
     assert verdict.arrangement == "five-phase-10"
     assert [(fault.kind, fault.leads) for fault in verdict.faults] == [("open", ("i", "j"))]
     assert "whether this is five-phase-10 with a dead coil or split-8 with two spare leads" in verdict.cannot_tell
+
+
+def test_probes_that_read_more_than_a_winding_are_questioned() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    first = [Reading("RD", "BU", 0.8), Reading(PROBES, PROBES, 1.5)]
+    ask = judge(names, first).ask
+    assert ask is not None and ask.kind == "probes-together" and "more than RD to BU" in ask.why
+    # It was the probes' reading that slipped: the one that agrees with the rest counts, and the sorting goes on.
+    mended = judge(names, [*first, Reading(PROBES, PROBES, 0.2)])
+    assert mended.ask is not None and mended.ask.kind == "pair" and {mended.ask.a, mended.ask.b} != {"RD", "BU"}
+    assert mended.probes_ohm == pytest.approx(0.2, abs=0.1)
+    # It was the winding's: said twice, the probes are believed, and that pair is asked again.
+    insisted = judge(names, [*first, Reading(PROBES, PROBES, 1.5)])
+    assert insisted.ask is not None and {insisted.ask.a, insisted.ask.b} == {"RD", "BU"}
+
+
+def test_probes_as_high_as_a_shorted_pair_within_the_display_are_taken() -> None:
+    ask = judge(("RD", "BU", "WH", "BK"), [Reading("RD", "BU", 0.2), Reading(PROBES, PROBES, 0.3)]).ask
+    assert ask is not None and ask.kind == "pair"

@@ -53,7 +53,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
     def compose(self) -> ComposeResult:
         yield TitleBar()
         yield CrateTable(id="motors", cursor_type="row", zebra_stripes=False)
-        yield Static("", id="crate-empty", markup=False)
+        yield Static("", id="crate-said", markup=False)
         with Horizontal(id="crate-buttons"):
             yield KeyLabel("crate.open", "open this motor", classes="-first")
             yield KeyLabel("crate.add", "add a motor")
@@ -106,9 +106,9 @@ class CrateScreen(ShowsProblems, Screen[None]):
             table.move_cursor(row=names.index(chosen))
         crate = "demo crate, virtual motors" if self.bench.demo else "your crate"
         self.query_one(TitleBar).say(f"coilbench   {crate}: {len(names)} motor{'' if len(names) == 1 else 's'}")
-        self.query_one("#crate-empty", Static).update(
-            "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
-        )
+        empty = "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
+        problems = [f"config file: {problem}" for problem in self.bench.config_problems]
+        self.query_one("#crate-said", Static).update("\n".join([*problems, *([empty] if empty else [])]))
         self.refresh_bindings()  # with no motor there is none to open or delete
 
     def chosen(self) -> str | None:

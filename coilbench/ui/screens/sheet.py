@@ -14,9 +14,10 @@ from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.dialogs import SENT
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.leads import printable
-from coilbench.ui.stages import STAGES, StageSpec, stage
+from coilbench.ui.stages import STAGES, StageSpec, idle_stages, stage
 from coilbench.ui.stages.base import Picture, StagePane
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -44,10 +45,11 @@ class StageRow(Static):
         self.spec = spec
         self.tooltip = spec.says
 
-    def show(self, *, done: bool, present: bool) -> None:
-        """Mark the stage: done, at work, or neither."""
-        mark = "▸" if present else "✓" if done else "·"
-        self.update(f"{mark} {self.spec.title}{' ✓' if present and done else ''}")
+    def show(self, *, done: bool, present: bool, idle: bool = False) -> None:
+        """Mark the stage: done, at work, with nothing to do (``idle``), or none of these."""
+        mark = "✓" if done else "–" if idle else "·"
+        beside = f" {mark}" if done or idle else ""
+        self.update(f"▸ {self.spec.title}{beside}" if present else f"{mark} {self.spec.title}")
         self.set_class(present, "-present")
 
     def on_click(self, event: events.Click) -> None:
@@ -146,8 +148,10 @@ class BenchSheet(ShowsProblems, Screen[None]):
     def refresh_around(self) -> None:
         """Redraw title, done marks and facts."""
         done = {spec.id for spec in STAGES if self.bin.fact(self.motor_name, spec.fact) is not None}
+        idle = idle_stages(self.bin.fact(self.motor_name, "windings"))
         for row in self.query(StageRow):
-            row.show(done=row.spec.id in done, present=row.spec.id == self.stage_id)
+            name = row.spec.id
+            row.show(done=name in done, present=name == self.stage_id, idle=name in idle)
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         crate = "demo crate" if self.bench.demo else "your crate"
         self.query_one(TitleBar).say(
@@ -223,7 +227,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
     def action_sheet_copy(self) -> None:
         picture = self.picture(76, 60) if self.picture is not None else ""
         text = "\n".join([self.motor_name, *self.facts, "", picture]).rstrip()
-        self.bench.copy_text(f"{text}\n", self.motor_name)
+        self.app.copy_to_clipboard(f"{text}\n")
+        self.bench.tell(SENT)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         ids = [spec.id for spec in STAGES]
@@ -236,7 +241,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
 def first_stage(bin: Bin, motor_name: str) -> str:
     """Where to go on with a motor: the first stage not done, windings at the earliest."""
-    worth = [spec for spec in STAGES if spec.id != "intake"]
+    idle = {"intake", *idle_stages(bin.fact(motor_name, "windings"))}
+    worth = [spec for spec in STAGES if spec.id not in idle]
     for spec in worth:
         if bin.fact(motor_name, spec.fact) is None:
             return spec.id

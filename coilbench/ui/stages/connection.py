@@ -320,11 +320,17 @@ def row_text(row: ConnectionRow, *, chosen: bool, wide: bool) -> str:
     mark = "*" if chosen else " "
     amp = format_quantity(row.ampere, "ampere", 2)
     ohm = format_quantity(row.ohm, "ohm", 2)
-    henry = format_quantity(row.henry, "henry", 2) if row.henry is not None else "- H"
     limit = row.speed_limit_rev_per_second
-    speed = f"{60 * limit:.0f} rpm" if limit is not None else ""
-    head = f"{mark} {row.connection:<9} {amp:>7} {row.torque_relative:4.2f} T"
-    rest = f"{ohm}  {henry}  {format_quantity(row.watt, 'watt', 2)}  {speed}".rstrip()
+    known = [
+        ohm,
+        None if row.henry is None else format_quantity(row.henry, "henry", 2),
+        format_quantity(row.watt, "watt", 2),
+        None if limit is None else f"{60 * limit:.0f} rpm",
+    ]
+    # Torque is counted against one half-winding: whole windings have nothing to be counted against.
+    torque = "" if row.connection == "bipolar" else f" {row.torque_relative:4.2f} T"
+    head = f"{mark} {row.connection:<9} {amp:>7}{torque}"
+    rest = "  ".join(each for each in known if each)
     return f"{head}   {rest}" if wide else f"{head}\n  {rest}"
 
 

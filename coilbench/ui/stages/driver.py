@@ -97,7 +97,7 @@ class DriverPane(StagePane):
             yield Static("", id="driver-set-to", markup=False)
             yield Static("", id="driver-findings", markup=False)
             yield Static("", id="driver-to-do", markup=False)
-        yield Caution("never plug or unplug a motor on a live driver")
+        yield Caution("never plug or unplug a motor on a live driver; more with each step to do")
 
     @property
     def bench(self) -> BenchApp:

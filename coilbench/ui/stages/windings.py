@@ -325,7 +325,7 @@ class WindingsPane(StagePane):
     def _remove(self, reading_id: int) -> None:
         self._correcting = None
         self.bin.remove_reading(reading_id)
-        self.notify("reading deleted; u brings it back", markup=False)
+        self.bench.tell("reading deleted; u brings it back")
         self.refresh_from_bin()
 
     def action_windings_keypad(self) -> None:
@@ -333,7 +333,7 @@ class WindingsPane(StagePane):
 
     def action_windings_save(self) -> None:
         self._save_result()
-        self.notify("saved as it stands")
+        self.bench.tell("saved as it stands")
         self.facts_changed()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
+from textual.timer import Timer
 from textual.widgets import Static
 
 from coilbench.ui.actions import BY_ID
@@ -28,14 +29,35 @@ class KeyLabel(Static):
         await self.app.run_action(self.action.method, namespace)
 
 
+TOLD_SECONDS = 5.0
+
+
 class TitleBar(Horizontal):
-    """A title and the keys for help, for everything and for leaving."""
+    """A title and the keys for help, for everything and for leaving; a word now and then in the title's place."""
+
+    _title = "coilbench"
+    _told: Timer | None = None
 
     def compose(self) -> ComposeResult:
-        yield Static("coilbench", id="title", markup=False)
+        yield Static(self._title, id="title", markup=False)
         for action_id in ("app.help", "app.palette", "app.leave"):
             yield KeyLabel(action_id)
 
     def say(self, title: str) -> None:
         """Change the title."""
-        self.query_one("#title", Static).update(title)
+        self._title = title
+        if self._told is None:
+            self.query_one("#title", Static).update(title)
+
+    def tell(self, text: str) -> None:
+        """Say something in the title's place for some seconds: nothing that counts is covered."""
+        if self._told is not None:
+            self._told.stop()
+        self._told = self.set_timer(TOLD_SECONDS, self._end_telling)
+        self.query_one("#title", Static).update(text)
+        self.set_class(True, "-told")
+
+    def _end_telling(self) -> None:
+        self._told = None
+        self.set_class(False, "-told")
+        self.say(self._title)
