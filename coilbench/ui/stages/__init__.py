@@ -16,9 +16,10 @@ To add a stage called ``ratings``:
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import import_module
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from coilbench.ui.stages.base import StagePane
@@ -41,6 +42,9 @@ class StageSpec:
         pane: type[StagePane] = getattr(import_module(module_name), class_name)
         return pane
 
+
+# The arrangements whose leads have an order that only the shaft, or a kick of the meter, can tell.
+ORDERED = ("unipolar-5", "unipolar-6", "split-8")
 
 STAGES: tuple[StageSpec, ...] = (
     StageSpec(
@@ -99,6 +103,21 @@ STAGES: tuple[StageSpec, ...] = (
         says="how fast it starts and runs without skipping",
     ),
 )
+
+
+def idle_stages(windings: Mapping[str, Any] | None) -> set[str]:
+    """The stages in which there is nothing to do for a motor with this saved result of its windings.
+
+    Order: two plain coils turn whichever way they are connected; a motor that can't be used is not put in order.
+    """
+    if not windings:
+        return set()
+    from coilbench.winding.fitness import fitness
+    from coilbench.winding.order import NAMED_FROM
+
+    named = float(windings.get("confidence") or 0) >= NAMED_FROM
+    in_order = named and windings.get("arrangement") not in ORDERED
+    return {"order"} if in_order or not fitness(windings).usable else set()
 
 
 def stage(stage_id: str) -> StageSpec:

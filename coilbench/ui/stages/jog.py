@@ -314,6 +314,24 @@ class JogPane(ConnectPane):
         self.flow.stand = "choose"
         await self.show()
 
+    async def action_jog_answer_0(self) -> None:
+        await self.answer_digit(0)
+
+    async def action_jog_answer_1(self) -> None:
+        await self.answer_digit(1)
+
+    async def action_jog_answer_2(self) -> None:
+        await self.answer_digit(2)
+
+    async def action_jog_answer_3(self) -> None:
+        await self.answer_digit(3)
+
+    async def action_jog_answer_4(self) -> None:
+        await self.answer_digit(4)
+
+    async def action_jog_answer_5(self) -> None:
+        await self.answer_digit(5)
+
     # Stop
 
     def action_jog_stop(self) -> None:

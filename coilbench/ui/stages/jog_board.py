@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
 from textual import work
 from textual.message import Message
@@ -13,11 +13,27 @@ from coilbench.errors import CoilbenchError
 from coilbench.ui.stages.base import StagePane, own_fault
 
 if TYPE_CHECKING:
-    from coilbench.board.jog_session import BoardFound, JogSession
+    from coilbench.board.jog_session import BoardFound
     from coilbench.records.store import Bin
 
 
-class BoardPane(StagePane):
+class Session(Protocol):
+    """What every session with a board can do at any time, from any thread."""
+
+    def look(self) -> None:
+        """Ask for a sign of life."""
+
+    def stop(self) -> None:
+        """Stop at once."""
+
+    def close(self) -> None:
+        """Stop, and let the port go."""
+
+
+OneSession = TypeVar("OneSession", bound=Session)
+
+
+class BoardPane(StagePane, Generic[OneSession]):
     """Holds the board's session; one job at a time, each with its token, so that late words are known as such."""
 
     class Did(Message):
@@ -36,7 +52,7 @@ class BoardPane(StagePane):
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
-        self.session: JogSession | None = None
+        self.session: OneSession | None = None
         self.board: BoardFound | None = None
         self.busy = False
         self._token = 0
@@ -88,25 +104,3 @@ class BoardPane(StagePane):
         if self.session is not None:
             # Not on the screen's thread: a line that is stuck would hold it.
             threading.Thread(target=self.session.stop, daemon=True).start()
-
-    async def answer_digit(self, digit: int) -> None:
-        """Take the answer with this digit."""
-        raise NotImplementedError
-
-    async def action_jog_answer_0(self) -> None:
-        await self.answer_digit(0)
-
-    async def action_jog_answer_1(self) -> None:
-        await self.answer_digit(1)
-
-    async def action_jog_answer_2(self) -> None:
-        await self.answer_digit(2)
-
-    async def action_jog_answer_3(self) -> None:
-        await self.answer_digit(3)
-
-    async def action_jog_answer_4(self) -> None:
-        await self.answer_digit(4)
-
-    async def action_jog_answer_5(self) -> None:
-        await self.answer_digit(5)

@@ -18,14 +18,18 @@ from coilbench.ui.stages.jog_form import JogForm
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
-    from coilbench.board.jog_session import BoardFound, TurnEnd
+    from coilbench.board.jog_session import BoardFound, JogSession, TurnEnd
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
+
+    Base = BoardPane[JogSession]
+else:  # the session brings the serial line along, which is loaded when it is used
+    Base = BoardPane
 
 WIRED = "Wire it as drawn. Then supply on, flag taped to the shaft, hands off, and let it turn once."
 
 
-class ConnectPane(BoardPane):
+class ConnectPane(Base):
     """Knows the form, the port and the board; what is searched for comes later."""
 
     VIRTUAL_OPTIONS: ClassVar[str] = ""  # more of the virtual port's URL

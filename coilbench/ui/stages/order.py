@@ -2,40 +2,40 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.message import Message
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.stages.base import Caution, StagePane, own_fault
-from coilbench.winding.order_types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.ui.stages.base import Caution, own_fault
+from coilbench.ui.stages.order_board import BACK, OFFER, NudgePane
+from coilbench.winding.order_types import Answer, OrderQuestion, OrderTest, OrderVerdict
 from coilbench.winding.verdict import Reading, Verdict
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 
 # Where the screen is too short for the cautions under the steps.
 BRIEF_CAUTION = "motor off every driver; small cell, seconds only; more below"
 
 
-class OrderPane(StagePane):
+class OrderPane(NudgePane):
     """One test at a time, with its cautions; answers are saved at once."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("order")
     HELP_TITLE = "phase order"
     HELP = (
         "Resistance can't tell in which order the coils turn the shaft. Do the test as written, with a small "
-        "battery and a series resistor, then press the number of what you saw. A wrong answer now and then is "
-        "found out: the test is asked again."
+        "battery and a series resistor, or let a helper board switch the coils; then press the number of what you "
+        "saw. A wrong answer now and then is found out: the test is asked again."
     )
 
     class Judged(Message):
@@ -59,37 +59,36 @@ class OrderPane(StagePane):
         self.verdict: Verdict | None = None
         self.order: OrderVerdict | None = None
         self.waiting = True
-        self._token = 0
+        self._judging = 0
 
     def compose(self) -> ComposeResult:
-        with VerticalScroll(id="order-text"):
-            yield Static("", id="order-title", markup=False)
-            yield Static("", id="order-steps", markup=False)
-            yield Static("", id="order-cautions", markup=False)
-        yield Caution(BRIEF_CAUTION, id="order-brief")
-        with Horizontal(id="order-answers"):
-            for number in range(1, 5):
-                yield Button("", id=f"answer-{number}", compact=True)
-        yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
-
-    @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
-
-    @property
-    def test(self) -> NextTest | None:
-        """The test that is asked now."""
-        return self.order.next if self.order is not None else None
+        with Horizontal(id="order-main"):
+            yield Static("", id="order-wiring", markup=False)
+            with Vertical(id="order-side"):
+                with VerticalScroll(id="order-text"):
+                    yield Static("", id="order-title", markup=False)
+                    yield Static("", id="order-steps", markup=False)
+                    yield Static("", id="order-cautions", markup=False)
+                yield Caution(BRIEF_CAUTION, id="order-brief")
+                yield Static("", id="order-says", markup=False)
+                yield Button("nudge (g)", id="order-nudge", variant="primary", compact=True)
+                yield Button("■ STOP (space)", id="order-stop", variant="error", compact=True)
+                with Horizontal(id="order-answers"):
+                    for number in range(1, 5):
+                        yield Button("", id=f"answer-{number}", compact=True)
+                yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
+                yield Button(OFFER, id="order-board", compact=True)
+        yield Static("", id="order-board-cautions", markup=False)
 
     def focus_first(self) -> None:
         self.query_one("#order-text").focus(scroll_visible=False)
 
     def refresh_from_bin(self) -> None:
-        self._token += 1
+        self._judging += 1
         self.waiting = True
         tests = [OrderTest(**event.value) for event in self.bin.events(self.motor_name, "order")]
         readings = [saved.reading for saved in self.bin.readings(self.motor_name) if saved.kind == "ohms"]
-        self.work_out(self._token, self.bin.motor(self.motor_name).leads, readings, tests)
+        self.work_out(self._judging, self.bin.motor(self.motor_name).leads, readings, tests)
 
     @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
     def work_out(self, token: int, leads: tuple[str, ...], readings: list[Reading], tests: list[OrderTest]) -> None:
@@ -110,13 +109,15 @@ class OrderPane(StagePane):
     @on(Judged)
     def judged(self, event: Judged) -> None:
         event.stop()
-        if event.token != self._token:
+        if event.token != self._judging:
             return
         self.waiting = False
         if event.problem is not None or event.verdict is None:
             self.bench.show_problem(event.problem or CoilbenchError("this could not be worked out"))
             return
-        self.verdict, self.order = event.verdict, event.order
+        self.verdict, self.question, self.order = event.verdict, event.question, event.order
+        if self.lines is None:
+            self.leave_board()
         self._save()
         self.show()
 
@@ -132,26 +133,53 @@ class OrderPane(StagePane):
     def show(self) -> None:
         """Show the test or the result."""
         from coilbench.ui.picture import picture_of
+        from coilbench.winding.order_by_board import board_steps
         from coilbench.winding.order_words import ANSWER_WORDS
 
-        test = self.test
+        test, by_board = self.test, self.by_board
         title, steps, cautions = order_texts(self.verdict, self.order)
+        if by_board and test is not None:
+            steps = "\n".join(f"{number}. {step}" for number, step in enumerate(board_steps(test), 1))
         self.query_one("#order-title", Static).update(title)
         self.query_one("#order-steps", Static).update(steps)
-        self.query_one("#order-cautions", Static).update(cautions)
-        self.query_one("#order-brief").set_class(test is None, "-off")
+        self.query_one("#order-cautions", Static).update("" if by_board else cautions)
+        self.query_one("#order-brief").set_class(test is None or by_board, "-off")
         for number in range(1, 5):
             button = self.query_one(f"#answer-{number}", Button)
-            button.display = test is not None and number <= len(test.answers)
+            button.display = test is not None and number <= len(test.answers) and not self.nudging
             if button.display and test is not None:
                 button.label = f"{number} {ANSWER_WORDS[test.answers[number - 1]]}"
-        virtual = self.bench.virtual
-        self.query_one("#shaft").display = test is not None and virtual is not None and virtual.has(self.motor_name)
+        self._show_board()
         self.facts_changed(
             picture_of(self.verdict, self.order, ascii=self.bench.plain_characters)
             if self.verdict is not None
             else None
         )
+
+    def _show_board(self) -> None:
+        """The board's part: its wiring and cautions, or the offer of it."""
+        by_board, virtual = self.by_board, self.bench.virtual
+        self.screen.set_class(by_board, "-jogging")
+        wiring, cautions = self.query_one("#order-wiring", Static), self.query_one("#order-board-cautions", Static)
+        wiring.display = cautions.display = by_board
+        if by_board:
+            wiring.update("\n".join(self.board_wiring()))
+            cautions.update("\n".join(f"caution: {text}" for text in self.board_cautions()))
+        says = self.query_one("#order-says", Static)
+        says.update(self.says)
+        says.display = bool(self.says)
+        self.query_one("#order-nudge").display = by_board and not self.nudging
+        self.query_one("#order-stop").display = self.nudging
+        offer = self.query_one("#order-board", Button)
+        offer.display = self.lines is not None and not self.nudging
+        offer.label = BACK if by_board else OFFER
+        seen = virtual is not None and virtual.has(self.motor_name)
+        self.query_one("#shaft").display = (
+            self.test is not None and seen and (not by_board or self.turned_steps is not None)
+        )
+        if by_board:
+            waits_for = "#order-stop" if self.nudging else "#answer-1" if self.says.endswith("?") else "#order-nudge"
+            self.query_one(waits_for).focus(scroll_visible=False)
 
     def changed_elsewhere(self) -> None:
         self.refresh_from_bin()
@@ -176,8 +204,9 @@ class OrderPane(StagePane):
 
     def _answer(self, answer: Answer) -> None:
         test = self.test
-        if test is None or self.waiting:
+        if test is None or self.waiting or self.nudging:
             return
+        self.turned_steps, self.says = None, ""
         value = {"kind": test.kind, "reference": test.reference, "touched": test.touched, "answer": answer}
         try:
             self.bin.add_event(self.motor_name, "order", value)
@@ -205,14 +234,27 @@ class OrderPane(StagePane):
     @on(Button.Pressed)
     def clicked(self, event: Button.Pressed) -> None:
         event.stop()
-        if event.button.id == "shaft":
+        name = event.button.id or ""
+        if name == "shaft":
             self.action_order_meter()
-        elif event.button.id:
-            self._answer_number(int(event.button.id.removeprefix("answer-")))
+        elif name.startswith("answer-"):
+            self._answer_number(int(name.removeprefix("answer-")))
+        elif name == "order-board":
+            self.action_order_board()
+        elif name == "order-nudge":
+            self.action_order_nudge()
+        elif name == "order-stop":
+            self.action_order_stop()
 
     def action_order_meter(self) -> None:
-        if self.test is not None and not self.waiting and self.bench.virtual is not None:
+        from coilbench.winding.order_by_board import answer_of
+
+        if self.test is None or self.waiting or self.bench.virtual is None:
+            return
+        if not self.by_board:
             self._answer(self.bench.virtual.twitch(self.motor_name, self.test))
+        elif self.turned_steps is not None:
+            self._answer(answer_of(self.turned_steps))
 
     def action_order_undo(self) -> None:
         if self.bin.undo(self.motor_name, "order") is not None:
@@ -225,8 +267,10 @@ class OrderPane(StagePane):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:
             return True
-        if action == "order_meter":
-            return any(shaft.display for shaft in self.query("#shaft"))
+        buttons = {"order_meter": "#shaft", "order_nudge": "#order-nudge", "order_board": "#order-board"}
+        buttons["order_stop"] = "#order-stop"
+        if action in buttons:
+            return any(button.display for button in self.query(buttons[action]))
         if action.startswith("order_answer"):
             return self.test is not None
         return True
@@ -242,9 +286,13 @@ def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[st
         leak = any(fault.kind == "frame" for fault in verdict.faults)
         title = "don't power this motor, not from a battery either" if leak else "no order to find"
         return title, "\n".join(next_steps(verdict)), ""
+    if order is None and verdict.arrangement != "bipolar-4":
+        from coilbench.winding.report import next_steps
+
+        return "nothing to do here", "\n".join(next_steps(verdict)), ""
     if order is None:
         return (
-            "nothing to find by hand",
+            "nothing to do here",
             "Two plain coils: whichever way they are connected, the motor turns. If it turns the wrong way, swap "
             "the two leads of one coil at the driver, with the supply off.",
             "caution: never plug or unplug a motor on a live driver",

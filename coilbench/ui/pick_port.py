@@ -1,0 +1,44 @@
+"""Choose the port the helper board is on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.ui.stages.jog_setup import PortChoice
+
+
+class PickPortDialog(ModalScreen[str | None]):
+    """A list of ports; the answer is the chosen one's URL."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
+
+    def __init__(self, ports: Sequence[PortChoice]) -> None:
+        super().__init__()
+        self.ports = ports
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
+            yield OptionList(*(Option(Content(port.words)) for port in self.ports), id="pick")
+            yield Static("up, down and Enter, or a click; Escape: never mind", classes="field-note", markup=False)
+
+    def on_mount(self) -> None:
+        pick = self.query_one("#pick", OptionList)
+        pick.highlighted = 0
+        pick.focus()
+
+    @on(OptionList.OptionSelected)
+    def picked(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(self.ports[event.option_index].url)

@@ -1,0 +1,180 @@
+"""Phase order by a helper board: wired once, nudged by a key, answered as by hand."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Static
+
+from coilbench.ui.dialogs import ProblemDialog
+from coilbench.ui.pick_port import PickPortDialog
+from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.stages.jog_setup import PortChoice
+from coilbench.ui.stages.order import OrderPane
+
+
+@pytest.fixture(autouse=True)
+def fast_nudges(fast_board: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(OrderPane, "virtual_options", "&clock=free")
+
+
+async def order_stage(pilot, settle, jog_pilot, row: int) -> OrderPane:
+    """The order stage of a motor of the crate, its windings sorted."""
+    app = pilot.app
+    await settle(pilot)
+    await jog_pilot.press(pilot, settle, *["down"] * row, "enter")
+    for _ in range(30):
+        if app.screen.pane.ask is None:
+            break
+        await jog_pilot.press(pilot, settle, "m")
+    await app.screen.show_stage("order")
+    await settle(pilot)
+    return app.screen.query_one(OrderPane)
+
+
+def turned_by(app, name: str) -> list[str]:
+    """The ends in the order in which they turn the shaft clockwise, from the motor's inside."""
+    motor = app.virtual.motor(name)
+    return sorted(motor.ring, key=lambda end: motor.ring[end] * motor.turns % 4)
+
+
+async def nudged_out(pilot, settle, jog_pilot, pane) -> None:
+    for _ in range(30):
+        if pane.test is None:
+            return
+        assert pane.by_board
+        await jog_pilot.press(pilot, settle, "g", "m")
+    raise AssertionError(jog_pilot.shown(pilot.app))
+
+
+@pytest.mark.parametrize(("row", "name"), [(2, "M-03"), (1, "M-02")])
+async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await order_stage(pilot, settle, jog_pilot, row)
+        await jog_pilot.press(pilot, settle, "b")
+        screen = jog_pilot.shown(app)
+        for pin, end in zip((3, 4, 5, 6), pane.lines.ends, strict=True):
+            assert any(f"pin {pin} " in line and f"── {end}" in line for line in screen.splitlines())
+        assert "supply off while you wire" in screen and "nothing limits the current" in screen
+        wired = pane.lines
+        await jog_pilot.press(pilot, settle, "g")
+        assert wired == pane.lines and "which way did it go?" in jog_pilot.shown(app)
+        await nudged_out(pilot, settle, jog_pilot, pane)
+        sequence, ring = app.bin.fact(name, "order")["sequence"], turned_by(app, name)
+        start = ring.index(sequence[0])
+        assert sequence == ring[start:] + ring[:start]
+        assert pane.session is None and not pane.by_board  # done: the board is let go
+        assert "the order is known" in jog_pilot.shown(app)
+
+
+async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        pane = await order_stage(pilot, settle, jog_pilot, 3)
+        for _ in range(20):
+            if pane.test.kind == "twitch":
+                break
+            assert not pane.query_one("#order-board").display
+            await jog_pilot.press(pilot, settle, "b")  # nothing to nudge yet
+            assert pane.session is None
+            await jog_pilot.press(pilot, settle, "m")
+        await jog_pilot.press(pilot, settle, "b")
+        wiring = "\n".join(pane.board_wiring())
+        assert all(lead in wiring for lead in app.virtual.motor("M-04").leads)
+        await nudged_out(pilot, settle, jog_pilot, pane)
+        ring, sequence = app.virtual.motor("M-04"), app.bin.fact("M-04", "order")["sequence"]
+        places = [ring.ring[end] * ring.turns % 4 for end in sequence]
+        assert [(place - places[0]) % 4 for place in places] == [0, 1, 2, 3]
+
+
+async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await order_stage(pilot, settle, jog_pilot, 2)
+        for button in ("order-board", "order-nudge", "answer-1"):
+            await pilot.click(f"#{button}")
+            await settle(pilot)
+        assert len(app.bin.events("M-03", "order")) == 1 and pane.turned_steps is None
+        await pilot.click("#order-board")
+        await settle(pilot)
+        assert pane.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
+
+
+async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, monkeypatch) -> None:
+    monkeypatch.setattr(OrderPane, "virtual_options", "")  # by the clock on the wall
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await order_stage(pilot, settle, jog_pilot, 2)
+        for way_out in ("space", "escape"):
+            await pilot.press("b")
+            for _ in range(300):
+                if pane.by_board and not pane.busy:
+                    break
+                await pilot.pause(0.02)
+            await pilot.press("g")
+            port = pane.session._helper.link.port
+            for _ in range(300):
+                if port.board.motion.outputs_on:
+                    break
+                await pilot.pause(0.02)
+            board = port.board
+            assert board.motion.outputs_on and board.motion.state == "coil"
+            await pilot.press(way_out)
+            for _ in range(300):
+                if not board.motion.outputs_on and not pane.nudging:
+                    break
+                await pilot.pause(0.02)
+            assert not board.motion.outputs_on
+            if way_out == "space":
+                assert "stopped" in pane.says
+                await pilot.press("b")
+                await settle(pilot)
+        assert isinstance(app.screen, CrateScreen)
+
+
+async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jog_pilot, monkeypatch) -> None:
+    ports: list[PortChoice] = []
+    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: list(ports))
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
+        from coilbench.winding.verdict import Reading
+
+        for end in ("RD", "OG", "YE", "PK"):
+            app.bin.add_reading("vent", Reading(end, "BU", 52.0))
+        for pair in (("RD", "OG"), ("RD", "YE"), ("RD", "PK")):
+            app.bin.add_reading("vent", Reading(*pair, 104.0))
+        app.screen.reload()
+        await jog_pilot.press(pilot, settle, "enter")
+        await app.screen.show_stage("order")
+        await settle(pilot)
+        pane = app.screen.query_one(OrderPane)
+        assert pane.lines is not None
+        await jog_pilot.press(pilot, settle, "b")
+        assert isinstance(app.screen, ProblemDialog) and "plug the helper board in" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "escape")
+        ports += [PortChoice(f"virtual://tincan?clock=free&seed={seed}", f"[/x] board {seed}") for seed in (1, 2)]
+        await jog_pilot.press(pilot, settle, "b")
+        assert isinstance(app.screen, PickPortDialog) and "[/x] board 2" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "escape")
+        assert pane.session is None
+        await jog_pilot.press(pilot, settle, "b", "down", "enter")
+        assert pane.by_board and "seed=2" in pane.session.url
+        assert not pane.query_one("#shaft").display  # nobody but the person answers here
+        await jog_pilot.press(pilot, settle, "g", "1")
+        assert len(app.bin.events("vent", "order")) == 1
+        pane.session._helper.link.port.close()
+        await jog_pilot.press(pilot, settle, "g")
+        assert isinstance(app.screen, ProblemDialog) and not pane.by_board
+
+
+@pytest.mark.parametrize(("row", "idle"), [(0, True), (1, False), (5, True), (6, True)])
+async def test_a_stage_with_nothing_to_do_is_not_left_open(demo_bench, settle, jog_pilot, row, idle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await order_stage(pilot, settle, jog_pilot, row)
+        await app.screen.show_stage("ratings")
+        await settle(pilot)
+        mark = str(app.screen.query_one("#stage-order", Static).content)
+        assert mark == ("– order" if idle else "· order")
