@@ -11,17 +11,17 @@ from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.driver import reference_voltage as reference
 from coilbench.driver.catalogue import all_chips, by_gain, find, is_known
 from coilbench.driver.chip import Chip
-from coilbench.driver.finding import Situation
+from coilbench.driver.finding import Judgement, Situation
 from coilbench.driver.findings import judge
 from coilbench.driver.motor import KnownMotor, known_motor
-from coilbench.driver.report import finding_lines, result_object, saved_fact, set_rows, step_lines
+from coilbench.driver.report import finding_lines, result_object, saved_fact, set_rows, to_do
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_marking, parse_quantity
 from coilbench.records.own_chips import own_chips, own_chips_path
 
 HELP = "the driver's reference voltage for a current, and back"
 
-_CURRENT_RANGE_AMPERE = (0.001, 20.0)
+_CURRENT_RANGE_AMPERE = (0.001, reference.MOST_AMPERE)
 _SENSE_RANGE_OHM = (0.001, 20.0)
 _VREF_RANGE_VOLT = (0.001, 12.0)
 
@@ -42,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--supply", metavar="V", help="the motor supply, such as 12V")
     add("--coil", metavar="OHM", help="resistance of one coil as connected, such as '34 ohm'")
     add("--inductance", metavar="H", help="inductance of one coil as connected, such as 20mH")
-    add("--gain", metavar="N", help="for a chip not in the table: current is VREF / (N x sense resistor)")
+    add("--gain", metavar="N", help="for a chip not in the table: peak = VREF / (N x sense resistor), such as 8")
     add("--torque", metavar="%", help="share set by the chip's torque pins, such as 50%%")
     add("--decay", choices=("slow", "mixed", "fast"), help="how the board straps the decay pin")
     add("--trimmer", metavar="V", help="the voltage at the trimmer's far end, such as 3.3V")
@@ -69,19 +69,25 @@ def run(args: argparse.Namespace) -> int:
     judgement = judge(situation)
     if args.sense is not None and situation.setting.sense_ohm is None and not args.json:
         note(f"--sense is not used: the current of {chip.chip} does not depend on an outside resistor")
-    if args.save:
+    if args.save and not judgement.stops:
         MotorFacts.put(args, "driver", saved_fact(situation))
+    _print(args, situation, judgement)
+    if args.save and judgement.stops:
+        raise InputProblem(f"not kept with {args.motor!r}: {judgement.stops[0].text}")
+    return 0
+
+
+def _print(args: argparse.Namespace, situation: Situation, judgement: Judgement) -> None:
     if args.json:
         print_json(result_object(situation, judgement))
-        return 0
+        return
     trimmer = quantity(args.trimmer, "--trimmer", "volt")
     first, *others = set_rows(situation, judgement, trimmer)
     print_table(first, others)
-    for heading, lines in (("findings", finding_lines(judgement)), ("to do", step_lines(situation))):
+    for heading, lines in (("findings", finding_lines(judgement)), to_do(situation, judgement)):
         print(f"\n{heading}")
         for line in lines:
             print(f"  {inert(line)}")
-    return 0
 
 
 def _motor(facts: MotorFacts, args: argparse.Namespace) -> KnownMotor:

@@ -29,12 +29,16 @@ _CHOICES = {
     "vref_needs_supply": ("yes", "no", "unknown"),
     "status": ("verified", "memory", "own"),
 }
-_COLUMNS = tuple(field.name for field in fields(Chip))
+_GAIN = "gain"  # in a person's own rows, as their data sheet has it; the table keeps the factor
+_COLUMNS = (*(field.name for field in fields(Chip)), _GAIN)
 _MAY_BE_ZERO = {"vref_min_volt", "fast_fraction", "drop_volt"}
 
 
 def parse_rows(text: str, where: str, *, own: bool = True) -> tuple[Chip, ...]:
     """Chips of a CSV text whose first line names columns of ``Chip``; ``chip``, ``formula`` and ``gain`` suffice.
+
+    ``gain`` is that of the chip's sense amplifier as data sheets print it, peak = VREF / (gain Rs); ``factor`` in its
+    place is the k of ``Formula``, which multiplies.
 
     ``own`` marks them as a person's own rows. Raises InputProblem naming ``where``, line and value.
     """
@@ -109,12 +113,23 @@ def nearest(name: str, own: tuple[Chip, ...] = (), count: int = 3) -> list[str]:
 
 def by_gain(name: str, gain_divisor: float) -> Chip:
     """A chip that isn't in the table, from the gain its data sheet prints: peak = VREF / (gain Rs)."""
-    if not (math.isfinite(gain_divisor) and 0.05 <= gain_divisor <= 100):
-        raise InputProblem(f"a gain of {gain_divisor:g} is none of a driver chip, expected one such as 5 or 8")
     return Chip(
-        chip=name, formula="VREF_RS", gain=1 / gain_divisor, formula_text=f"peak = VREF / ({gain_divisor:g} Rs)",
+        chip=name, formula="VREF_RS", factor=1 / checked_gain(gain_divisor), formula_text=_by_gain_text(gain_divisor),
         status="own", document="gain as given",
     )  # fmt: skip
+
+
+def checked_gain(gain_divisor: float) -> float:
+    """The gain of a chip's sense amplifier, 1 to 100. Raises InputProblem; 0.125 is an 8 turned over."""
+    if math.isfinite(gain_divisor) and 1 <= gain_divisor <= 100:
+        return gain_divisor
+    raise InputProblem(
+        f"a gain of {gain_divisor:g} is none of a driver chip, expected one such as 5 or 8: peak = VREF / (gain Rs)"
+    )
+
+
+def _by_gain_text(gain_divisor: float) -> str:
+    return f"peak = VREF / ({gain_divisor:g} Rs)"
 
 
 def _plain(name: str) -> str:
@@ -129,6 +144,8 @@ def _header(names: list[str], place: str) -> list[str]:
     for needed in ("chip", "formula"):
         if needed not in names:
             raise InputProblem(f"{place}: the column {needed!r} is missing")
+    if _GAIN in names and "factor" in names:
+        raise InputProblem(f"{place}: both gain and factor, expected one of them (gain is 1/factor)")
     if len(set(names)) != len(names):
         raise InputProblem(f"{place}: a column stands there twice")
     return names
@@ -150,8 +167,18 @@ def _row(cells: dict[str, str], place: str) -> Chip:
     if not _plain(values.get("chip", "")):
         raise InputProblem(f"{place}: the chip's name is missing")
     formula = cast(Formula, values.get("formula", "UNKNOWN"))
-    if formula not in ("LR", "UNKNOWN") and "gain" not in values:
-        raise InputProblem(f"{place}: {values['chip']} has no gain, expected one for formula {formula}")
+    if _GAIN in values:
+        if formula not in ("VREF_RS", "VREF_RS20"):
+            raise InputProblem(f"{place}: formula {formula} has no gain, expected its factor in a column 'factor'")
+        try:
+            gain = checked_gain(values.pop(_GAIN))
+        except InputProblem as problem:
+            raise InputProblem(f"{place}: {problem.happened}; what multiplies goes into a column 'factor'") from None
+        values["factor"] = 1 / gain
+        if formula == "VREF_RS":
+            values.setdefault("formula_text", _by_gain_text(gain))
+    if formula not in ("LR", "UNKNOWN") and "factor" not in values:
+        raise InputProblem(f"{place}: {values['chip']} has no gain or factor, expected one for formula {formula}")
     for low, high in (("vref_min_volt", "vref_max_volt"), ("supply_min_volt", "supply_max_volt")):
         if low in values and high in values and values[low] >= values[high]:
             raise InputProblem(f"{place}: {low} {values[low]:g} is not below {high} {values[high]:g}")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 Formula = Literal["VREF_RS", "VREF_RS20", "VREF_ONLY", "RSET", "FIXED_RS", "REG", "LR", "UNKNOWN"]
-"""How the peak current (the chopping level at the 100 % step) follows from what is set; k is ``gain``.
+"""How the peak current (the chopping level at the 100 % step) follows from what is set; k is ``factor``.
 
 VREF_RS: k VREF / Rs. VREF_RS20: k VREF / (Rs + 20 milliohm inside the chip). VREF_ONLY: k VREF.
 RSET: k / R_ISET in kilohm. FIXED_RS: k volts / Rs. REG: written into registers. LR: no current control,
@@ -25,7 +25,7 @@ class Chip:
     chip: str
     motor: str = "bipolar"
     formula: Formula = "UNKNOWN"
-    gain: float | None = None
+    factor: float | None = None
     formula_text: str = ""
     vref_min_volt: float | None = None
     vref_max_volt: float | None = None

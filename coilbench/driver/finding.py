@@ -94,6 +94,11 @@ class Judgement:
     junction_celsius: float | None = None
     range_ampere: tuple[float, float] = (0.0, 0.0)
 
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """The findings that forbid the setting: it is not to be set, and how is not said."""
+        return tuple(each for each in self.findings if each.weight is Weight.STOP)
+
 
 @dataclass(slots=True)
 class Notebook:

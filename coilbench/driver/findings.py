@@ -10,6 +10,8 @@ from coilbench.driver.reference_voltage import Setting, current_range
 from coilbench.driver.regulation import microstep_ampere
 from coilbench.driver.say import amps, volts
 
+MOST_VREF_VOLT = 12.0  # common practice: references end at the logic supply, a divider on the motor supply at most
+
 
 def judge(situation: Situation) -> Judgement:
     """All findings on a setting; what can't be found for want of a figure is withheld and named."""
@@ -92,6 +94,14 @@ def _judge_vref(setting: Setting, book: Notebook) -> None:
     chip, vref = setting.chip, setting.vref_volt
     if vref is None:
         return
+    if chip.vref_max_volt is None and vref > MOST_VREF_VOLT:
+        book.say(
+            Weight.STOP,
+            "reference",
+            f"{volts(vref)} is more than any driver's reference pin stands",
+            "the gain, the sense resistor or the current is not right",
+            "read the three again",
+        )
     shown, lowest, highest = volts(vref), chip.vref_min_volt, chip.vref_max_volt
     if highest is not None and vref > highest * (1 + 1e-9):
         if chip.formula == "VREF_RS20":

@@ -15,6 +15,7 @@ CHIP_TOLERANCE = 0.05  # where the chip's own is not known: what most of the tab
 # Hand-held meter on direct volts, common practice: 0.5 % and two counts of 1 mV.
 METER_FRACTION = 0.005
 METER_VOLT = 0.002
+MOST_AMPERE = 20.0  # common practice: no step/direction driver gives more; a slip in gain or resistor does
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +56,14 @@ def peak_per_volt(chip: Chip, sense_ohm: float | None, torque: float = 1.0) -> f
     """
     if chip.formula == "UNKNOWN":
         raise _unknown_formula(chip)
-    if not chip.has_vref or chip.gain is None:
+    if not chip.has_vref or chip.factor is None:
         raise InputProblem(
             f"no reference voltage sets the current of {chip.chip}: {chip.formula_text or 'formula not known'}"
         )
     if chip.formula == "VREF_ONLY":
-        return chip.gain * torque
+        return chip.factor * torque
     sense = sense_of(chip, sense_ohm)
-    return chip.gain * torque / (sense + (SENSE_PATH_OHM if chip.formula == "VREF_RS20" else 0.0))
+    return chip.factor * torque / (sense + (SENSE_PATH_OHM if chip.formula == "VREF_RS20" else 0.0))
 
 
 def sense_of(chip: Chip, sense_ohm: float | None) -> float:
@@ -92,21 +93,21 @@ def set_peak(chip: Chip, peak_ampere: float, sense_ohm: float | None = None, tor
 
     Raises NotEnoughKnown for a missing sense resistor or formula, InputProblem for a chip without current control.
     """
-    if chip.formula == "UNKNOWN" or (chip.gain is None and chip.formula != "LR"):
+    if chip.formula == "UNKNOWN" or (chip.factor is None and chip.formula != "LR"):
         raise _unknown_formula(chip)
     if chip.formula == "LR":
         return Setting(chip, None, peak_ampere, peak_ampere)
-    assert chip.gain is not None
+    assert chip.factor is not None
     if chip.has_vref:
         vref = peak_ampere / peak_per_volt(chip, sense_ohm, torque)
         sense = None if chip.formula == "VREF_ONLY" else sense_of(chip, sense_ohm)
         register = register_for_peak(chip, peak_ampere, sense)[0] if chip.formula == "VREF_RS20" else ()
         return Setting(chip, sense, peak_ampere, peak_ampere, torque, vref_volt=vref, register=register)
     if chip.formula == "RSET":
-        return Setting(chip, None, peak_ampere, peak_ampere, set_resistor_ohm=1000.0 * chip.gain / peak_ampere)
+        return Setting(chip, None, peak_ampere, peak_ampere, set_resistor_ohm=1000.0 * chip.factor / peak_ampere)
     if chip.formula == "FIXED_RS":
-        wanted = chip.gain * torque / peak_ampere
-        actual = peak_ampere if sense_ohm is None else chip.gain * torque / sense_ohm
+        wanted = chip.factor * torque / peak_ampere
+        actual = peak_ampere if sense_ohm is None else chip.factor * torque / sense_ohm
         return Setting(chip, sense_ohm, actual, peak_ampere, torque, wanted_sense_ohm=wanted)
     sense = sense_of(chip, sense_ohm) if chip.needs_sense else None
     register, actual = register_for_peak(chip, peak_ampere, sense)
@@ -114,7 +115,10 @@ def set_peak(chip: Chip, peak_ampere: float, sense_ohm: float | None = None, tor
 
 
 def read_vref(chip: Chip, vref_volt: float, sense_ohm: float | None = None, torque: float = 1.0) -> Setting:
-    """The current that a measured reference voltage means. Above full scale some chips give no more."""
+    """The current that a measured reference voltage means. Above full scale some chips give no more.
+
+    Raises InputProblem for a current that no such driver gives.
+    """
     per_volt = peak_per_volt(chip, sense_ohm, torque)
     sense = None if chip.formula == "VREF_ONLY" else sense_of(chip, sense_ohm)
     in_force = vref_volt
@@ -122,23 +126,29 @@ def read_vref(chip: Chip, vref_volt: float, sense_ohm: float | None = None, torq
         # These chips clamp their scale: at the top of the range or above it is 100 %.
         in_force = min(vref_volt, chip.vref_max_volt)
     peak = in_force * per_volt
+    if peak > MOST_AMPERE:
+        with_sense = "" if sense is None else f" on {sense:g} ohm"
+        raise InputProblem(
+            f"{vref_volt:g} V{with_sense} would be {peak:.3g} A, expected {MOST_AMPERE:g} A at most",
+            remedy="look again at the sense resistor, the volts and the gain",
+        )
     return Setting(chip, sense, peak, peak, torque, vref_volt=vref_volt)
 
 
 def read_resistor(chip: Chip, set_resistor_ohm: float) -> Setting:
     """The current that the resistor on the set pin means. Raises InputProblem for a chip that is set otherwise."""
-    if chip.formula != "RSET" or chip.gain is None:
+    if chip.formula != "RSET" or chip.factor is None:
         raise InputProblem(f"no resistor on a pin sets the current of {chip.chip}: {chip.formula_text}")
-    peak = 1000.0 * chip.gain / set_resistor_ohm
+    peak = 1000.0 * chip.factor / set_resistor_ohm
     return Setting(chip, None, peak, peak, set_resistor_ohm=set_resistor_ohm)
 
 
 def fixed_setting(chip: Chip, sense_ohm: float | None, torque: float = 1.0) -> Setting:
     """The current of a chip whose sense resistor alone decides. Raises InputProblem for any other chip."""
-    if chip.formula != "FIXED_RS" or chip.gain is None:
+    if chip.formula != "FIXED_RS" or chip.factor is None:
         raise InputProblem("neither a current nor a reference voltage given", remedy="give --current or --vref")
     sense = sense_of(chip, sense_ohm)
-    peak = chip.gain * torque / sense
+    peak = chip.factor * torque / sense
     return Setting(chip, sense, peak, peak, torque, wanted_sense_ohm=sense)
 
 

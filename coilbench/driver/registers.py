@@ -21,17 +21,17 @@ def scale_peak(chip: Chip, sense_ohm: float, current_scale: int, global_scale: i
 
     TRINAMIC TMC5160 Rev 1.18: GS/256 (CS+1)/32 0.325 V/Rs; TMC2130 Rev 1.09: (CS+1)/32 0.325 V/(Rs + 0.02 ohm).
     """
-    assert chip.gain is not None
+    assert chip.factor is not None
     share = global_scale / _GLOBAL * (current_scale + 1) / _SCALES
     if chip.formula == "VREF_RS20":
-        return share * chip.gain * _FULL_SCALE_VREF / (sense_ohm + SENSE_PATH_OHM)
-    return share * chip.gain / sense_ohm
+        return share * chip.factor * _FULL_SCALE_VREF / (sense_ohm + SENSE_PATH_OHM)
+    return share * chip.factor / sense_ohm
 
 
 def torque_value_peak(chip: Chip, torque_value: int) -> float:
     """Peak ampere at code TVAL (0 to 127): 31.25 mA a step, ST L6474 DocID022529."""
-    assert chip.gain is not None
-    return (torque_value + 1) * chip.gain
+    assert chip.factor is not None
+    return (torque_value + 1) * chip.factor
 
 
 def register_for_peak(chip: Chip, peak_ampere: float, sense_ohm: float | None) -> tuple[Codes, float]:
@@ -39,11 +39,11 @@ def register_for_peak(chip: Chip, peak_ampere: float, sense_ohm: float | None) -
 
     Raises NotEnoughKnown when even the lowest code gives more.
     """
-    assert chip.gain is not None
+    assert chip.factor is not None
     if sense_ohm is None:
-        code = min(math.floor(peak_ampere / chip.gain * (1 + 1e-9)) - 1, _TORQUE_TOP)
+        code = min(math.floor(peak_ampere / chip.factor * (1 + 1e-9)) - 1, _TORQUE_TOP)
         if code < _TORQUE_LEAST:
-            raise NotEnoughKnown(f"{chip.chip} goes no lower than {chip.gain:g} A, {peak_ampere:g} A was asked")
+            raise NotEnoughKnown(f"{chip.chip} goes no lower than {chip.factor:g} A, {peak_ampere:g} A was asked")
         return (("TVAL", code),), torque_value_peak(chip, code)
     full = scale_peak(chip, sense_ohm, _SCALES - 1)
     share = min(peak_ampere / full, 1.0) * (1 + 1e-9)

@@ -17,6 +17,7 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
     setting, chip = situation.setting, situation.chip
     hotter = equal_heat(setting)
     low, high = judgement.range_ampere
+    steps = () if judgement.stops else steps_to_set(setting)
     return {
         "chip": chip.chip,
         "motor": chip.motor,
@@ -64,7 +65,7 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
             for each in judgement.findings
         ],
         "withheld": [{"about": each.subject, "why": each.why} for each in judgement.withheld],
-        "steps": [{"act": each.act, "caution": each.caution} for each in steps_to_set(setting)],
+        "steps": [{"act": each.act, "caution": each.caution} for each in steps],
         "formula": chip.formula_text,
         "source": chip.document,
         "verified": chip.verified,
@@ -111,8 +112,14 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
     return rows
 
 
-def headline(situation: Situation) -> str:
-    """The one thing to set, in a line."""
+def headline(situation: Situation, judgement: Judgement) -> str:
+    """The one thing to set, in a line; after a finding that says stop, that it is not to be set."""
+    if judgement.stops:
+        return f"stop: not {_means(situation)}"
+    return _means(situation)
+
+
+def _means(situation: Situation) -> str:
     setting = situation.setting
     peak = f"for {amps(setting.peak_ampere)} peak"
     if setting.vref_volt is not None:
@@ -132,9 +139,12 @@ def finding_lines(judgement: Judgement) -> list[str]:
     return lines + [f"not judged: {each.why}" for each in judgement.withheld]
 
 
-def step_lines(situation: Situation) -> list[str]:
-    """What to do, numbered, cautions in place."""
-    return as_text(steps_to_set(situation.setting))
+def to_do(situation: Situation, judgement: Judgement) -> tuple[str, list[str]]:
+    """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first."""
+    if not judgement.stops:
+        return "to do", as_text(steps_to_set(situation.setting))
+    remedies = dict.fromkeys(each.remedy for each in judgement.stops if each.remedy)
+    return "do not set it like this; instead", [*(f"- {each}" for each in remedies), "then work it out again"]
 
 
 def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str, str]]:

@@ -108,6 +108,8 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
         (("--chip", "A4988", "--resistor", "78k"), "no resistor on a pin"),
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--microsteps", "x"), "--microsteps 'x'"),
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--torque", "150%"), "over 100 %"),
+        (("--gain", "0.125", "--sense", "R100", "--vref", "0.4V"), "a gain of 0.125"),
+        (("--gain", "1", "--sense", "R010", "--vref", "0.4V"), "would be 40 A, expected 20 A at most"),
         (("--gain", "five", "--sense", "R100", "--current", "1A"), "not a number"),
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--save"), "--motor"),
         (("--motor", "M-99", "--chip", "A4988", "--sense", "R100"), "no bin"),
@@ -141,7 +143,7 @@ def test_a_motor_of_the_bin_and_what_is_kept(capsys: pytest.CaptureFixture[str])
 
 def test_the_list_and_own_rows(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     own = tmp_path / "drivers.csv"
-    own.write_text("chip,formula,gain,note\nXY1,VREF_RS,0.1,=1+1\n")
+    own.write_text("chip,formula,gain,note\nXY1,VREF_RS,10,=1+1\n")
     names = [each["chip"] for each in told(capsys, "--list", "chips")["chips"]]
     assert names[0] == "XY1" and "A4988" in names
     assert told(capsys, "--chip", "XY1", "--sense", "R100", "--vref", "0.5 V")["peak_amp"] == pytest.approx(0.5)
@@ -151,3 +153,18 @@ def test_the_list_and_own_rows(capsys: pytest.CaptureFixture[str], tmp_path: Pat
     assert "drivers.csv line 2" in refused(capsys, "--list")
     own.write_bytes(b"\xff\xfe\x00")
     assert "drivers.csv" in refused(capsys, "--list")
+
+
+def test_a_setting_that_says_stop_is_neither_explained_nor_kept(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("--chip", "A4988", "--sense", "R068", "--current", "5A")
+    assert main(["vref", *words]) == 0  # the question is answered: it can't be done
+    out = capsys.readouterr().out
+    assert "stop: 5 A peak is over" in out and "do not set it like this; instead" in out
+    assert "to do" not in out and "plug in the motor" not in out
+    assert told(capsys, *words)["steps"] == []
+    with Bin.open() as motors:
+        motors.add_motor("vent opener", ("RD", "BU", "BK", "WH"))
+    assert main(["vref", *words, "--motor", "vent opener", "--save"]) == 2
+    assert "not kept with 'vent opener'" in capsys.readouterr().err
+    with Bin.open() as motors:
+        assert motors.fact("vent opener", "driver") is None

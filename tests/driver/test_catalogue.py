@@ -64,9 +64,9 @@ def test_an_unknown_name_is_answered_with_the_nearest(typed: str, meant: str) ->
 
 
 def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
-    own = parse_rows("chip,formula,gain\n# the feeder's board\nXY1,VREF_RS,0.1\nA4988,VREF_RS,0.2\n", "drivers.csv")
+    own = parse_rows("chip,formula,gain\n# the feeder's board\nXY1,VREF_RS,10\nA4988,VREF_RS,5\n", "drivers.csv")
     assert find("xy1", own).status == "own"
-    assert find("A4988", own).gain == 0.2
+    assert find("A4988", own).factor == 0.2
     assert sum(chip.chip == "A4988" for chip in all_chips(own)) == 1
 
 
@@ -79,11 +79,14 @@ def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
         ("chip,formula,gain\n\nX,VREF_RS,five\n", "line 3: gain 'five'"),
         ("chip,formula,gain\nX,VREF_RS,-1\n", "gain '-1'"),
         ("chip,formula,gain\nX,VREF_RS,nan\n", "gain 'nan'"),
-        ("chip,formula,gain\nX,VREF_RS,\n", "has no gain"),
+        ("chip,formula,gain\nX,VREF_RS,\n", "has no gain or factor"),
         ("chip,formula,gain\n,VREF_RS,1\n", "name is missing"),
         ("chip,formula,gain\nX,VREF_RS,1\nX,VREF_RS,2\n", "line 3: 'X' stands there twice"),
         ("chip,formula,gain\nX,VREF_RS,1,2\n", "4 values under 3 columns"),
         ("chip,formula,gain,microsteps\nX,VREF_RS,1,1 2.5\n", "whole numbers"),
+        ("chip,formula,gain\nX,VREF_RS,0.125\n", "a gain of 0.125 is none of a driver chip"),
+        ("chip,formula,gain\nX,VREF_ONLY,2\n", "VREF_ONLY has no gain"),
+        ("chip,formula,gain,factor\nX,VREF_RS,8,0.125\n", "both gain and factor"),
         ("chip,formula,gain,vref_min_volt,vref_max_volt\nX,VREF_RS,1,3,2\n", "not below"),
     ],
 )
@@ -101,7 +104,7 @@ def test_no_own_file_brings_anything_but_a_plain_refusal(text: str) -> None:
         assert "\n" not in str(problem)
 
 
-@pytest.mark.parametrize("gain", [0.0, -5.0, float("nan"), float("inf"), 1e9])
+@pytest.mark.parametrize("gain", [0.0, -5.0, 0.125, float("nan"), float("inf"), 1e9])
 def test_an_absurd_gain_is_refused(gain: float) -> None:
     with pytest.raises(InputProblem):
         by_gain("XY1", gain)
@@ -110,5 +113,13 @@ def test_an_absurd_gain_is_refused(gain: float) -> None:
 def test_verified_chips_come_first_then_by_name():
     listed = [(not chip.verified, chip.chip) for chip in all_chips()]
     assert listed == sorted(listed) and listed[0] == (False, "A4988")
-    own = parse_rows("chip,formula,gain\nZZ1,VREF_RS,0.2\n", "own")
+    own = parse_rows("chip,formula,gain\nZZ1,VREF_RS,5\n", "own")
     assert all_chips(own)[0].chip == "ZZ1"
+
+
+def test_gain_means_the_same_in_a_row_and_in_the_command() -> None:
+    # DRV8825: gain of 5, TI SLVSA73F; the factor that multiplies has a word of its own.
+    rows = parse_rows("chip,formula,gain\nX1,VREF_RS,5\n", "own")
+    other = parse_rows("chip,formula,factor\nX2,VREF_RS,0.2\n", "own")
+    assert rows[0].factor == other[0].factor == by_gain("X3", 5.0).factor == find("DRV8825").factor
+    assert rows[0].formula_text == "peak = VREF / (5 Rs)"

@@ -15,7 +15,7 @@ from coilbench.driver.findings import judge
 from coilbench.driver.motor import known_motor
 from coilbench.driver.procedure import as_text, steps_to_set
 from coilbench.driver.reference_voltage import fixed_setting, set_peak
-from coilbench.driver.report import finding_lines, result_object, set_rows
+from coilbench.driver.report import finding_lines, headline, result_object, set_rows, to_do
 
 
 def about(judgement: Judgement, subject: str) -> Finding:
@@ -46,7 +46,7 @@ def test_a_low_ohm_coil_on_long_blanking_loses_its_small_microsteps() -> None:
     floor = about(found, "floor")
     assert floor.weight is Weight.WARN and "of 16 microsteps the first" in floor.consequence
     assert found.falling_floor_ampere is not None and found.falling_floor_ampere < 0.05
-    slow = Chip(chip="XY1", formula="VREF_RS", gain=0.2, blank_us=3.75, chop_khz=30, bridge_ohm=0.4, decay="slow")
+    slow = Chip(chip="XY1", formula="VREF_RS", factor=0.2, blank_us=3.75, chop_khz=30, bridge_ohm=0.4, decay="slow")
     hopeless = judge(Situation(set_peak(slow, 0.5, 0.1), 24.0, 2.0, 2e-3, microsteps=16))
     assert about(hopeless, "floor").weight is Weight.STOP
 
@@ -200,3 +200,20 @@ def test_any_situation_is_judged_in_order_and_told(
     assert len(told["warnings"]) == sum(weight < Weight.NOTE for weight in weights)
     assert all("nan" not in line for line in finding_lines(found))
     assert all(name for name, _ in set_rows(situation, found))
+
+
+def test_after_a_stop_nobody_is_told_how_to_set_it() -> None:
+    situation = Situation(set_peak(find("A4988"), 5.0, 0.068))
+    judgement = judge(situation)
+    heading, lines = to_do(situation, judgement)
+    assert heading.startswith("do not set it like this") and "- less current or another driver" in lines
+    assert not any("trimmer" in line or "power on" in line for line in lines)
+    told = result_object(situation, judgement)
+    assert told["steps"] == [] and told["vref_volt"] == pytest.approx(2.72) and told["warnings"]
+    assert headline(situation, judgement).startswith("stop: not VREF 2.72 V")
+    fine = Situation(set_peak(find("A4988"), 0.8, 0.1))
+    assert to_do(fine, judge(fine))[0] == "to do" and result_object(fine, judge(fine))["steps"]
+
+
+def test_a_reference_no_pin_stands_says_stop() -> None:
+    assert judge(Situation(set_peak(by_gain("XY1", 100.0), 2.0, 1.0))).stops
