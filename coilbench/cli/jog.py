@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import math
+from dataclasses import replace
 from pathlib import Path
 
 from coilbench.board.faults import LinkFault
-from coilbench.board.jog_drive import FORMS, KINDS, Drive, Kind, likely_kind, with_figures
+from coilbench.board.jog_drive import FORMS, KINDS, Drive, Kind, figures_of, likely_kind, with_figures
 from coilbench.board.jog_session import BoardFound, JogSession
 from coilbench.board.link import ConversationLog
 from coilbench.board.wiring import coil_wiring
 from coilbench.cli.jog_moves import made, make_ready, slow_turn
-from coilbench.cli.jog_plan import TURN, plan_of, questions_of
+from coilbench.cli.jog_plan import TURN, check_range, plan_of, questions_of, searches_of
 from coilbench.cli.jog_result import fact_of, result_object, show
 from coilbench.cli.motor_facts import MotorFacts
 from coilbench.cli.output import note, print_json
@@ -27,6 +27,8 @@ from coilbench.motion.search import (
     record,
     summary,
 )
+from coilbench.motion.search_order import Known
+from coilbench.motion.search_plan import Searched
 from coilbench.motion.trials import Outcome, Shaft, Trial
 from coilbench.rating.coil_lines import coil_cautions, coil_lines
 
@@ -78,11 +80,11 @@ def run(args: argparse.Namespace) -> int:
         raise InputProblem(shaft.blind_because)
     if not 0 <= args.prove <= 1000:
         raise InputProblem(f"--prove {args.prove}: expected 0 to 1000 moves")
-    searches = [question for question in questions if question != TURN]
+    known = _known(facts, drive, shaft)
+    searches = searches_of(questions, start_known=known.start_sps is not None)
     if TURN in questions and not shaft.sensor:
         raise InputProblem("--find turn: the steps of a turn are counted by the index sensor, expected --sensor")
-    if searches:  # refused before anything is opened
-        plan_of(args, searches[0], True, shaft, math.inf, {}, [])
+    check_range(args, questions, shaft, known)  # refused before anything is opened
     session = JogSession(
         _port_url(args, drive, shaft), drive, shaft, VisitLog(args.log) if args.log is not None else None
     )
@@ -91,8 +93,12 @@ def run(args: argparse.Namespace) -> int:
         note(f"board: {board.chip}, sketch {board.sketch}; {drive.words}")
         _ready(args, session, board, facts)
         turn = slow_turn(session, counting=TURN in questions)
-        resonant = _scanned(session, _swing_hz(facts, shaft)) if args.resonance else None
-        found = _search_all(args, session, board, searches, resonant or [])
+        resonant = _scanned(session, known.swing_hz) if args.resonance else None
+        if resonant is not None:
+            known = replace(known, bands=tuple((band.low_sps, band.high_sps) for band in resonant))
+        if len(searches) > len(set(questions) - {TURN}):
+            note("no start is known that holds: the fastest start is found first")
+        found = _search_all(args, session, board, questions, searches, known)
     except LinkFault:
         if args.log is not None and args.log.exists():
             note(f"what was said is in {args.log}; coilbench board --replay {args.log} shows it")
@@ -171,11 +177,14 @@ def _ready(args: argparse.Namespace, session: JogSession, board: BoardFound, fac
     make_ready(session, wiring, cautions, virtual=virtual, ask=not (virtual or args.yes))
 
 
-def _swing_hz(facts: MotorFacts, shaft: Shaft) -> float | None:
-    ratings = facts.stage("ratings")
-    return swing_from_facts(
+def _known(facts: MotorFacts, drive: Drive, shaft: Shaft) -> Known:
+    """What the bin knows of the motor on this drive."""
+    figures, ratings = figures_of(facts.stages.get("jog"), drive), facts.stage("ratings")
+    swing_hz = swing_from_facts(
         ratings.get("holding_torque_newton_metre"), ratings.get("inertia_kilogram_metre2"), shaft.steps_per_turn
     )
+    bands = tuple((float(low), float(high)) for low, high in figures["resonance_bands_sps"])
+    return Known(figures["start_rate_sps"], figures["run_rate_sps"], bands, swing_hz)
 
 
 def _scanned(session: JogSession, swing_hz: float | None) -> list[Band]:
@@ -187,17 +196,27 @@ def _scanned(session: JogSession, swing_hz: float | None) -> list[Band]:
 
 
 def _search_all(
-    args: argparse.Namespace, session: JogSession, board: BoardFound, searches: list[str], resonant: list[Band]
+    args: argparse.Namespace,
+    session: JogSession,
+    board: BoardFound,
+    questions: list[str],
+    searches: list[Searched],
+    known: Known,
 ) -> dict[str, SearchSummary]:
     found: dict[str, SearchSummary] = {}
-    for number, question in enumerate(searches):
-        plan = plan_of(args, question, number == 0, session.shaft, board.highest_sps, found, resonant)
+    for question in searches:
+        first = question == next(word for word in questions if word != TURN)
+        plan = plan_of(args, question, first, session.shaft, board.highest_sps, known)
         state = begin(plan)
         while isinstance(trial := next_trial(state), Trial):
             state = record(state, trial, made(session, trial, len(state.answers), state.plan.unit))
         if args.prove and question == searches[-1]:
             state = _proved(args.prove, session, state)
         found[question] = summary(state)
+        if question == "start":
+            known = replace(known, start_sps=found[question].working_sps)
+        elif question == "run":
+            known = replace(known, run_sps=found[question].working_sps)
     return found
 
 

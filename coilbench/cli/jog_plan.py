@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import math
+from dataclasses import replace
 
 from coilbench.errors import InputProblem
-from coilbench.motion.resonance import Band
-from coilbench.motion.search import SearchPlan, SearchSummary
+from coilbench.motion.search import SearchPlan
+from coilbench.motion.search_order import CAREFUL_SPS, Known, plan_search
+from coilbench.motion.search_plan import Searched
 from coilbench.motion.trials import Shaft
 
-SEARCHES = ("start", "run", "acceleration")
+SEARCHES: tuple[Searched, ...] = ("start", "run", "acceleration")
 TURN = "turn"  # the steps of a turn, counted by the sensor
-# Ranges searched when none is given, full steps/s and steps/s2: wider than salvaged motors reach (common practice).
-_RANGES = {"start": (50.0, 4000.0), "run": (100.0, 10_000.0), "acceleration": (500.0, 100_000.0)}
-_CAREFUL_SPS = 100.0
-_START_SHARE = 0.8
-_BACK_SHARE = 0.6
 
 
 def questions_of(text: str) -> list[str]:
@@ -30,36 +28,33 @@ def questions_of(text: str) -> list[str]:
     return sorted(set(asked), key=known.index)
 
 
+def searches_of(questions: list[str], start_known: bool) -> list[Searched]:
+    """The searches to make, in order: what builds on a start that isn't known has that found first."""
+    needed = {*questions} | ({"start"} if not start_known and {"run", "acceleration"} & {*questions} else set())
+    return [search for search in SEARCHES if search in needed]
+
+
 def plan_of(
-    args: argparse.Namespace,
-    question: str,
-    first: bool,
-    shaft: Shaft,
-    highest_sps: float,
-    found: dict[str, SearchSummary],
-    resonant: list[Band],
+    args: argparse.Namespace, question: Searched, first: bool, shaft: Shaft, highest_sps: float, known: Known
 ) -> SearchPlan:
-    """The plan of a search, from what the ones before it found. Raises InputProblem for one that can't be."""
-    low, high = (args.lowest, args.highest) if first else (None, None)
-    start = found["start"].working_sps if "start" in found else None
-    careful = start * _START_SHARE if start else _CAREFUL_SPS
-    if question == "run" and not first:
-        low = max(careful, _RANGES["run"][0])
-    span = _RANGES[question]
-    low, high = low or span[0], high or span[1]
-    if question != "acceleration":
-        high = min(high, highest_sps)
-    run = found["run"].working_sps if "run" in found else None
-    return SearchPlan(
-        question,  # type: ignore[arg-type]
-        low,
-        high,
+    """The plan of a search, from what is known and the ones before it found.
+
+    ``first``: it is the first thing asked for, which the range given is of. Raises InputProblem for what can't be.
+    """
+    return plan_search(
+        question,
         shaft,
-        start_rate_sps=careful,
-        run_rate_sps=run or 2 * careful,
+        known,
         acceleration_sps2=args.acceleration,
-        back_rate_sps=max(_CAREFUL_SPS, careful * _BACK_SHARE),
+        highest_sps=highest_sps,
+        lowest=args.lowest if first else None,
+        highest=args.highest if first else None,
         width=args.width / 100,
         most_moves=args.moves,
-        avoid=tuple((band.low_sps, band.high_sps) for band in resonant),
     )
+
+
+def check_range(args: argparse.Namespace, questions: list[str], shaft: Shaft, known: Known) -> None:
+    """Raise InputProblem when the first thing asked for can't be sought in the range given."""
+    for question in [search for search in SEARCHES if search in questions][:1]:
+        plan_of(args, question, True, shaft, math.inf, replace(known, start_sps=known.start_sps or CAREFUL_SPS))

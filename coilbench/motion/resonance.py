@@ -52,7 +52,7 @@ class ScanPlan:
     swing_hz: float | None = None
     count: int = 12
     turns: float = 1.0
-    back_rate_sps: float = 100.0
+    back_rate_sps: float = 50.0
     dwell_s: float = 0.5
 
     def __post_init__(self) -> None:

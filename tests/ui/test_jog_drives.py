@@ -8,6 +8,7 @@ from textual.widgets import Select, Static
 from coilbench.board.conversation import in_short, read_conversation
 from coilbench.board.jog_drive import Drive, figures_of
 from coilbench.errors import InputProblem
+from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft
 from coilbench.records.paths import board_log_path
 from coilbench.ui.dialogs import ProblemDialog
@@ -43,7 +44,7 @@ def said(pane) -> str:
 
 
 async def test_a_unipolar_motor_runs_from_coil_lines(demo_bench, settle, jog_pilot, monkeypatch) -> None:
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.START_RANGE", (150.0, 600.0))  # saves moves
+    monkeypatch.setitem(RANGES, "start", (150.0, 600.0))  # saves moves
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -70,7 +71,7 @@ async def test_a_unipolar_motor_runs_from_coil_lines(demo_bench, settle, jog_pil
 
 
 async def test_figures_of_another_drive_stay(demo_bench, settle, jog_pilot, monkeypatch) -> None:
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.START_RANGE", (600.0, 1200.0))
+    monkeypatch.setitem(RANGES, "start", (600.0, 1200.0))
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

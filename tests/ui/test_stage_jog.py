@@ -13,6 +13,7 @@ from coilbench.board.faults import LinkFault
 from coilbench.board.jog_drive import Drive
 from coilbench.board.jog_session import JogSession
 from coilbench.errors import InputProblem
+from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft, Trial
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs import ProblemDialog
@@ -102,7 +103,7 @@ def outputs_on(pane: JogPane) -> bool:
 
 
 async def test_keys_alone_from_a_board_to_a_working_rate(demo_bench, settle, monkeypatch) -> None:
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.START_RANGE", (900.0, 1400.0))  # saves moves
+    monkeypatch.setitem(RANGES, "start", (900.0, 1400.0))  # saves moves
     app = demo_bench(mouse=False)
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await to_the_search(pilot, settle)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from coilbench.ui.stages.jog_bench import Scene
 from coilbench.ui.stages.jog_scan import ANSWER_S, SCAN, ScanFound, ScanState, judge_scan, scan_fact, scan_plan
@@ -13,6 +13,7 @@ from coilbench.ui.stages.jog_setup import KIND_TITLES, Setting, make_plan, moves
 if TYPE_CHECKING:
     from coilbench.board.jog_session import TurnEnd
     from coilbench.motion.search import Finished, SearchState, SearchSummary
+    from coilbench.motion.search_plan import Searched
     from coilbench.motion.trials import Outcome, Trial
     from coilbench.records.rows import SavedEvent
 
@@ -137,14 +138,14 @@ def answers_since(events: Sequence[SavedEvent], begun_id: int) -> list[SavedEven
 def begin_event(
     kind: str, setting: Setting, highest_sps: float, facts: Mapping[str, Mapping[str, Any]]
 ) -> dict[str, Any]:
-    """The event that begins a search, with its plan. Raises InputProblem for one that can't be."""
+    """The event that begins a search, with its plan. Raises InputProblem, NotEnoughKnown for one that can't be."""
     from coilbench.board.jog_drive import figures_of
 
-    known = figures_of(facts.get("jog"), setting.drive)
+    known, ratings = figures_of(facts.get("jog"), setting.drive), facts.get("ratings")
     if kind == SCAN:
-        plan = scan_plan(setting, highest_sps, known, facts.get("ratings"))
+        plan = scan_plan(setting, highest_sps, known, ratings)
     else:
-        plan = make_plan(kind, setting, highest_sps, known).as_dict()
+        plan = make_plan(cast("Searched", kind), setting, highest_sps, known, ratings).as_dict()
     return {"kind": "begin", "plan": plan, "drive": setting.drive.as_dict()}
 
 

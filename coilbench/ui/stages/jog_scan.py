@@ -50,18 +50,13 @@ def scan_plan(
 
     Raises InputProblem when the limits leave no room.
     """
-    from coilbench.motion.resonance import ScanPlan, swing_from_facts
+    from coilbench.motion.resonance import ScanPlan
+    from coilbench.ui.stages.jog_setup import swing_of
 
     usual = ScanPlan().highest_sps
     start, run = ((known or {}).get(key) for key in ("start_rate_sps", "run_rate_sps"))
     highest = min(usual, highest_sps, _START_SHARE * (start or usual / _START_SHARE), run or usual)
-    rated = ratings or {}
-    swing_hz = swing_from_facts(
-        rated.get("holding_torque_newton_metre"),
-        rated.get("inertia_kilogram_metre2"),
-        setting.shaft.steps_per_turn,
-    )
-    plan = ScanPlan(setting.shaft, highest_sps=highest, swing_hz=swing_hz)
+    plan = ScanPlan(setting.shaft, highest_sps=highest, swing_hz=swing_of(setting, ratings))
     return {"question": SCAN, **asdict(plan)}
 
 

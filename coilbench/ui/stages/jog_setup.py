@@ -13,18 +13,13 @@ from coilbench.ui.leads import printable
 if TYPE_CHECKING:
     from coilbench.board.jog_drive import Drive
     from coilbench.motion.search import SearchPlan, SearchSummary
+    from coilbench.motion.search_plan import Searched
     from coilbench.motion.trials import Shaft
 
 # Where nothing is known: a hybrid of 1.8 degrees and a driver left in full steps (common practice), a middling ramp.
 STEPS_PER_TURN = 200
 CAN_STEPS_PER_TURN = 48  # a tin can of 7.5 degrees (common practice)
 ACCELERATION_SPS2 = 5000.0
-# Ranges searched, full steps/s and steps/s2: wider than salvaged motors on small drivers reach (common practice).
-START_RANGE = (50.0, 4000.0)
-RUN_HIGHEST_SPS = 10_000.0
-ACCELERATION_RANGE = (500.0, 100_000.0)
-CAREFUL_START_SPS = 100.0
-BACK_SHARE = 0.6  # the way back goes at this share of what is known to start
 
 KIND_TITLES = {
     "start": "fastest start",
@@ -171,28 +166,38 @@ def first_form(facts: Mapping[str, Mapping[str, Any]], begun: Mapping[str, Any] 
     )
 
 
-def make_plan(kind: str, setting: Setting, highest_sps: float, known: Mapping[str, Any] | None) -> SearchPlan:
+def make_plan(
+    kind: Searched,
+    setting: Setting,
+    highest_sps: float,
+    known: Mapping[str, Any] | None,
+    ratings: Mapping[str, Any] | None = None,
+) -> SearchPlan:
     """The plan of a search, from what earlier ones found on this drive.
 
-    Raises InputProblem when the board is too slow for one.
+    Raises InputProblem when the board is too slow for one, NotEnoughKnown when another search must come first.
     """
-    from coilbench.motion.search import SearchPlan
+    from coilbench.motion.search_order import Known, plan_search
 
-    shaft = setting.shaft
-    start = float((known or {}).get("start_rate_sps") or CAREFUL_START_SPS)
-    back = max(CAREFUL_START_SPS, BACK_SHARE * start) if kind != "start" else CAREFUL_START_SPS
-    gain = setting.acceleration_sps2
-    avoid = tuple((float(low), float(high)) for low, high in (known or {}).get("resonance_bands_sps") or ())
-    if kind == "start":
-        low, high = START_RANGE
-        high = min(high, highest_sps)
-        return SearchPlan("start", low, high, shaft, acceleration_sps2=gain, back_rate_sps=back, avoid=avoid)
-    if kind == "run":
-        low, high = max(start, 1.0), min(RUN_HIGHEST_SPS, highest_sps)
-        return SearchPlan("run", low, high, shaft, start, acceleration_sps2=gain, back_rate_sps=back, avoid=avoid)
-    run = float((known or {}).get("run_rate_sps") or 2 * start)
-    low, high = ACCELERATION_RANGE
-    return SearchPlan("acceleration", low, high, shaft, start, run, back_rate_sps=back)
+    before = known or {}
+    bands = tuple((float(low), float(high)) for low, high in before.get("resonance_bands_sps") or ())
+    return plan_search(
+        kind,
+        setting.shaft,
+        Known(before.get("start_rate_sps"), before.get("run_rate_sps"), bands, swing_of(setting, ratings)),
+        acceleration_sps2=setting.acceleration_sps2,
+        highest_sps=highest_sps,
+    )
+
+
+def swing_of(setting: Setting, ratings: Mapping[str, Any] | None) -> float | None:
+    """The rotor's small-swing frequency by the motor's ratings, hertz; None when they don't tell."""
+    from coilbench.motion.resonance import swing_from_facts
+
+    torque, inertia = (
+        (ratings or {}).get(name) for name in ("holding_torque_newton_metre", "inertia_kilogram_metre2")
+    )
+    return swing_from_facts(torque, inertia, setting.shaft.steps_per_turn)
 
 
 def new_figures(found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any]) -> dict[str, Any]:

@@ -1,0 +1,103 @@
+"""The ten motors of physics that the response model is calibrated on, and how they answer trials."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+from coilbench.board.virtual_crate import virtual_motor
+from coilbench.board.virtual_motion import BoardMotion, Leg, move_leg, trip_legs
+from coilbench.board.virtual_motor import VirtualMotor
+from coilbench.motion.trials import CAME_BACK, STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by
+
+_SETTLE_S = 0.25
+# The board goes on as long as it hears from its host.
+_BEAT_S = 0.3
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A motor of the crate with ``load_newton_metre`` on top of its own load, ``flywheel`` times its inertia."""
+
+    name: str
+    load_newton_metre: float
+    flywheel: float
+
+    def motor(self, seed: int) -> VirtualMotor:
+        """A fresh one that varies from move to move."""
+        return virtual_motor(self.name, load_newton_metre=self.load_newton_metre, flywheel=self.flywheel, seed=seed)
+
+    @property
+    def shaft(self) -> Shaft:
+        """Its shaft, the flag on it."""
+        return Shaft(self.motor(0).body.figures.steps_per_turn)
+
+    def __str__(self) -> str:
+        return f"{self.name}-{self.load_newton_metre:g}-{self.flywheel:g}"
+
+
+# Hybrids and a tin can, light and heavy loads and flywheels.
+TEN = (
+    Loaded("bench", 0.0, 1.0),
+    Loaded("bench", 0.05, 1.0),
+    Loaded("bench", 0.10, 1.0),
+    Loaded("bench", 0.0, 3.0),
+    Loaded("turntable", 0.0, 1.0),
+    Loaded("turntable", 0.08, 1.0),
+    Loaded("vent", 0.0, 1.0),
+    Loaded("vent", 0.06, 2.0),
+    Loaded("tincan", 0.0, 1.0),
+    Loaded("tincan", 0.004, 1.0),
+)
+
+
+class Bench:
+    """A board with one motor on it: trials as the virtual port makes them, without the line.
+
+    After a skip the shaft is set to its mark again, as a person does: what leans on it may have run away with it.
+    """
+
+    def __init__(self, loaded: Loaded, seed: int) -> None:
+        self.shaft = loaded.shaft
+        self._loaded, self._seeds = loaded, itertools.count(1000 * seed)
+        self._set_to_mark()
+
+    def outcome(self, trial: Trial) -> Outcome:
+        """The whole trial, out and slowly back, as a person sees the flag after it: no whole turns."""
+        trip = trial.trip()
+        steps, start, run, gain, back = (
+            round(trip[name]) for name in ("steps", "start_sps", "run_sps", "gain_sps2", "back_sps")
+        )
+        lost = self._lost(trip_legs(steps, start, run, gain, trip["rest_s"], back), 0)
+        jumps = round(math.remainder(lost, self.shaft.flag_steps) / STEPS_PER_JUMP)
+        return off_by(jumps) if jumps else CAME_BACK
+
+    def skips(self, trial: Trial) -> bool:
+        """Whether the way out alone loses steps: quick, for many trials."""
+        way = (trial.start_rate_sps, trial.run_rate_sps, trial.acceleration_sps2)
+        leg = move_leg("moving", trial.steps, *(round(figure) for figure in way))
+        return abs(self._lost([leg], trial.steps)) > STEPS_PER_JUMP / 2
+
+    def _lost(self, legs: list[Leg], steps: int) -> float:
+        """Full steps that the shaft is short of ``steps`` after a motion."""
+        motion = self._motion
+        before = motion.motor.full_steps_turned
+        motion.begin(legs)
+        while motion.moving:
+            self._pass(_BEAT_S)
+        self._pass(_SETTLE_S)
+        lost = steps - (motion.motor.full_steps_turned - before)
+        if abs(lost) > STEPS_PER_JUMP / 2:
+            self._set_to_mark()
+        return lost
+
+    def _set_to_mark(self) -> None:
+        self._motion = BoardMotion(self._loaded.motor(next(self._seeds)))
+        self._motion.switch(True)
+        self._pass(_SETTLE_S)
+
+    def _pass(self, seconds: float) -> None:
+        self._motion.sign_of_life()
+        for _ in self._motion.run(self._motion.now_s + seconds):
+            pass
