@@ -22,6 +22,7 @@ from .orders import (
     RateLimits,
     TripOrder,
 )
+from .replug import PortMark
 
 HELLO_WAIT_S = 3.0
 ANSWER_WAIT_S = 0.25
@@ -49,9 +50,9 @@ class Helper:
         self._count_lost = False
 
     @classmethod
-    def open(cls, url: str, log: Path | BeginLog | None = None) -> Self:
-        """Open the port, wait for the board's hello and greet it. Raises LinkFault."""
-        helper = cls(open_link(url, log))
+    def open(cls, url: str, log: Path | BeginLog | None = None, was: PortMark | None = None) -> Self:
+        """Open the port, wait for the board's hello and greet it; ``was`` as for ``open_link``. Raises LinkFault."""
+        helper = cls(open_link(url, log, was))
         try:
             helper.greet()
         except BaseException:
@@ -94,6 +95,9 @@ class Helper:
             raise wrong_version(self.link.name, int(refusal.fields.get("high", 0)), PROTOCOL) from refusal
         can = frozenset(str(fields.get("can", "")).split(","))
         self.identity = Identity(_whole(fields, "protocol"), _whole(fields, "sketch"), str(fields["chip"]), can)
+        self._learn_limits()
+
+    def _learn_limits(self) -> None:
         rates = self.ask("limits", of="rates")
         self.rates = RateLimits(*(_whole(rates, name) for name in ("lowest", "highest", "gain", "steps")))
 
@@ -208,10 +212,12 @@ class Helper:
     def drive_by_driver(self) -> None:
         """Steps go to a step/direction driver."""
         self.ask("drive", by="driver")
+        self._learn_limits()
 
     def drive_by_coils(self, form: str = "full") -> None:
         """Steps go to four coil lines, in ``wave``, ``full`` or ``half`` steps."""
         self.ask("drive", by="coils", form=form)
+        self._learn_limits()
 
     def set_pulse(self, high_s: float, low_s: float, setup_s: float = 5e-6) -> int:
         """Set the STEP pulse's shape, seconds; returns the highest rate (steps/s) that it allows."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Sequence
 
 from coilbench.errors import Fault
 
@@ -65,7 +66,7 @@ def port_fault(port: str, problem: BaseException) -> LinkFault:
     code = getattr(problem, "errno", None)
     text = str(problem).lower()
     # On Windows pyserial wraps the system's error in words only.
-    if code == errno.EACCES or "permission" in text or "access is denied" in text or "accesso" in text:
+    if code == errno.EACCES or "permission" in text or "access is denied" in text:
         return PortForbidden(
             f"{port} is there, but this account may not use it",
             title="Not allowed on this port",
@@ -122,6 +123,15 @@ def wrong_version(port: str, protocol: int, ours: int) -> WrongDevice:
     )
 
 
+def two_alike(port: str, found: Sequence[str]) -> LinkFault:
+    """The board that was on ``port`` may be any of ``found``."""
+    return LinkFault(
+        f"the board that was on {port} may now be on {' or '.join(found)}: they are alike and tell no serial numbers",
+        title="Boards alike",
+        remedy="unplug the other ones or plug yours into the socket it was in, or choose its port yourself",
+    )
+
+
 _REMEDIES = {
     "off": "switch the outputs on first",
     "on": "switch the outputs off first",
@@ -139,7 +149,7 @@ def _refusal_text(verb: str, word: str, fields: dict[str, Value]) -> str:
     if "at" in fields:
         return f"the board does not take the {fields['at']} of {verb}"
     if word == "duty":
-        return f"the coils have been on too long; the board waits {fields.get('wait', '?')} ms"
+        return f"a coil pattern has stood too long; the lines must be off for {fields.get('wait', '?')} ms"
     if word == "busy":
         return f"the board can't {verb} while it is {fields.get('state', 'busy')}"
     return f"the board refused {verb}: {word}"

@@ -106,9 +106,11 @@ class JogSession:
     def open(self) -> BoardFound:
         """Open the port, greet the board, read its pins. Raises LinkFault, Refused."""
         with self._busy:
+            was = None
             if self._helper is not None:  # the one before was unplugged
                 self._helper.close()
-            helper = Helper.open(self.url, self._log)
+                was = self._helper.link.mark
+            helper = Helper.open(self.url, self._log, was)
             self._helper, self._edge_before = helper, None
             if self._closed:  # the stage was left while the board started
                 helper.close()

@@ -14,8 +14,9 @@ from typing import IO, Any
 
 import serial
 
-from .faults import LinkFault, port_fault
+from .faults import LinkFault, PortMissing, port_fault
 from .frames import Decoder, Frame, Item, encode
+from .replug import ListPorts, PortMark, mark_of, system_ports
 
 BAUD = 115_200
 _READ_SLICE_S = 0.02
@@ -50,6 +51,7 @@ class Link:
         self.name = name
         self.port = port
         self.seen = b""  # the first bytes that came, to tell another device by
+        self.mark: PortMark | None = None  # to know the board by when it comes back
         self._log = log
         self._decoder = Decoder()
         self._items: deque[Item] = deque()
@@ -120,21 +122,50 @@ class Link:
 BeginLog = Callable[[], ConversationLog | None]
 
 
-def open_link(url: str, log: Path | BeginLog | None = None) -> Link:
+# By the name asked for, what was on it when it was last open: the board may come back under another name.
+_MARKS: dict[str, PortMark] = {}
+
+
+def open_link(
+    url: str,
+    log: Path | BeginLog | None = None,
+    was: PortMark | None = None,
+    list_ports: ListPorts | None = None,
+) -> Link:
     """Open ``url``: a port's name, ``virtual://...``, ``replay://FILE`` or any URL that pyserial knows.
 
+    ``was`` is the mark of a board that was unplugged: it is looked for wherever it came back, whatever is on ``url``
+    now. Without it a port that is no longer there is followed to where its board has gone.
     Raises LinkFault, sorted by what the person can do about it.
     """
     begin_log: BeginLog | None = partial(ConversationLog, log) if isinstance(log, Path) else log
+    ports = list_ports or system_ports
+    name = was.find(ports()) if was else url
     try:
-        port = serial.serial_for_url(url, baudrate=BAUD, write_timeout=1.0, timeout=_READ_SLICE_S, do_not_open=True)
-        if hasattr(port, "exclusive") and "://" not in url:
-            port.exclusive = True
-        port.open()
-    except (OSError, ValueError, ImportError) as problem:
-        raise port_fault(url, problem) from problem
+        port = _open_port(name)
+    except PortMissing:
+        if was or url not in _MARKS:
+            raise
+        name = _MARKS[url].find(ports())
+        port = _open_port(name)
     try:
-        return Link(port, url, begin_log() if begin_log else None)
+        link = Link(port, name, begin_log() if begin_log else None)
     except OSError as problem:
         port.close()
         raise LinkFault(f"the log can't be written: {problem}", title="No log") from problem
+    if "://" not in name:
+        link.mark = mark_of(name, ports())
+    if link.mark:
+        _MARKS[url] = link.mark
+    return link
+
+
+def _open_port(name: str) -> Any:
+    try:
+        port = serial.serial_for_url(name, baudrate=BAUD, write_timeout=1.0, timeout=_READ_SLICE_S, do_not_open=True)
+        if hasattr(port, "exclusive") and "://" not in name:
+            port.exclusive = True
+        port.open()
+    except (OSError, ValueError, ImportError) as problem:
+        raise port_fault(name, problem) from problem
+    return port

@@ -81,7 +81,7 @@ class TripOrder(MoveOrder):
 
 @dataclass(frozen=True)
 class MotionEnd:
-    """How a motion ended: ``why`` is end, eased, stopped, beat, reset, fault, or lost (the event never came)."""
+    """How a motion ended: ``why`` is end, eased, stopped, beat, duty, reset, fault, or lost (no event came)."""
 
     why: str
     position: int
