@@ -11,6 +11,7 @@ from coilbench.cli.windings_show import say, show_drawing, show_verdict
 from coilbench.errors import InputProblem
 from coilbench.quantity import OPEN, parse_quantity, parse_reading
 from coilbench.winding.leads import lead_colour, parse_leads
+from coilbench.winding.repeats import overruled
 from coilbench.winding.report import ask_object, ask_sentence, named, result_object, warnings, what_it_is
 from coilbench.winding.verdict import FRAME, PROBES, Ask
 
@@ -239,8 +240,10 @@ class _Talk:
         return None
 
     def list(self) -> None:
+        gone = overruled(self.session.readings)
         for number, reading in enumerate(self.session.readings, 1):
-            self.say(f"{number:3}  {reading.a} to {reading.b}  {_ohm_text(reading.ohm)}")
+            remark = "  (overruled by another of this pair)" if gone[number - 1] else ""
+            self.say(f"{number:3}  {reading.a} to {reading.b}  {_ohm_text(reading.ohm)}{remark}")
         if not self.session.readings:
             self.say("no readings yet")
             return

@@ -10,9 +10,9 @@ import numpy as np
 from coilbench.winding.arrangements import UNKNOWN, healthy
 from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
-from coilbench.winding.likelihood import OPEN_ABOVE_OHM
 from coilbench.winding.picture import NAMED, joined_sets
 from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
+from coilbench.winding.repeats import OPEN_ABOVE_OHM
 from coilbench.winding.verdict import FRAME, PROBES, Ask, Verdict
 
 _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance

@@ -8,6 +8,7 @@ from typing import Literal
 
 from coilbench.winding.leads import lead_colour
 from coilbench.winding.order_types import OrderVerdict
+from coilbench.winding.repeats import OPEN_ABOVE_OHM, overruled
 from coilbench.winding.verdict import Coil, FaultKind, Reading, Verdict
 
 Shape = Literal["coils", "star", "ring", "inside"]
@@ -15,7 +16,6 @@ LeadState = Literal["placed", "joined", "unknown", "spare", "broken", "dead"]
 
 # A lead whose place is more likely wrong than right is drawn loose.
 _LOOSE_BELOW = 0.5
-_CONDUCTS_BELOW_OHM = 10_000.0  # more is fingers on the probes
 _INSIDE = {"three-phase-3": "star or delta", "five-phase-star-5": "five phases in a star"}
 
 
@@ -199,12 +199,18 @@ def _parts(coil: Coil, first: str, second: str, verdict: Verdict, kind: FaultKin
 
 
 def _measured(verdict: Verdict, readings: Sequence[Reading], on_coils: set[str]) -> tuple[DrawnCoil, ...]:
-    """The conducting readings that join a loose lead to another lead, each pair of groups once."""
+    """The conducting readings that join a loose lead to another lead, each pair of groups once.
+
+    Left out is what the engine doesn't believe: readings overruled by others of their pair, or to be taken again.
+    """
+    doubted = {frozenset(pair) for pair in verdict.repeat}
     group = {lead: {lead} for lead in verdict.leads}
     found = []
-    for reading in readings:
+    for reading, gone in zip(readings, overruled(readings), strict=True):
         a, b = reading.a, reading.b
-        if a not in group or b not in group or reading.ohm > _CONDUCTS_BELOW_OHM:
+        if gone or frozenset((a, b)) in doubted:
+            continue
+        if a not in group or b not in group or reading.ohm > OPEN_ABOVE_OHM:
             continue
         if {a, b} <= on_coils or b in group[a]:
             continue

@@ -17,11 +17,10 @@ from numpy.typing import NDArray
 
 from coilbench.winding.hypotheses import COLUMN_MARKS, Table
 from coilbench.winding.meter import Meter
+from coilbench.winding.repeats import OPEN_ABOVE_OHM, agree, believed
 from coilbench.winding.verdict import PROBES, Reading
 
 Array = NDArray[np.float64]
-
-OPEN_ABOVE_OHM = 10_000.0  # lead to lead: fingers on the probes read megohms
 
 _SCALE_OHM = (0.3, 500.0)  # coil resistance, log-uniform
 _PROBES_OHM = (0.2, 0.15)  # mean and standard deviation: hand-held leads and clips
@@ -51,16 +50,8 @@ class Evidence:
 
 
 def _settled(values: Sequence[tuple[float, float]]) -> tuple[float, float, int]:
-    """Of several readings of one pair the value most agree on, the latest if even; (ohm, range, how many agree)."""
-
-    def agree(x: float, y: float) -> bool:
-        return x == y or (x < math.inf and y < math.inf and abs(x - y) <= 0.3 + 0.04 * max(x, y))
-
-    def backing(index: int) -> tuple[int, int]:
-        return sum(agree(values[index][0], other) for other, _ in values), index
-
-    best = max(range(len(values)), key=backing)
-    ohm = values[best][0]
+    """The readings of one pair that agree with the value believed: (mean ohm, range, how many)."""
+    ohm = believed([value for value, _ in values])
     same = [value for value in values if agree(value[0], ohm)]
     if ohm < math.inf:
         return sum(value for value, _ in same) / len(same), math.inf, len(same)

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from coilbench.winding.arrangements import UNKNOWN
 from coilbench.winding.frame import frame_faults, frame_readings, in_doubt
-from coilbench.winding.likelihood import OPEN_ABOVE_OHM
 from coilbench.winding.meter import Meter
 from coilbench.winding.partition import UNLISTED_SIZES, Partition, part
+from coilbench.winding.repeats import OPEN_ABOVE_OHM
 from coilbench.winding.verdict import FRAME, PROBES, Ask, Fault, Reading, Verdict
 
 Judge = Callable[[Sequence[str], Sequence[Reading], Meter], Verdict]

@@ -156,6 +156,30 @@ async def test_a_broken_file_of_own_chips_is_told_and_the_table_still_works(
         assert "set the driver" in shown(app)
 
 
+async def test_a_setting_that_says_stop_has_no_list_to_copy(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(120, 40)) as pilot:
+        pane = await driver_stage(pilot, settle)
+        with pane.prevent(Select.Changed):
+            pane.query_one("#driver-chip", Select).value = "A4988"
+        pane.query_one("#driver-sense", DriverField).value = "R068"
+        pane.query_one("#driver-current", DriverField).value = "5 A"
+        await pilot.click("#driver-set")
+        await settle(pilot)
+        seen = shown(app)
+        assert "stop: not VREF 2.72 V" in seen and "not kept" in seen
+        assert "instead" in str(pane.query_one("#driver-to-do", Static).content)
+        assert app.screen.facts[0].startswith("stop")
+        assert "to do (F5)" not in seen and "power off, motor unplugged" not in seen
+        await pilot.press("f5")
+        await settle(pilot)
+        assert isinstance(app.screen, BenchSheet) and app.bin.fact("M-01", "driver") is None
+        pane.query_one("#driver-current", DriverField).value = "0.8 A"
+        await pilot.click("#driver-set")
+        await settle(pilot)
+        assert "to do (F5)" in shown(app) and app.bin.fact("M-01", "driver") is not None
+
+
 def test_markings() -> None:
     # IEC 60062: the letter stands where the point is.
     assert [marking(ohm) for ohm in (0.1, 0.068, 0.05, 0.11, 1.0, 0.22)] == [

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 SUPPLIES = ("12 V", "24 V")  # common practice at a bench: computer supplies and bricks
 FULL_STEP = 0  # in the list of microsteps
+CHOOSE_A_CHIP = "choose the chip on your driver board"
 
 
 class DriverField(Field):
@@ -44,7 +45,12 @@ class DriverPane(StagePane):
     HELP = (
         "Choose the chip that is printed on the driver, read the marking of its sense resistors (R100 is 0.1 ohm), "
         "and say what supply it gets. The current comes from the connection or ratings; type another to change it. "
-        "To learn what a measured reference voltage means, type it into 'measured'."
+        "To learn what a measured reference voltage means, type it into 'measured'.\n\n"
+        "Set the VREF of the bold line, no other. Peak is the most current a coil gets; RMS is what heats it, 0.71 "
+        "of the peak when microstepping. Equal heat is the higher peak that heats a turning motor no more than its "
+        "rating does with two phases on (both coils carrying current). Chopping level: where the chip cuts "
+        "the current off. Blanking: the moment after each switching in which the chip can't look. The wiper is "
+        "the trimmer's middle contact. ROSC is a pin of the chip that sets its timing; leave it as the board has it."
     )
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
@@ -108,7 +114,7 @@ class DriverPane(StagePane):
         from coilbench.quantity import format_quantity
         from coilbench.winding.fitness import fitness
 
-        self.query_one("#driver-steps-button").display = self.situation is not None
+        self.query_one("#driver-steps-button").display = self.can_be_set
         saved = self.bin.fact(self.motor_name, "driver") or {}
         facts = self.bin.facts(self.motor_name)
         known = known_motor(facts)
@@ -135,6 +141,8 @@ class DriverPane(StagePane):
             self.query_one("#driver-supply", DriverField).value = supply_text(typed.get("supply", ""))
         if saved or not fitness(facts.get("windings")).usable:
             self._work_out(keep=False)
+        else:
+            self.query_one("#driver-said", Static).update(CHOOSE_A_CHIP)
 
     @on(Select.Changed, "#driver-chip")
     def chip_chosen(self) -> None:
@@ -163,17 +171,22 @@ class DriverPane(StagePane):
 
     def action_driver_steps(self) -> None:
         """What to do, as a text to read and copy."""
-        from coilbench.driver.report import step_lines
+        from coilbench.driver.report import to_do
         from coilbench.winding.fitness import fitness
 
-        if self.situation is not None:
+        if self.situation is not None and self.judgement is not None:
             title = f"{self.motor_name}: setting the {self.situation.chip.chip}"
             faulty = fitness(self.bin.fact(self.motor_name, "windings")).says
-            lines = [*([f"warning: {faulty}"] if faulty else []), *step_lines(self.situation)]
+            lines = [*([f"warning: {faulty}"] if faulty else []), *to_do(self.situation, self.judgement)[1]]
             self.app.push_screen(TextDialog(title, "\n".join(lines)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return self.situation is not None if action == "driver_steps" else True
+        return self.can_be_set if action == "driver_steps" else True
+
+    @property
+    def can_be_set(self) -> bool:
+        """Whether a setting is worked out and nothing says stop."""
+        return self.judgement is not None and not self.judgement.stops
 
     def facts_lines(self) -> list[str]:
         from coilbench.driver.motor import known_motor
@@ -190,6 +203,8 @@ class DriverPane(StagePane):
                 for name, text in rows
                 if name not in ("chip", "formula")
             ]
+            if self.judgement.stops:
+                lines.insert(0, fact("stop", "not to be set like this"))
         known = known_motor(self.bin.facts(self.motor_name))
         if known.coil_ohm is not None:
             henry = known.inductance_henry
@@ -256,15 +271,17 @@ class DriverPane(StagePane):
         try:
             situation = self._situation()
             if situation is None:
-                said.update("choose the chip on your driver board")
+                said.update(CHOOSE_A_CHIP)
                 return
             judgement = judge(situation)
-            if keep:
+            if keep and not judgement.stops:
                 self.bin.put_fact(self.motor_name, "driver", saved_fact(situation))
         except CoilbenchError as problem:
             said.set_class(True, "-problem")
             said.update(str(problem))
             return
+        if judgement.stops:
+            said.update("not kept with the motor: it says stop")
         self.situation, self.judgement = situation, judgement
         self._show(situation, judgement)
         self.facts_changed()
@@ -312,12 +329,13 @@ class DriverPane(StagePane):
         )
 
     def _show(self, situation: Situation, judgement: Judgement) -> None:
-        from coilbench.driver.report import finding_lines, headline, step_lines
+        from coilbench.driver.report import finding_lines, headline, to_do
 
-        self.query_one("#driver-set-to", Static).update(headline(situation))
+        self.query_one("#driver-set-to", Static).update(headline(situation, judgement))
         self.query_one("#driver-findings", Static).update("\n".join(finding_lines(judgement)))
-        self.query_one("#driver-to-do", Static).update("to do\n" + "\n".join(step_lines(situation)))
-        self.query_one("#driver-steps-button").display = True
+        heading, lines = to_do(situation, judgement)
+        self.query_one("#driver-to-do", Static).update("\n".join([heading, *lines]))
+        self.query_one("#driver-steps-button").display = self.can_be_set
         self.query_one("#driver-result").scroll_home(animate=False)
 
 

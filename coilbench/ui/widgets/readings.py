@@ -13,6 +13,7 @@ from textual.widgets.option_list import Option
 from coilbench.quantity import format_quantity
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.leads import printable
+from coilbench.winding.repeats import overruled
 from coilbench.winding.verdict import FRAME, PROBES
 
 if TYPE_CHECKING:
@@ -32,7 +33,8 @@ class ReadingList(OptionList):
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("readings")
     HELP_TITLE = "the readings so far"
     HELP = (
-        "Newest first. A reading marked with ! doesn't fit the others: measure it once more. Choose one with the "
+        "Newest first. A reading marked with ! doesn't fit the others: measure it once more. One marked with x "
+        "is overruled by another of the same pair and no longer counts. Choose one with the "
         "arrow keys; Enter corrects it, d deletes it, Escape goes back to the question."
     )
 
@@ -62,8 +64,9 @@ class ReadingList(OptionList):
         doubted = {frozenset(pair) for pair in doubtful}
         chosen = self.chosen_id()
         self.clear_options()
+        gone = overruled([saved.reading for saved in readings])
         for number, saved in reversed(list(enumerate(readings, 1))):
-            mark = "!" if frozenset((saved.a, saved.b)) in doubted else " "
+            mark = "x" if gone[number - 1] else "!" if frozenset((saved.a, saved.b)) in doubted else " "
             pair = f"{place_short(saved.a)} – {place_short(saved.b)}"
             line = f"{mark}{number:>2} {pair:<12} {format_quantity(saved.ohm, 'ohm', 4):>9}"
             self.add_option(Option(Content(line), id=str(saved.id)))
