@@ -22,13 +22,16 @@ def coil_line(coil: Coil) -> str:
 
 
 def alternatives(verdict: Verdict, most: int = 2) -> list[str]:
-    """The likeliest readings of it, those that read alike taken together."""
+    """The likeliest other readings of it, those that read alike taken together.
+
+    No figure stands with them: beside that of the picture shown, it would be read as the same thing.
+    """
     together: dict[str, float] = {}
     for other in verdict.alternatives:
         text = other.text or other.arrangement
         together[text] = together.get(text, 0.0) + other.probability
     ranked = sorted(together.items(), key=lambda one: -one[1])
-    return [f"{text} ({percent(probability)})" for text, probability in ranked[:most]]
+    return [text for text, _ in ranked[:most]]
 
 
 def verdict_lines(verdict: Verdict) -> list[str]:
@@ -36,8 +39,9 @@ def verdict_lines(verdict: Verdict) -> list[str]:
     named = verdict.arrangement != "unknown" and verdict.readings
     lines = [fact("leads", str(len(verdict.leads)))]
     if named:
-        lines.append(fact("likely" if not verdict.sure else "it is", verdict.arrangement))
-        lines.append(fact("sure", percent(verdict.confidence)))
+        kind = "" if verdict.kind_confidence is None else f" ({percent(verdict.kind_confidence)})"
+        lines.append(fact("likely" if not verdict.sure else "it is", verdict.arrangement + kind))
+        lines.append(fact("placed", f"every lead, {percent(verdict.confidence)} sure"))
     if named and verdict.confidence >= 0.5:
         lines += [fact(f"coil {coil.name}", coil_line(coil)) for coil in verdict.coils]
         if verdict.common:

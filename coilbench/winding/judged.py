@@ -41,6 +41,11 @@ class Judged:
         perm = self.table.perm[row].tolist()
         return tuple(self.names[k] for k in sorted(perm.index(t) for t in terminals))
 
+    def of_kind(self, arrangement: str) -> float:
+        """The probability of this arrangement, whichever lead is which."""
+        alike = np.array([template.arrangement == arrangement for template in self.table.templates])
+        return float(self.posterior[alike[self.table.template]].sum())
+
     def slip(self) -> NDArray[np.float64]:
         """For each measured pair the probability that its reading is a gross slip."""
         return np.asarray(self.posterior @ self.fit.slip)

@@ -63,6 +63,7 @@ def describe(case: Judged) -> Verdict:
         case.names,
         template.arrangement,
         confidence,
+        kind_confidence=case.of_kind(template.arrangement),
         coils=coils,
         common=common,
         spare=spare,

@@ -189,7 +189,10 @@ class OrderPane(NudgePane):
 
         if self.order is None:
             return []
-        lines = [fact("tests", str(self.order.tests)), fact("sure", percent(self.order.confidence))]
+        lines = [fact("tests", "none yet")]
+        if self.order.tests:
+            sure = f"{percent(self.order.confidence)} of the order"
+            lines = [fact("tests", str(self.order.tests)), fact("sure", sure)]
         if self.order.sequence:
             doubt = "" if self.order.direction_known else ", or backwards"
             lines.append(fact("sequence", " ".join(self.order.sequence) + doubt))
