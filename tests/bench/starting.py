@@ -105,9 +105,12 @@ def _read_until(terminal: int, mark: bytes | None, deadline: float) -> float:
     seen = b""
     while (left := deadline - time.perf_counter()) > 0:
         if select.select([terminal], [], [], left)[0]:
-            seen = seen[-200:] + os.read(terminal, 65536)
+            try:
+                seen = seen[-4000:] + os.read(terminal, 65536)
+            except OSError:  # the program has ended
+                break
             if mark is not None and mark in seen:
                 return time.perf_counter()
     if mark is not None:
-        raise SystemExit("the screen never showed what it was started for")
+        raise SystemExit(f"the screen never showed {mark!r}, but at last: {seen!r}")
     return deadline

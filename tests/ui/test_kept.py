@@ -76,3 +76,17 @@ async def test_the_range_of_an_open_reading_is_kept_with_it(own_bench, settle, k
         await settle(pilot)
         saved = app.bin.readings("turntable")
         assert [(one.ohm, one.range_ohm) for one in saved] == [(float("inf"), range_ohm)]
+
+
+async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, monkeypatch) -> None:
+    from coilbench.ui.app import BenchApp
+    from coilbench.ui.demo import open_demo
+
+    def at_once(app: BenchApp) -> None:
+        app.bin_opened(app.BinOpened(*open_demo(app.bin_path)))
+
+    monkeypatch.setattr(BenchApp, "open_demo_bin", at_once)
+    app = demo_bench()
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        assert app.screen.query_one("#motors").row_count == 12

@@ -49,6 +49,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
 
     _seen = 0
     _left = False  # for a motor's sheet, at least once
+    _stands = False  # what it is made of is there
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
@@ -65,6 +66,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         return cast("BenchApp", self.app)
 
     def on_mount(self) -> None:
+        self._stands = True
         self.query_one("#motors").focus()
         self.reload()
         self.call_after_refresh(self.add_footer)
@@ -88,8 +90,11 @@ class CrateScreen(ShowsProblems, Screen[None]):
         self._left = True
 
     def reload(self) -> None:
-        """Show what the bin holds, keeping the cursor on its motor."""
-        if not self.bench.is_bin_open:
+        """Show what the bin holds, keeping the cursor on its motor.
+
+        The bin and the screen come in either order; whichever is last shows the motors.
+        """
+        if not (self._stands and self.bench.is_bin_open):
             return
         table = self.query_one(CrateTable)
         chosen = self.chosen()
