@@ -50,8 +50,11 @@ def board_steps(test: NextTest) -> tuple[str, ...]:
         "stick a flag of tape on the shaft",
         f"g: the board holds {test.reference}, then lets {test.touched} pull",
         "which way did the flag go then, seen from the shaft's end?",
-        "two steps at once count as not at all",
     )
+
+
+# Said with the answer "not at all", where the shaft may have jumped two steps.
+NO_SIDE = "not at all, or two steps"
 
 
 def answer_of(turned_steps: float) -> Answer:

@@ -38,6 +38,7 @@ class ConnectPane(Base):
         super().__init__(motor_name, bin)
         self.flow = Flow()
         self.setting: jog_setup.Setting | None = None
+        self._looking = self._hasty = False  # for ports; asked to connect meanwhile
 
     @property
     def bench(self) -> BenchApp:
@@ -54,12 +55,17 @@ class ConnectPane(Base):
     # Ports and board
 
     def _look_for_ports(self) -> None:
+        self._looking = True
         self._start(jog_setup.real_ports)
 
     def _offer_ports(self, found: list[jog_setup.PortChoice]) -> None:
         if self.bench.demo:
             found = [jog_setup.virtual_port(self.bin.facts(self.motor_name)), *found]
         self.form.offer(found, take_first=self.bench.demo)
+        self._looking = False
+        if self._hasty:
+            self._hasty = False
+            self.call_after_refresh(self.action_jog_connect)
 
     @on(Field.Submitted)
     async def entered(self, event: Field.Submitted) -> None:
@@ -68,6 +74,7 @@ class ConnectPane(Base):
 
     async def action_jog_connect(self) -> None:
         """Open the chosen port and greet the board."""
+        self._hasty = self._looking
         if self.busy or self.flow.stand not in ("board", "wire"):
             return
         try:

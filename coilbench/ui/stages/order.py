@@ -133,7 +133,7 @@ class OrderPane(NudgePane):
     def show(self) -> None:
         """Show the test or the result."""
         from coilbench.ui.picture import picture_of
-        from coilbench.winding.order_by_board import board_steps
+        from coilbench.winding.order_by_board import NO_SIDE, board_steps
         from coilbench.winding.order_words import ANSWER_WORDS
 
         test, by_board = self.test, self.by_board
@@ -148,7 +148,8 @@ class OrderPane(NudgePane):
             button = self.query_one(f"#answer-{number}", Button)
             button.display = test is not None and number <= len(test.answers) and not self.nudging
             if button.display and test is not None:
-                button.label = f"{number} {ANSWER_WORDS[test.answers[number - 1]]}"
+                answer = test.answers[number - 1]
+                button.label = f"{number} {NO_SIDE if by_board and answer == 'none' else ANSWER_WORDS[answer]}"
         self._show_board()
         self.facts_changed(
             picture_of(self.verdict, self.order, ascii=self.bench.plain_characters)

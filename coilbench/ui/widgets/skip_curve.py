@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 class SkipCurve(Container):
     """Empty until a search is shown."""
 
-    DEFAULT_CSS = "SkipCurve { height: 2fr; width: 1fr; min-height: 7; }"
+    DEFAULT_CSS = "SkipCurve { height: 12; width: 1fr; }"
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -53,8 +53,12 @@ class SkipCurve(Container):
         return colour if colour.startswith("#") else colour.removeprefix("ansi_") or "default"
 
 
+_LABEL_SHARE = 0.08  # half a label's width, of the axis
+
+
 def round_ticks(low: float, high: float) -> list[float]:
-    """Two to four round figures between the ends."""
+    """Two to four round figures between the ends; none so near to the right one that its digits would be cut off."""
+    high -= _LABEL_SHARE * (high - low)
     for step in (factor * 10**power for power in range(6) for factor in (1, 2, 5)):
         first = -(-low // step) * step
         count = int((high - first) // step) + 1
