@@ -29,7 +29,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     export.add_argument("file", nargs="?", help="file to write; standard output without it")
     export.add_argument("--motor", action="append", metavar="NAME", help="this motor alone (may be repeated)")
     export.add_argument("--force", action="store_true", help="write over a file that is there")
-    incoming = actions.add_parser("import", help="add the motors of an exported bin, all or none")
+    incoming = actions.add_parser(
+        "import", help="add the motors of an exported bin that aren't there yet, all or none"
+    )
     incoming.add_argument("file", help="file to read; - for standard input")
     check = actions.add_parser("check", help="look the bin's file over")
     check.add_argument("--set-aside", action="store_true", help="move a damaged file out of the way")
@@ -129,16 +131,19 @@ def _export(bin_: Bin, file: str | None, names: list[str] | None, *, force: bool
 
 def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:
     try:
-        added = exchange.import_text(bin_, text)
+        done = exchange.import_text(bin_, text)
     except InputProblem as problem:
         raise InputProblem(f"{file}: {problem}") from problem
     if as_json:
-        print_json({"added": [{"name": old, "as": new} for old, new in added]})
+        lists = {"added": done.added, "there_already": done.there_already}
+        print_json({key: [{"name": old, "as": new} for old, new in pairs] for key, pairs in lists.items()})
         return 0
-    for old, new in added:
+    for old, new in done.there_already:
+        note(f"{old} is there already{'' if old == new else f' as {new}'}, the same in everything: left out")
+    for old, new in done.added:
         if old != new:
-            note(f"{old} was taken: added as {new}")
-    note(f"{motor_count(len(added))} added to {bin_.path}")
+            note(f"{old} was taken by another motor: added as {new}")
+    note(f"{motor_count(len(done.added))} added to {bin_.path}")
     return 0
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from coilbench.records import incoming
@@ -17,6 +18,14 @@ LARGEST_BYTES = 32_000_000
 _READING_KEYS = ("from", "to", "ohms", "range_ohms", "meter", "kind", "time")
 
 
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import did: for each motor its name in the text and its name in the bin."""
+
+    added: list[tuple[str, str]] = field(default_factory=list)
+    there_already: list[tuple[str, str]] = field(default_factory=list)
+
+
 def export_object(bin_: Bin, names: Sequence[str] | None = None) -> dict[str, Any]:
     """The bin, or the motors named, as a JSON-plain object; ohms are ``"OL"`` for open.
 
@@ -26,30 +35,55 @@ def export_object(bin_: Bin, names: Sequence[str] | None = None) -> dict[str, An
     with bin_.reading() as connection:
         connection.execute("BEGIN")  # one moment for all motors, whatever another program does meanwhile
         try:
-            rows = connection.execute("SELECT id, name, leads, created FROM motors ORDER BY id").fetchall()
-            motors = [_motor_object(connection, *row) for row in rows if wanted is None or row[1] in wanted]
+            motors = [each for each in _motor_objects(connection) if wanted is None or each["name"] in wanted]
         finally:
             connection.execute("COMMIT")
     return {"format": FORMAT, "version": VERSION, "motors": motors}
 
 
-def import_text(bin_: Bin, text: str) -> list[tuple[str, str]]:
-    """Add the motors of an exported object, all of them or none.
+def import_text(bin_: Bin, text: str) -> Imported:
+    """Add the motors of an exported object, all of them or none; those that are there already are left out.
 
-    Returns for each its name in the text and its name in the bin, which differ where the name was taken
-    (``M-07`` becomes ``M-07 (2)``). Raises InputProblem naming the place in the text, the value and what was
+    A motor is there already when one with the same leads, readings, results and times is in the bin, under any name;
+    with nothing done on it yet, only under its own. Names differ where one was taken by another motor (``M-07``
+    becomes ``M-07 (2)``). Raises InputProblem naming the place in the text, the value and what was
     expected.
     """
     motors = incoming.motors_of(text, FORMAT, VERSION)
-    given_names: list[tuple[str, str]] = []
+    done = Imported()
     with bin_.writing() as connection:
+        there: dict[str, list[str]] = {}
+        for motor in _motor_objects(connection):
+            there.setdefault(_content(motor), []).append(motor["name"])
         taken = {str(name) for (name,) in connection.execute("SELECT name FROM motors")}
         for motor in motors:
+            same = there.get(_content(motor), [])
+            if motor["name"] in same or (same and (motor["readings"] or motor["facts"] or motor["events"])):
+                done.there_already.append((motor["name"], motor["name"] if motor["name"] in same else same[0]))
+                continue
             name = free_name(motor["name"], taken)
             taken.add(name)
             _insert(connection, motor, name)
-            given_names.append((motor["name"], name))
-    return given_names
+            done.added.append((motor["name"], name))
+    return done
+
+
+def _content(motor: dict[str, Any]) -> str:
+    """Everything of a motor but its name."""
+    readings = [
+        {**each, "ohms": _as_kept(each["ohms"]), "range_ohms": _as_kept(each["range_ohms"])}
+        for each in motor["readings"]
+    ]
+    return json.dumps({**motor, "readings": readings, "name": ""}, sort_keys=True)
+
+
+def _as_kept(ohms: Any) -> Any:
+    return float(ohms) if isinstance(ohms, int) else ohms
+
+
+def _motor_objects(connection: sqlite3.Connection) -> list[dict[str, Any]]:
+    rows = connection.execute("SELECT id, name, leads, created FROM motors ORDER BY id").fetchall()
+    return [_motor_object(connection, *row) for row in rows]
 
 
 def _motor_object(

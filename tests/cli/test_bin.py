@@ -72,9 +72,14 @@ def test_import_says_which_names_were_taken(path: Path, tmp_path: Path, capsys: 
     file = tmp_path / "crate.json"
     ran(capsys, "export", file, "--motor", "M-07")
     status, out, err = ran(capsys, "import", file)
-    assert (status, out) == (0, "") and "M-07 was taken: added as M-07 (2)" in err
-    added = json.loads(ran(capsys, "import", file, "--json")[1])
-    assert added == {"added": [{"name": "M-07", "as": "M-07 (3)"}]}
+    assert (status, out) == (0, "") and "M-07 is there already, the same in everything: left out" in err
+    assert "0 motors added" in err
+    with Bin.open(path) as bin_:
+        bin_.add_reading("M-07", Reading("BU", "WH", 24.1))
+    status, out, err = ran(capsys, "import", file)
+    assert (status, out) == (0, "") and "M-07 was taken by another motor: added as M-07 (2)" in err
+    again = json.loads(ran(capsys, "import", file, "--json")[1])
+    assert again == {"added": [], "there_already": [{"name": "M-07", "as": "M-07 (2)"}]}
 
 
 @pytest.mark.parametrize(

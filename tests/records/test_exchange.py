@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
-from coilbench.records.exchange import export_object, import_text
+from coilbench.records.exchange import Imported, export_object, import_text
 from coilbench.records.store import Bin
 from coilbench.winding.verdict import Reading
 
@@ -30,7 +30,7 @@ def exported(bin_: Bin) -> dict[str, Any]:
 
 def test_round_trip(exported: dict[str, Any], tmp_path: Path) -> None:
     with Bin.open(tmp_path / "second.db") as second:
-        assert import_text(second, json.dumps(exported)) == [(MOTOR, MOTOR), ("=1+1", "=1+1")]
+        assert import_text(second, json.dumps(exported)) == Imported([(MOTOR, MOTOR), ("=1+1", "=1+1")])
         assert export_object(second) == exported
         assert second.readings(MOTOR)[1].ohm == math.inf
         second.add_reading(MOTOR, Reading("RD", "WH", 1.0))
@@ -50,12 +50,27 @@ def test_one_motor_alone(bin_: Bin, exported: dict[str, Any]) -> None:
 
 
 def test_a_taken_name_is_made_unique(bin_: Bin, exported: dict[str, Any]) -> None:
-    text = json.dumps(exported)
-    assert import_text(bin_, text)[0] == (MOTOR, "M-07 (2)")
-    assert import_text(bin_, text)[0] == (MOTOR, "M-07 (3)")
-    long = {**exported["motors"][0], "name": "x" * 80}
+    for ohms, name in ((48.3, "M-07 (2)"), (48.4, "M-07 (3)")):
+        assert import_text(bin_, changed(exported, (*FIRST, "ohms"), ohms)).added == [(MOTOR, name)]
+    long = {**exported["motors"][0], "name": "x" * 80, "created": "2026-01-02T03:04:05+00:00"}
     import_text(bin_, json.dumps({**exported, "motors": [long]}))
-    assert import_text(bin_, json.dumps({**exported, "motors": [long]})) == [("x" * 80, "x" * 76 + " (2)")]
+    long["leads"] = [*long["leads"], "YE"]
+    assert import_text(bin_, json.dumps({**exported, "motors": [long]})).added == [("x" * 80, "x" * 76 + " (2)")]
+
+
+def test_the_same_motors_again_are_left_out(bin_: Bin, exported: dict[str, Any]) -> None:
+    text = json.dumps(exported)
+    assert import_text(bin_, text) == Imported([], [(MOTOR, MOTOR), ("=1+1", "=1+1")])
+    assert export_object(bin_) == exported
+    bin_.rename(MOTOR, "vent opener")  # the same motor under a name of one's own
+    bin_.rename("=1+1", "spare")  # nothing done on it yet: two such may well be two motors
+    assert import_text(bin_, text) == Imported([("=1+1", "=1+1")], [(MOTOR, "vent opener")])
+
+
+def test_a_whole_number_of_ohms_is_the_same_as_its_decimal(bin_: Bin, exported: dict[str, Any]) -> None:
+    text = changed(exported, (*FIRST, "ohms"), 48)
+    assert import_text(bin_, text).added == [(MOTOR, "M-07 (2)")]
+    assert import_text(bin_, text).added == []
 
 
 def changed(whole: dict[str, Any], where: tuple[Any, ...], value: Any) -> str:
