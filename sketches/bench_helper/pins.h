@@ -22,7 +22,7 @@ constexpr bool on_index_interrupt(int pin) { return pin == 2 || pin == 3; } // I
 constexpr uint8_t INDEX_INTERRUPT = INDEX_PIN == 2 ? 4 : 5;
 #define INDEX_SENSE_REGISTER EICRB
 #define CHIP_NAME "atmega2560"
-#else
+#elif defined(__AVR_ATmega328P__) || defined(__AVR_ATmega328__)
 constexpr char PORTS[] = "DDDDDDDDBBBBBBCCCCCC";
 constexpr char BITS[] = "01234567012345012345";
 constexpr int FIRST_ANALOG_PIN = 14;
@@ -31,7 +31,10 @@ constexpr bool on_index_interrupt(int pin) { return pin == 2 || pin == 3; } // I
 constexpr uint8_t INDEX_INTERRUPT = INDEX_PIN == 2 ? 0 : 1;
 #define INDEX_SENSE_REGISTER EICRA
 #define CHIP_NAME "atmega328p"
+#else
+#error "this sketch is for boards with an ATmega328P or an ATmega2560"
 #endif
+static_assert(F_CPU == 16000000, "all times are counted in cycles of 16 MHz");
 
 constexpr uint8_t INDEX_SENSE_BIT = (INDEX_INTERRUPT & 3) * 2; // any edge: 01 in this pair of bits
 
