@@ -7,8 +7,8 @@ import json
 import math
 import sys
 from pathlib import Path
-from typing import Any
 
+from coilbench.cli.motor_text import lines_of, text_of
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.errors import InputProblem
 from coilbench.records import exchange, opening
@@ -95,17 +95,15 @@ def _show(bin_: Bin, name: str, *, as_json: bool) -> int:
         print_table(("from", "to", "ohms", "meter"), rows)
     for stage, value in bin_.facts(name).items():
         print(f"\n{inert(stage)}")
-        for key, entry in value.items():
-            print(f"  {inert(key)}: {inert(_plain(entry))}")
-    for event in bin_.events(name):
-        print(f"\n{inert(event.stage)}, {event.time}: {inert(_plain(event.value))}")
+        for line in lines_of(value):
+            print(f"  {inert(line)}")
+    events = bin_.events(name)
+    if events:
+        print("\ndone, times in UTC")
+    for event in events:
+        when = event.time[:16].replace("T", " ")
+        print(f"  {inert(when)}  {inert(event.stage)}: {inert(text_of('', event.value))}")
     return 0
-
-
-def _plain(value: Any) -> str:
-    if value is None:
-        return "not known"
-    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
 
 
 def _export(bin_: Bin, file: str | None, names: list[str] | None, *, force: bool, as_json: bool) -> int:
