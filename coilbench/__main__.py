@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import shlex
 import sys
 
 
 def _from_checkout() -> None:
     from setup_env import prepare, run_in  # type: ignore[import-not-found]  # the folder itself is on the path
 
+    os.environ["COILBENCH_STARTED_AS"] = f"python3 {shlex.quote(sys.argv[0])}"
     # -P: the code of this checkout, whatever folder it is started from.
     run_in(prepare(), "-P", "-m", "coilbench", *sys.argv[1:])
 

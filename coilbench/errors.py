@@ -2,7 +2,34 @@
 
 from __future__ import annotations
 
+import os
+import re
+import sys
 from typing import ClassVar
+
+STARTED_AS = "COILBENCH_STARTED_AS"  # how the command was typed, handed on by the checkout's start
+_ADVICE = re.compile(r"(?<![\w/.-])coilbench (?=--bin|bin|board|connect|demo|diagnosis|jog|rate|vref|windings)")
+
+
+def as_started(text: str) -> str:
+    """``text`` with the commands it advises named as this one was started, such as ``python3 coilbench``."""
+    return _ADVICE.sub(lambda _: f"{_started_as()} ", text)
+
+
+def _started_as() -> str:
+    typed = os.environ.get(STARTED_AS)
+    if typed:
+        return typed
+    program = sys.argv[0]
+    if program.endswith(os.path.join("coilbench", "__main__.py")):
+        return "python3 -m coilbench"
+    if os.path.basename(program) == "coilbench" and os.path.dirname(program):
+        from shlex import quote
+        from shutil import which
+
+        if which("coilbench") is None:
+            return quote(program)
+    return "coilbench"
 
 
 class CoilbenchError(Exception):
@@ -18,7 +45,7 @@ class CoilbenchError(Exception):
         super().__init__(happened)
         self.happened = " ".join(happened.split())
         self.title = title or "Something went wrong"
-        self.remedy = remedy
+        self.remedy = as_started(remedy)
 
     def __str__(self) -> str:
         return f"{self.happened}; {self.remedy}" if self.remedy else self.happened

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from coilbench.cli.output import print_json, print_table
-from coilbench.errors import InputProblem
+from coilbench.errors import InputProblem, as_started
 
 HELP = "List the serial ports; with --port, ask the helper board there who it is and what its pins are."
 
@@ -34,7 +34,7 @@ def run(args: argparse.Namespace) -> int:
         _show_board(found)
     elif found["ports"]:
         print_table(("port", "what", "USB"), [(row["port"], row["what"], row["usb"] or "") for row in found["ports"]])
-        print("coilbench board --port PORT asks a board who it is")
+        print(as_started("coilbench board --port PORT asks a board who it is"))
     else:
         print("no serial port; plug the board in with a data cable, or use --port virtual://bench")
     return 0

@@ -7,6 +7,8 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from coilbench.errors import as_started
+
 
 def print_json(value: Any) -> None:
     """One JSON object on standard output. Infinite numbers are the caller's to replace: JSON has none."""
@@ -28,4 +30,4 @@ def print_table(headers: Sequence[str], rows: Iterable[Sequence[object]]) -> Non
 
 def note(text: str) -> None:
     """A line for the person, beside the output proper."""
-    print(inert(text), file=sys.stderr)
+    print(inert(as_started(text)), file=sys.stderr)

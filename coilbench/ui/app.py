@@ -13,7 +13,7 @@ from textual.app import App
 from textual.message import Message
 from textual.reactive import var
 
-from coilbench.errors import CoilbenchError
+from coilbench.errors import CoilbenchError, as_started
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.colourless import without_gaps
 from coilbench.ui.guard import ShowsProblems
@@ -182,7 +182,7 @@ class BenchApp(ShowsProblems, App[int]):
                 f"The damaged file is kept, as it was, at\n{moved}\n\nThis bench goes on with an empty bin at\n{path}"
                 "\n\nMotors from a copy that was exported come back with `coilbench bin import FILE`."
             )
-            self.push_screen(TextDialog("an empty bin", text))
+            self.push_screen(TextDialog("an empty bin", as_started(text)))
 
     def show_problem(self, error: CoilbenchError) -> None:
         """Show an error as title, what happened, what to do."""

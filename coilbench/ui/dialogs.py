@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
-from coilbench.errors import CoilbenchError
+from coilbench.errors import CoilbenchError, as_started
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -89,5 +89,5 @@ class ProblemDialog(TextDialog):
 
     def __init__(self, error: CoilbenchError, act: str = "") -> None:
         happened = error.happened[:1].upper() + error.happened[1:]
-        remedy = f"\n\nWhat to do: {error.remedy}" if error.remedy else ""
+        remedy = f"\n\nWhat to do: {as_started(error.remedy)}" if error.remedy else ""
         super().__init__(error.title, f"{happened}{remedy}", act)
