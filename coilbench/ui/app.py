@@ -94,6 +94,10 @@ class BenchApp(ShowsProblems, App[int]):
         return CrateScreen()
 
     def on_mount(self) -> None:
+        if not self.is_headless:
+            from coilbench.ui.ending import end_in_order
+
+            end_in_order(self)
         if self.config is not None:
             from coilbench.ui.keymap import checked_keymap
 

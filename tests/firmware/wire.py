@@ -48,7 +48,16 @@ class Wire:
             self.chip.run(CYCLES_PER_MS)
             time.sleep(max(self._due_s - time.monotonic(), 0))
 
+    def pull(self) -> None:
+        """Pull the cable: the port is gone, the board runs on by itself."""
+        self.poll.unregister(self.master)
+        os.close(self.master)
+        self.master = -1
+
     def _carry(self) -> None:
+        if self.master < 0:
+            self.chip.line_read()
+            return
         while (events := dict(self.poll.poll(0)).get(self.master, 0)) & select.POLLIN:
             packet = os.read(self.master, 4096)
             if packet[0] & termios.TIOCPKT_FLUSHREAD:
@@ -62,7 +71,8 @@ class Wire:
 
     def close(self) -> None:
         """Take the port away."""
-        os.close(self.master)
+        if self.master >= 0:
+            os.close(self.master)
         self.chip.close()
 
 
