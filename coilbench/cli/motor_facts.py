@@ -14,6 +14,12 @@ from coilbench.rating.label import Label, read_label
 from coilbench.rating.rate import half_winding_ohm, motor_leads, saved_body
 from coilbench.winding.fitness import Fitness, check_usable, fitness
 
+# The unit that is usual at a bench for each kind: said back, never assumed.
+_TYPED = {
+    "ampere": "A", "volt": "V", "ohm": "ohm", "henry": "mH", "metre": "mm", "second": "ms", "celsius": "C",
+    "kelvin": "K", "hertz": "Hz",
+}  # fmt: skip
+
 
 def quantity(text: str | None, option: str, unit: str) -> float | None:
     """The option's value in ``unit``, None when it wasn't given; the error names the option."""
@@ -22,7 +28,15 @@ def quantity(text: str | None, option: str, unit: str) -> float | None:
     try:
         return parse_quantity(text, unit)
     except QuantityError as problem:
-        raise QuantityError(f"{option}: {problem.happened}") from None
+        try:
+            parse_quantity(text, unit, bare=True)
+        except QuantityError as without_unit:  # more than the unit is wrong with it
+            raise QuantityError(f"{option}: {without_unit.happened}") from None
+        if unit not in _TYPED:
+            raise QuantityError(f"{option}: {problem.happened}") from None
+        usual = "rpm" if option in ("--speed", "--drill") else _TYPED[unit]
+        example = f'{option} "{text.strip()} {usual}"'
+        raise QuantityError(f"{option}: {text.strip()!r} has no unit, expected it with one: {example}") from None
 
 
 def lead_count(text: str | None) -> int | None:

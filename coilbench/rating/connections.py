@@ -20,8 +20,9 @@ Drive = Literal["bipolar", "unipolar"]
 # What small step/direction boards carry without a fan: common practice.
 USUAL_DRIVER_AMPERE = 2.5
 CONVENTION = (
-    "amp is per winding with two phases on (full step), which is also the RMS value when microstepping; "
-    "a sine of the same heat peaks at 1.41 times that, a driver set to amp as its peak runs at half the heat"
+    "the RMS current is per winding with two phases on (both coils carrying it, full step), and heats as much when "
+    "microstepping; its sine then peaks at 1.41 times that, and a driver set to the RMS figure as its peak runs at "
+    "half the heat"
 )
 MOST_HEAT_WATT = 500.0  # several times what the largest frame sheds
 ONLY_LEFT = "all that the motor's fault leaves"

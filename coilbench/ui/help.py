@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from coilbench.ui.actions import BY_ID
 from coilbench.ui.dialogs import TextDialog
+from coilbench.ui.stages.base import StagePane
 
 if TYPE_CHECKING:
     from textual.screen import Screen
@@ -46,6 +47,9 @@ def help_for(screen: Screen[object]) -> tuple[str, str]:
             text = str(found)
             break
         node = node.parent  # type: ignore[assignment]
+    words = next((pane.WORDS for pane in screen.query(StagePane)), "")
+    if words:
+        text = f"{text}\n\n{words}"
     rows = live_keys(screen)
     width = max((len(row[0]) for row in rows), default=4)
     label_width = max((len(row[1]) for row in rows), default=4)

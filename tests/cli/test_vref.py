@@ -95,7 +95,12 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--vref", "1V"), "not allowed with"),
         (("--chip", "A4988", "--sense", "R100"), "--current or --vref"),
         (("--sense", "R100", "--current", "1A"), "--chip"),
-        (("--chip", "A4988", "--sense", "R100", "--current", "1"), "no unit"),
+        (
+            ("--chip", "A4988", "--sense", "R100", "--current", "1"),
+            "'1' has no unit, expected it with one: --current \"1 A\"",
+        ),
+        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--inductance", "20"), '--inductance "20 mH"'),
+        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--coil", "-5"), "'-5' is not above zero"),
         (("--chip", "A4988", "--sense", "R100", "--current", "1 V"), "another kind"),
         (("--chip", "A4988", "--sense", "R100", "--current", "0 A"), "not above zero"),
         (("--chip", "A4988", "--sense", "R100", "--current=-1A"), "not above zero"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.containers import Container
 from textual.message import Message
@@ -58,6 +58,8 @@ class StagePane(ShowsProblems, Container):
         def __init__(self, stage_id: str) -> None:
             super().__init__()
             self.stage_id = stage_id
+
+    WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
 
     DEFAULT_CSS = "StagePane { height: 1fr; overflow-y: auto; }"
 

@@ -62,6 +62,13 @@ class ConnectionList(OptionList):
 class ConnectionPane(StagePane):
     """A few fields about the driver, the list, and the wiring of the chosen row."""
 
+    WORDS = (
+        "Half-coil: from the centre tap to one end, the other half left unused. Series: end to end, the tap unused. "
+        "RMS: the steady current that heats as much. Sine peak: the highest moment of the current when "
+        "microstepping. 1.00 T: the torque of one half-winding. H: inductance, how slowly the current rises; - where "
+        "it isn't known."
+    )
+
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("connection")
 
     def __init__(self, motor_name: str, bin: Bin) -> None:

@@ -45,12 +45,14 @@ class DriverPane(StagePane):
     HELP = (
         "Choose the chip that is printed on the driver, read the marking of its sense resistors (R100 is 0.1 ohm), "
         "and say what supply it gets. The current comes from the connection or ratings; type another to change it. "
-        "To learn what a measured reference voltage means, type it into 'measured'.\n\n"
-        "Set the VREF of the bold line, no other. Peak is the most current a coil gets; RMS is what heats it, 0.71 "
-        "of the peak when microstepping. Equal heat is the higher peak that heats a turning motor no more than its "
-        "rating does with two phases on (both coils carrying current). Chopping level: where the chip cuts "
-        "the current off. Blanking: the moment after each switching in which the chip can't look. The wiper is "
-        "the trimmer's middle contact. ROSC is a pin of the chip that sets its timing; leave it as the board has it."
+        "To learn what a measured reference voltage means, type it into 'measured'."
+    )
+    WORDS = (
+        "Set the VREF of the bold line, no other. Peak: the most current a coil gets. RMS: what heats it, 0.71 of "
+        "the peak when microstepping. Two phases on: both coils carry current. Equal heat: the higher peak that "
+        "heats a turning motor no more than its rating does. Chopping level: where the chip cuts the current off. "
+        "Blanking: the moment after each switching in which the chip can't look. Wiper: the trimmer's middle "
+        "contact. ROSC: a pin that sets the chip's timing; leave it as the board has it."
     )
 
     def __init__(self, motor_name: str, bin: Bin) -> None:

@@ -58,6 +58,12 @@ class RatingsPane(StagePane):
     """Three small forms; the answer grows as they are filled, Enter saves."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("ratings")
+    WORDS = (
+        "Half-winding: from a centre tap to one end; where there is no tap, the whole coil. Two phases on: both "
+        "coils carry the current. RMS: the steady current that heats as much. Spun, back-EMF: a shaft turned by a "
+        "drill makes volts on the leads, the more the stronger the motor. Inductance: how slowly the current rises, "
+        "read by meters with an H range; without it the speeds are rougher."
+    )
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
