@@ -17,6 +17,8 @@ from coilbench.records.store import Bin
 from coilbench.ui.stages.windings import AUTOMATIC_RANGE_OHM
 from coilbench.winding.verdict import Ask, Reading
 
+from .screen import standing
+
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_SECONDS = 60.0
 
@@ -60,8 +62,7 @@ def test_killed_at_once_after_a_reading_it_is_there(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("keys", "range_ohm"), [("200", 200.0), ("", AUTOMATIC_RANGE_OHM)])
 async def test_the_range_of_an_open_reading_is_kept_with_it(own_bench, settle, keys, range_ohm) -> None:
     app = own_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
+    async with standing(app, settle) as pilot:
         app.bin.add_motor("turntable", ("RD", "BU", "WH", "BK"))
         app.bin.add_reading("turntable", Reading("RD", "BU", float("inf")))
         app.screen.reload()
@@ -87,6 +88,5 @@ async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, m
 
     monkeypatch.setattr(BenchApp, "open_demo_bin", at_once)
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
+    async with standing(app, settle):
         assert app.screen.query_one("#motors").row_count == 12

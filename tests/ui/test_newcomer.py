@@ -6,34 +6,19 @@ import pytest
 from textual.widgets import Static
 
 from coilbench.ui.screens.crate import CrateScreen
-from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.widgets.reading_input import ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 
+from .screen import measured_out, sheet, shown, standing
+
 SIZES = [(80, 24), (160, 50)]
-
-
-def sheet(app) -> BenchSheet:
-    assert isinstance(app.screen, BenchSheet)
-    return app.screen
-
-
-def shown(app) -> str:
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
 
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
     app = demo_bench(mouse=False)
-    async with app.run_test(size=size) as pilot:
-        await settle(pilot)
-        await pilot.press("down", "enter")
-        await settle(pilot)
-        for _ in range(20):
-            if sheet(app).pane.ask is None:
-                break
-            await pilot.press("m")
-            await settle(pilot)
+    async with standing(app, settle, "down", "enter", size=size) as pilot:
+        await measured_out(pilot, settle)
         text = shown(app)
         assert "This is a unipolar motor" in text
         assert "∿∿∿" in text
@@ -49,8 +34,7 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
 async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle, size) -> None:
     """The digits on the screen take what the meter says; nothing is typed."""
     app = demo_bench()
-    async with app.run_test(size=size) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=size) as pilot:
         await pilot.click("#motors", offset=(3, 3))  # the first click chooses, the button opens
         await pilot.click("#key-crate_open")
         await settle(pilot)
@@ -81,17 +65,13 @@ async def click_key(pilot, text: str) -> None:
 
 async def test_closing_and_reopening_loses_nothing(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter") as pilot:
         for _ in range(2):
             await pilot.press("m")
             await settle(pilot)
         taken = [(one.a, one.b, one.ohm) for one in app.bin.readings("M-01")]
     again = demo_bench()
-    async with again.run_test() as pilot:
-        await settle(pilot)
+    async with standing(again, settle) as pilot:
         assert "2 readings" in shown(again)
         await pilot.press("enter")
         await settle(pilot)
@@ -101,14 +81,7 @@ async def test_closing_and_reopening_loses_nothing(demo_bench, settle) -> None:
 
 async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
-        await pilot.press("1", "2", ".", "3", "enter")
-        await settle(pilot)
-        await pilot.press("m")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "1", "2", ".", "3", "enter", "m") as pilot:
         first = app.bin.readings("M-01")[0]
         assert first.ohm == 12.3
         await pilot.press("e", "down", "enter")
@@ -147,10 +120,7 @@ async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
 )
 async def test_readings_as_people_type_them(demo_bench, settle, keys, ohm) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter") as pilot:
         await pilot.press(*keys, "enter")
         await settle(pilot)
         assert [one.ohm for one in app.bin.readings("M-01")] == [ohm]
@@ -158,12 +128,7 @@ async def test_readings_as_people_type_them(demo_bench, settle, keys, ohm) -> No
 
 async def test_what_is_no_reading_is_said_and_kept_to_correct(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
-        await pilot.press("1", "x", "x", "enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "1", "x", "x", "enter"):
         assert app.bin.readings("M-01") == []
         assert "1xx" in str(app.screen.query_one("#said", Static).content)
         assert app.screen.query_one(ReadingInput).value == "1xx"
@@ -171,10 +136,7 @@ async def test_what_is_no_reading_is_said_and_kept_to_correct(demo_bench, settle
 
 async def test_skip_asks_another_pair_and_a_pair_can_be_picked(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter") as pilot:
         before = sheet(app).pane.ask
         await pilot.press("s")
         await settle(pilot)
@@ -190,15 +152,8 @@ async def test_skip_asks_another_pair_and_a_pair_can_be_picked(demo_bench, settl
 
 async def test_a_motor_that_leaks_to_its_frame_is_not_to_be_powered(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settle(pilot)
-        await pilot.press("down", "down", "down", "down", "down", "enter")
-        await settle(pilot)
-        for _ in range(20):
-            if sheet(app).pane.ask is None:
-                break
-            await pilot.press("m")
-            await settle(pilot)
+    async with standing(app, settle, "down", "down", "down", "down", "down", "enter", size=(120, 40)) as pilot:
+        await measured_out(pilot, settle)
         assert "Do not power this motor" in shown(app)
         await pilot.press("f3")
         await settle(pilot)
@@ -207,15 +162,8 @@ async def test_a_motor_that_leaks_to_its_frame_is_not_to_be_powered(demo_bench, 
 
 async def test_five_leads_to_their_switching_sequence(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settle(pilot)
-        await pilot.press("down", "down", "enter")
-        await settle(pilot)
-        for _ in range(20):
-            if sheet(app).pane.ask is None:
-                break
-            await pilot.press("m")
-            await settle(pilot)
+    async with standing(app, settle, "down", "down", "enter", size=(120, 40)) as pilot:
+        await measured_out(pilot, settle)
         await pilot.press("f3")
         await settle(pilot)
         for _ in range(30):

@@ -14,20 +14,15 @@ from coilbench.ui.help import HelpDialog
 from coilbench.ui.keymap import checked_keymap, meet
 from coilbench.ui.screens.sheet import BenchSheet
 
+from .screen import shown, standing
+
 HOSTILE = ["[/x]", "=1+1", "[red]a", "a\\[b", "$x", "日本"]
-
-
-def shown(app) -> str:
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
 
 
 @pytest.mark.parametrize("size", [(60, 20), (40, 14), (20, 8), (64, 22), (112, 34), (200, 60)])
 async def test_every_size_can_be_worked_at(demo_bench, settle, size) -> None:
     app = demo_bench()
-    async with app.run_test(size=size) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", size=size) as pilot:
         for stage_key in ("f2", "f3", "f3", "f2"):
             await pilot.press(stage_key)
             await settle(pilot)
@@ -41,10 +36,7 @@ async def test_every_size_can_be_worked_at(demo_bench, settle, size) -> None:
 
 async def test_a_terminal_that_shrinks_and_grows(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", size=(120, 40)) as pilot:
         for size in ((30, 9), (12, 4), (80, 24), (160, 50)):
             await pilot.resize_terminal(*size)
             await settle(pilot)
@@ -53,8 +45,7 @@ async def test_a_terminal_that_shrinks_and_grows(demo_bench, settle) -> None:
 
 async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(160, 50), notifications=True) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=(160, 50), notifications=True) as pilot:
         app.bin.add_motor("[/motor]", HOSTILE)
         app.bin.put_fact("[/motor]", "intake", {"label": "[bold]=2*3[/nope]", "frame": "[/frame]"})
         app.screen.reload()
@@ -80,8 +71,7 @@ async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
 
 async def test_a_motor_is_added_with_two_fields(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
+    async with standing(app, settle) as pilot:
         assert "No motor here yet" in shown(app)
         await pilot.press("a")
         await settle(pilot)
@@ -98,19 +88,13 @@ async def test_a_motor_is_added_with_two_fields(own_bench, settle) -> None:
 
 async def test_enter_keeps_the_name_that_is_offered(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("a")
-        await settle(pilot)
-        await pilot.press("enter", "6", "enter")
-        await settle(pilot)
+    async with standing(app, settle, "a", "enter", "6", "enter"):
         assert len(app.bin.motor("M-01").leads) == 6
 
 
 async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=(80, 24)) as pilot:
         faulty = {"arrangement": "bipolar-4", "confidence": 1.0, "faults": [{"kind": "frame", "leads": ["brown"]}]}
         app.bin.put_fact("M-06", "windings", faulty)
         for stage in ("ratings", "connection", "driver"):
@@ -124,22 +108,14 @@ async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -
 
 async def test_enter_on_an_empty_field_says_what_to_type(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "enter", size=(80, 24)):
         assert "type what the meter shows" in shown(app)
         assert app.bin.readings("M-01") == []
 
 
 async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("a")
-        await settle(pilot)
+    async with standing(app, settle, "a") as pilot:
         app.screen.query_one("#leads", Input).value = "99"
         await pilot.press("enter", "enter")
         await settle(pilot)
@@ -151,8 +127,7 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
 
 async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=(80, 24)) as pilot:
         for stage in ("windings", "order", "ratings", "connection", "driver"):
             app.bin.put_fact("M-01", stage, {"arrangement": "bipolar-4", "faults": []})
         app.screen.reload()
@@ -166,8 +141,7 @@ async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(d
 
 async def test_a_short_screen_shows_the_test_by_hand_whole_and_a_caution(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=(80, 24)) as pilot:
         app.push_screen(BenchSheet("M-03", stage_id="windings"))
         await settle(pilot)
         for _ in range(12):
@@ -185,12 +159,7 @@ def test_names_go_on_counting() -> None:
 
 async def test_deleting_asks_first_and_the_harmless_answer_is_nearest(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("d")
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "d", "enter") as pilot:
         assert len(app.bin.motors()) == 12
         await pilot.press("d")
         await settle(pilot)
@@ -201,8 +170,7 @@ async def test_deleting_asks_first_and_the_harmless_answer_is_nearest(demo_bench
 
 async def test_an_error_says_what_to_do_and_can_be_copied(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
+    async with standing(app, settle) as pilot:
         app.show_problem(Fault("the disk is full [/x]", title="can't save", remedy="make room"))
         await settle(pilot)
         assert isinstance(app.screen, ProblemDialog)
@@ -217,8 +185,7 @@ async def test_a_bin_that_is_no_bin_is_left_alone_and_said(own_bench, settle, tm
     wreck = tmp_path / "own.bin"
     wreck.mkdir()
     app = own_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
+    async with standing(app, settle) as pilot:
         assert isinstance(app.screen, ProblemDialog)
         await pilot.press("escape")
         await settle(pilot)
@@ -229,8 +196,7 @@ async def test_a_damaged_bin_can_be_set_aside_from_its_dialog(own_bench, settle,
     wreck = b"from,to,ohms\nRD,BU,48.2\n"
     (tmp_path / "own.bin").write_bytes(wreck)
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=(80, 24)) as pilot:
         assert "damaged" in shown(app) and app.focused.id != "act"  # Enter alone changes nothing
         await pilot.click("#act")
         await settle(pilot)
@@ -250,8 +216,7 @@ async def test_what_another_bench_set_aside_meanwhile_is_not_moved_again(own_ben
     path = tmp_path / "own.bin"
     path.write_bytes(b"wreck")
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, size=(80, 24)) as pilot:
         path.unlink()
         with Bin.open(path) as other:
             other.add_motor("turntable", ["RD", "BU"])
@@ -263,12 +228,7 @@ async def test_what_another_bench_set_aside_meanwhile_is_not_moved_again(own_ben
 
 async def test_help_shows_the_field_and_the_live_keys(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
-        await pilot.press("f1")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "f1", size=(120, 40)):
         text = shown(app)
         assert "what the meter says" in text
         assert BY_ID["windings.skip"].tooltip in text
@@ -277,10 +237,7 @@ async def test_help_shows_the_field_and_the_live_keys(demo_bench, settle) -> Non
 
 async def test_the_palette_offers_what_makes_sense_now(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settle(pilot)
-        await pilot.press("ctrl+p")
-        await settle(pilot)
+    async with standing(app, settle, "ctrl+p", size=(120, 40)) as pilot:
         assert isinstance(app.screen, CommandPalette)
         assert "The crate: add" in shown(app)
         assert "Windings: skip" not in shown(app)
@@ -295,20 +252,14 @@ async def test_the_palette_offers_what_makes_sense_now(demo_bench, settle) -> No
 @pytest.mark.parametrize("theme", ["textual-light", "ansi-light", "textual-ansi"])
 async def test_other_colours(demo_bench, settle, theme) -> None:
     app = demo_bench(theme=theme)
-    async with app.run_test(notifications=True) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", notifications=True):
         assert "put the probes on" in shown(app)
 
 
 async def test_without_colour_the_words_still_say_it(demo_bench, settle, monkeypatch) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("down", "enter")
-        await settle(pilot)
+    async with standing(app, settle, "down", "enter"):
         assert "BK black" in shown(app)
 
 
@@ -323,8 +274,7 @@ def test_keys_of_ones_own_are_checked() -> None:
 
 async def test_a_key_of_ones_own_works(demo_bench, settle) -> None:
     app = demo_bench(keys={"windings.meter": "w", "windings.nothing": "q"})
-    async with app.run_test(notifications=True) as pilot:
-        await settle(pilot)
+    async with standing(app, settle, notifications=True) as pilot:
         assert "no action windings.nothing" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
@@ -346,10 +296,7 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
 
 async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle, monkeypatch) -> None:
     app = demo_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter") as pilot:
 
         def refuse(*_: object, **__: object) -> int:
             raise Fault("the disk is full", remedy="make room, then enter it again")
@@ -369,8 +316,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
     from coilbench.records.store import Bin
 
     app = own_bench()
-    async with app.run_test() as pilot:
-        await settle(pilot)
+    async with standing(app, settle) as pilot:
         with Bin.open(app.bin_path) as other:
             other.add_motor("turntable", ("RD", "BU", "WH", "BK"))
         app.screen.look_again()
@@ -394,10 +340,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
 
 async def test_a_word_in_passing_stands_in_the_title_and_covers_nothing(demo_bench, settle) -> None:
     app = demo_bench()
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", size=(80, 24), notifications=True) as pilot:
         before = shown(app).splitlines()
         await pilot.press("f4")
         await settle(pilot)

@@ -5,13 +5,10 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Input
 
-from coilbench.ui.screens.sheet import BenchSheet
+from .screen import open_stage, put_motor, shown, standing
 
 SIZES = [(80, 24), (160, 50)]
-
-
-def shown(app) -> str:
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+LEADS = "RD YE BU BK WH OG BN GN"
 
 
 EIGHT = {
@@ -37,27 +34,12 @@ RATED = {
 }
 
 
-def put_motor(app, **facts) -> None:
-    app.bin.add_motor("M-20", ["RD", "YE", "BU", "BK", "WH", "OG", "BN", "GN"])
-    for stage, fact in facts.items():
-        app.bin.put_fact("M-20", stage, fact)
-
-
-async def open_stage(app, pilot, settle) -> BenchSheet:
-    await settle(pilot)
-    sheet = BenchSheet("M-20", stage_id="connection")
-    await app.push_screen(sheet)
-    await settle(pilot)
-    return sheet
-
-
 @pytest.mark.parametrize("size", SIZES)
 async def test_rows_side_by_side_and_the_advice_kept(own_bench, settle, size) -> None:
     app = own_bench()
-    async with app.run_test(size=size) as pilot:
-        await settle(pilot)
-        put_motor(app, windings=EIGHT, order=ORDER, ratings=RATED)
-        sheet = await open_stage(app, pilot, settle)
+    async with standing(app, settle, size=size) as pilot:
+        put_motor(app, LEADS, windings=EIGHT, order=ORDER, ratings=RATED)
+        sheet = await open_stage(pilot, settle, "M-20", "connection")
         text = shown(app)
         for name in ("half-coil", "series", "parallel", "unipolar"):
             assert name in text
@@ -82,10 +64,9 @@ def _wires(sheet):
 
 async def test_driver_decides_and_another_row_can_be_taken(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app, windings=EIGHT, order=ORDER, ratings=RATED)
-        sheet = await open_stage(app, pilot, settle)
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS, windings=EIGHT, order=ORDER, ratings=RATED)
+        sheet = await open_stage(pilot, settle, "M-20", "connection")
         sheet.query_one("#connection-driver", Input).value = "5 A"
         sheet.query_one("#connection-supply", Input).value = "24"
         await settle(pilot)
@@ -117,10 +98,9 @@ async def test_driver_decides_and_another_row_can_be_taken(own_bench, settle) ->
 
 async def test_no_lead_names_before_the_halves_are_paired(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(100, 50)) as pilot:
-        await settle(pilot)
-        put_motor(app, windings=EIGHT, ratings=RATED)
-        sheet = await open_stage(app, pilot, settle)
+    async with standing(app, settle, size=(100, 50)) as pilot:
+        put_motor(app, LEADS, windings=EIGHT, ratings=RATED)
+        sheet = await open_stage(pilot, settle, "M-20", "connection")
         assert sheet.pane.phases == ()
         assert "cell" in shown(app)
         assert "A+:" not in shown(app)
@@ -129,10 +109,9 @@ async def test_no_lead_names_before_the_halves_are_paired(own_bench, settle) -> 
 @pytest.mark.parametrize(("facts", "says"), [({}, "sort the windings"), ({"windings": EIGHT}, "rate the motor")])
 async def test_what_must_come_first_is_said(own_bench, settle, facts, says) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app, **facts)
-        await open_stage(app, pilot, settle)
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS, **facts)
+        await open_stage(pilot, settle, "M-20", "connection")
         assert says in " ".join(shown(app).split())
         await pilot.press("f5")
         await settle(pilot)

@@ -15,6 +15,8 @@ from coilbench.ui.dialogs import TextDialog
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages.driver import DriverField, DriverPane, marking
 
+from .screen import shown, standing
+
 # A sewing-table scanner's motor as the connection stage leaves it.
 CONNECTED: dict[str, Any] = {
     "connection": "bipolar",
@@ -23,10 +25,6 @@ CONNECTED: dict[str, Any] = {
     "inductance_henry": 9e-3,
     "wiring": [],
 }
-
-
-def shown(app: BenchApp) -> str:
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
 
 
 async def driver_stage(
@@ -144,10 +142,7 @@ async def test_a_broken_file_of_own_chips_is_told_and_the_table_still_works(
 ) -> None:
     (tmp_path / "drivers.csv").write_text("chip,formula,gain\nXY1,VREF_RS,[/x]\n")
     app = demo_bench()
-    async with app.run_test(size=(100, 30)) as pilot:
-        await settle(pilot)
-        await pilot.press("enter")
-        await settle(pilot)
+    async with standing(app, settle, "enter", size=(100, 30)) as pilot:
         await app.screen.show_stage("driver")
         await settle(pilot)
         assert "[/x]" in shown(app)

@@ -5,20 +5,12 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Input
 
-from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages.ratings_forms import FIELDS, work_out
 
+from .screen import open_stage, put_motor, shown, standing
+
 SIZES = [(80, 24), (160, 50)]
-
-
-def shown(app) -> str:
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
-
-
-def put_motor(app, **facts) -> None:
-    app.bin.add_motor("M-20", ["red", "white", "blue", "green", "yellow", "black"])
-    for stage, fact in facts.items():
-        app.bin.put_fact("M-20", stage, fact)
+LEADS = "red white blue green yellow black"
 
 
 SIX = {
@@ -31,21 +23,12 @@ SIX = {
 }
 
 
-async def open_stage(app, pilot, settle, stage: str) -> BenchSheet:
-    await settle(pilot)
-    sheet = BenchSheet("M-20", stage_id=stage)
-    await app.push_screen(sheet)
-    await settle(pilot)
-    return sheet
-
-
 @pytest.mark.parametrize("size", SIZES)
 async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, size) -> None:
     app = own_bench()
-    async with app.run_test(size=size) as pilot:
-        await settle(pilot)
-        put_motor(app, windings=SIX, intake={"frame": "NEMA 17", "length_metre": 0.04, "label": "1.8 DEG"})
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=size) as pilot:
+        put_motor(app, LEADS, windings=SIX, intake={"frame": "NEMA 17", "length_metre": 0.04, "label": "1.8 DEG"})
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         assert sheet.query_one("#ratings-coil", Input).value == "30 ohm"  # per half-winding
         assert "start with" in shown(app)
         await pilot.press("enter")
@@ -60,10 +43,9 @@ async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, 
 
 async def test_typed_size_reaches_the_intake(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app)
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS)
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         sheet.query_one("#ratings-face", Input).value = "35 mm can"
         sheet.query_one("#ratings-length", Input).value = "17"
         sheet.query_one("#ratings-coil", Input).value = "50 ohm"
@@ -78,10 +60,9 @@ async def test_typed_size_reaches_the_intake(own_bench, settle) -> None:
 
 async def test_a_field_that_cannot_be_read_says_so_and_saves_nothing(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(100, 40)) as pilot:
-        await settle(pilot)
-        put_motor(app, windings=SIX)
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(100, 40)) as pilot:
+        put_motor(app, LEADS, windings=SIX)
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         sheet.query_one("#ratings-face", Input).value = "[/x]"
         await settle(pilot)
         assert "[/x]" in shown(app)
@@ -93,10 +74,9 @@ async def test_a_field_that_cannot_be_read_says_so_and_saves_nothing(own_bench, 
 @pytest.mark.parametrize("size", SIZES)
 async def test_hot_soak_by_key_and_mouse(own_bench, settle, size) -> None:
     app = own_bench()
-    async with app.run_test(size=size) as pilot:
-        await settle(pilot)
-        put_motor(app, intake={"frame": "NEMA 17", "length_metre": 0.04})
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=size) as pilot:
+        put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         await settle(pilot)
         assert sheet.pane.form == "soak"
@@ -119,10 +99,9 @@ async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, mon
     now = [1000.0]
     monkeypatch.setattr("coilbench.ui.stages.ratings_soak.monotonic", lambda: now[0])
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app, intake={"frame": "NEMA 17", "length_metre": 0.04})
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         for field, text in (("cold", "28.0"), ("run", "0.4 A"), ("probes", "0")):
             sheet.query_one(f"#ratings-{field}", Input).value = text
@@ -142,10 +121,9 @@ async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, mon
 
 async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app)
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS)
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         await settle(pilot)
         await pilot.press("0", ".", "2", "tab", *"2.8", "enter")  # probes, then the cold coil: no rating yet
@@ -166,7 +144,7 @@ async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench,
         await settle(pilot)
         assert sheet.query_one("#ratings-after", Input).value == "1s:3.6"
         app.pop_screen()
-        again = await open_stage(app, pilot, settle, "ratings")
+        again = await open_stage(pilot, settle, "M-20", "ratings")
         assert again.query_one("#ratings-cold", Input).value == "2.8"
         assert again.query_one("#ratings-after", Input).value == "1s:3.6"
         await pilot.press("f6")
@@ -179,10 +157,9 @@ async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench,
 
 async def test_leaving_the_stage_keeps_the_field_being_typed(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app)
-        await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS)
+        await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         await settle(pilot)
         await pilot.press("tab", *"2.8", "f3")
@@ -192,10 +169,9 @@ async def test_leaving_the_stage_keeps_the_field_being_typed(own_bench, settle) 
 
 async def test_a_saved_rating_ends_what_undo_takes_back(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app, intake={"frame": "NEMA 17", "length_metre": 0.04})
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         await settle(pilot)
         await pilot.press("tab", *"2.8", "enter")
@@ -210,17 +186,16 @@ async def test_a_saved_rating_ends_what_undo_takes_back(own_bench, settle) -> No
 
 async def test_the_forms_come_back_as_typed(own_bench, settle) -> None:
     app = own_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        put_motor(app, windings=SIX)
-        sheet = await open_stage(app, pilot, settle, "ratings")
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS, windings=SIX)
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
         sheet.query_one("#ratings-rise", Input).value = "60 K"
         sheet.query_one("#ratings-step", Input).value = "48 steps"
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.fact("M-20", "ratings")["step_angle_degree"] == 7.5
         app.pop_screen()
-        again = await open_stage(app, pilot, settle, "ratings")
+        again = await open_stage(pilot, settle, "M-20", "ratings")
         assert again.query_one("#ratings-rise", Input).value == "60 K"
         assert again.query_one("#ratings-step", Input).value == "48 steps"
 

@@ -1,0 +1,60 @@
+"""What the tests of the screens share: a bench that stands, its screen as text, a stage opened, a motor measured."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from typing import Any
+
+from textual.pilot import Pilot
+
+from coilbench.ui.app import BenchApp
+from coilbench.ui.screens.sheet import BenchSheet
+
+Settle = Callable[[Pilot[int]], Awaitable[None]]
+
+
+@asynccontextmanager
+async def standing(app: BenchApp, settle: Settle, *keys: str, **options: Any) -> AsyncIterator[Pilot[int]]:
+    """A bench whose first screen stands, after these keys were pressed one by one."""
+    async with app.run_test(**options) as pilot:
+        await settle(pilot)
+        for key in keys:
+            await pilot.press(key)
+            await settle(pilot)
+        yield pilot
+
+
+def shown(app: BenchApp) -> str:
+    """The screen as text."""
+    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+
+
+def sheet(app: BenchApp) -> BenchSheet:
+    """The bench sheet on top."""
+    assert isinstance(app.screen, BenchSheet)
+    return app.screen
+
+
+def put_motor(app: BenchApp, leads: str, **facts: dict[str, Any]) -> None:
+    """Add the motor M-20 with these leads and what its stages have saved."""
+    app.bin.add_motor("M-20", leads.split())
+    for stage, fact in facts.items():
+        app.bin.put_fact("M-20", stage, fact)
+
+
+async def open_stage(pilot: Pilot[int], settle: Settle, motor: str, stage: str) -> BenchSheet:
+    """Open a motor's sheet at a stage."""
+    await pilot.app.push_screen(BenchSheet(motor, stage_id=stage))
+    await settle(pilot)
+    return sheet(pilot.app)  # type: ignore[arg-type]
+
+
+async def measured_out(pilot: Pilot[int], settle: Settle) -> None:
+    """Let the demo's meter answer until nothing is asked any more."""
+    for _ in range(40):
+        if sheet(pilot.app).pane.ask is None:  # type: ignore[arg-type,union-attr]
+            return
+        await pilot.press("m")
+        await settle(pilot)
+    raise AssertionError("still asking after 40 readings")
