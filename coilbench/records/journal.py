@@ -59,12 +59,7 @@ def step(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, ba
 
     Returns a few words on what was changed, None when there was nothing.
     """
-    found = connection.execute(
-        f"""SELECT id, of, row_id, before, after FROM changes
-        WHERE motor_id = ? AND undone = ? AND (? IS NULL OR stage = ?)
-        ORDER BY id {"DESC" if back else "ASC"} LIMIT 1""",
-        [motor_id, 0 if back else 1, stage, stage],
-    ).fetchone()
+    found = next_step(connection, motor_id, stage, back=back)
     if found is None:
         return None
     change_id, table, row_id, before_text, after_text = found
@@ -72,6 +67,16 @@ def step(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, ba
     _write(connection, table, row_id, before if back else after)
     connection.execute("UPDATE changes SET undone = ? WHERE id = ?", [1 if back else 0, change_id])
     return _words(table, before, after)
+
+
+def next_step(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, back: bool) -> Any:
+    """The change that ``step`` would take back or do again, None where there is none."""
+    return connection.execute(
+        f"""SELECT id, of, row_id, before, after FROM changes
+        WHERE motor_id = ? AND undone = ? AND (? IS NULL OR stage = ?)
+        ORDER BY id {"DESC" if back else "ASC"} LIMIT 1""",
+        [motor_id, 0 if back else 1, stage, stage],
+    ).fetchone()
 
 
 def _write(connection: sqlite3.Connection, table: str, row_id: int, values: Mapping[str, Any] | None) -> None:

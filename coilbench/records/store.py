@@ -167,6 +167,19 @@ class Bin:
         with self.writing() as connection:
             return journal.step(connection, self._motor_id(connection, name), stage, back=False)
 
+    def can_undo(self, name: str, stage: str | None = None) -> bool:
+        """Whether there is something for ``undo``; not for a motor that is gone."""
+        return self._has_step(name, stage, back=True)
+
+    def can_redo(self, name: str, stage: str | None = None) -> bool:
+        """Whether there is something for ``redo``; not for a motor that is gone."""
+        return self._has_step(name, stage, back=False)
+
+    def _has_step(self, name: str, stage: str | None, *, back: bool) -> bool:
+        with self.reading() as connection:
+            found = connection.execute("SELECT id FROM motors WHERE name = ?", [name]).fetchone()
+            return found is not None and journal.next_step(connection, int(found[0]), stage, back=back) is not None
+
     # facts and events
 
     def put_fact(self, name: str, stage: str, value: dict[str, Any] | None) -> None:

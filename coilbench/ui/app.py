@@ -204,7 +204,9 @@ class BenchApp(ShowsProblems, App[int]):
     def action_app_help(self) -> None:
         from coilbench.ui.help import HelpDialog, help_for
 
-        if not isinstance(self.screen, HelpDialog):
+        if isinstance(self.screen, HelpDialog):
+            self.screen.dismiss(False)
+        else:
             self.push_screen(HelpDialog(help_for(self.screen)))
 
     def action_app_palette(self) -> None:

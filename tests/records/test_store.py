@@ -105,6 +105,14 @@ def test_undo_survives_a_restart_and_says_what_it_took_back(bin_: Bin, path: Pat
     assert bin_.redo(MOTOR) == "reading RD BU" and bin_.redo(MOTOR) is None
 
 
+def test_whether_there_is_anything_to_take_back_or_do_again(bin_: Bin) -> None:
+    assert not bin_.can_undo(MOTOR, "windings") and not bin_.can_redo(MOTOR, "windings")
+    bin_.add_reading(MOTOR, Reading("RD", "BU", 48.2))
+    assert bin_.can_undo(MOTOR, "windings") and not bin_.can_redo(MOTOR, "windings")
+    bin_.undo(MOTOR, "windings")
+    assert bin_.can_redo(MOTOR, "windings") and not bin_.can_redo(MOTOR, "order") and not bin_.can_undo("M-99")
+
+
 def test_a_stage_undoes_its_own_changes(bin_: Bin) -> None:
     bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
     bin_.add_event(MOTOR, "order", {"twitch": "one way"})

@@ -252,7 +252,10 @@ class RatingsPane(StagePane):
             self._show_soak()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return self.form == "soak" if action in ("ratings_undo", "ratings_redo") else True
+        if action in ("ratings_undo", "ratings_redo"):
+            possible = self.bin.can_undo if action == "ratings_undo" else self.bin.can_redo
+            return self.form == "soak" and possible(self.motor_name, "ratings")
+        return True
 
     @on(Input.Submitted, "RatingInput")
     @on(Button.Pressed, "#ratings-save")

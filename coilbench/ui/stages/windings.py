@@ -332,9 +332,22 @@ class WindingsPane(StagePane):
         self.query_one(Keypad).toggle_class("-off")
 
     def action_windings_save(self) -> None:
-        self._save_result()
-        self.bench.tell("saved as it stands")
-        self.facts_changed()
+        """Save what is known; with a question open, only after asking: f is easily hit."""
+        from coilbench.ui.dialogs import ConfirmDialog
+        from coilbench.ui.facts import percent
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self._save_result()
+                self.bench.tell("saved as it stands")
+                self.facts_changed()
+
+        if self.verdict is None or self.ask is None:
+            answered(True)
+            return
+        says = f"{self.verdict.arrangement}, every lead placed: {percent(self.verdict.confidence)} sure"
+        text = f"A reading is still asked for. Saved as the result would be: {says}. More can be measured later."
+        self.app.push_screen(ConfirmDialog("finish here?", text, "save it as it stands", "go on measuring"), answered)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:
@@ -343,7 +356,10 @@ class WindingsPane(StagePane):
             return self.virtual is not None and self.ask is not None
         if action in ("windings_open", "windings_skip", "windings_keypad"):
             return self.ask is not None
-        if action in ("windings_edit", "windings_undo"):
+        if action in ("windings_undo", "windings_redo"):
+            possible = self.bin.can_undo if action == "windings_undo" else self.bin.can_redo
+            return possible(self.motor_name, "windings")
+        if action == "windings_edit":
             return any(readings.option_count for readings in self.query(ReadingList))
         if action == "windings_save":
             return self.verdict is not None and self.verdict.readings > 0 and not self.verdict.sure
