@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from coilbench.cli.motor_facts import MotorFacts, lead_count, quantity
+from coilbench.cli.motor_facts import MotorFacts, add_motor_arguments, lead_count, quantity
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity
@@ -36,17 +36,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--supply", metavar="VOLTS", help="motor supply, for the speed limit")
     parser.add_argument("--speed", metavar="RPM", help="speed the shaft must reach")
     parser.add_argument("--step-angle", metavar="ANGLE", help="(1.8 deg)")
-    parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
-    parser.add_argument("--save", action="store_true", help="keep the chosen connection with --motor")
     parser.add_argument("--ascii", action="store_true", help="draw with plain letters")
-    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    add_motor_arguments(parser, "the chosen connection")
 
 
 def run(args: argparse.Namespace) -> int:
     """Compare the connections; return the exit status."""
     facts = MotorFacts.of(args)
-    if args.save and args.motor is None:
-        raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
     fit = facts.check_usable()
     ratings = facts.stage("ratings")
     leads = lead_count(args.leads) or facts.leads

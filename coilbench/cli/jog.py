@@ -14,7 +14,7 @@ from coilbench.board.wiring import coil_wiring
 from coilbench.cli.jog_moves import made, make_ready, slow_turn
 from coilbench.cli.jog_plan import TURN, check_range, plan_of, questions_of, searches_of
 from coilbench.cli.jog_result import fact_of, result_object, show
-from coilbench.cli.motor_facts import MotorFacts
+from coilbench.cli.motor_facts import MotorFacts, add_motor_arguments
 from coilbench.cli.output import note, print_json
 from coilbench.errors import InputProblem
 from coilbench.motion.resonance import Band, ScanPlan, next_scan_trial, scan_bands, swing_from_facts
@@ -58,20 +58,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--moves", type=int, default=25, metavar="N", help="at most for each thing to find (25)")
     parser.add_argument("--prove", type=int, default=0, metavar="N", help="moves of a proving run at the end (0)")
     parser.add_argument("--resonance", action="store_true", help="look for skipping at low speed first")
-    parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
-    parser.add_argument("--save", action="store_true", help="keep the result with --motor, one for each drive")
     parser.add_argument("--sensor", action="store_true", help="an index sensor tells, nobody is asked")
     parser.add_argument("--log", type=Path, metavar="FILE",
                         help="write what both sides say; coilbench board --replay FILE shows it")  # fmt: skip
     parser.add_argument("--yes", action="store_true", help="the motor is fixed and its shaft clear: don't ask")
-    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    add_motor_arguments(parser, "the result, one for each drive,")
 
 
 def run(args: argparse.Namespace) -> int:
     """Turn once, search, say what was found."""
     questions = questions_of(args.find)
-    if args.save and args.motor is None:
-        raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
     facts = MotorFacts.of(args)
     facts.check_usable()
     drive, shaft = _drive(args, facts), _shaft(args, facts)

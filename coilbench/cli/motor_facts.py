@@ -48,6 +48,13 @@ def lead_count(text: str | None) -> int | None:
     return int(text)
 
 
+def add_motor_arguments(parser: argparse.ArgumentParser, keeps: str) -> None:
+    """What every command about one motor takes; ``keeps`` says what it saves."""
+    parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
+    parser.add_argument("--save", action="store_true", help=f"keep {keeps} with --motor")
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+
+
 @dataclass(frozen=True, slots=True)
 class MotorFacts:
     """The saved stages of a motor; all empty without ``--motor``."""
@@ -56,8 +63,10 @@ class MotorFacts:
 
     @classmethod
     def of(cls, args: argparse.Namespace) -> Self:
-        """The facts of the motor that the arguments name."""
+        """The facts of the motor that the arguments name. Raises InputProblem for ``--save`` without one."""
         if args.motor is None:
+            if args.save:
+                raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
             return cls()
         from coilbench.records.paths import bin_path
         from coilbench.records.store import Bin

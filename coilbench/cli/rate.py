@@ -6,7 +6,7 @@ import argparse
 import re
 from typing import Any
 
-from coilbench.cli.motor_facts import MotorFacts, lead_count, quantity
+from coilbench.cli.motor_facts import MotorFacts, add_motor_arguments, lead_count, quantity
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_quantity, parse_reading
@@ -65,16 +65,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     spin.add_argument("--spin-frequency", metavar="HERTZ", help="that the meter shows with it")
     spin.add_argument("--drill", metavar="RPM", help="or the drill's speed")
     spin.add_argument("--meter-limit", metavar="HERTZ", help="where the meter's AC range ends (400 Hz)")
-    parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
-    parser.add_argument("--save", action="store_true", help="keep the rating with --motor")
-    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    add_motor_arguments(parser, "the rating")
 
 
 def run(args: argparse.Namespace) -> int:
     """Rate the motor; return the exit status."""
     facts = MotorFacts.of(args)
-    if args.save and args.motor is None:
-        raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
     fit = facts.check_usable()
     coil_ohm = quantity(args.coil, "--coil", "ohm") or facts.coil_ohm
     leads = lead_count(args.leads) or facts.leads

@@ -6,7 +6,7 @@ import argparse
 import re
 from dataclasses import replace
 
-from coilbench.cli.motor_facts import MotorFacts, quantity
+from coilbench.cli.motor_facts import MotorFacts, add_motor_arguments, quantity
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.driver import reference_voltage as reference
 from coilbench.driver.catalogue import all_chips, by_gain, find, is_known
@@ -48,10 +48,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--trimmer", metavar="V", help="the voltage at the trimmer's far end, such as 3.3V")
     add("--logic", metavar="V", help="the controller's logic level, such as 3.3V")
     add("--ambient", metavar="C", help="air around the driver, such as 40C")
-    add("--motor", metavar="NAME", help="a motor of the bin: current, coil and inductance as connected")
-    add("--save", action="store_true", help="keep the setting with the motor")
     add("--list", nargs="?", const="chips", choices=("chips",), help="list the chips known")
-    add("--json", action="store_true", help="one JSON object")
+    add_motor_arguments(parser, "the setting")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -59,8 +57,6 @@ def run(args: argparse.Namespace) -> int:
     if args.list:
         _list_chips(all_chips(own), as_json=args.json)
         return 0
-    if args.save and args.motor is None:
-        raise InputProblem("--save needs a motor to keep the setting with", remedy="add --motor NAME")
     facts = MotorFacts.of(args)
     facts.check_usable()
     known = _motor(facts, args)
