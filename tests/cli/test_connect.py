@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from coilbench.cli import main
@@ -12,16 +10,9 @@ from coilbench.records.store import Bin
 EIGHT = ["--leads", "8", "--coil", "1.4 ohm", "--current", "3 A", "--inductance", "3.2mH"]
 
 
-def _answer(capsys, *argv):
-    assert main(["connect", *argv, "--json"]) == 0
-    lines = capsys.readouterr().out.splitlines()
-    assert len(lines) == 1
-    return json.loads(lines[0])
-
-
-def test_eight_leads_as_printed(capsys):
+def test_eight_leads_as_printed(answer):
     # 23-305-DS8A drawing of 2007-05-13 (read): 3.0/2.12/4.2 A, 1.4/2.8/0.7 ohm, 3.2/12.8/3.2 mH.
-    compared = _answer(capsys, *EIGHT)
+    compared = answer("connect", *EIGHT)
     rows = {row["connection"]: row for row in compared["rows"]}
     assert list(rows) == ["half-coil", "series", "parallel", "unipolar"]
     assert [round(rows[name]["amp"], 2) for name in ("unipolar", "series")] == [3.0, 2.12]
@@ -35,27 +26,26 @@ def test_eight_leads_as_printed(capsys):
     assert "RMS" in compared["convention"] and compared["test"]
 
 
-def test_without_inductance(capsys):
-    rows = _answer(capsys, "--leads", "6", "--coil", "34 ohm", "--current", "400mA")["rows"]
+def test_without_inductance(answer):
+    rows = answer("connect", "--leads", "6", "--coil", "34 ohm", "--current", "400mA")["rows"]
     assert [row["connection"] for row in rows] == ["half-coil", "series", "unipolar"]
     assert all(row["henry"] is None for row in rows)
 
 
-def test_driver_and_supply_decide(capsys):
-    assert _answer(capsys, *EIGHT, "--driver-max", "5 A")["choose"] == "parallel"
-    assert _answer(capsys, *EIGHT, "--driver-max", "2.5 A")["choose"] == "series"
-    fast = _answer(capsys, *EIGHT, "--supply", "24V", "--speed", "450 rpm")
+def test_driver_and_supply_decide(answer):
+    assert answer("connect", *EIGHT, "--driver-max", "5 A")["choose"] == "parallel"
+    assert answer("connect", *EIGHT, "--driver-max", "2.5 A")["choose"] == "series"
+    fast = answer("connect", *EIGHT, "--supply", "24V", "--speed", "450 rpm")
     assert fast["choose"] == "half-coil"
-    assert _answer(capsys, *EIGHT, "--drive", "unipolar")["choose"] == "unipolar"
+    assert answer("connect", *EIGHT, "--drive", "unipolar")["choose"] == "unipolar"
 
 
-def test_the_chip_brings_its_limit(capsys):
+def test_the_chip_brings_its_limit(answer, refusal):
     # A4988, peak 2 A (its maker's data sheet): parallel would want 4.2 A.
-    assert _answer(capsys, *EIGHT, "--chip", "A4988")["choose"] == "series"
-    rows = _answer(capsys, *EIGHT, "--chip", "a4988")["rows"]
+    assert answer("connect", *EIGHT, "--chip", "A4988")["choose"] == "series"
+    rows = answer("connect", *EIGHT, "--chip", "a4988")["rows"]
     assert all(row["usable_amp"] <= 2.0 for row in rows)
-    assert main(["connect", *EIGHT, "--chip", "A4989X7"]) == 2
-    assert "A498" in capsys.readouterr().err
+    assert "A498" in refusal("connect", *EIGHT, "--chip", "A4989X7")
 
 
 @pytest.mark.parametrize(
@@ -74,17 +64,12 @@ def test_the_chip_brings_its_limit(capsys):
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--save"],
     ],
 )
-def test_bad_input_is_one_line_and_exit_2(argv, capsys):
-    assert main(["connect", *argv]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == ""
-    assert captured.err.startswith("coilbench connect: ")
-    assert len(captured.err.splitlines()) == 1
+def test_bad_input_is_one_line_and_exit_2(argv, refusal):
+    refusal("connect", *argv)
 
 
-def test_not_enough_known_names_what(capsys):
-    assert main(["connect", "--leads", "8", "--coil", "1 ohm"]) == 3
-    assert "--current" in capsys.readouterr().err
+def test_not_enough_known_names_what(refusal):
+    assert "--current" in refusal("connect", "--leads", "8", "--coil", "1 ohm", status=3)
 
 
 def test_plain_text_for_five_leads(capsys):
@@ -93,7 +78,7 @@ def test_plain_text_for_five_leads(capsys):
     assert "unipolar" in out and "opening the motor" in out
 
 
-def test_wiring_from_the_bin_and_inert_names(tmp_path, capsys):
+def test_wiring_from_the_bin_and_inert_names(tmp_path, capsys, answer):
     path = tmp_path / "crate.db"
     names = ["[/x]", "=1+1", "BU", "GN", "YE", "BK"]
     with Bin.open(path) as bin_:
@@ -105,7 +90,7 @@ def test_wiring_from_the_bin_and_inert_names(tmp_path, capsys):
         bin_.put_fact("M-07", "windings", {"arrangement": "unipolar-6", "coils": coils})
         bin_.put_fact("M-07", "ratings", {"current_ampere": 0.3, "inductance_henry": 0.03})
     argv = ["--bin", str(path), "--motor", "M-07"]
-    compared = _answer(capsys, *argv, "--save")
+    compared = answer("connect", *argv, "--save")
     assert compared["choose"] == "series"
     chosen = next(row for row in compared["rows"] if row["connection"] == "series")
     assert {"to": "A+", "leads": ["[/x]"]} in chosen["wiring"]

@@ -10,21 +10,8 @@ from coilbench.cli import main
 from coilbench.records.store import Bin
 
 
-@pytest.fixture
-def answer(capsys):
-    """Run a command that must succeed with --json and give back its object."""
-
-    def run(*argv):
-        assert main(["rate", *argv, "--json"]) == 0
-        lines = capsys.readouterr().out.splitlines()
-        assert len(lines) == 1
-        return json.loads(lines[0])
-
-    return run
-
-
 def test_from_size(answer):
-    rated = answer("--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 ohm")
+    rated = answer("rate", "--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 ohm")
     assert rated["rise_kelvin"] == 80
     # 42BYGHW and XY42STH sheets of 48 mm motors (read): 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5 ohm.
     assert rated["estimate_amp"] == pytest.approx(1.76, rel=0.1)
@@ -33,38 +20,40 @@ def test_from_size(answer):
 
 
 def test_round_can_and_missing_length(answer):
-    rated = answer("--diameter", "35mm", "--coil", "50 ohm")
+    rated = answer("rate", "--diameter", "35mm", "--coil", "50 ohm")
     assert rated["rise_kelvin"] == 40
     assert "body length" in rated["missing"]
 
 
 @pytest.mark.parametrize("frame", ["NEMA17", "17", "42mm", "nema 17"])
 def test_frames_as_written(answer, frame):
-    one = answer("--frame", frame, "--length", "40 mm", "--coil", "2R0")
-    other = answer("--frame", "NEMA 17", "--length", "4 cm", "--coil", "2 ohm")
+    one = answer("rate", "--frame", frame, "--length", "40 mm", "--coil", "2R0")
+    other = answer("rate", "--frame", "NEMA 17", "--length", "4 cm", "--coil", "2 ohm")
     assert one["estimate_amp"] == other["estimate_amp"]
     assert any("round can" in note for note in one["notes"]) == (frame == "42mm")
 
 
 def test_lead_count_says_what_is_meant(answer):
     size = ["--frame", "17", "--length", "40mm", "--coil", "30 ohm"]
-    assert "half-winding" in answer(*size, "--leads", "6")["convention"]
-    assert "half-winding" not in answer(*size, "--leads", "4")["convention"]
-    assert answer(*size, "--leads", "6")["estimate_amp"] == answer(*size)["estimate_amp"]
+    assert "half-winding" in answer("rate", *size, "--leads", "6")["convention"]
+    assert "half-winding" not in answer("rate", *size, "--leads", "4")["convention"]
+    assert answer("rate", *size, "--leads", "6")["estimate_amp"] == answer("rate", *size)["estimate_amp"]
 
 
 def test_detent_feel(answer):
-    assert any("shorted" in note for note in answer("--frame", "17", "--coil", "2 ohm", "--detents", "firm")["notes"])
+    assert any(
+        "shorted" in note for note in answer("rate", "--frame", "17", "--coil", "2 ohm", "--detents", "firm")["notes"]
+    )
 
 
 def test_nothing_but_ohms_is_a_wide_range(answer):
-    rated = answer("--coil", "30 ohm")
+    rated = answer("rate", "--coil", "30 ohm")
     assert "frame or diameter" in rated["missing"]
     assert rated["high_amp"] / rated["low_amp"] > 4
 
 
 def test_hot_soak(answer):
-    soak = answer("--cold", "2.8 ohm", "--cold-temp", "25C", "--hot", "3.6 ohm", "--ambient", "25C")
+    soak = answer("rate", "--cold", "2.8 ohm", "--cold-temp", "25C", "--hot", "3.6 ohm", "--ambient", "25C")
     assert soak["winding_celsius"] == pytest.approx(99.29, abs=0.01)  # exact value of the IEC formula
     assert soak["rise_kelvin"] == pytest.approx(74.29, abs=0.01)
     assert soak["thermal_class"] == "E"
@@ -72,44 +61,48 @@ def test_hot_soak(answer):
 
 
 def test_hot_soak_by_the_other_constant_and_with_cooling(answer):
-    soak = answer("--cold", "80 ohm", "--cold-temp", "20C", "--hot", "100 ohm", "--constant", "234.5")
+    soak = answer("rate", "--cold", "80 ohm", "--cold-temp", "20C", "--hot", "100 ohm", "--constant", "234.5")
     assert soak["winding_celsius"] == pytest.approx(83.63, abs=0.01)  # physics forum thread 381286, read
-    cooled = answer("--cold", "2.8 ohm", "--hot", "3.6 ohm", "--cooling", "30s:3.55,60s:3.5", "--current", "1 A")
+    cooled = answer(
+        "rate", "--cold", "2.8 ohm", "--hot", "3.6 ohm", "--cooling", "30s:3.55,60s:3.5", "--current", "1 A"
+    )
     assert cooled["winding_celsius"] == pytest.approx(99.3, abs=0.3)
     assert cooled["current_for_rise_amp"] == pytest.approx(1.03, abs=0.01)
 
 
 def test_cooling_with_decimal_commas(answer):
     both = [
-        answer("--cold", "2.8 ohm", "--cooling", text)
+        answer("rate", "--cold", "2.8 ohm", "--cooling", text)
         for text in ("30s:3.55,1min:3.5", "30s:3,55; 60s:3,5", "30s:3,55,60s:3,5")
     ]
     assert both[0] == both[1] == both[2]
 
 
 def test_label_and_meter_disagree(answer):
-    rated = answer("--label", "24V", "--coil", "10 ohm", "--frame", "17", "--length", "40mm")
+    rated = answer("rate", "--label", "24V", "--coil", "10 ohm", "--frame", "17", "--length", "40mm")
     assert rated["contradiction"]
     assert any("supply" in note for note in rated["notes"])
     assert rated["estimate_amp"] < 1
 
 
 def test_label_alone(answer):
-    rated = answer("--label", "4.2V/PHASE 1.2A 1.8 DEG")
+    rated = answer("rate", "--label", "4.2V/PHASE 1.2A 1.8 DEG")
     assert rated["estimate_amp"] == pytest.approx(1.2)
     assert rated["step_angle_degree"] == 1.8
     assert rated["drill_limit_rpm"] == pytest.approx(480)
 
 
 def test_spun_shaft(answer):
-    spun = answer("--step-angle", "1.8 deg", "--spin-volts", "7.17V", "--drill", "522rpm", "--current", "1.68 A")
+    spun = answer(
+        "rate", "--step-angle", "1.8 deg", "--spin-volts", "7.17V", "--drill", "522rpm", "--current", "1.68 A"
+    )
     # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
     assert spun["holding_torque_newton_metre"] == pytest.approx(0.44, rel=0.02)
-    assert answer("--steps", "48")["step_angle_degree"] == 7.5
+    assert answer("rate", "--steps", "48")["step_angle_degree"] == 7.5
 
 
 def test_time_constant(answer):
-    rated = answer("--coil", "2 ohm", "--frame", "17", "--time-constant", "2ms")
+    rated = answer("rate", "--coil", "2 ohm", "--frame", "17", "--time-constant", "2ms")
     assert rated["henry"] == pytest.approx(0.004)
 
 
@@ -144,21 +137,16 @@ def test_time_constant(answer):
         ["--unknown"],
     ],
 )
-def test_bad_input_is_one_line_and_exit_2(argv, capsys):
-    assert main(["rate", *argv]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == ""
-    assert captured.err.startswith("coilbench rate: ")
-    assert len(captured.err.splitlines()) == 1
+def test_bad_input_is_one_line_and_exit_2(argv, refusal):
+    refusal("rate", *argv)
 
 
 @pytest.mark.parametrize(
     "argv",
     [[], ["--frame", "17"], ["--cold", "2.8 ohm"], ["--hot", "3.6 ohm"], ["--spin-volts", "5V", "--drill", "300rpm"]],
 )
-def test_not_enough_known_is_exit_3(argv, capsys):
-    assert main(["rate", *argv]) == 3
-    assert len(capsys.readouterr().err.splitlines()) == 1
+def test_not_enough_known_is_exit_3(argv, refusal):
+    refusal("rate", *argv, status=3)
 
 
 def test_plain_table(capsys):
