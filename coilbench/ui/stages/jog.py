@@ -20,6 +20,8 @@ from coilbench.ui.stages.jog_connect import ConnectPane
 from coilbench.ui.stages.jog_form import JogForm
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from textual.binding import BindingType
     from textual.timer import Timer
 
@@ -241,6 +243,14 @@ class JogPane(ConnectPane):
             self._go()
             await self.show()
 
+    def _digits(self) -> Collection[int]:
+        """The digits that answer what is asked now."""
+        if self.flow.stand == "turned":
+            return jog_flow.TURNED
+        if self.flow.stand == "choose":
+            return range(1, len(jog_flow.KINDS) + 1)
+        return range(6) if self.flow.stand == "search" and self.flow.asked is not None else ()
+
     async def answer_digit(self, digit: int) -> None:
         from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, off_by
 
@@ -367,6 +377,8 @@ class JogPane(ConnectPane):
             return self._found()
         if action == "jog_undo":
             return flow.stand == "search" and not flow.moving
+        if action.startswith("jog_answer_"):
+            return int(action[-1]) in self._digits()
         if action == "jog_meter":
             return self.bench.demo and (flow.stand == "turned" or flow.asked is not None)
         return True
