@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import on, work
 from textual.containers import Container
 from textual.message import Message
 from textual.widgets import Static
@@ -99,3 +100,46 @@ class StagePane(ShowsProblems, Container):
             if widget.focusable:
                 widget.focus(scroll_visible=False)
                 return
+
+
+class JudgingPane(StagePane):
+    """A pane that has its motor judged anew in a thread whenever something was entered."""
+
+    class Judged(Message):
+        """It was worked out; ``token`` tells an answer that came too late."""
+
+        def __init__(self, token: int, result: Any, problem: CoilbenchError | None = None) -> None:
+            super().__init__()
+            self.token, self.result, self.problem = token, result, problem
+
+    waiting = True  # for it to be worked out
+    _judging = 0
+
+    def judge(self, worked_out: Callable[[], object]) -> None:
+        """Call ``worked_out`` in a thread; what it returns goes to ``show_judged``, unless something newer came."""
+        self._judging += 1
+        self.waiting = True
+        self._judge(self._judging, worked_out)
+
+    @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
+    def _judge(self, token: int, worked_out: Callable[[], object]) -> None:
+        """Only a message comes back."""
+        try:
+            self.post_message(self.Judged(token, worked_out()))
+        except CoilbenchError as problem:
+            self.post_message(self.Judged(token, None, problem))
+        except Exception as fault:  # a fault of ours must not take the bench down
+            self.post_message(self.Judged(token, None, own_fault(fault)))
+
+    @on(Judged)
+    def judged(self, event: Judged) -> None:
+        event.stop()
+        if event.token != self._judging:
+            return
+        self.waiting = False
+        if event.problem is not None:
+            raise event.problem
+        self.show_judged(event.result)
+
+    def show_judged(self, result: Any) -> None:
+        """Show what was worked out."""

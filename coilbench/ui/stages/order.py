@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.message import Message
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.stages.base import Caution, own_fault
+from coilbench.ui.stages.base import Caution, JudgingPane
 from coilbench.ui.stages.order_board import BACK, OFFER, NudgePane
 from coilbench.winding.order_types import Answer, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.verdict import Reading, Verdict
+from coilbench.winding.verdict import Verdict
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 BRIEF_CAUTION = "motor off every driver; small cell, seconds only; more below"
 
 
-class OrderPane(NudgePane):
+class OrderPane(JudgingPane, NudgePane):
     """One test at a time, with its cautions; answers are saved at once."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("order")
@@ -38,28 +37,10 @@ class OrderPane(NudgePane):
         "saw. A wrong answer now and then is found out: the test is asked again."
     )
 
-    class Judged(Message):
-        """Windings and tests were worked out; ``order`` is None where there is nothing to test."""
-
-        def __init__(
-            self,
-            token: int,
-            verdict: Verdict | None,
-            question: OrderQuestion | None = None,
-            order: OrderVerdict | None = None,
-            problem: CoilbenchError | None = None,
-        ) -> None:
-            super().__init__()
-            self.token, self.verdict, self.question, self.order, self.problem = (
-                token, verdict, question, order, problem,
-            )  # fmt: skip
-
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
         self.verdict: Verdict | None = None
         self.order: OrderVerdict | None = None
-        self.waiting = True
-        self._judging = 0
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="order-main"):
@@ -84,38 +65,22 @@ class OrderPane(NudgePane):
         self.query_one("#order-text").focus(scroll_visible=False)
 
     def refresh_from_bin(self) -> None:
-        self._judging += 1
-        self.waiting = True
         tests = [OrderTest(**event.value) for event in self.bin.events(self.motor_name, "order")]
         readings = [saved.reading for saved in self.bin.readings(self.motor_name) if saved.kind == "ohms"]
-        self.work_out(self._judging, self.bin.motor(self.motor_name).leads, readings, tests)
+        leads = self.bin.motor(self.motor_name).leads
 
-    @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
-    def work_out(self, token: int, leads: tuple[str, ...], readings: list[Reading], tests: list[OrderTest]) -> None:
-        """Judge in a thread; only a message comes back."""
-        try:
+        def worked_out() -> tuple[Verdict, OrderQuestion | None, OrderVerdict | None]:
             from coilbench.winding.order import judge_order, order_question
             from coilbench.winding.sorting import judge
 
             verdict = judge(leads, readings)
             question = order_question(verdict)
-            order = judge_order(question, tests) if question is not None else None
-            self.post_message(self.Judged(token, verdict, question, order))
-        except CoilbenchError as problem:
-            self.post_message(self.Judged(token, None, problem=problem))
-        except Exception as fault:  # a fault of ours must not take the bench down
-            self.post_message(self.Judged(token, None, problem=own_fault(fault)))
+            return verdict, question, judge_order(question, tests) if question is not None else None
 
-    @on(Judged)
-    def judged(self, event: Judged) -> None:
-        event.stop()
-        if event.token != self._judging:
-            return
-        self.waiting = False
-        if event.problem is not None or event.verdict is None:
-            self.bench.show_problem(event.problem or CoilbenchError("this could not be worked out"))
-            return
-        self.verdict, self.question, self.order = event.verdict, event.question, event.order
+        self.judge(worked_out)
+
+    def show_judged(self, result: tuple[Verdict, OrderQuestion | None, OrderVerdict | None]) -> None:
+        self.verdict, self.question, self.order = result
         if self.lines is None:
             self.leave_board()
         self._save()

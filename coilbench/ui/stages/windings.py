@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar, cast
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
-from textual.message import Message
 from textual.widgets import Button, Input, OptionList
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.stages.base import Caution, StagePane, own_fault
+from coilbench.ui.stages.base import Caution, JudgingPane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question, placeholder
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
@@ -29,23 +27,14 @@ if TYPE_CHECKING:
     from coilbench.ui.demo import VirtualCrate
 
 
-class WindingsPane(StagePane):
+class WindingsPane(JudgingPane):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
 
-    class Judged(Message):
-        """The readings were worked out; ``token`` tells an answer that came too late."""
-
-        def __init__(self, token: int, verdict: Verdict | None, problem: CoilbenchError | None = None) -> None:
-            super().__init__()
-            self.token, self.verdict, self.problem = token, verdict, problem
-
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
         self.verdict: Verdict | None = None
-        self.waiting = True  # for the readings to be worked out
-        self._token = 0
         self._picked: tuple[str, str] | None = None
         self._correcting: SavedReading | None = None
         self._skipped: set[tuple[str, str]] = set()
@@ -91,42 +80,20 @@ class WindingsPane(StagePane):
         self.query_one(ReadingInput).focus(scroll_visible=False)
 
     def refresh_from_bin(self) -> None:
-        """Work the saved readings out anew, away from the screen's own thread."""
-        self._token += 1
-        self.waiting = True
-        saved = self.bin.readings(self.motor_name)
-        readings = [one.reading for one in saved if one.kind == "ohms"]
-        self.work_out(self._token, self.bin.motor(self.motor_name).leads, readings, tuple(self._skipped))
+        """Work the saved readings out anew."""
+        readings = [one.reading for one in self.bin.readings(self.motor_name) if one.kind == "ohms"]
+        leads, skipped = self.bin.motor(self.motor_name).leads, tuple(self._skipped)
 
-    @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
-    def work_out(
-        self,
-        token: int,
-        leads: tuple[str, ...],
-        readings: Sequence[Reading],
-        skipped: Sequence[tuple[str, str]],
-    ) -> None:
-        """Judge in a thread; only a message comes back."""
-        try:
+        def worked_out() -> Verdict:
             from coilbench.winding.sorting import judge
 
-            self.post_message(self.Judged(token, judge(leads, readings, skipped=skipped)))
-        except CoilbenchError as problem:
-            self.post_message(self.Judged(token, None, problem))
-        except Exception as fault:  # a fault of ours must not take the bench down
-            self.post_message(self.Judged(token, None, own_fault(fault)))
+            return judge(leads, readings, skipped=skipped)
 
-    @on(Judged)
-    def judged(self, event: Judged) -> None:
-        event.stop()
-        if event.token != self._token:
-            return
-        self.waiting = False
-        if event.problem is not None or event.verdict is None:
-            self.bench.show_problem(event.problem or CoilbenchError("the readings could not be worked out"))
-            return
-        self.verdict = event.verdict
-        if event.verdict.sure or (event.verdict.ask is None and event.verdict.readings):
+        self.judge(worked_out)
+
+    def show_judged(self, result: Verdict) -> None:
+        self.verdict = result
+        if result.sure or (result.ask is None and result.readings):
             self._save_result()
         self.show_question()
 
