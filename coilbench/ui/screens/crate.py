@@ -15,10 +15,13 @@ from textual.widgets import DataTable, Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.guard import ShowsProblems
-from coilbench.ui.stages import STAGES
+from coilbench.ui.stages import STAGES, next_stage
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
     from textual.binding import BindingType
 
     from coilbench.records.store import Bin
@@ -26,6 +29,10 @@ if TYPE_CHECKING:
 
 
 LOOK_AGAIN_SECONDS = 2.0
+TITLES = ("motor", "leads", "windings", "next", "done", "label")
+LONGEST_NAME = 24
+CELL_PADDING = 2  # of a table's cell, left and right
+SCROLL_BAR = 2
 
 
 class CrateTable(DataTable[Text]):
@@ -37,7 +44,7 @@ class CrateTable(DataTable[Text]):
     ]
     HELP_TITLE = "the crate"
     HELP = (
-        "Every motor in this bin, one a row: how many leads, what it turned out to be, which stages are done. "
+        "Every motor in this bin, one a row: how many leads, what it turned out to be, which stage comes next. "
         "Go up and down with the arrow keys, open a motor with Enter, add one with a."
     )
 
@@ -48,6 +55,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")
 
     _seen = 0
+    _width = 0  # of the screen that the rows were cut for
     _left = False  # for a motor's sheet, at least once
     _stands = False  # what it is made of is there
 
@@ -82,6 +90,10 @@ class CrateScreen(ShowsProblems, Screen[None]):
         if self.is_current and self.bench.is_bin_open and self.bench.bin.seen() != self._seen:
             self.reload()
 
+    def on_resize(self) -> None:
+        if self._width and self._width != self.app.size.width:
+            self.reload()
+
     def on_screen_resume(self) -> None:
         if self._left:
             self.reload()
@@ -100,12 +112,14 @@ class CrateScreen(ShowsProblems, Screen[None]):
         chosen = self.chosen()
         with self.app.batch_update():
             table.clear(columns=True)
-            for title in ("motor", "leads", "windings", "label or note", "done"):
+            for title in TITLES:
                 table.add_column(title)
             self._seen = self.bench.bin.seen()
             motors = self.bench.bin.motors()
-            for motor in motors:
-                table.add_row(*crate_row(self.bench.bin, motor.name, motor.leads), key=motor.name)
+            rows = [crate_row(self.bench.bin, motor.name, motor.leads) for motor in motors]
+            self._width = self.app.size.width
+            for motor, row in zip(motors, fitted(rows, self._width), strict=True):
+                table.add_row(*row, key=motor.name)
         names = [motor.name for motor in motors]
         if chosen in names:
             table.move_cursor(row=names.index(chosen))
@@ -151,6 +165,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         if name is None:
             return
         count = len(self.bench.bin.readings(name))
+        readings = f"its {count} readings" if count != 1 else "its one reading"
 
         def answered(yes: bool | None) -> None:
             if yes:
@@ -163,7 +178,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         self.app.push_screen(
             ConfirmDialog(
                 "delete this motor?",
-                f"{name}, its {count} readings and all that was worked out from them will be gone.",
+                f"{name}, {readings} and all that was worked out from them will be gone.",
                 "delete it",
             ),
             answered,
@@ -176,7 +191,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
 
 
 def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
-    """The cells of one motor: name, number of leads, what it turned out to be, label, stages done (the longest)."""
+    """The cells of one motor: name, number of leads, what it is, what comes next, stages done, label."""
     facts = bin.facts(name)
     windings = facts.get("windings")
     if windings is None:
@@ -187,6 +202,32 @@ def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
         kinds = sorted({str(fault.get("kind")) for fault in windings.get("faults") or []})
         if kinds:
             found += " ! " + ", ".join("leaks to frame" if kind == "frame" else kind for kind in kinds)
-    done = [spec.title for spec in STAGES if spec.fact in facts]
+    count = sum(spec.fact in facts for spec in STAGES)
+    done = f"{count} of {len(STAGES)}" if count else ""
     note = str((facts.get("intake") or {}).get("label") or "")
-    return [Text(cell) for cell in (name, str(len(leads)), found, note, f"✓ {', '.join(done)}" if done else "")]
+    return [Text(cell) for cell in (name, str(len(leads)), found, next_words(facts), done, note)]
+
+
+def next_words(facts: Mapping[str, Any]) -> str:
+    """What comes next for a motor."""
+    windings = facts.get("windings")
+    if windings and windings.get("faults"):
+        from coilbench.winding.fitness import fitness
+
+        if not fitness(windings).usable:
+            return "not to be used"
+    spec = next_stage(facts)
+    return "all done" if spec is None else spec.title
+
+
+def fitted(rows: list[list[Text]], width: int) -> list[list[Text]]:
+    """The rows with names and labels cut, with "…", so that no column runs off the screen."""
+    for row in rows:
+        row[0].truncate(LONGEST_NAME, overflow="ellipsis")
+    others = [
+        max([len(TITLES[column]), *(row[column].cell_len for row in rows)]) for column in range(len(TITLES) - 1)
+    ]
+    room = width - sum(others) - CELL_PADDING * len(TITLES) - SCROLL_BAR
+    for row in rows:
+        row[-1].truncate(max(room, len(TITLES[-1])), overflow="ellipsis")
+    return rows

@@ -17,7 +17,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.dialogs import SENT
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.leads import printable
-from coilbench.ui.stages import STAGES, StageSpec, idle_stages, stage
+from coilbench.ui.stages import STAGES, StageSpec, idle_stages, next_stage, stage
 from coilbench.ui.stages.base import Picture, StagePane
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -193,6 +193,12 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.query_one("#facts", Static).update("\n".join(facts))
         drawn = "" if self.picture is None else self.picture(room.width, room.height - len(facts) - 2)
         self.query_one("#picture", Static).update(drawn)
+        self.call_after_refresh(self.redraw_if_narrower, room.width)
+
+    def redraw_if_narrower(self, width: int) -> None:
+        """A scroll bar that came with the new text takes a column: what was broken for more is broken anew."""
+        if self.query_one("#known").scrollable_content_region.width < width:
+            self.redraw_known()
 
     def on_resize(self) -> None:
         self.call_after_refresh(self.redraw_known)
@@ -240,10 +246,6 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
 
 def first_stage(bin: Bin, motor_name: str) -> str:
-    """Where to go on with a motor: the first stage not done, windings at the earliest."""
-    idle = {"intake", *idle_stages(bin.fact(motor_name, "windings"))}
-    worth = [spec for spec in STAGES if spec.id not in idle]
-    for spec in worth:
-        if bin.fact(motor_name, spec.fact) is None:
-            return spec.id
-    return worth[0].id
+    """Where to go on with a motor; with all done, at its windings."""
+    spec = next_stage(bin.facts(motor_name))
+    return "windings" if spec is None else spec.id

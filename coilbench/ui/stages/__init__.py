@@ -120,6 +120,12 @@ def idle_stages(windings: Mapping[str, Any] | None) -> set[str]:
     return {"order"} if in_order or not fitness(windings).usable else set()
 
 
+def next_stage(facts: Mapping[str, Any]) -> StageSpec | None:
+    """The stage to go on with: the first one not done, windings at the earliest; None when all are."""
+    idle = {"intake", *idle_stages(facts.get("windings"))}
+    return next((spec for spec in STAGES if spec.id not in idle and spec.fact not in facts), None)
+
+
 def stage(stage_id: str) -> StageSpec:
     """Look a stage up by its id. Raises KeyError."""
     return next(spec for spec in STAGES if spec.id == stage_id)

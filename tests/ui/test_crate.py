@@ -1,0 +1,63 @@
+"""The crate's table: what comes next for every motor, nothing cut without a sign of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from rich.text import Text
+
+from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fitted, next_words
+
+from .screen import open_stage, put_motor, shown, standing
+
+SORTED = {"arrangement": "unipolar-6", "confidence": 0.99, "coils": [], "spare": [], "faults": []}
+
+
+@pytest.mark.parametrize(
+    ("facts", "words"),
+    [
+        ({}, "windings"),
+        ({"windings": SORTED}, "order"),
+        ({"windings": {**SORTED, "arrangement": "bipolar-4"}}, "ratings"),  # turns however it is connected
+        ({"windings": {**SORTED, "faults": [{"kind": "frame", "leads": ["RD"]}]}}, "not to be used"),
+        (
+            dict.fromkeys(("intake", "windings", "order", "ratings", "connection", "driver", "jog"), SORTED),
+            "all done",
+        ),
+    ],
+)
+def test_what_comes_next(facts: dict[str, Any], words: str) -> None:
+    assert next_words(facts) == words
+
+
+def test_a_long_label_ends_in_dots_and_the_rest_stays() -> None:
+    row = [Text(each) for each in ("M-01", "6", "unipolar-6 ! leaks to frame", "not to be used", "3 of 7", "x" * 90)]
+    (cut,) = fitted([row], 80)
+    assert cut[-1].plain.endswith("…") and "…" not in "".join(cell.plain for cell in cut[:-1])
+    assert sum(cell.cell_len for cell in cut) + CELL_PADDING * 6 + SCROLL_BAR <= 81
+
+
+async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        for width in (60, 80, 120):
+            await pilot.resize_terminal(width, 24)
+            await settle(pilot)
+            table = app.screen.query_one(CrateTable)
+            assert table.virtual_size.width <= width
+            assert "next" in shown(app) and "windings" in shown(app)
+
+
+async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, "RD BU")
+        sheet = await open_stage(pilot, settle, "M-20", "ratings")
+        sheet.facts = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
+        sheet.redraw_known()
+        await settle(pilot)
+        known = sheet.query_one("#known")
+        assert known.show_vertical_scrollbar
+        lines = str(sheet.query_one("#facts").content).split("\n")
+        assert max(map(len, lines)) <= known.scrollable_content_region.width
