@@ -78,14 +78,12 @@ def rate(known: Known) -> Rating:
     label = _from_label(known, size, notes)
     rise = size.rise_kelvin if size else known.rise_kelvin or usual_rise_kelvin(known.body)
     if known.soaked_ampere is not None:
-        estimate, scatter = known.soaked_ampere, LABEL_SCATTER
-        low, high = estimate * (1 - scatter), estimate * (1 + scatter)
-        start = CAUTION * estimate
+        estimate = known.soaked_ampere
+        low, high, start = _around(estimate)
         basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
     elif label.ampere is not None and not label.unsure and (size is None or known.rise_kelvin is None):
         estimate = label.ampere
-        low, high = estimate * (1 - LABEL_SCATTER), estimate * (1 + LABEL_SCATTER)
-        start = CAUTION * estimate
+        low, high, start = _around(estimate)
         basis.insert(0, "label: the maker's own rating")
     elif label.ampere is not None and size is None:
         # The current may rest on the supply's voltage: begin at half of it.
@@ -142,6 +140,11 @@ def rate(known: Known) -> Rating:
     )
 
 
+def _around(ampere: float) -> tuple[float, float, float]:
+    """Low, high and start about a current that this motor itself or its maker tells."""
+    return ampere * (1 - LABEL_SCATTER), ampere * (1 + LABEL_SCATTER), CAUTION * ampere
+
+
 def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEstimate | None:
     if known.coil_ohm is None:
         missing.append("coil resistance")
@@ -154,9 +157,9 @@ def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEst
             return None
         return _sizeless(known, basis)
     estimate = estimate_current(known.body, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
-    shape = "round can" if known.body.round_can else "square body"
+    shape = "body" if known.body.round_can else "square body"
     basis.append(
-        f"heat balance of a {known.body.name} {shape if not known.body.name.endswith('can') else 'body'}, "
+        f"heat balance of a {known.body.name} {shape}, "
         f"{known.body.length_metre * 1000:g} mm long, still air, on a poor mount: {estimate.heat_watt:.3g} W"
     )
     basis.append(

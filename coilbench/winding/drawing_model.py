@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from coilbench.winding.leads import lead_colour
@@ -263,13 +263,10 @@ def _walk_ring(coils: tuple[DrawnCoil, ...]) -> tuple[DrawnCoil, ...]:
 
 
 def _turned(coil: DrawnCoil) -> DrawnCoil:
-    return DrawnCoil(
-        name=coil.name,
+    return replace(
+        coil,
         first=coil.second,
         second=coil.first,
-        ohm=coil.ohm,
-        ohm_sd=coil.ohm_sd,
-        alive=coil.alive,
         dead_first=coil.dead_second,
         dead_second=coil.dead_first,
         shorted_first=coil.shorted_second,

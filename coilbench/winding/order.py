@@ -10,6 +10,7 @@ a kick whose sign is its sense, the others hardly at all. Answers are taken to b
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import permutations
 
 from coilbench.errors import InputProblem
@@ -187,16 +188,8 @@ def _paired_eight(
     )
     turned = _judge_ends(as_six, tests, already=probability)
     parallel = tuple(pair for first, second in pairing for pair in zip(first, second, strict=True))
-    return OrderVerdict(
-        ends=turned.ends,
-        sequence=turned.sequence,
-        reverse=turned.reverse,
-        phases=turned.phases,
-        confidence=turned.confidence,
-        next=turned.next,
-        done=turned.done,
-        tests=len(tests),
-        direction_known=turned.direction_known,
+    return replace(
+        turned,
         halves_known=True,
         phase_halves=tuple(zip("AB", pairing, strict=True)),
         series_joins=joins,
