@@ -56,7 +56,14 @@ ACTIONS: tuple[Action, ...] = (
         "app.diagnosis", "f9", "diagnosis", "versions, paths, terminal: seen and copied", _EVERYWHERE, "app", False
     ),
     Action(
-        "app.leave", "ctrl+q", "quit", "close the bench; everything is saved already", _EVERYWHERE, "app", False, "^q"
+        "app.leave",
+        "ctrl+q",
+        "quit",
+        "close the bench; all is saved, but for a demo's crate",
+        _EVERYWHERE,
+        "app",
+        False,
+        "^q",
     ),
     Action("crate.open", "enter,o", "open", "open this motor's bench sheet", _CRATE, "crate", True, "⏎"),
     Action("crate.add", "a", "add", "name a motor and type its leads", _CRATE, "crate"),

@@ -81,6 +81,11 @@ class BenchApp(ShowsProblems, App[int]):
         return self._bin is not None
 
     @property
+    def is_scratch(self) -> bool:
+        """Whether the bin is the demo's own, which is thrown away when the bench is closed."""
+        return self.demo and self.bin_path is None
+
+    @property
     def plain_characters(self) -> bool:
         """Whether drawings keep to ASCII."""
         return self.config is not None and self.config.ascii

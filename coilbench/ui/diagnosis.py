@@ -12,9 +12,13 @@ def diagnosis_text(app: BenchApp) -> str:
     """Versions, paths, terminal, config and ports, with what the running screen knows."""
     from coilbench.records.diagnosis import diagnosis
 
+    if app.demo:
+        opened = "the demo, thrown away on quit" if app.is_scratch else "the demo"
+    else:
+        opened = "yes" if app.is_bin_open else "no"
     lines = [
-        diagnosis(app.bin_path),
+        diagnosis(app.bin.path if app.is_bin_open else app.bin_path),
         f"screen       {app.size.width}x{app.size.height}, colours {app.theme}",
-        f"bin open     {'the demo' if app.demo else 'yes' if app.is_bin_open else 'no'}",
+        f"bin open     {opened}",
     ]
     return "\n".join(lines)

@@ -7,6 +7,9 @@ from typing import Any
 import pytest
 from rich.text import Text
 
+from coilbench.records.config import Config
+from coilbench.ui.app import BenchApp
+from coilbench.ui.dialogs import TextDialog
 from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fitted, next_words
 
 from .screen import open_stage, put_motor, shown, standing
@@ -61,3 +64,19 @@ async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, 
         assert known.show_vertical_scrollbar
         lines = str(sheet.query_one("#facts").content).split("\n")
         assert max(map(len, lines)) <= known.scrollable_content_region.width
+
+
+async def test_the_scratch_crate_says_that_it_is_thrown_away(settle) -> None:
+    app = BenchApp(demo=True, config=Config())
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        assert "thrown away on quit" in shown(app)
+        await pilot.press("f9")
+        await settle(pilot)
+        assert isinstance(app.screen, TextDialog)
+        assert app.bin.path.name in app.screen.text and "own.bin" not in app.screen.text
+
+
+async def test_a_demo_that_is_kept_does_not_say_so(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle):
+        assert "thrown away" not in shown(app)

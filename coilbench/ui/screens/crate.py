@@ -123,8 +123,12 @@ class CrateScreen(ShowsProblems, Screen[None]):
         names = [motor.name for motor in motors]
         if chosen in names:
             table.move_cursor(row=names.index(chosen))
-        crate = "demo crate, virtual motors" if self.bench.demo else "your crate"
-        self.query_one(TitleBar).say(f"coilbench   {crate}: {len(names)} motor{'' if len(names) == 1 else 's'}")
+        crate = f"{len(names)} motor{'' if len(names) == 1 else 's'}"
+        if self.bench.is_scratch:
+            crate = f"demo: {crate}, thrown away on quit"
+        else:
+            crate = f"{'demo crate, virtual motors' if self.bench.demo else 'your crate'}: {crate}"
+        self.query_one(TitleBar).say(f"coilbench   {crate}")
         empty = "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
         problems = [f"config file: {problem}" for problem in self.bench.config_problems]
         self.query_one("#crate-said", Static).update("\n".join([*problems, *([empty] if empty else [])]))
