@@ -14,7 +14,6 @@ Practice = Literal["iec", "ieee"]
 COPPER_KELVIN: dict[Practice, float] = {"iec": 235.0, "ieee": 234.5}
 
 ROOM_CELSIUS = 25.0
-CLASS_AMBIENT_CELSIUS = 40.0
 # IEC 60085 class temperatures, with the rise by resistance a maker may use at an ambient up to 40 C (the rest of the
 # way to the class temperature is kept for the hot spot). Both read in makers' and insulation firms' tables.
 CLASSES: tuple[tuple[str, float, float], ...] = (

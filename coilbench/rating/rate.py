@@ -56,7 +56,6 @@ class Rating:
     step_angle_degree: float | None
     holding_torque_newton_metre: float | None
     torque_constant: float | None
-    from_size: CurrentEstimate | None
     basis: tuple[str, ...]
     missing: tuple[str, ...]
     notes: tuple[str, ...]
@@ -132,7 +131,6 @@ def rate(known: Known) -> Rating:
         step_angle_degree=angle,
         holding_torque_newton_metre=known.spin.holding_torque(estimate) if known.spin else None,
         torque_constant=constant,
-        from_size=size,
         basis=tuple(basis),
         missing=tuple(missing),
         notes=tuple(notes),

@@ -93,11 +93,6 @@ def drill_limit_rev_per_minute(step_angle_degree: float, limit_hertz: float = US
     return 60.0 * rev_per_second(limit_hertz, step_angle_degree)
 
 
-def torque_constant_from_holding(holding_newton_metre: float, ampere: float) -> float:
-    """N.m per ampere of one coil from the holding torque with two phases on at ``ampere`` each."""
-    return holding_newton_metre / (math.sqrt(2) * ampere)
-
-
 def step_angle_from_count(steps: int, turns: float = 1.0) -> tuple[float, tuple[str, ...]]:
     """Step angle in degree from steps (or detents felt: one a full step) counted over some turns.
 

@@ -15,7 +15,6 @@ from coilbench.rating.spin import (
     inductance_from_time_constant,
     judge_spin,
     step_angle_from_count,
-    torque_constant_from_holding,
 )
 
 
@@ -34,9 +33,11 @@ def test_printed_rms_constant_of_a_unit_motor():
     assert spin.holding_torque(1.0) / 2 == pytest.approx(spin.back_emf_rms)
 
 
-def test_torque_constant_of_a_data_sheet_motor():
+def test_holding_torque_of_a_data_sheet_motor():
     # 0.49 N.m at 1 A, two phases on (QSH4218-51 manual): 0.34648 N.m/A, exact value of the relation.
-    assert torque_constant_from_holding(0.49, 1.0) == pytest.approx(0.34648, abs=1e-5)
+    spun = judge_spin(0.34648 / math.sqrt(2) * 2 * math.pi, 1.8, shaft_rev_per_second=1.0)
+    assert spun.torque_constant == pytest.approx(0.34648)
+    assert spun.holding_torque(1.0) == pytest.approx(0.49, abs=1e-4)
 
 
 def test_meter_range_ends_at_a_drill_speed():
