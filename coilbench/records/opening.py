@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 import time
 from datetime import UTC, datetime
@@ -10,7 +11,7 @@ from itertools import count
 from pathlib import Path
 
 from coilbench.records import schema
-from coilbench.records.problems import BinDamaged, BinNewer, in_plain_words
+from coilbench.records.problems import BinDamaged, BinNewer, BinUnreachable, in_plain_words
 
 _BUSY_SECONDS = 10.0
 _MAGIC = b"SQLite format 3\x00"
@@ -24,6 +25,8 @@ def connect(path: Path) -> sqlite3.Connection:
     with in_plain_words(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         _look_first(path)
+        if is_read_only(path):
+            return _for_looking(path)
         connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None, check_same_thread=False)
         try:
             _into_wal(connection)
@@ -35,6 +38,22 @@ def connect(path: Path) -> sqlite3.Connection:
             connection.close()
             raise
         return connection
+
+
+def is_read_only(path: Path) -> bool:
+    """Whether a bin is there that this person may not write; what stands beside it is written with it."""
+    there = path.exists() and path.stat().st_size > 0
+    return there and not (os.access(path, os.W_OK) and os.access(path.absolute().parent, os.W_OK))
+
+
+def _for_looking(path: Path) -> sqlite3.Connection:
+    connection = _looking(path)
+    if schema.version_of(connection) != schema.VERSION:
+        connection.close()
+        raise BinUnreachable(
+            path, "it is from an older coilbench and may only be read, so it can't be brought forward"
+        )
+    return connection
 
 
 def problems_of(path: Path) -> list[str]:
@@ -106,6 +125,8 @@ def _looking(path: Path) -> sqlite3.Connection:
     # A program killed while it began the bin leaves a rollback journal, which only a writer may play back.
     begun = path.with_name(path.name + "-journal").exists()
     uri = path.absolute().as_uri() + ("?mode=rw" if begun else "?mode=ro")
+    if not os.access(path.absolute().parent, os.W_OK) and not path.with_name(path.name + "-wal").exists():
+        uri += "&immutable=1"  # the log's index can't be made in this folder; with no log there nobody is writing
     return sqlite3.connect(uri, uri=True, timeout=_BUSY_SECONDS, isolation_level=None)
 
 

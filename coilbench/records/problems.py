@@ -47,6 +47,15 @@ class BinUnreachable(Fault):
         self.path = path
 
 
+class BinReadOnly(BinUnreachable):
+    """The file can be looked at, not written."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path, "it may only be read; nothing was changed")
+        self.title = "The motor bin may only be read"
+        self.remedy = "copy the file into a folder of your own and open the copy with --bin"
+
+
 class BinBusy(Fault):
     """Another program has held the file for too long. Nothing was changed."""
 
@@ -70,6 +79,8 @@ def in_plain_words(path: Path) -> Iterator[None]:
             raise BinBusy(path) from problem
         if "malformed" in detail or "no such" in detail:
             raise BinDamaged(path, detail) from problem
+        if "readonly" in detail:
+            raise BinReadOnly(path) from problem
         raise BinUnreachable(path, detail) from problem
     except sqlite3.IntegrityError:
         raise

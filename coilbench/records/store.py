@@ -34,6 +34,7 @@ class Bin:
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
+        self.read_only = opening.is_read_only(path)
         self._connection = connection
         self._lock = threading.RLock()
 

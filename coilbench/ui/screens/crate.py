@@ -127,7 +127,8 @@ class CrateScreen(ShowsProblems, Screen[None]):
         if self.bench.is_scratch:
             crate = f"demo: {crate}, thrown away on quit"
         else:
-            crate = f"{'demo crate, virtual motors' if self.bench.demo else 'your crate'}: {crate}"
+            whose = "demo crate, virtual motors" if self.bench.demo else "your crate"
+            crate = f"{whose}{', read only' if self.bench.bin.read_only else ''}: {crate}"
         self.query_one(TitleBar).say(f"coilbench   {crate}")
         empty = "" if names else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
         problems = [f"config file: {problem}" for problem in self.bench.config_problems]

@@ -153,7 +153,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
             name = row.spec.id
             row.show(done=name in done, present=name == self.stage_id, idle=name in idle)
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
-        crate = "demo crate" if self.bench.demo else "your crate"
+        crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
         self.query_one(TitleBar).say(
             f"{self.motor_name}   {stage(self.stage_id).title}, stage {place} of {len(STAGES)}   {crate}"
         )

@@ -100,7 +100,7 @@ class WindingsPane(JudgingPane):
     def _save_result(self) -> None:
         from coilbench.winding.report import result_object
 
-        if self.verdict is not None:
+        if self.verdict is not None and not self.bin.read_only:
             result = result_object(self.verdict)
             if self.bin.fact(self.motor_name, "windings") != result:
                 self.bin.put_fact(self.motor_name, "windings", result)
