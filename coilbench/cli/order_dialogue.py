@@ -8,9 +8,9 @@ from coilbench.cli.windings_ask import put_json, read_line
 from coilbench.cli.windings_session import Session
 from coilbench.cli.windings_show import say, show_verdict
 from coilbench.errors import InputProblem
-from coilbench.winding.order import judge_order, order_question, parse_answer
+from coilbench.winding.order import judge_order, order_question
 from coilbench.winding.order_types import NextTest, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order_words import ANSWER_WORDS
+from coilbench.winding.order_words import ANSWER_WORDS, parse_answer
 from coilbench.winding.report import drive_sentences, named, order_fact, result_object
 
 _MOST_TESTS = 60

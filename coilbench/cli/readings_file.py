@@ -9,13 +9,12 @@ from pathlib import Path
 
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_reading
+from coilbench.winding.leads import LONGEST_NAME, MOST_LEADS
 from coilbench.winding.verdict import FRAME, PROBES, Reading
 
 COLUMNS = ("from", "to", "ohms")
-MOST_LEADS = 12
 _MOST_BYTES = 256 * 1024  # more is some other file
 _MOST_READINGS = 500
-_LONGEST_NAME = 24
 _EXPECTED = "expected a CSV file with from,to,ohms"
 
 
@@ -148,9 +147,9 @@ def _reading(cells: list[str], where: str, range_ohm: float | None) -> Reading:
     if not a or not b:
         raise InputProblem(f"{where}: a lead's name is missing, expected from,to,ohms")
     for name in (a, b):
-        if len(name) > _LONGEST_NAME or not name.isprintable():
+        if len(name) > LONGEST_NAME or not name.isprintable():
             raise InputProblem(
-                f"{where}: {shown_name(name)!r} is no lead's name, expected at most {_LONGEST_NAME} printable letters"
+                f"{where}: {shown_name(name)!r} is no lead's name, expected at most {LONGEST_NAME} printable letters"
             )
     if PROBES in (a, b) and a != b:
         raise InputProblem(f"{where}: the probes go together, expected probes,probes,ohms")

@@ -8,9 +8,9 @@ from collections.abc import Collection, Sequence
 from itertools import count
 
 from coilbench.errors import InputProblem
+from coilbench.winding.leads import MOST_LEADS
 from coilbench.winding.verdict import FRAME, PROBES
 
-MOST_LEADS = 12
 LONGEST_NAME = 80
 
 

@@ -10,10 +10,10 @@ import numpy as np
 from coilbench.winding.arrangements import UNKNOWN, healthy
 from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
-from coilbench.winding.picture import NAMED, joined_sets
+from coilbench.winding.picture import joined_sets
 from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
 from coilbench.winding.repeats import OPEN_ABOVE_OHM
-from coilbench.winding.verdict import FRAME, PROBES, Ask, Verdict
+from coilbench.winding.verdict import FRAME, NAMED_FROM, PROBES, Ask, Verdict
 
 _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
 _WORTH_REPEATING = 0.25  # probability of a slip
@@ -41,7 +41,7 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
         return fault, 1.0
     if not verdict.sure:
         chosen = _chosen(case, passed)
-        if chosen is not None and not (verdict.confidence >= NAMED and _proved(case)):
+        if chosen is not None and not (verdict.confidence >= NAMED_FROM and _proved(case)):
             a, b = (case.names[k] for k in chosen.pair)
             return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
     return _frame(case, passed), 0.0
@@ -108,7 +108,7 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
     """The one reading a fault hangs on, to be taken again before the fault is believed."""
     row = case.ranked[0][0]
     template = case.template(row)
-    if template.fault is None or verdict.confidence < NAMED:
+    if template.fault is None or verdict.confidence < NAMED_FROM:
         return None
     sound = healthy(template.arrangement, template.terminals, 0.0)
     perm = case.table.perm[row]
@@ -161,7 +161,7 @@ def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
 
 def _why(case: Judged, verdict: Verdict, chosen: Plan) -> str:
     a, b = (case.names[k] for k in chosen.pair)
-    if verdict.confidence >= NAMED and verdict.arrangement != UNKNOWN:
+    if verdict.confidence >= NAMED_FROM and verdict.arrangement != UNKNOWN:
         for coil in verdict.coils:
             if not coil.alive and {a, b} <= {*coil.ends, coil.tap}:
                 return f"proves that coil {coil.name} is alive"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from coilbench.errors import Fault
-from coilbench.winding.order import NAMED_FROM
+from coilbench.winding.verdict import NAMED_FROM
 
 FAULT_WORDS = {
     "open": "an open coil",

@@ -12,7 +12,7 @@ from coilbench.errors import InputProblem
 from coilbench.winding.verdict import FRAME, PROBES
 
 MOST_LEADS = 12
-_LONGEST_NAME = 24
+LONGEST_NAME = 24
 _HEX = re.compile(r"#[0-9a-f]{6}")
 _WHOLE_NUMBER = re.compile(r"\d{1,9}")
 
@@ -73,9 +73,9 @@ def parse_leads(text: str) -> tuple[str, ...]:
     for name in names:
         if name.casefold() in (FRAME, PROBES):
             raise InputProblem(f"{name!r} can't be a lead's name: it is reserved; give the lead another name")
-        if len(name) > _LONGEST_NAME:
+        if len(name) > LONGEST_NAME:
             raise InputProblem(
-                f"lead name {name[:_LONGEST_NAME]!r}... is too long; expected {_LONGEST_NAME} letters or fewer"
+                f"lead name {name[:LONGEST_NAME]!r}... is too long; expected {LONGEST_NAME} letters or fewer"
             )
         if not name.isprintable():
             raise InputProblem(f"lead name {name!r} has unprintable characters; expected a colour, word or number")

@@ -11,11 +11,10 @@ from coilbench.winding.frame import frame_faults, frame_readings, in_doubt
 from coilbench.winding.meter import Meter
 from coilbench.winding.partition import UNLISTED_SIZES, Partition, part
 from coilbench.winding.repeats import OPEN_ABOVE_OHM
-from coilbench.winding.verdict import FRAME, PROBES, Ask, Fault, Reading, Verdict
+from coilbench.winding.verdict import FRAME, NAMED_FROM, PROBES, Ask, Fault, Reading, Verdict
 
 Judge = Callable[[Sequence[str], Sequence[Reading], Meter], Verdict]
 
-_NAMED = 0.95
 _MOST_REPEATS = 3
 _ONE_MOTOR = {  # sizes of the joined sets, silent leads left out
     (2, 2): "bipolar-4",
@@ -83,7 +82,7 @@ def judge_loom(
         faults=(*faults, *(fault for verdict in parts for fault in verdict.faults if fault.kind != "frame"), *frame),
         repeat=tuple(pair for verdict in parts for pair in verdict.repeat),
         ask=ask,
-        sure=ask is None and confidence >= _NAMED,
+        sure=ask is None and confidence >= NAMED_FROM,
         readings=len(readings),
         doubt=_doubt(names, sets, parts, partition.probability),
         untouched=tuple(lead for verdict in parts for lead in verdict.untouched),
@@ -152,7 +151,7 @@ def _next(
     for verdict in parts:  # a doubtful or low reading inside a set is settled before the sets grow
         if verdict.ask and verdict.ask.kind in ("probes-together", "range") and _free(verdict.ask, passed):
             return verdict.ask
-    if partition.probability < _NAMED and partition.next_pair:
+    if partition.probability < NAMED_FROM and partition.next_pair:
         a, b = (names[k] for k in partition.next_pair)
         if frozenset((a, b)) not in passed:
             return Ask(a, b, f"tells whether {a} and {b} are joined")

@@ -14,13 +14,12 @@ from dataclasses import replace
 from itertools import permutations
 
 from coilbench.errors import InputProblem
-from coilbench.winding.order_belief import WRONG_ANSWER, believe, contradicted, plan
-from coilbench.winding.order_types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order_words import FLICK_ANSWERS, TWITCH_ANSWERS, next_flick, next_twitch, parse_answer
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.order_belief import believe, contradicted, plan
+from coilbench.winding.order_types import Answer, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.order_words import FLICK_ANSWERS, TWITCH_ANSWERS, next_flick, next_twitch
+from coilbench.winding.verdict import NAMED_FROM, Verdict
 
 SURE = 0.98
-NAMED_FROM = 0.95  # confidence from which a motor counts as named
 
 Pair = tuple[str, str]
 Pairing = tuple[tuple[Pair, Pair], tuple[Pair, Pair]]  # phase A, phase B: each two halves from start to finish
@@ -196,18 +195,3 @@ def _paired_eight(
         parallel_joins=parallel,
         repeat=(*repeat, *turned.repeat),
     )
-
-
-__all__ = [
-    "SURE",
-    "WRONG_ANSWER",
-    "Answer",
-    "NextTest",
-    "OrderQuestion",
-    "OrderTest",
-    "OrderVerdict",
-    "drive_tables",
-    "judge_order",
-    "order_question",
-    "parse_answer",
-]

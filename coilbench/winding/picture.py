@@ -11,10 +11,9 @@ from coilbench.winding.estimate import coil_ohm
 from coilbench.winding.frame import frame_faults
 from coilbench.winding.judged import Judged
 from coilbench.winding.planning import proofs_left, proved_mask
-from coilbench.winding.verdict import Alternative, Coil, Fault, Verdict
+from coilbench.winding.verdict import NAMED_FROM, Alternative, Coil, Fault, Verdict
 from coilbench.winding.wording import alternative_text, always_untold, fault_text, resemblance, twin_text
 
-NAMED = 0.95
 _SUSPECT = 0.5  # a reading more likely a slip than not is named
 _SHOWN = 0.01  # alternatives less likely than this are not listed
 
@@ -70,7 +69,7 @@ def describe(case: Judged) -> Verdict:
         cannot_tell=_cannot_tell(case, row),
         faults=(*faults, *frame),
         repeat=repeat,
-        sure=bool(confidence >= NAMED and alive and not suspects(case, 0.25)),
+        sure=bool(confidence >= NAMED_FROM and alive and not suspects(case, 0.25)),
         readings=count,
         alternatives=alternatives,
         doubt=_doubt(case, row),

@@ -10,9 +10,9 @@ from typing import Any, Literal
 from coilbench.winding.drawing_text import ohms, percent
 from coilbench.winding.fitness import fitness
 from coilbench.winding.leads import lead_colour
-from coilbench.winding.order import NAMED_FROM, order_question
+from coilbench.winding.order import drive_tables, order_question
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Ask, Coil, Verdict
+from coilbench.winding.verdict import NAMED_FROM, Ask, Coil, Verdict
 
 Role = Literal["end", "tap", "common", "inside", "spare", "broken", "dead", "unknown"]
 
@@ -143,6 +143,14 @@ def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -
     return [f"Resistance can't tell {text}." for text in verdict.cannot_tell]
 
 
+def probes_sentence(verdict: Verdict) -> str | None:
+    """Why the ohms of the table differ from what the meter said; None where they don't, or there are none."""
+    given = any(coil.ohm is not None for coil in verdict.coils) or verdict.lead_ohm is not None
+    if verdict.probes_ohm is None or round(verdict.probes_ohm, 1) == 0 or not given:
+        return None
+    return f"The ohms are without the probes: {verdict.probes_ohm:.1f} ohm is taken off what the meter said."
+
+
 def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
     """What to do next, one sentence each."""
     return [*_next_step(verdict, order), *_proof_of_untouched(verdict)]
@@ -214,6 +222,8 @@ def drive_sentences(order: OrderVerdict) -> list[str]:
     if order.done:
         lines.append(f"Switched on one after another, {', '.join(order.sequence)} turns the shaft clockwise")
         lines[-1] += f" (seen from its end), {', '.join(order.reverse)} anticlockwise."
+        pairs = drive_tables(order.sequence)["two phases on"]
+        lines.append(f"Stronger, with two phases on, clockwise: {', '.join(' + '.join(pair) for pair in pairs)}.")
     return lines
 
 

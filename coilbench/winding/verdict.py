@@ -8,6 +8,7 @@ from typing import Literal
 
 FRAME = "frame"
 PROBES = "probes"
+NAMED_FROM = 0.95  # confidence from which a motor counts as named
 
 AskKind = Literal["pair", "frame", "probes-together", "range"]
 FaultKind = Literal["open", "shorted-turns", "broken-lead", "frame"]

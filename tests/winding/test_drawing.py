@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from coilbench.winding.drawing import draw, render_svg, render_text
 from coilbench.winding.drawing_text import cell_width, ohms, percent
-from coilbench.winding.order import OrderQuestion, OrderTest, judge_order
+from coilbench.winding.order import judge_order
+from coilbench.winding.order_types import OrderQuestion, OrderTest
 from coilbench.winding.verdict import Coil, Fault, Reading, Verdict
 
 SIX = ("RD", "BU", "WH", "GN", "BK", "YE")

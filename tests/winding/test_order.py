@@ -10,17 +10,9 @@ from itertools import permutations, product
 import pytest
 
 from coilbench.errors import InputProblem
-from coilbench.winding.order import (
-    SURE,
-    Answer,
-    OrderQuestion,
-    OrderTest,
-    OrderVerdict,
-    drive_tables,
-    judge_order,
-    order_question,
-    parse_answer,
-)
+from coilbench.winding.order import SURE, drive_tables, judge_order, order_question
+from coilbench.winding.order_types import Answer, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.order_words import parse_answer
 from coilbench.winding.verdict import Coil, Fault, Verdict
 
 BY_STEPS: tuple[Answer, ...] = ("none", "cw", "none", "ccw")

@@ -6,7 +6,8 @@ import json
 import math
 
 from coilbench.winding import report
-from coilbench.winding.order import OrderQuestion, OrderTest, judge_order
+from coilbench.winding.order import judge_order
+from coilbench.winding.order_types import OrderQuestion, OrderTest
 from coilbench.winding.verdict import FRAME, PROBES, Ask, Coil, Fault, Verdict
 
 LEADS = ("red", "blue", "white", "green", "black", "[/x]")
@@ -150,3 +151,10 @@ def test_every_arrangement_has_words() -> None:
     from coilbench.winding.arrangements import CATALOGUE
 
     assert set(CATALOGUE) <= set(report.MOTOR_WORDS)
+
+
+def test_the_ohms_taken_off_for_the_probes_are_said() -> None:
+    readings = [Reading("red", "blue", 48.6), Reading("white", "black", 48.6), Reading("red", "white", math.inf)]
+    said = report.probes_sentence(judge(("red", "blue", "white", "black"), readings))
+    assert said is not None and "0.2 ohm is taken off" in said
+    assert report.probes_sentence(judge(("red", "blue", "white", "black"), [])) is None

@@ -113,7 +113,7 @@ def idle_stages(windings: Mapping[str, Any] | None) -> set[str]:
     if not windings:
         return set()
     from coilbench.winding.fitness import fitness
-    from coilbench.winding.order import NAMED_FROM
+    from coilbench.winding.verdict import NAMED_FROM
 
     named = float(windings.get("confidence") or 0) >= NAMED_FROM
     in_order = named and windings.get("arrangement") not in ORDERED
