@@ -55,6 +55,8 @@ def show_verdict(
     if ascii_only:
         rows = [tuple(cell.encode("ascii", "backslashreplace").decode("ascii") for cell in row) for row in rows]
     print_table(report.LEAD_TABLE_HEADERS, rows)
+    if probes := report.probes_sentence(verdict):
+        say(probes)
     say()
     sentences: Iterable[str] = [
         *report.cannot_tell_sentences(verdict, order),
