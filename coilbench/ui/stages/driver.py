@@ -48,11 +48,12 @@ class DriverPane(StagePane):
         "To learn what a measured reference voltage means, type it into 'measured'."
     )
     WORDS = (
-        "Set the VREF of the bold line, no other. Peak: the most current a coil gets. RMS: what heats it, 0.71 of "
-        "the peak when microstepping. Two phases on: both coils carry current. Equal heat: the higher peak that "
-        "heats a turning motor no more than its rating does. Chopping level: where the chip cuts the current off. "
-        "Blanking: the moment after each switching in which the chip can't look. Wiper: the trimmer's middle "
-        "contact. ROSC: a pin that sets the chip's timing; leave it as the board has it."
+        "A chip with a ? in the list: its figures were not read in its own document. Set the VREF of the bold line, "
+        "no other. Peak: the most current a coil gets. RMS: what heats it, 0.71 of the peak when microstepping. Two "
+        "phases on: both coils carry current. Equal heat: the higher peak that heats a turning motor no more than "
+        "its rating does. Chopping level: where the chip cuts the current off. Blanking: the moment after each "
+        "switching in which the chip can't look. Wiper: the trimmer's middle contact. ROSC: a pin that sets the "
+        "chip's timing; leave it as the board has it."
     )
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
@@ -70,8 +71,7 @@ class DriverPane(StagePane):
         except CoilbenchError as problem:
             self.app.call_later(self.bench.show_problem, problem)
         choices = [
-            (chip.chip + ("" if chip.status != "memory" else " (not verified)"), chip.chip)
-            for chip in all_chips(self._own)
+            (chip.chip + ("" if chip.status != "memory" else " ?"), chip.chip) for chip in all_chips(self._own)
         ]
         yield Static("set the driver", classes="dialog-title", markup=False)
         with Horizontal(classes="driver-row"):
