@@ -10,7 +10,7 @@ from coilbench.cli.output import note
 from coilbench.errors import InputProblem
 from coilbench.quantity import QuantityError, parse_quantity
 from coilbench.rating.frames import Body
-from coilbench.rating.label import Label, read_label
+from coilbench.rating.label import Label, kept_label
 from coilbench.rating.rate import half_winding_ohm, motor_leads, saved_body
 from coilbench.winding.fitness import Fitness, check_usable, fitness
 
@@ -111,13 +111,7 @@ class MotorFacts:
 
     @property
     def label(self) -> Label | None:
-        text = self.stage("intake").get("label")
-        if not text:
-            return None
-        try:
-            return read_label(text)
-        except InputProblem:
-            return None  # a label kept for its part number alone
+        return kept_label(self.stage("intake").get("label"))
 
     @property
     def step_angle_degree(self) -> float | None:

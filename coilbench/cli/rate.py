@@ -13,7 +13,7 @@ from coilbench.quantity import format_quantity, parse_quantity, parse_reading
 from coilbench.rating.copper import COPPER_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of
-from coilbench.rating.label import Label, read_label
+from coilbench.rating.label import read_label
 from coilbench.rating.rate import Known, Rating, convention, rate, rating_fact, rating_object
 from coilbench.rating.soak import Soak, SoakResult, current_for_wanted_rise, judge_soak, parse_cooling, usual_step_ohm
 from coilbench.rating.spin import (
@@ -83,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
         body=_body(args, facts),
         rise_kelvin=_rise(args),
         cold_celsius=_celsius(args.cold_temp, "--cold-temp", ROOM_CELSIUS),
-        label=_label(args, facts),
+        label=read_label(args.label) if args.label is not None else facts.label,
         step_angle_degree=angle,
         inductance_henry=_inductance(args, coil_ohm) or facts.stage("ratings").get("inductance_henry"),
         spin=_spin(args, angle),
@@ -125,12 +125,6 @@ def _rise(args: argparse.Namespace) -> float | None:
     if rise is not None and not LEAST_RISE_KELVIN <= rise <= MOST_RISE_KELVIN:
         raise InputProblem(f"--rise {args.rise!r}: expected {LEAST_RISE_KELVIN:g} to {MOST_RISE_KELVIN:g} K")
     return rise
-
-
-def _label(args: argparse.Namespace, facts: MotorFacts) -> Label | None:
-    if args.label is not None:
-        return read_label(args.label)
-    return facts.label
 
 
 def _celsius(text: str | None, option: str, otherwise: float) -> float:

@@ -88,6 +88,16 @@ def read_label(text: str) -> Label:
     return label
 
 
+def kept_label(text: object) -> Label | None:
+    """A label as it was copied into a motor's record; None for one that says nothing electrical, or for none."""
+    if not isinstance(text, str) or not text.strip():
+        return None
+    try:
+        return read_label(text)
+    except InputProblem:
+        return None  # copied for its part number
+
+
 def judge_label(label: Label, measured_ohm: float | None = None, most_ampere: float | None = None) -> LabelFinding:
     """The label's current per coil, checked against itself, the measured ohms, and what the body can stand.
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coilbench.ui.leads import lead_words, printable
 from coilbench.winding.drawing_text import ohms, percent
-from coilbench.winding.verdict import Coil, Verdict
+from coilbench.winding.verdict import Verdict
 
 
 def fact(label: str, text: str) -> str:
@@ -15,10 +15,10 @@ def fact(label: str, text: str) -> str:
     return f"{label:<9} {printable(text)}"
 
 
-def coil_line(coil: Coil) -> str:
+def coil_line(name: str, ends: Sequence[str], tap: str | None, ohm: float | None, ohm_sd: float | None) -> str:
     """One coil: ends, tap, resistance."""
-    tap = f" tap {coil.tap}" if coil.tap else ""
-    return f"{coil.ends[0]}–{coil.ends[1]}{tap} {ohms(coil.ohm, coil.ohm_sd)}"
+    tapped = f" tap {tap}" if tap else ""
+    return fact(f"coil {name}", f"{ends[0]}–{ends[1]}{tapped} {ohms(ohm, ohm_sd)}")
 
 
 def alternatives(verdict: Verdict, most: int = 2) -> list[str]:
@@ -43,7 +43,7 @@ def verdict_lines(verdict: Verdict) -> list[str]:
         lines.append(fact("likely" if not verdict.sure else "it is", verdict.arrangement + kind))
         lines.append(fact("placed", f"every lead, {percent(verdict.confidence)} sure"))
     if named and verdict.confidence >= 0.5:
-        lines += [fact(f"coil {coil.name}", coil_line(coil)) for coil in verdict.coils]
+        lines += [coil_line(coil.name, coil.ends, coil.tap, coil.ohm, coil.ohm_sd) for coil in verdict.coils]
         if verdict.common:
             lines.append(fact("common", verdict.common))
         if verdict.spare:
@@ -70,14 +70,10 @@ def result_lines(result: Mapping[str, Any]) -> list[str]:
     lines = [
         fact("windings", f"{result.get('arrangement', 'unknown')} ({percent(float(result.get('confidence', 0)))})")
     ]
-    for coil in result.get("coils") or []:
-        tap = f" tap {coil['tap']}" if coil.get("tap") else ""
-        lines.append(
-            fact(
-                f"coil {coil['name']}",
-                f"{coil['ends'][0]}–{coil['ends'][1]}{tap} {ohms(coil['ohms'], coil['ohms_sd'])}",
-            )
-        )
+    lines += [
+        coil_line(coil["name"], coil["ends"], coil.get("tap"), coil["ohms"], coil["ohms_sd"])
+        for coil in result.get("coils") or []
+    ]
     for found in result.get("faults") or []:
         lines.append(fact("fault", f"{FAULT_WORDS.get(found['kind'], found['kind'])} at {', '.join(found['leads'])}"))
     return lines

@@ -11,7 +11,6 @@ from coilbench.errors import InputProblem
 
 if TYPE_CHECKING:
     from coilbench.rating.frames import Body
-    from coilbench.rating.label import Label
     from coilbench.rating.rate import Rating
     from coilbench.rating.soak import SoakResult
     from coilbench.rating.spin import Spin
@@ -154,13 +153,14 @@ def work_out(texts: Mapping[str, str], intake: Mapping[str, Any] | None = None) 
     Raises InputProblem with the field's label for what can't be read.
     """
     from coilbench.errors import NotEnoughKnown
+    from coilbench.rating.label import kept_label
     from coilbench.rating.rate import Known, rate
     from coilbench.rating.spin import drill_limit_rev_per_minute
 
     body = _body(texts)
     coil = _value(texts, "coil")
     rise = _value(texts, "rise")
-    label = _label((intake or {}).get("label"))
+    label = kept_label((intake or {}).get("label"))
     angle, notes = _step_angle(texts)
     if angle is None and label is not None:
         angle = label.step_angle_degree
@@ -233,17 +233,6 @@ def _body(texts: Mapping[str, str]) -> Body | None:
     face = texts.get("face", "").strip()
     length = length_metre(texts)
     return body_of(face, None, length) if face else None
-
-
-def _label(text: object) -> Label | None:
-    from coilbench.rating.label import read_label
-
-    if not isinstance(text, str) or not text.strip():
-        return None
-    try:
-        return read_label(text)
-    except InputProblem:
-        return None  # a label copied for its part number
 
 
 def _step_angle(texts: Mapping[str, str]) -> tuple[float | None, tuple[str, ...]]:
