@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+import shlex
 import subprocess
 from pathlib import Path
 
 import pytest
 
-from coilbench.cli import COMMANDS
+from coilbench.cli import COMMANDS, main
 from coilbench.ui.actions import key_table
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -34,6 +35,27 @@ def test_pictures_are_the_snapshot_tests_own() -> None:
 def test_every_command_is_named() -> None:
     for name in COMMANDS:
         assert f"`coilbench {name}" in README, name
+
+
+EXAMPLES = [shlex.split(line)[1:] for line in re.findall(r"(?m)^\$ (coilbench .*)$", README)]
+
+
+@pytest.mark.parametrize("words", [each for each in EXAMPLES if each[0] != "jog"], ids=lambda words: words[0])
+def test_examples_do_what_they_say(
+    words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = re.search(r"(?ms)^\$ cat (\S+)\n(.*?)^\$", README)
+    assert file is not None
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "motors.db"))
+    monkeypatch.setenv("COILBENCH_CONFIG", str(tmp_path / "config.toml"))
+    Path(file[1]).write_text(file[2], encoding="utf-8")
+    assert main(words) == 0
+    assert "stop:" not in capsys.readouterr().out
+
+
+def test_every_computing_stage_has_an_example() -> None:
+    assert {each[0] for each in EXAMPLES} == {"windings", "rate", "connect", "vref", "jog"}
 
 
 def test_top_level_stays_small() -> None:
