@@ -8,6 +8,8 @@ from typing import Any
 from coilbench.rating.coil_lines import LINE_NAMES, CoilLines
 
 _PLAIN = str.maketrans({"─": "-", "▸": ">", "◂": "<", "┬": "+", "└": "`", "├": "+"})
+_TWO_COILS = ["motor   ────── coil A, coil B"]
+_WIRE_LETTERS = 22  # what fits beside the board's pins
 _LEAD_LETTERS = 12  # a lead's name is shown up to so many letters
 
 Pins = Mapping[str, Mapping[str, Any]]
@@ -27,7 +29,7 @@ def driver_wiring(pins: Pins, wires: Sequence[str], *, ascii: bool = False) -> l
         "ground  ────── ground",
         f"pin {sense['index']!s:<3} ◂───── index sensor, if any",
         "               driver",
-        *(wires or ["motor   ────── coil A, coil B"]),
+        *([f"{'':15}{wire}" if len(wire) <= _WIRE_LETTERS else wire for wire in wires] or _TWO_COILS),
         "supply + ─fuse─▸ VM, with its",
         "               capacitor close by",
     ]

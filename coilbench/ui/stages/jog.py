@@ -151,9 +151,16 @@ class JogPane(ConnectPane):
                 cautions=self.drive_cautions() if wired else (),
             )
         else:
-            await bench.show(jog_flow.scene_of(self.flow, self.bench.demo))
+            await bench.show(jog_flow.scene_of(self.flow, self.bench.demo, self._known()))
         self.facts_changed(self._picture() if self.board is not None else None)
         self.refresh_bindings()
+
+    def _known(self) -> dict[str, Any]:
+        """What is saved of the motor on the drive at hand."""
+        from coilbench.board.jog_drive import Drive, figures_of
+
+        drive = self.setting.drive if self.setting is not None else Drive()
+        return figures_of(self.bin.fact(self.motor_name, "jog"), drive)
 
     def facts_lines(self) -> list[str]:
         from coilbench.ui.facts import fact

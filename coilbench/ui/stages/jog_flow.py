@@ -44,7 +44,6 @@ WAYS = {
 }
 TURN_SLACK, HUMMED_TURNS = 0.01, 0.1  # of a virtual flag
 PROVING_ROUND = 10  # clean trials after which a proving run rests
-KIND_ANSWERS = tuple(enumerate(KIND_TITLES.values(), 1))
 KINDS = tuple(KIND_TITLES)
 
 
@@ -192,19 +191,35 @@ def finding(flow: Flow, known: Mapping[str, Any] | None) -> dict[str, Any] | Non
     return with_figures(known, drive, figures)
 
 
-def scene_of(flow: Flow, virtual: bool) -> Scene:
-    """What to show."""
+def scene_of(flow: Flow, virtual: bool, known: Mapping[str, Any] | None = None) -> Scene:
+    """What to show; ``known`` is what is saved of the motor on this drive."""
     if flow.stand == "turning":
-        return Scene("one slow turn", says=f"Watch the flag: once round, smoothly. {flow.way}", moving=True)
+        says = flow.way if flow.way == WAYS["cooling"] else "Watch the flag: once round, smoothly."
+        return Scene("one slow turn", says=says, moving=True)
     if flow.stand == "turned":
         return _turned_scene(flow, virtual)
     if flow.stand == "choose":
-        return Scene(
-            "what to find?",
-            says=flow.pause or "Start with the fastest start: the others build on it.",
-            answers=KIND_ANSWERS,
-        )
+        return _choose_scene(flow, known or {})
     return _search_scene(flow, virtual)
+
+
+def _choose_scene(flow: Flow, known: Mapping[str, Any]) -> Scene:
+    says = "Start with the fastest start: the others build on it."
+    if known.get("start_rate_sps"):
+        says = "All found; look again, or for more." if known.get("run_rate_sps") else "Next, the fastest run."
+    answers = [
+        (digit, f"{KIND_TITLES[kind]}{_found_words(kind, known)}") for digit, kind in enumerate(KIND_TITLES, 1)
+    ]
+    return Scene("what to find?", says=flow.pause or says, answers=tuple(answers))
+
+
+def _found_words(kind: str, known: Mapping[str, Any]) -> str:
+    if kind == "resonance":
+        return (
+            ": " + ", ".join(f"{rate:.0f}" for rate in known["resonance_sps"]) if known.get("resonance_sps") else ""
+        )
+    found = known.get({"start": "start_rate_sps", "run": "run_rate_sps"}.get(kind, ""))
+    return f": {found:.0f}" if found else ""
 
 
 def _turned_scene(flow: Flow, virtual: bool) -> Scene:
