@@ -96,6 +96,19 @@ async def test_driver_decides_and_another_row_can_be_taken(own_bench, settle) ->
         assert "'200 rpm' is no driver" in shown(app)
 
 
+async def test_the_chip_says_what_kind_of_driver_it_is(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(app, LEADS, windings=EIGHT, order=ORDER, ratings={**RATED, "current_ampere": 1.0})
+        sheet = await open_stage(pilot, settle, "M-20", "connection")
+        sheet.query_one("#connection-driver", Input).value = "SLA7026M"
+        await settle(pilot)
+        assert sheet.pane.drive == "unipolar" and sheet.pane.choice.choose == "unipolar"
+        sheet.query_one("#connection-driver", Input).value = "a4988"
+        await settle(pilot)
+        assert sheet.pane.drive == "bipolar"
+
+
 async def test_no_lead_names_before_the_halves_are_paired(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(100, 50)) as pilot:

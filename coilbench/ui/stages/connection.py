@@ -108,7 +108,7 @@ class ConnectionPane(StagePane):
         saved = self.bin.fact(self.motor_name, "connection") or {}
         typed = saved.get("typed") or {}
         chip = (self.bin.fact(self.motor_name, "driver") or {}).get("chip")
-        if chip and known_chip(chip):
+        if chip and known_chip(chip) is not None:
             typed = {"driver": chip, **typed}
         for each in self.query(ConnectionInput):
             each.value = str(typed.get(each.field_id, ""))
@@ -226,6 +226,8 @@ class ConnectionPane(StagePane):
     @on(Input.Changed)
     def changed(self, event: Input.Changed) -> None:
         event.stop()
+        if event.input.id == "connection-driver" and (chip := known_chip(event.value)) is not None:
+            self.drive = "unipolar" if chip.motor == "unipolar" else "bipolar"
         self._compare()
 
     @on(Button.Pressed, "#drive")
@@ -311,13 +313,12 @@ def chip_called(name: str) -> Chip:
     return find(name, own_chips())
 
 
-def known_chip(name: str) -> bool:
-    """Whether that chip is known: one set up by its gain alone has no row."""
+def known_chip(name: str) -> Chip | None:
+    """That chip, None where it isn't known: one set up by its gain alone has no row."""
     try:
-        chip_called(name)
+        return chip_called(name)
     except CoilbenchError:
-        return False
-    return True
+        return None
 
 
 def row_text(row: ConnectionRow, *, chosen: bool, wide: bool) -> str:
