@@ -88,14 +88,15 @@ class Bin:
             )
         return self.motor(name)
 
-    def rename(self, name: str, new_name: str) -> None:
-        """Give a motor another name."""
+    def rename(self, name: str, new_name: str) -> str:
+        """Give a motor another name; return it in the form it is kept."""
         new_name = checked_name(new_name)
         with self.writing() as connection:
             motor_id = self._motor_id(connection, name)
             if new_name != name:
                 self._refuse_taken(connection, new_name)
                 connection.execute("UPDATE motors SET name = ? WHERE id = ?", [new_name, motor_id])
+        return new_name
 
     def delete_motor(self, name: str) -> None:
         """Take a motor and all that is known of it out of the bin. There is no undo: ask first."""

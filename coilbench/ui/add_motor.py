@@ -100,12 +100,12 @@ class AddMotorDialog(ModalScreen[str | None]):
         try:
             if not name:
                 raise CoilbenchError("the motor needs a name")
-            self.bench.bin.add_motor(name, parse_leads(leads.value))
+            added = self.bench.bin.add_motor(name, parse_leads(leads.value))
         except CoilbenchError as error:
             note.update(str(error))
             note.add_class("-problem")
             return
-        self.dismiss(name)
+        self.dismiss(added.name)  # in the form the bin keeps
 
     @on(Button.Pressed, "#no")
     def never_mind(self) -> None:

@@ -10,7 +10,7 @@ import math
 import random
 import shutil
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -124,20 +124,26 @@ class VirtualCrate:
 
     gain: float = 0.006
     probes_ohm: float = 0.2
+    names: dict[str, str] = field(default_factory=dict)  # those given by the person, to those of the crate
+
+    def rename(self, before: str, name: str) -> None:
+        """Know a motor by another name."""
+        if self.has(before):
+            self.names[name] = self.names.pop(before, before)
 
     def motor(self, name: str) -> VirtualMotor:
         """The motor of that name. Raises CoilbenchError for one that was added by hand."""
-        if name not in _BY_NAME:
+        if not self.has(name):
             raise CoilbenchError(
                 f"{name} is a motor of your own; the virtual meter reads only the demo's motors",
                 title="no such virtual motor",
                 remedy="type what your own meter says, or open one of M-01 to M-12",
             )
-        return _BY_NAME[name]
+        return _BY_NAME[self.names.get(name, name)]
 
     def has(self, name: str) -> bool:
         """Whether the virtual meter can read this motor."""
-        return name in _BY_NAME
+        return self.names.get(name, name) in _BY_NAME
 
     def measure(self, name: str, a: str, b: str) -> float:
         """What the meter's display says in ohm, inf for OL."""

@@ -17,7 +17,7 @@ from coilbench.records.store import Bin
 from coilbench.ui.stages.windings import AUTOMATIC_RANGE_OHM
 from coilbench.winding.verdict import Ask, Reading
 
-from .screen import standing
+from .screen import open_stage, put_motor, shown, standing
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_SECONDS = 60.0
@@ -90,3 +90,41 @@ async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, m
     app = demo_bench()
     async with standing(app, settle):
         assert app.screen.query_one("#motors").row_count == 12
+
+
+async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        app.bin.add_reading("M-01", Reading("red", "blue", 2.5))
+        await open_stage(pilot, settle, "M-01", "intake")
+        name = app.screen.query_one("#intake-name")
+        assert name.value == "M-01"
+        name.value = "M-02"  # taken: nothing is changed
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "already" in str(app.screen.query_one("#intake-said").content)
+        name.value = " ve\u0301lo"  # kept in one Unicode form, without spaces around it
+        await pilot.press("enter")
+        await settle(pilot)
+        assert app.screen.motor_name == "v\u00e9lo" == app.bin.motors()[0].name
+        name.value = "vent opener"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "vent opener" in shown(app).splitlines()[0]
+        assert [one.ohm for one in app.bin.readings("vent opener")] == [2.5]
+        await pilot.press("f3", "m")  # the demo's meter still knows it
+        await settle(pilot)
+        assert len(app.bin.readings("vent opener")) == 2
+
+
+async def test_a_field_that_can_not_be_read_leaves_the_intake_as_it_was(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle) as pilot:
+        put_motor(app, "RD BU WH BK")
+        await open_stage(pilot, settle, "M-20", "intake")
+        app.screen.query_one("#intake-leads").value = "RD, BU, WH, BK, GN"
+        app.screen.query_one("#intake-length").value = "long"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert app.bin.motor("M-20").leads == ("RD", "BU", "WH", "BK")
+        assert app.bin.fact("M-20", "intake") is None

@@ -203,6 +203,14 @@ class BenchSheet(ShowsProblems, Screen[None]):
     def on_resize(self) -> None:
         self.call_after_refresh(self.redraw_known)
 
+    @on(StagePane.Renamed)
+    def renamed(self, event: StagePane.Renamed) -> None:
+        event.stop()
+        self.motor_name = event.name
+        if self.bench.virtual is not None:
+            self.bench.virtual.rename(event.before, event.name)
+        self.refresh_around()
+
     @on(StagePane.StageWanted)
     async def stage_wanted(self, event: StagePane.StageWanted) -> None:
         event.stop()

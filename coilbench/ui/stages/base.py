@@ -53,6 +53,13 @@ class StagePane(ShowsProblems, Container):
             super().__init__()
             self.picture = picture
 
+    class Renamed(Message):
+        """The motor goes by another name from now on."""
+
+        def __init__(self, before: str, name: str) -> None:
+            super().__init__()
+            self.before, self.name = before, name
+
     class StageWanted(Message):
         """The pane wants the sheet to show another stage."""
 

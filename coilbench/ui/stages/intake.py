@@ -31,6 +31,7 @@ class IntakeField:
 
 
 FIELDS = (
+    IntakeField("name", "name", "As on the tape round the motor; all that is known of it stays under a new name."),
     IntakeField(
         "leads", "leads", "The leads' names, as when the motor was added; a lead that has readings must stay."
     ),
@@ -85,6 +86,7 @@ class IntakePane(StagePane):
 
     def refresh_from_bin(self) -> None:
         fact = self.bin.fact(self.motor_name, "intake") or {}
+        self.query_one("#intake-name", Input).value = self.motor_name
         self.query_one("#intake-leads", Input).value = ", ".join(self.bin.motor(self.motor_name).leads)
         for field in FIELDS:
             if field.key is not None:
@@ -97,8 +99,10 @@ class IntakePane(StagePane):
         said = self.query_one("#intake-said", Static)
         said.remove_class("-problem")
         try:
+            fact = self._fact()  # first: what can't be read must not leave the form half saved
             self._save_leads()
-            self.bin.put_fact(self.motor_name, "intake", self._fact())
+            self._save_name()
+            self.bin.put_fact(self.motor_name, "intake", fact)
         except CoilbenchError as error:
             said.update(str(error))
             said.add_class("-problem")
@@ -112,6 +116,12 @@ class IntakePane(StagePane):
         leads = parse_leads(self.query_one("#intake-leads", Input).value)
         if leads != self.bin.motor(self.motor_name).leads:
             self.bin.set_leads(self.motor_name, leads)
+
+    def _save_name(self) -> None:
+        before, name = self.motor_name, self.query_one("#intake-name", Input).value.strip()
+        if name != before:
+            self.motor_name = self.bin.rename(before, name)
+            self.post_message(self.Renamed(before, self.motor_name))
 
     def _fact(self) -> dict[str, Any]:
         from coilbench.quantity import parse_quantity
