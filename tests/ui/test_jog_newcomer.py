@@ -1,0 +1,105 @@
+"""A newcomer's run at 80x24: from a sorted, set-up motor to working rates, doing only what the screen says."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from coilbench.motion.search_order import RANGES
+from coilbench.ui.screens.crate import CrateScreen
+
+MOTOR = "M-01"
+pytestmark = pytest.mark.usefixtures("fast_board")
+
+# What a person reads on the screen, and the key it names. The first that is there is done.
+SAYS = (
+    (r"let the shaft answer \((\w)\)", None),
+    (r"go: next move \((\w)\)", None),
+    (r"(\d) fastest start$", None),  # not found yet: found ones have their figure beside them
+    (r"(\d) fastest run$", None),
+    (r"(\d) highest acceleration$", "all found"),
+    (r"another search \((\w)\)", None),
+    (r"one slow turn \((F\d)\)", None),
+    (r"connect \((F\d)\)", None),
+)
+
+
+def told_key(screen: str) -> str | None:
+    """The key that the screen names for what comes next; None when both searches are done."""
+    for words, end in SAYS:
+        for line in screen.splitlines():
+            if found := re.search(words, line.strip()):
+                return None if end else found.group(1).lower()
+    raise AssertionError(screen)
+
+
+async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilot, monkeypatch) -> None:
+    monkeypatch.setitem(RANGES, "start", (950.0, 1350.0))  # saves moves
+    monkeypatch.setitem(RANGES, "run", (2200.0, 3200.0))
+    monkeypatch.setattr("coilbench.motion.search_order.CAREFUL_SPS", 100.0)  # saves time
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        rated = {"current_ampere": 0.8, "low_ampere": 0.8, "high_ampere": 2.0, "resistance_ohm": 2.4}
+        app.bin.put_fact(MOTOR, "ratings", {**rated, "step_angle_degree": 1.8})
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        assert pane.form.texts.turn == "200"
+        keys: list[str] = []
+        for _ in range(150):
+            screen = jog_pilot.shown(app)
+            if pane.flow.stand not in ("board", "wire"):
+                assert "STOP" in screen  # always in reach
+            if pane.flow.stand == "search" and pane.flow.state.answers:
+                assert "moves" in screen and ("held" in screen or "skipped" in screen)
+            key = told_key(screen)
+            if key is None:
+                break
+            keys.append(key)
+            await jog_pilot.press(pilot, settle, key)
+        fact = app.bin.fact(MOTOR, "jog")
+        assert keys[:3] == ["f5", "f6", "m"]
+        assert 500 < fact["start_rate_sps"] < fact["run_rate_sps"] < 6000
+        assert fact["working_rate_sps"] == fact["run_rate_sps"]
+        low, high = fact["interval"]
+        assert fact["working_rate_sps"] < low < high
+        await jog_pilot.press(pilot, settle, "escape")
+        assert isinstance(app.screen, CrateScreen)
+
+
+@pytest.mark.parametrize(("size", "colourless"), [((80, 24), True), ((120, 40), False)])
+async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, monkeypatch, size, colourless) -> None:
+    if colourless:
+        monkeypatch.setenv("NO_COLOR", "1")
+    app = demo_bench()
+    async with app.run_test(size=size) as pilot:
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        await jog_pilot.press(pilot, settle, "f5", "f6", "m", "1", *"gm" * 2)
+        for _ in range(8):
+            if pane.flow.asked is not None:
+                break
+            await jog_pilot.press(pilot, settle, "g" if pane.flow.pause else "m")
+        screen = jog_pilot.shown(app)
+        assert pane.flow.asked is not None and pane.flow.state.moves >= 2
+        assert "did the flag come back" in screen  # the present question
+        assert all(f" {digit} {words}" in screen for digit, words in ((0, "back on its mark"), (5, "can't tell")))
+        assert "✓ held" in screen and "✗ skipped" in screen  # the ladder
+        assert f"▸{pane.flow.asked.tested:>7.0f}" in screen
+        for rate, _ in [(trial.tested, outcome) for trial, outcome in pane.flow.state.answers]:
+            assert f" {rate:.0f} " in screen
+        assert "100 ┫" in screen and " 50 ┫" in screen and "% skipped against steps/s" in screen  # the curve
+        assert "turns/s" in screen and pane.query_one("#jog-figure").region.height == 3  # the figure, large
+        assert re.search(r"moves \d+, about \d+ to go, \d+ min", screen)  # time left
+        stop = pane.query_one("#jog-stop")
+        assert stop.region.height and stop.region.bottom <= size[1] and "■ STOP  (space)" in screen
+
+
+async def test_a_whole_trial_with_the_mouse_alone_by_eye(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        for button in ("connect", "turn", "answer-1", "answer-1", "go", "answer-0", "answer-2", "go", "answer-5"):
+            await pilot.click(f"#jog-{button}")
+            await settle(pilot)
+        told = [outcome.kind for _, outcome in pane.flow.state.answers]
+        assert told == ["returned", "off", "unclear"]
