@@ -19,7 +19,7 @@ from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import format_quantity, parse_marking, parse_quantity
 from coilbench.records.own_chips import own_chips, own_chips_path
 
-HELP = "the driver's reference voltage for a current, and back"
+HELP = "The driver's reference voltage for a current, and back. Figures take units."
 
 _CURRENT_RANGE_AMPERE = (0.001, reference.MOST_AMPERE)
 _SENSE_RANGE_OHM = (0.001, 20.0)
@@ -27,6 +27,7 @@ _VREF_RANGE_VOLT = (0.001, 12.0)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The chip and its resistor, what is wanted or was measured, and what it is to drive."""
     add = parser.add_argument
     add("--chip", metavar="NAME", help="the driver chip, such as DRV8825")
     add("--sense", metavar="MARK", help="the board's sense resistor: its marking (R100, 0R1) or value (0.1 ohm)")
@@ -53,6 +54,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
+    """Work the setting out and judge it; return the exit status."""
     own = own_chips()
     if args.list:
         _list_chips(all_chips(own), as_json=args.json)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import fields
 from datetime import datetime
 from typing import Any, NoReturn
 
 from coilbench.errors import InputProblem
 from coilbench.records.checks import check_ends, checked_leads, checked_name, shown
+from coilbench.winding.order_types import OrderTest
 
 _LONGEST_TEXT = 200
+_ORDER_TEST = tuple(each.name for each in fields(OrderTest))
 
 
 def motors_of(text: str, format_name: str, version: int) -> list[dict[str, Any]]:
@@ -137,9 +140,13 @@ def _dated(place: _Place) -> dict[str, Any]:
 
 def _event(place: _Place) -> dict[str, Any]:
     keys = place.object("stage", "value", "time")
+    stage, value = keys["stage"].text(), keys["value"].plain_object()
+    if stage == "order":
+        for each in keys["value"].object(*_ORDER_TEST).values():
+            each.text()
     return {
-        "stage": keys["stage"].text(),
-        "value": keys["value"].plain_object(),
+        "stage": stage,
+        "value": value,
         "time": keys["time"].time(),
     }
 

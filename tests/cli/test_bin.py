@@ -21,7 +21,7 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         bin_.add_reading("M-07", Reading("RD", "BU", 48.2), meter="1% + 0.2 ohm")
         bin_.add_reading("M-07", Reading("RD", "WH", math.inf))
         bin_.put_fact("M-07", "intake", {"frame": "NEMA 17", "label": "\x1b[2Jold\nprint", "length_metre": None})
-        bin_.add_event("M-07", "order", {"touched": "RD"})
+        bin_.add_event("M-07", "order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"})
         bin_.add_motor("[/x] =1+1", ["[/x]", "=1+1"])
     return path
 

@@ -23,7 +23,7 @@ def exported(bin_: Bin) -> dict[str, Any]:
     bin_.add_reading(MOTOR, Reading("RD", "BU", 48.2, 200.0), meter="1% + 0.2 ohm")
     bin_.add_reading(MOTOR, Reading("RD", "WH", math.inf))
     bin_.put_fact(MOTOR, "intake", {"frame": "NEMA 17", "label": "größer [/x]"})
-    bin_.add_event(MOTOR, "order", {"touched": "RD", "twitch": "one way"})
+    bin_.add_event(MOTOR, "order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"})
     bin_.add_motor("=1+1", ["[/x]", "@A1"])
     return export_object(bin_)
 
@@ -99,6 +99,7 @@ FIRST = ("motors", 0, "readings", 0)
         (("motors", 1, "leads"), [f"L{number}" for number in range(13)], "13 leads"),
         (("motors", 1, "leads"), ["frame"], "kept for"),
         (("motors", 1, "created"), "yesterday", "ISO 8601"),
+        (("motors", 0, "events", 0, "value"), {"touched": "RD"}, r"events\[0\]\.value: no 'kind'"),
         ((*FIRST, "ohms"), -3, r"motors\[0\]\.readings\[0\]\.ohms: -3, expected"),
         ((*FIRST, "ohms"), "48.2", "ohms: '48.2'"),
         ((*FIRST, "ohms"), None, "ohms: null"),

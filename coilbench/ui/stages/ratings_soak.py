@@ -53,14 +53,15 @@ def soak_kept(events: Sequence[SavedEvent], after_event: int) -> SoakKept:
         if event.id <= after_event:
             continue
         last, value = event.id, event.value
-        if value["soak"] == "off":
+        what, text = value.get("soak"), str(value.get("text", ""))
+        if what == "off":
             off_time, texts["hot"], texts[COOLING] = event.time, "", ""  # those of an earlier run are done with
-        elif value["soak"] == "cooling":
+        elif what == "cooling":
             # Semicolons part the readings: a comma may be the decimal sign.
-            point = f"{value['second']}s:{value['text']}"
+            point = f"{value.get('second')}s:{text}"
             texts[COOLING] = "; ".join(part for part in (texts.get(COOLING), point) if part)
-        else:
-            texts[value["soak"]] = value["text"]
+        elif isinstance(what, str):
+            texts[what] = text
     return SoakKept(texts, off_time, last)
 
 
