@@ -240,6 +240,8 @@ class OrderPane(JudgingPane, NudgePane):
         buttons["order_stop"] = "#order-stop"
         if action in buttons:
             return any(button.display for button in self.query(buttons[action]))
+        if action == "order_undo":
+            return self.order is not None and self.order.tests > 0
         if action.startswith("order_answer"):
             return self.test is not None
         return True
