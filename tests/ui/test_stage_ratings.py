@@ -119,7 +119,8 @@ async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, mon
         assert sheet.pane.worked.soak.winding_celsius == pytest.approx(99, abs=1)
 
 
-async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle) -> None:
+async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle, monkeypatch) -> None:
+    monkeypatch.setattr("coilbench.ui.stages.ratings_soak.monotonic", lambda: 1000.0)
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
         put_motor(app, LEADS)
