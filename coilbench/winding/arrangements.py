@@ -6,7 +6,7 @@ half-winding where a coil has a tap.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -213,41 +213,25 @@ def with_faults(sound: Template) -> list[Template]:
     for number, (u, v, ohm) in enumerate(edges):
         ends = tuple(node for node in (u, v) if node < sound.terminals)
         rest = edges[:number] + edges[number + 1 :]
-        found.append(
-            Template(
-                sound.arrangement, sound.terminals, sound.nodes, rest, sound.prior * open_each, "open", ends, number
-            )
-        )
+        fault = replace(sound, fault_terminals=ends, fault_edge=number)
+        found.append(replace(fault, edges=rest, prior=sound.prior * open_each, fault="open"))
         for factor, width in SHORTED_STEPS:
             short = (*edges[:number], (u, v, ohm * factor), *edges[number + 1 :])
             share = sound.prior * shorted_each / len(SHORTED_STEPS)
-            found.append(
-                Template(
-                    sound.arrangement,
-                    sound.terminals,
-                    sound.nodes,
-                    short,
-                    share,
-                    "shorted-turns",
-                    ends,
-                    number,
-                    width,
-                )
-            )
+            found.append(replace(fault, edges=short, prior=share, fault="shorted-turns", fault_width=width))
     for terminal in range(arrangement.terminals):
         if sum(terminal in edge[:2] for edge in edges) < 2:
             continue  # breaking an outer lead looks just like an open coil
         inner = sound.nodes
         moved = tuple((inner if u == terminal else u, inner if v == terminal else v, ohm) for u, v, ohm in edges)
         found.append(
-            Template(
-                sound.arrangement,
-                sound.terminals,
-                sound.nodes + 1,
-                moved,
-                sound.prior * LEAD_BROKEN,
-                "broken-lead",
-                (terminal,),
+            replace(
+                sound,
+                nodes=sound.nodes + 1,
+                edges=moved,
+                prior=sound.prior * LEAD_BROKEN,
+                fault="broken-lead",
+                fault_terminals=(terminal,),
             )
         )
     if len(arrangement.coils) == len(edges) > 2 and arrangement.terminals == 2 * len(edges):
@@ -255,20 +239,18 @@ def with_faults(sound: Template) -> list[Template]:
     if arrangement.name == "unipolar-6":
         found += _whole_coil_dead(sound)
     left = sound.prior - sum(template.prior for template in found)
-    return [Template(sound.arrangement, sound.terminals, sound.nodes, edges, left), *found]
+    return [replace(sound, prior=left), *found]
 
 
 def _two_dead(sound: Template) -> list[Template]:
     """Two dead coils of three or more separate ones."""
     return [
-        Template(
-            sound.arrangement,
-            sound.terminals,
-            sound.nodes,
-            tuple(edge for k, edge in enumerate(sound.edges) if k not in (i, j)),
-            sound.prior * COIL_OPEN**2,
-            "open",
-            (*sound.edges[i][:2], *sound.edges[j][:2]),
+        replace(
+            sound,
+            edges=tuple(edge for k, edge in enumerate(sound.edges) if k not in (i, j)),
+            prior=sound.prior * COIL_OPEN**2,
+            fault="open",
+            fault_terminals=(*sound.edges[i][:2], *sound.edges[j][:2]),
         )
         for i in range(len(sound.edges))
         for j in range(i)
@@ -278,14 +260,12 @@ def _two_dead(sound: Template) -> list[Template]:
 def _whole_coil_dead(sound: Template) -> list[Template]:
     """One of two tapped coils silent on all its leads."""
     return [
-        Template(
-            sound.arrangement,
-            sound.terminals,
-            sound.nodes,
-            tuple(edge for edge in sound.edges if not {start, end} & set(edge[:2])),
-            sound.prior * TAP_JOINT_BROKEN,
-            "open",
-            (start, tap, end),
+        replace(
+            sound,
+            edges=tuple(edge for edge in sound.edges if not {start, end} & set(edge[:2])),
+            prior=sound.prior * TAP_JOINT_BROKEN,
+            fault="open",
+            fault_terminals=(start, tap, end),
         )
         for start, end, tap in CATALOGUE[sound.arrangement].coils
         if tap is not None
