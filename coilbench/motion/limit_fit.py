@@ -19,9 +19,11 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
-# Common practice among salvaged motors isn't known; these span what the virtual motors' physics shows and more.
-STEEPNESSES = (0.005, 0.011, 0.024, 0.052, 0.11)
-_STEEPNESS_WEIGHTS = (1.0, 1.0, 1.0, 0.7, 0.1)
+# How steeply a motor turns from holding to skipping nobody has published. The prior is log-normal about what the
+# virtual motors' physics shows (response.csv), more than twice as wide: real ones may vary more, or less.
+STEEPNESSES = (0.006, 0.012, 0.022, 0.04, 0.073, 0.13)
+_STEEPNESS_MIDDLE = 0.027
+_STEEPNESS_LOG_SPREAD = 0.6
 LAPSES = (0.005, 0.03)
 _LAPSE_WEIGHTS = (0.7, 0.3)
 _LOG_STEP = 0.0075
@@ -56,8 +58,8 @@ def make_grid(lowest: float, highest: float) -> Grid:
     step = rates[1] - rates[0]
     beyond = math.ceil(_BEYOND_LOG / step)
     limits = low + step * np.arange(-beyond, len(rates) + beyond)
-    steep = np.log(np.array(_STEEPNESS_WEIGHTS))[:, None] + np.log(np.array(_LAPSE_WEIGHTS))
-    prior = np.zeros((len(limits), 1, 1)) + steep
+    away = np.log(np.array(STEEPNESSES) / _STEEPNESS_MIDDLE) / _STEEPNESS_LOG_SPREAD
+    prior = np.zeros((len(limits), 1, 1)) - away[:, None] ** 2 / 2 + np.log(np.array(_LAPSE_WEIGHTS))
     return Grid(limits, np.array(STEEPNESSES), np.array(LAPSES), prior, rates)
 
 

@@ -21,6 +21,8 @@ from .trials import Outcome, Shaft, Trial, trial_steps
 
 # A rate that skipped is tried this often in all before it counts: one flag misread makes no resonance.
 _LOOKS_AT_A_SKIP = 3
+# A skip that lies this far below a pass goes ill with "faster is worse" (own choice; nine spreads of response.csv).
+FAR_BELOW = 1.28
 # Tries at a rate that nobody could judge.
 _MOST_LOOKS = 5
 
@@ -52,7 +54,7 @@ class ScanPlan:
     swing_hz: float | None = None
     count: int = 12
     turns: float = 1.0
-    back_rate_sps: float = 50.0
+    back_rate_sps: float = 40.0
     dwell_s: float = 0.5
 
     def __post_init__(self) -> None:
@@ -127,6 +129,21 @@ def scan_bands(answers: Sequence[tuple[Trial, Outcome]]) -> list[Band]:
         if outcome.skipped is not None:
             told.setdefault(trial.tested, []).append(outcome.skipped)
     return bands([(rate, 2 * sum(skips) >= len(skips)) for rate, skips in told.items()])
+
+
+def without_resonance(told: Sequence[tuple[float, bool]]) -> list[tuple[float, bool]]:
+    """What trials of (rate in steps/s, skipped) tell of the limit: without skips far below a rate that holds.
+
+    A rate holds when it or faster passed at least twice, and oftener than it or somewhat slower skipped. What skips
+    far below that is resonance or a flag misread, and would pull the limit down to where it lies.
+    """
+    passes = sorted(rate for rate, skipped in told if not skipped)
+    skips = sorted(rate for rate, skipped in told if skipped)
+    for count, rate in enumerate(reversed(passes), 1):
+        near = sum(rate / FAR_BELOW <= each <= rate for each in skips)
+        if count >= 2 and count > near:
+            return [(each, skipped) for each, skipped in told if not skipped or each >= rate / FAR_BELOW]
+    return list(told)
 
 
 def bands(outcomes: list[tuple[float, bool]]) -> list[Band]:

@@ -27,7 +27,8 @@ import numpy as np
 
 from coilbench.errors import InputProblem
 
-from .limit_fit import Array, Grid, information, log_posterior, make_grid, quantile, weights
+from .limit_fit import Array, Grid, information, limit_quantiles, log_posterior, make_grid, quantile, weights
+from .resonance import without_resonance
 from .search_plan import SearchPlan, proving_trial, trial_at
 from .search_summary import SearchSummary, summarise
 from .trials import Outcome, Trial
@@ -49,6 +50,10 @@ __all__ = [
 
 # Being this sure that the limit lies outside the range ends the search.
 _SURE_OUTSIDE = 0.95
+# Once the interval's ends lie no further apart than this ...
+_ROUGHLY = 1.3
+# ... two skips should have been seen at so many times the limit: nearest, where to try, furthest (own choice).
+_WELL_ABOVE = (1.5, 2.5, 4.5)
 
 
 @dataclass(frozen=True)
@@ -132,7 +137,9 @@ def _check_fits(plan: SearchPlan, trial: Trial) -> None:
 
 def _with_answers(plan: SearchPlan, answers: tuple[tuple[Trial, Outcome], ...]) -> SearchState:
     state = SearchState(plan, answers)
-    return replace(state, cells=weights(log_posterior(state.grid, state.told)))
+    # An acceleration has no resonance.
+    told = state.told if plan.question == "acceleration" else without_resonance(state.told)
+    return replace(state, cells=weights(log_posterior(state.grid, told)))
 
 
 def next_trial(state: SearchState) -> Trial | Finished:
@@ -140,12 +147,35 @@ def next_trial(state: SearchState) -> Trial | Finished:
     reason = _finished(state)
     if reason is not None:
         return reason
-    plan, grid = state.plan, state.grid
-    log_rates, worth, skip = information(grid, state.cells)
+    plan = state.plan
+    return trial_at(plan, _plain(_unproved(state) or _telling(state), plan))
+
+
+def _telling(state: SearchState) -> float:
+    plan = state.plan
+    log_rates, worth, skip = information(state.grid, state.cells)
     figures = np.clip(np.exp(log_rates), plan.lowest, plan.highest)
     seconds = plan.cost_s(figures) + plan.answer_s + skip * plan.remark_s
     score = np.where(plan.allowed(figures), worth / seconds, -np.inf)
-    return trial_at(plan, _plain(float(figures[int(np.argmax(score))]), plan))
+    return float(figures[int(np.argmax(score))])
+
+
+def _unproved(state: SearchState) -> float | None:
+    """A figure well above the limit found so far that should skip, but wasn't seen to twice; None when it was.
+
+    A search that fell into a band of resonance takes its lower edge for the limit: faster moves show that, while
+    there are moves left to climb out.
+    """
+    plan = state.plan
+    low, high = limit_quantiles(state.grid, state.cells, (0.05, 0.95))
+    if plan.question == "acceleration" or (high > _ROUGHLY * low and _settled(state) is None):
+        return None
+    nearest, usual, furthest = (high * times for times in _WELL_ABOVE)
+    seen = sum(skipped and nearest <= figure <= furthest for figure, skipped in state.told)
+    figure = min(usual, plan.highest)
+    if seen >= 2 or figure < nearest or not plan.allowed(np.array([figure])).all():
+        return None
+    return figure
 
 
 def _plain(figure: float, plan: SearchPlan) -> float:
@@ -154,6 +184,15 @@ def _plain(figure: float, plan: SearchPlan) -> float:
 
 
 def _finished(state: SearchState) -> Finished | None:
+    settled = _settled(state)
+    if state.moves >= state.plan.most_moves:
+        return settled or Finished("moves")
+    if settled is not None and (settled.reason == "beyond" or _unproved(state) is None):
+        return settled
+    return None
+
+
+def _settled(state: SearchState) -> Finished | None:
     plan, grid = state.plan, state.grid
     limit = state.cells.sum(axis=(1, 2))
     if float(limit[grid.log_limits > np.log(plan.highest) + 1e-9].sum()) > _SURE_OUTSIDE:
@@ -162,7 +201,7 @@ def _finished(state: SearchState) -> Finished | None:
         return Finished("below")
     if quantile(grid.log_limits, limit, 0.95) - quantile(grid.log_limits, limit, 0.05) <= np.log1p(plan.width):
         return Finished("width")
-    return Finished("moves") if state.moves >= plan.most_moves else None
+    return None
 
 
 def summary(state: SearchState) -> SearchSummary:

@@ -49,10 +49,10 @@ class SearchPlan:
     start_rate_sps: float = 50.0
     run_rate_sps: float = 1000.0
     acceleration_sps2: float = 2000.0
-    back_rate_sps: float = 50.0
+    back_rate_sps: float = 40.0
     cruise_turns: float = 1.0
     dwell_s: float = 0.5
-    width: float = 0.06
+    width: float = 0.08
     most_moves: int = 25
     answer_s: float = 4.0
     remark_s: float = 6.0

@@ -9,6 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from .limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance
+from .resonance import FAR_BELOW
 from .search_plan import SearchPlan
 from .trials import Outcome, Trial
 
@@ -19,8 +20,6 @@ Status = Literal["open", "width", "moves", "beyond", "below"]
 WORKING_MARGIN = 0.9
 WORKING_CHANCE = 0.05
 WORKING_QUANTILE = 0.05
-# Passes this much faster than a skip, in logarithm, don't go with "faster is worse".
-_CONTRADICTION_LOG = 0.25
 _CURVE_POINTS = 41
 
 
@@ -176,4 +175,4 @@ def _lines(
 def _contradicts(searched: Sequence[tuple[float, bool | None]]) -> bool:
     skips = [figure for figure, skipped in searched if skipped]
     passes = [figure for figure, skipped in searched if skipped is False]
-    return bool(skips and passes) and np.log(max(passes) / min(skips)) > _CONTRADICTION_LOG
+    return bool(skips and passes) and max(passes) > FAR_BELOW * min(skips)

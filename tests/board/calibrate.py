@@ -10,17 +10,19 @@ import sys
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 from ten_motors import TEN, Bench, Loaded
 
-from coilbench.motion.search_plan import SearchPlan, trial_at
+from coilbench.motion.search_order import START_SHARE, Known, plan_search
+from coilbench.motion.search_plan import Searched, SearchPlan, trial_at
 
 ACCELERATION_SPS2 = 5000.0
-# Runs start at this share of the fastest start's limit: well below it, well above resonance.
-START_SHARE = 0.65
+# Runs start at this share of the fastest start's limit, as a working start's usual share of it gives.
+RUN_START_SHARE = 0.65
 _COARSE_TRIALS = 30
 # The even grid of rates about the limit, in its logarithm, and where a motor should hold, or skip, for certain.
 _REACH_LOG = 0.13
@@ -55,19 +57,10 @@ def fit(trials: list[tuple[float, bool]]) -> Fit:
     return Fit(found[0], found[1], errors[0], errors[1])
 
 
-def plan_for(loaded: Loaded, question: str, start_sps: float) -> SearchPlan:
+def plan_for(loaded: Loaded, question: Searched, start_sps: float) -> SearchPlan:
     """The search whose trials are measured; ``start_sps`` is where runs start."""
-    if question == "start":
-        return SearchPlan("start", 50.0, 4000.0, loaded.shaft)
-    return SearchPlan(
-        "run",
-        start_sps,
-        10_000.0,
-        loaded.shaft,
-        start_sps,
-        acceleration_sps2=ACCELERATION_SPS2,
-        back_rate_sps=start_sps / 2,
-    )
+    known = Known(start_sps / START_SHARE)
+    return plan_search(question, loaded.shaft, known, acceleration_sps2=ACCELERATION_SPS2)
 
 
 def coarse_limit(bench: Bench, plan: SearchPlan) -> float:
@@ -100,8 +93,8 @@ def misses(loaded: Loaded, plan: SearchPlan, seed: int, limit: float, trials: in
 def row(job: tuple[int, Loaded, int]) -> list[list[str]]:
     """The table's rows of one motor."""
     number, loaded, trials = job
-    rows, start = [], 0.0
-    for question in ("start", "run"):
+    rows, start, questions = [], 0.0, get_args(Searched)[:2]
+    for question in questions:
         plan = plan_for(loaded, question, start)
         about = coarse_limit(Bench(loaded, 1000 + number), plan)
         found = fit(measured(loaded, plan, 2000 + number, about, trials))
@@ -116,7 +109,7 @@ def row(job: tuple[int, Loaded, int]) -> list[list[str]]:
         rows.append(
             [question, loaded.name, *load, f"{start:g}", *figures, f"{trials}", f"{lapses}", f"{trials // 5}"]
         )
-        start = float(round(START_SHARE * found.limit))
+        start = float(round(RUN_START_SHARE * found.limit))
     return rows
 
 

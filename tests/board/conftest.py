@@ -43,6 +43,12 @@ def talk() -> Callable[[Link], Any]:
     return made
 
 
+@pytest.fixture(scope="session")
+def calibrate() -> ModuleType:
+    """The module that measures the ten motors of physics."""
+    return _module("calibrate", HERE / "calibrate.py")
+
+
 @pytest.fixture(params=_BOARDS)
 def any_link(request: pytest.FixtureRequest) -> Iterator[Link]:
     """A line to each kind of board there is, fresh from its reset."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -9,7 +10,17 @@ import pytest
 
 from coilbench.errors import InputProblem
 from coilbench.motion.pullout import small_swing_hz
-from coilbench.motion.resonance import Band, ScanPlan, next_scan_trial, scan_bands, swing_from_facts
+from coilbench.motion.resonance import (
+    Band,
+    ScanPlan,
+    bands,
+    expected_rates,
+    next_scan_trial,
+    scan_bands,
+    scan_rates,
+    swing_from_facts,
+    without_resonance,
+)
 from coilbench.motion.response import Dip, Response
 from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, Outcome, Shaft, Trial, off_by
 
@@ -66,6 +77,18 @@ def test_skips_up_to_the_top_are_the_limit() -> None:
     assert scan_bands(scanned(ScanPlan(highest_sps=400), Response(200, 0.02, misread=0))) == []
 
 
+def test_skips_far_below_what_holds_tell_nothing_of_the_limit() -> None:
+    low = [(150.0, True), (150.0, True), (120.0, False)]
+    # One pass above may be a misread flag; two are not, unless it skips there as often.
+    assert without_resonance([*low, (500.0, False)]) == [*low, (500.0, False)]
+    assert without_resonance([*low, (500.0, False), (500.0, False)]) == [low[2], (500.0, False), (500.0, False)]
+    often = [*low, (500.0, False), (500.0, False), (500.0, True), (480.0, True)]
+    assert without_resonance(often) == often
+    near = [(410.0, True), (500.0, False), (500.0, False)]
+    assert without_resonance(near) == near
+    assert without_resonance([]) == []
+
+
 def test_from_standstill_up_a_band_may_begin() -> None:
     answers = scanned(ScanPlan(), Response(2000, 0.01, misread=0, dips=(Dip(20, 0.1, 1.0),)))
     assert scan_bands(answers) == [Band(0.0, ScanPlan().rates_sps[1])]
@@ -92,3 +115,17 @@ def test_scans_that_cannot_be() -> None:
     for low, high in ((0.0, 10.0), (100.0, 50.0)):
         with pytest.raises(InputProblem):
             ScanPlan(Shaft(), low, high)
+
+
+def test_resonance_is_a_band_with_holding_rates_on_both_sides() -> None:
+    trials = [(rate, rate in (120.0, 150.0)) for rate in (60.0, 90.0, 120.0, 150.0, 190.0, 300.0)]
+    trials += [(2000.0, True)]  # above everything that holds: the limit, no resonance
+    assert bands(trials) == [Band(90.0, 190.0)]
+    assert bands([]) == []
+
+
+def test_where_to_look_for_resonance() -> None:
+    rates = scan_rates(20, 400)
+    assert rates[0] == 20 and rates[-1] == 400 and rates == sorted(rates)
+    assert expected_rates(170) == (85, 170)
+    assert all(b / a < math.e for a, b in itertools.pairwise(rates))

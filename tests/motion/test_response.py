@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbench.motion.response import Dip, Response, drawn_response
+from coilbench.motion.response import Dip, Response, drawn_response, measured
 
 
 @given(st.floats(50, 20_000), st.floats(0.004, 0.2), st.floats(10, 50_000), st.floats(1.0, 2.0))
@@ -37,3 +37,13 @@ def test_drawn_motors_stay_in_their_range() -> None:
     motors = [drawn_response(rng, 200, 5000) for _ in range(300)]
     assert all(200 <= motor.limit_sps <= 5000 for motor in motors)
     assert 800 < np.median([motor.limit_sps for motor in motors]) < 1250  # sqrt(200 * 5000) is 1000
+
+
+def test_drawn_motors_turn_as_steeply_as_the_ten_that_were_measured() -> None:
+    rng = np.random.default_rng(1)
+    drawn = np.log([drawn_response(rng).spread for _ in range(2000)])
+    table = np.log([each.spread for each in measured()])
+    assert len(table) == 20
+    assert float(drawn.mean()) == pytest.approx(float(table.mean()), abs=0.02)
+    assert float(drawn.std()) == pytest.approx(float(table.std(ddof=1)), rel=0.05)
+    assert sum(each.lapses for each in measured()) == 0 and sum(each.lapse_trials for each in measured()) == 800

@@ -184,6 +184,26 @@ def test_skips_below_passes_are_spoken_of() -> None:
     assert any("resonance" in line for line in summary(state).said)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_search_that_fell_into_resonance_climbs_out(seed: int) -> None:
+    # A flag misread, and two trials in the band: all there was says that the limit lies at 130.
+    motor = Response(900, 0.02, misread=0, dips=(Dip(150, 0.15, 1.0),))
+    rng = np.random.default_rng(seed)
+    state = answered([(450, off_by()), (170, off_by()), (105, CAME_BACK), (140, off_by())])
+    assert summary(state).limit_sps < 160
+    while isinstance(move := next_trial(state), Trial):
+        state = record(state, move, off_by() if motor.skips(move.tested, rng) else CAME_BACK)
+    found = summary(state)
+    assert found.moves <= 25 and found.limit_sps == pytest.approx(900, rel=0.1)
+    assert any("resonance" in line for line in found.said)
+
+
+def test_a_limit_counts_when_well_above_it_was_seen_to_skip() -> None:
+    state = searched(Response(1300, 0.01, misread=0))
+    limit = summary(state).limit_sps
+    assert sum(outcome.skipped is True and 1.5 < trial.tested / limit < 5 for trial, outcome in state.answers) >= 2
+
+
 def test_a_proving_run_by_the_rule_of_three() -> None:
     # 3/n at 95 % (Hanley and Lippman-Hand, JAMA 1983, from memory); exact at n = 1: 1 - 0.05.
     assert chance_left(0) == 1

@@ -1,14 +1,15 @@
-"""Two hundred motors drawn at random, searched as a person at the bench would; and low-speed resonance."""
+"""Two hundred motors drawn at random, searched as a person at the bench would.
+
+How they are drawn is calibrated on motors of physics, see ``coilbench.motion.response``. By hand over seven seeds the
+90 % interval held between COVERAGE of the truths.
+"""
 
 from __future__ import annotations
 
-import itertools
-import math
 from functools import cache
 
 import numpy as np
 
-from coilbench.motion.resonance import Band, bands, expected_rates, scan_rates
 from coilbench.motion.response import Response, drawn_response
 from coilbench.motion.search import SearchPlan, SearchSummary, begin, next_trial, record, summary
 from coilbench.motion.trials import CAME_BACK, Shaft, Trial, off_by
@@ -48,17 +49,3 @@ def test_the_working_rate_is_safe_and_not_timid() -> None:
     assert len(shares) >= 195
     assert float(np.mean(shares > 0.95)) <= 0.02
     assert float(np.median(shares)) > 0.65
-
-
-def test_resonance_is_a_band_with_holding_rates_on_both_sides() -> None:
-    trials = [(rate, rate in (120.0, 150.0)) for rate in (60.0, 90.0, 120.0, 150.0, 190.0, 300.0)]
-    trials += [(2000.0, True)]  # above everything that holds: the limit, no resonance
-    assert bands(trials) == [Band(90.0, 190.0)]
-    assert bands([]) == []
-
-
-def test_where_to_look_for_resonance() -> None:
-    rates = scan_rates(20, 400)
-    assert rates[0] == 20 and rates[-1] == 400 and rates == sorted(rates)
-    assert expected_rates(170) == (85, 170)
-    assert all(b / a < math.e for a, b in itertools.pairwise(rates))
