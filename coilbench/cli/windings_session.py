@@ -89,10 +89,10 @@ class Keeper(AbstractContextManager["Keeper"]):
         if self._bin is not None:
             self._bin.remove_reading(self._ids.pop(index))
 
-    def changed(self, index: int, ohm: float) -> None:
-        """Keep another value for the reading at this place."""
+    def changed(self, index: int, reading: Reading) -> None:
+        """Keep the reading at this place as it is now."""
         if self._bin is not None:
-            self._bin.edit_reading(self._ids[index], ohm)
+            self._bin.edit_reading(self._ids[index], reading.ohm, range_ohm=reading.range_ohm)
 
     def finished(self, verdict: Verdict, order: OrderVerdict | None) -> None:
         """Keep the result, and the phase order where it was tested."""
@@ -140,7 +140,7 @@ class Session:
     def change(self, index: int, ohm: float) -> None:
         """Give the reading at this place another value. Raises IndexError where there is none."""
         self.readings[index] = replace(self.readings[index], ohm=ohm)
-        self.keeper.changed(index, ohm)
+        self.keeper.changed(index, self.readings[index])
         self._judge()
 
     def skip(self, a: str, b: str) -> None:
@@ -151,10 +151,10 @@ class Session:
     def set_range(self, range_ohm: float | None) -> None:
         """The hand-set range of all readings, past and to come, that have none of their own."""
         self.range_ohm = range_ohm
-        self.readings = [
-            reading if reading.range_ohm is not None else replace(reading, range_ohm=range_ohm)
-            for reading in self.readings
-        ]
+        for index, reading in enumerate(self.readings):
+            if reading.range_ohm is None:
+                self.readings[index] = replace(reading, range_ohm=range_ohm)
+                self.keeper.changed(index, self.readings[index])
         self._judge()
 
     def finish(self, order: OrderVerdict | None = None) -> None:

@@ -130,11 +130,11 @@ class Bin:
             values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": kind, "time": utc_now()}
             return journal.insert(connection, WINDINGS, "readings", values)
 
-    def edit_reading(self, reading_id: int, ohm: float) -> None:
-        """Correct what the meter said."""
+    def edit_reading(self, reading_id: int, ohm: float, *, range_ohm: float | None = None) -> None:
+        """Correct what the meter said, or say on which range it stood."""
         with self.writing() as connection:
             motor_id = self._owner(connection, "readings", reading_id)
-            values = {"ohm": checked_ohm(ohm)}
+            values = {"ohm": checked_ohm(ohm)} | ({} if range_ohm is None else {"range_ohm": range_ohm})
             journal.update(connection, motor_id, WINDINGS, "readings", reading_id, values)
 
     def remove_reading(self, reading_id: int) -> None:

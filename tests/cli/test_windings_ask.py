@@ -306,3 +306,13 @@ def test_asking_goes_on_where_it_ended(
     assert status in (0, 3)
     with Bin.open(tmp_path / "own.bin") as bin_:
         assert len(bin_.readings("vent")) == json.loads(out.splitlines()[-1])["result"]["readings"]
+
+
+def test_the_range_that_was_said_is_kept_with_the_readings(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    where = tmp_path / "own.bin"
+    said = "OL\nOL\nOL\n200\n"
+    say(said, monkeypatch, capsys, "--ask", "--leads", "RD BU WH BK GN YE", "--save", "vent", "--bin", str(where))
+    with Bin.open(where) as bin_:
+        assert [one.range_ohm for one in bin_.readings("vent")] == [200.0, 200.0, 200.0]

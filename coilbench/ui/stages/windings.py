@@ -182,7 +182,7 @@ class WindingsPane(JudgingPane):
         self.refresh_from_bin()
 
     def _set_range(self, ask: Ask, text: str) -> None:
-        """Say which range the meter stood on when it showed OL: the reading is saved anew with it."""
+        """Say which range the meter stood on when it showed OL."""
         from coilbench.quantity import parse_quantity
 
         words = text.strip().lower()
@@ -190,8 +190,7 @@ class WindingsPane(JudgingPane):
         range_ohm = AUTOMATIC_RANGE_OHM if automatic else parse_quantity(text, "ohm", bare=True)
         for saved in self.bin.readings(self.motor_name):
             if {saved.a, saved.b} == {ask.a, ask.b} and saved.range_ohm is None:
-                self.bin.remove_reading(saved.id)
-                self.bin.add_reading(self.motor_name, Reading(saved.a, saved.b, saved.ohm, range_ohm))
+                self.bin.edit_reading(saved.id, saved.ohm, range_ohm=range_ohm)
         self.refresh_from_bin()
 
     @on(Keypad.Pressed)
