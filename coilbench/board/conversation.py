@@ -6,7 +6,7 @@ import contextlib
 import json
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from coilbench.errors import InputProblem
 
 from .frames import Bare, Broken, Decoder, Frame, Item
 from .link import ConversationLog
+from .orders import Identity
 
 # About an hour of moves; the one before is kept beside it.
 MOST_BYTES = 4_000_000
@@ -68,7 +69,7 @@ class Said:
 
 
 def read_conversation(path: Path) -> list[Said]:
-    """The lines of a log in the order in which they were complete. Raises InputProblem."""
+    """The lines of a log in the order in which they were complete, times from the first. Raises InputProblem."""
     try:
         text = path.read_text(encoding="ascii")
     except (OSError, UnicodeDecodeError) as problem:
@@ -94,7 +95,8 @@ def read_conversation(path: Path) -> list[Said]:
         *whole, rest = bytes(half).split(b"\n")
         told += [said for each in whole if (said := _said(at_s, who, each)) is not None]
         half[:] = rest
-    return told
+    begin_s = told[0].at_s if told else 0.0
+    return [replace(said, at_s=round(said.at_s - begin_s, 4)) for said in told]
 
 
 def _said(at_s: float, who: str, line: bytes) -> Said | None:
@@ -115,7 +117,8 @@ def in_short(told: Sequence[Said]) -> list[str]:
     lines = [f"{told[-1].at_s - told[0].at_s:.1f} s, {len(told)} lines"]
     for _, frame in frames:
         if frame.kind == "yes" and frame.word == "hello":
-            lines.append(f"board: {frame.fields.get('chip')}, sketch {frame.fields.get('sketch')}")
+            sketch = Identity(0, frame.whole("sketch"), "", frozenset()).sketch_version
+            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch}")
             break
     asked = Counter(
         frame.word for _, frame in frames if frame.kind == "ask" and frame.word in ("move", "trip", "coil")
@@ -129,7 +132,7 @@ def in_short(told: Sequence[Said]) -> list[str]:
         lines.append("motions ended: " + ", ".join(f"{count} {why}" for why, count in ends.items()))
     for said, frame in frames:
         if frame.kind == "no" or (frame.kind == "tell" and frame.word in ("fault", "hello")):
-            lines.append(f"{said.at_s:.2f} s: {said.line}")
+            lines.append(f"{said.at_s:.3f} s: {said.line}")
     broken = Counter(said.who for said in told if said.flaw)
     lines += [f"broken lines from the {who}: {count}" for who, count in broken.items()]
     stops = sum(isinstance(said.item, Bare) and said.item.word == "stop" for said in told)

@@ -22,8 +22,10 @@ def make_ready(
     """What to wire and to see to; waits for the person where ``ask`` says so."""
     for line in wiring:
         note(f"  {line}")
+    # Here Ctrl-C stops, not a key of the screen; and coil lines have no driver whose current could be set.
+    elsewhere = {"stop", "current"} if session.drive.by_coils else {"stop"}
     for each in precautions(session.shaft):
-        if not virtual or each.kind == "caution":
+        if each.key not in elsewhere and (not virtual or each.kind == "caution"):
             note(f"{'caution' if each.kind == 'caution' else 'see that'}: {each.text}")
     for caution in cautions:
         note(f"caution: {caution}")
