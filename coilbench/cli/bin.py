@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 import json
 import math
-import sys
 from pathlib import Path
 
 from coilbench.cli.motor_text import lines_of, text_of
 from coilbench.cli.output import inert, note, print_json, print_table
+from coilbench.cli.text_file import text_in
 from coilbench.errors import InputProblem
 from coilbench.records import exchange, opening
 from coilbench.records.paths import bin_path
@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     if args.action == "check":
         return _check(path, set_aside=args.set_aside, as_json=args.json)
     if args.action == "import":
-        text = _text_of(args.file)
+        text = text_in(args.file, exchange.LARGEST_BYTES, "expected an exported bin")
         with Bin.open(path) as bin_:
             return _import(bin_, text, args.file, as_json=args.json)
     if not path.exists():  # looking must not begin a bin
@@ -143,28 +143,6 @@ def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:
             note(f"{old} was taken by another motor: added as {new}")
     note(f"{motor_count(len(done.added))} added to {bin_.path}")
     return 0
-
-
-def _text_of(file: str) -> str:
-    most = exchange.LARGEST_BYTES
-    try:
-        if file == "-":
-            data = sys.stdin.buffer.read(most + 1)
-        else:
-            with Path(file).open("rb") as stream:
-                data = stream.read(most + 1)
-    except OSError as problem:
-        raise InputProblem(f"{file}: {problem.strerror}, expected an exported bin") from problem
-    if len(data) > most:
-        raise InputProblem(f"{file}: more than {most // 1_000_000} MB, expected an exported bin")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        line = data[: problem.start].count(b"\n") + 1
-        byte = data[problem.start]
-        raise InputProblem(
-            f"{file}: line {line}: byte 0x{byte:02x} is no UTF-8, expected an exported bin"
-        ) from problem
 
 
 def _check(path: Path, *, set_aside: bool, as_json: bool) -> int:

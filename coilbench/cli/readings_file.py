@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import csv
-import sys
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
+from coilbench.cli.text_file import file_name, text_in
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_reading
 from coilbench.winding.leads import LONGEST_NAME, MOST_LEADS
@@ -25,8 +24,8 @@ def read_readings(
 
     Raises InputProblem for anything that isn't such a file.
     """
-    shown = "standard input" if file == "-" else _file_name(file)
-    rows = _rows(_text_of(file, shown), shown)
+    shown = file_name(file)
+    rows = _rows(text_in(file, _MOST_BYTES, _EXPECTED), shown)
     found: list[str] = []
     readings = []
     for line, cells in rows:
@@ -60,37 +59,6 @@ def shown_name(text: str) -> str:
     """A name as it can stand in a one-line message: no control characters, not endless."""
     safe = "".join(character if character.isprintable() else "?" for character in text)
     return safe if len(safe) <= 60 else safe[:59] + "…"
-
-
-def _file_name(file: str) -> str:
-    """A file's name for a message: of an endless one the end, which tells most."""
-    safe = "".join(character if character.isprintable() else "?" for character in file)
-    return safe if len(safe) <= 120 else "…" + safe[-119:]
-
-
-def _text_of(file: str, shown: str) -> str:
-    try:
-        if file == "-":
-            raw = sys.stdin.buffer.read(_MOST_BYTES + 1)
-        else:
-            path = Path(file)
-            if path.is_dir():
-                raise InputProblem(f"{shown} is a directory, {_EXPECTED}")
-            with path.open("rb") as stream:
-                raw = stream.read(_MOST_BYTES + 1)
-    except FileNotFoundError:
-        raise InputProblem(f"{shown}: no such file, {_EXPECTED}") from None
-    except (OSError, ValueError) as problem:
-        reason = getattr(problem, "strerror", None) or "can't be opened"
-        raise InputProblem(f"{shown}: {reason}, {_EXPECTED}") from None
-    if len(raw) > _MOST_BYTES:
-        raise InputProblem(f"{shown} is larger than {_MOST_BYTES // 1024} kB, {_EXPECTED}")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        line = raw[: problem.start].count(b"\n") + 1
-        odd = f"byte 0x{raw[problem.start]:02x} is not UTF-8"
-        raise InputProblem(f"{shown}, line {line}: {odd}, {_EXPECTED} in UTF-8") from None
 
 
 def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:

@@ -88,7 +88,7 @@ def test_import_says_which_names_were_taken(path: Path, tmp_path: Path, capsys: 
     [
         (b"", "empty"),
         (b"from,to,ohms\nRD,BU,48.2\n", "line 1"),
-        (b'{"format":\n"caf\xe9"}', "line 2: byte 0xe9 is no UTF-8"),
+        (b'{"format":\n"caf\xe9"}', "line 2: byte 0xe9 is not UTF-8"),
         (b"[" * 200_000, "nested too deeply"),
         (b'{"format": "coilbench-bin", "version": 1, "motors": [{}]}', "motors[0]: no 'name'"),
     ],
@@ -107,7 +107,7 @@ def test_import_of_a_file_too_large(path: Path, tmp_path: Path, capsys: pytest.C
     file = tmp_path / "crate.json"
     file.write_bytes(b" " * 32_000_001)
     status, _, err = ran(capsys, "import", file)
-    assert status == 2 and "more than 32 MB" in err
+    assert status == 2 and "larger than 32 MB" in err
 
 
 def test_import_of_a_folder_or_nothing(path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
