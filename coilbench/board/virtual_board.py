@@ -29,6 +29,7 @@ from .messages import (
 )
 from .virtual_motion import BoardMotion, move_leg, trip_legs
 from .virtual_motor import VirtualMotor
+from .wire import Wire
 
 _SKETCH_VERSION = 10000
 _SUPPLY_MV = 4980
@@ -56,29 +57,37 @@ Answer = dict[str, Value]
 
 
 class VirtualBoard:
-    """``receive`` gives it bytes, ``run`` carries its time on, ``take`` empties its line to the host."""
+    """``receive`` sends it bytes, ``run`` carries its time on, ``take`` has what came through to the host."""
 
     def __init__(self, motor: VirtualMotor, *, seed: int = 1) -> None:
         self._rng = random.Random(seed)
-        self._line = bytearray()
+        self._from_host, self._to_host = Wire(), Wire()
         self.motion = BoardMotion(motor)
         self._restart("power")
 
     def receive(self, data: bytes) -> None:
-        """Bytes from the host, at the board's present time."""
-        for item in self._decoder.feed(data):
-            self._take_item(item)
+        """Bytes from the host, on the line from the board's present time on."""
+        self._from_host.put(data, self.motion.now_s)
 
     def run(self, until_s: float) -> None:
         """Carry time on to ``until_s`` seconds since the board was made."""
+        while (line_s := self._from_host.next_line_s) <= until_s:
+            self._carry_on(line_s)
+        self._carry_on(until_s)
+
+    def _carry_on(self, until_s: float) -> None:
         for word, fields in self.motion.run(until_s):
             self._tell(word, fields)
+        for item in self._decoder.feed(self._from_host.take(max(until_s, self.motion.now_s))):
+            self._take_item(item)
+
+    def drain(self) -> None:
+        """Carry time on until the board has heard everything that was sent to it."""
+        self.run(max(self._from_host.empty_s, self.motion.now_s))
 
     def take(self) -> bytes:
-        """The bytes sent to the host since the last call."""
-        sent = bytes(self._line)
-        self._line.clear()
-        return sent
+        """The bytes that have come through to the host since the last call."""
+        return self._to_host.take(self.motion.now_s)
 
     def restart(self, why: str) -> None:
         """A reset, as by the button (``pin``), the supply (``power``) or the watchdog."""
@@ -129,13 +138,13 @@ class VirtualBoard:
             answer = self._answer(frame)
             line = encode(answer)
             self._kept = (frame, line)
-            self._line += line + b"\n"
+            self._put(line)
             if answer.kind == "yes" and frame.word == "reset":
                 self.restart("asked")
         elif self._kept is not None and frame.number == self._kept[0].number:
             if _same(frame, self._kept[0]):
                 self._count("again")
-                self._line += self._kept[1] + b"\n"
+                self._put(self._kept[1])
             else:
                 self._count("order")
                 self._send(Frame("no", frame.number, "reused"))
@@ -328,7 +337,10 @@ class VirtualBoard:
         self._send(Frame("tell", self._told, word, fields))
 
     def _send(self, frame: Frame) -> None:
-        self._line += encode(frame) + b"\n"
+        self._put(encode(frame))
+
+    def _put(self, line: bytes) -> None:
+        self._to_host.put(line + b"\n", self.motion.now_s)
 
     def _count(self, name: str) -> None:
         self._counts[name] = min(self._counts[name] + 1, _STOP_AT)

@@ -107,7 +107,7 @@ class BoardMotion:
         self._leg_began_s = self.now_s
         self._why = "end"
         self._progress_s = self.now_s
-        self._still_since_s = self.now_s
+        self._still_since_s = -math.inf  # no rotor turns before the first current
         self._coil_pattern = 0
         self._coil_until_s: float | None = None
         self._coil_spent_s = 0.0
@@ -200,9 +200,10 @@ class BoardMotion:
     def switch(self, on: bool) -> None:
         """Outputs on or off."""
         self._account_coil()
+        if on or self.outputs_on:
+            self._still_since_s = self.now_s
         self.outputs_on = on
         self._coil_until_s = None
-        self._still_since_s = self.now_s
         if on:
             # The field comes on where the driver's own count stands; the rotor falls in with the nearest cycle.
             self.motor.time_s = max(self.motor.time_s, self.now_s)
@@ -228,6 +229,7 @@ class BoardMotion:
         """The motion of the same board after a reset: same driver and motor, all else as after power-up."""
         made = BoardMotion(self.motor, self.now_s, self.origin + self.position)
         made._coil_spent_s, made._spent_at_s = self._coil_spent_s, self._spent_at_s
+        made._still_since_s = self._still_since_s
         return made
 
     def run(self, until_s: float) -> Iterator[Happening]:

@@ -58,7 +58,10 @@ class Serial(SerialBase):
         self.is_open = True
 
     def close(self) -> None:
-        """Unplug the board."""
+        """Unplug the board, once it has heard what was written, as the systems' ports do."""
+        if self.is_open:
+            with self._guard:
+                self.board.drain()
         self.is_open = False
 
     @property
