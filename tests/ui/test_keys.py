@@ -10,7 +10,7 @@ from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages import STAGES
 from coilbench.ui.widgets.reading_input import ReadingInput
 
-from .screen import sheet, standing
+from .screen import measured_out, sheet, standing
 
 
 async def test_f1_closes_the_help_it_opened(demo_bench, settle) -> None:
@@ -66,6 +66,19 @@ async def test_finishing_with_a_question_open_asks_first(demo_bench, settle) -> 
         app.screen.query_one("#yes", Button).press()
         await settle(pilot)
         assert app.bin.fact("M-01", "windings") is not None
+
+
+async def test_redo_of_a_test_by_hand_needs_one_taken_back(demo_bench, settle) -> None:
+    def redo_offered(app) -> bool:
+        return any(active.binding.id == "order.redo" for active in app.screen.active_bindings.values())
+
+    app = demo_bench()
+    async with standing(app, settle, "down", "down", "enter") as pilot:
+        await measured_out(pilot, settle)
+        for key, offered in (("f3", False), ("m", False), ("u", True), ("y", False)):
+            await pilot.press(key)
+            await settle(pilot)
+            assert redo_offered(app) is offered, key
 
 
 async def test_undo_and_redo_are_offered_when_there_is_something(demo_bench, settle) -> None:

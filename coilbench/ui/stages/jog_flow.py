@@ -21,12 +21,12 @@ Stand = Literal["board", "wire", "turning", "turned", "choose", "search"]
 
 TURN_ANSWERS = (
     (1, "yes, clockwise"),
-    (2, "yes, counter-clockwise"),
+    (2, "yes, anticlockwise"),
     (3, "hummed or jerked"),
     (4, "stood still"),
     (5, "not a whole turn"),
 )
-TURNED = {1: "clockwise", 2: "counter-clockwise", 3: "hummed", 4: "nothing", 5: "part"}
+TURNED = {1: "clockwise", 2: "anticlockwise", 3: "hummed", 4: "nothing", 5: "part"}
 FLAG_ANSWERS = (
     (0, "back on its mark"),
     (1, "off by 1 jump"),

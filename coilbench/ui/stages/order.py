@@ -242,6 +242,8 @@ class OrderPane(JudgingPane, NudgePane):
             return any(button.display for button in self.query(buttons[action]))
         if action == "order_undo":
             return self.order is not None and self.order.tests > 0
+        if action == "order_redo":
+            return self.bin.can_redo(self.motor_name, "order")
         if action.startswith("order_answer"):
             return self.test is not None
         return True
