@@ -29,7 +29,7 @@ from .turn_counter import WANTED_PASSES, EdgeNotes
 
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
 COIL_HOLD_S = 1.0  # coils without a current limit are not held longer than a settling takes
-EDGE_RATE_SPS = 100.0  # to look for the index edge: slow enough for any stepper motor to start at (common practice)
+EDGE_RATE_SPS = 50.0  # to look for the index edge: at 100 steps/s many a rotor resonates, see motion.search_order
 SEEK_RATE_SPS = 50.0
 TURN_GAIN_SPS2 = 200.0
 _MOST_TURNS = 8  # to look for three passes of the flag, in turns as they were entered

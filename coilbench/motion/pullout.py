@@ -37,11 +37,6 @@ class MotorFigures:
         return self.torque_constant_newton_metre_per_ampere / self.rotor_teeth
 
 
-def rms_back_emf_constant_volt_second(holding_torque_newton_metre: float, rated_current_ampere: float) -> float:
-    """Rms back-EMF of one coil per rad/s: T_hold / (2 I) (Trinamic QSH motor manuals)."""
-    return holding_torque_newton_metre / (2 * rated_current_ampere)
-
-
 def voltage_limited_torque(motor: MotorFigures, speed_rad_s: Array, supply_volt: float) -> Array:
     """Pull-out torque with a square-wave voltage on each phase, newton metre; same shape as ``speed_rad_s``.
 

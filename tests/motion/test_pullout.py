@@ -10,7 +10,6 @@ import pytest
 from coilbench.motion.pullout import (
     MotorFigures,
     pull_out_torque,
-    rms_back_emf_constant_volt_second,
     small_swing_hz,
     speed_rad_s,
     voltage_limited_torque,
@@ -53,12 +52,9 @@ def test_torque_never_goes_below_zero() -> None:
     assert voltage_limited_torque(weak, np.array([500.0]), 2.0)[0] == 0.0
 
 
-def test_back_emf_constant() -> None:
-    # QSH manuals: k = T / (2 I); k of 1 V s/rad shows as 6.28 V at one turn a second.
-    assert rms_back_emf_constant_volt_second(2.0, 1.0) == 1.0
-    # Peak is sqrt2 of the rms and equals Km times speed.
-    rms = rms_back_emf_constant_volt_second(0.49, 1.0)
-    assert math.sqrt(2) * rms == pytest.approx(QSH4218.torque_constant_newton_metre_per_ampere)
+def test_torque_constant_is_the_peak_of_the_back_emf() -> None:
+    # QSH manuals: the rms back-EMF of a coil per rad/s is T / (2 I); its peak is sqrt2 of that, and Km times speed.
+    assert math.sqrt(2) * 0.49 / (2 * 1.0) == pytest.approx(QSH4218.torque_constant_newton_metre_per_ampere)
 
 
 def test_small_swings() -> None:
