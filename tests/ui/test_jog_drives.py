@@ -158,6 +158,7 @@ async def test_the_sensor_counts_a_turn_and_corrects_the_form(demo_bench, settle
         await jog_pilot.press(pilot, settle, "m", "1", "g")
         trials = [each.value for each in app.bin.events(CAN, "jog") if each.value["kind"] == "trial"]
         assert trials and all(each["outcome"]["missed_steps"] is not None for each in trials)
+        assert "steps lost" in str(pane.query_one("#jog-under", Static).content)
 
 
 async def test_without_a_sensor_a_wrong_turn_is_seen(demo_bench, settle, jog_pilot) -> None:

@@ -149,6 +149,7 @@ class ConnectPane(Base):
         if self.busy or session is None or self.flow.stand != "wire":
             return
         self.flow.stand, self.flow.moving, self.flow.way = "turning", True, ""
+        self.flow.counting = session.shaft.sensor
         progress = self._progress()
         session.ready()
         self._start(lambda: session.turn(progress))

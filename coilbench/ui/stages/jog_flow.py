@@ -63,6 +63,7 @@ class Flow:
     asked: Trial | None = None  # made, and waiting for its answer
     flag: Outcome | None = None  # what the virtual shaft would answer
     turn: TurnEnd | None = None  # how the slow turn went
+    counting: bool = False  # a sensor counts its steps
     proving: bool = False  # the working figure is tried again and again
 
     @property
@@ -194,7 +195,8 @@ def finding(flow: Flow, known: Mapping[str, Any] | None) -> dict[str, Any] | Non
 def scene_of(flow: Flow, virtual: bool, known: Mapping[str, Any] | None = None) -> Scene:
     """What to show; ``known`` is what is saved of the motor on this drive."""
     if flow.stand == "turning":
-        says = flow.way if flow.way == WAYS["cooling"] else "Watch the flag: once round, smoothly."
+        seen = "round and round; the sensor counts" if flow.counting else "once round, smoothly"
+        says = flow.way if flow.way == WAYS["cooling"] else f"Watch the flag: {seen}."
         return Scene("one slow turn", says=says, moving=True)
     if flow.stand == "turned":
         return _turned_scene(flow, virtual)
@@ -266,7 +268,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
     scene = Scene(
         title,
         shown.tested,
-        f"full {found.unit}{turns}",
+        f"full {found.unit}{turns}{_missed_words(flow)}",
         count=f"proved {found.proved} times, {PROVING_ROUND} a round"
         if flow.proving
         else f"moves {found.moves}, about {to_go} to go{minutes}",
@@ -285,6 +287,15 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
             meter=virtual and flow.flag is not None,
         )
     return _with(scene, says=flow.pause, go="go: next move (g)", choose=True)
+
+
+def _missed_words(flow: Flow) -> str:
+    """What the sensor counted between its edges in the last move, where there is a sensor."""
+    answers = flow.state.answers if flow.state is not None else ()
+    if not answers or answers[-1][1].missed_steps is None:
+        return ""
+    trial, outcome = answers[-1]
+    return f"\nlast, {trial.tested:.0f}: {abs(outcome.missed_steps or 0):.0f} steps lost"
 
 
 def _with(scene: Scene, **changes: Any) -> Scene:
