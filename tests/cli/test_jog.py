@@ -43,6 +43,13 @@ def test_start_and_run_of_a_virtual_motor(capsys: pytest.CaptureFixture[str]) ->
         assert len(search["curve"]["figures"]) == len(search["curve"]["mean"])
 
 
+def test_a_run_asked_for_alone_has_its_start_found_first(capsys: pytest.CaptureFixture[str]) -> None:
+    # From near standstill a ramp passes through resonance near 150 steps/s, and skips there.
+    found = told(capsys, "--port", PORT, "--find", "run", "--highest", "5000", "--moves", "5")
+    assert list(found["searches"]) == ["start", "run"]
+    assert found["run_rate_sps"] > found["start_rate_sps"] > 300
+
+
 def test_the_sensor_says_what_the_shaft_does(capsys: pytest.CaptureFixture[str]) -> None:
     words = ("--port", PORT, "--find", "start", "--lowest", "700", "--highest", "2000", "--moves", "5")
     by_shaft = told(capsys, *words)
