@@ -148,7 +148,7 @@ def test_coil_lines_are_limited_in_time(host: Any) -> None:
 
 
 def test_a_standing_pattern_is_limited_whichever_verb_put_it_there(host: Any) -> None:
-    """A host that asks and asks, for half a minute: none stands above 5 s, nor all together for more than half of it."""
+    """A host that asks and asks, for half a minute: none stands above 5 s, nor all together above half of it."""
     rng = random.Random(9)
     coils = [host.chip.watched[pin] for pin in host.chip.pins["coils"]]
     host.ask("drive", by="coils", form="half")
