@@ -92,11 +92,11 @@ def test_what_was_not_looked_for_stays(capsys: pytest.CaptureFixture[str], bin_p
 
 def test_ratings_tell_where_to_look_for_resonance(capsys: pytest.CaptureFixture[str], bin_path: Path) -> None:
     with Bin.open(bin_path) as bin_:
-        bin_.put_fact("vent", "ratings", {"holding_torque_newton_metre": 0.26, "inertia_kilogram_metre2": 110e-7})
-    words = ("--port", PORT, "--motor", "vent", "--resonance", "--find", "start", "--moves", "1")
-    _, err = told(capsys, *words)
-    # sqrt(50 x 0.26 / 110e-7) / 2 pi = 173 Hz, and half of it
-    assert "resonance at 173 steps/s" in err and "resonance at 87 steps/s" in err
+        bin_.put_fact("vent", "ratings", {"holding_torque_newton_metre": 0.03, "inertia_kilogram_metre2": 10e-7})
+    port = ("--port", "virtual://tincan?clock=free", "--steps-per-turn", "48")
+    _, err = told(capsys, *port, "--motor", "vent", "--resonance", "--find", "start", "--moves", "1")
+    # sqrt(12 x 0.03 / 10e-7) / 2 pi = 95 Hz, and half of it
+    assert "resonance at 95 steps/s" in err and "resonance at 48 steps/s" in err
 
 
 def test_the_sensor_counts_the_steps_of_a_turn(capsys: pytest.CaptureFixture[str]) -> None:
@@ -121,11 +121,11 @@ def test_a_turn_entered_wrong_is_said_with_what_was_counted(capsys: pytest.Captu
 
 
 def test_a_flag_behind_a_gear_is_seen_where_it_can_be(capsys: pytest.CaptureFixture[str]) -> None:
-    geared = ("--port", "virtual://tincan?clock=free", "--steps-per-turn", "48", "--gear", "20", *SHORT)
+    geared = ("--port", "virtual://tincan?clock=free", "--steps-per-turn", "48", "--gear", "12", *SHORT)
     by_rotor, err = told(capsys, *geared, "--flag", "rotor")
     assert by_rotor["shaft"]["flag_on"] == "rotor" and "can crush a finger" in err
-    by_sensor, _ = told(capsys, *geared, "--sensor")
-    assert by_sensor["counted_steps_per_turn"] == pytest.approx(960, abs=1)
+    by_sensor, _ = told(capsys, *geared, "--sensor", "--moves", "1")
+    assert by_sensor["counted_steps_per_turn"] == pytest.approx(576, abs=1)
     assert main(["jog", "--port", "/dev/ttyACM0", "--gear", "20"]) == 2
     assert "rotor's side" in capsys.readouterr().err
 
