@@ -61,6 +61,9 @@ class OffLimits(Fault):
     """Not sent at all: the number lies outside what the board said it can do."""
 
 
+_NOT_REACHED = (errno.ECONNREFUSED, errno.ETIMEDOUT, errno.EHOSTUNREACH, errno.ENETUNREACH)
+
+
 def port_fault(port: str, problem: BaseException) -> LinkFault:
     """Sort an error of opening or using ``port`` by what the person can do about it."""
     code = getattr(problem, "errno", None)
@@ -73,13 +76,29 @@ def port_fault(port: str, problem: BaseException) -> LinkFault:
             remedy="on Linux add yourself to the group that owns it (often dialout or uucp), then log out and in; "
             "elsewhere close the program that holds it",
         )
+    if (
+        code in (errno.ENOTTY, errno.EISDIR, errno.EINVAL)
+        or "inappropriate ioctl" in text
+        or "is a directory" in text
+    ):
+        return PortMissing(
+            f"{port} is no serial port",
+            title="No serial port",
+            remedy="look at `coilbench board` for the ports there are",
+        )
+    if code in _NOT_REACHED or any(words in text for words in ("refused", "timed out", "name or service", "getaddr")):
+        return PortMissing(
+            f"{port} can't be reached over the network",
+            title="Not reached",
+            remedy="check the address and the port number, and that the machine there passes its port on",
+        )
     if code in (errno.EBUSY, errno.EWOULDBLOCK) or "busy" in text or "exclusively lock" in text:
         return PortBusy(
             f"{port} is in use by another program",
             title="Port busy",
             remedy="close the other bench, serial monitor or modem manager, then try again",
         )
-    if code in (errno.ENOENT, errno.ENODEV, errno.ENXIO) or "no such" in text or "cannot find" in text:
+    if code in (errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.ENOTDIR) or "no such" in text or "cannot find" in text:
         return PortMissing(
             f"there is no port {port}",
             title="No such port",
@@ -90,6 +109,12 @@ def port_fault(port: str, problem: BaseException) -> LinkFault:
             f"the board on {port} went away",
             title="Board unplugged",
             remedy="the board stops the motor by itself; plug it in again and reconnect",
+        )
+    if port.startswith(("socket://", "rfc2217://")) or "protocol" in text:
+        return PortMissing(
+            f"{port} is no address of a port",
+            title="No such address",
+            remedy="expected such as socket://HOST:NUMBER or rfc2217://HOST:NUMBER",
         )
     return LinkFault(f"{port} can't be used: {problem}", title="Port trouble", remedy="check the name and the cable")
 

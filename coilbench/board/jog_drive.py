@@ -104,6 +104,25 @@ def likely_kind(facts: Mapping[str, Mapping[str, Any]]) -> Kind:
     return "array" if connection == "unipolar" or (five and connection is None) else "driver"
 
 
+def no_current_words(kind: Kind, facts: Mapping[str, Mapping[str, Any]]) -> str:
+    """What to mind before the first turn where no current was worked out for this motor; else empty.
+
+    ``facts`` are its saved stages. A driver has a limit to set; coil lines take what supply and coil make.
+    """
+    saved = facts.get("driver" if kind == "driver" else "ratings") or {}
+    if saved.get("peak_ampere" if kind == "driver" else "current_ampere"):
+        return ""
+    if kind == "driver":
+        return (
+            "no current is set for this motor: turn the driver's limit to its lowest first, or it may burn; "
+            "the stages ratings and driver tell what to set"
+        )
+    return (
+        "no current is known for this motor: begin with a low supply voltage, and feel whether it gets hot; "
+        "the stage ratings tells what it can take"
+    )
+
+
 def drive_of(fact: Mapping[str, Any]) -> Drive:
     """The drive that a saved result was found with; those saved before drives were told apart are a driver's."""
     plain = fact.get("drive")

@@ -14,6 +14,8 @@ from typing import IO, Any
 
 import serial
 
+from coilbench.errors import InputProblem
+
 from .faults import LinkFault, PortMissing, port_fault
 from .frames import Decoder, Frame, Item, encode
 from .replug import ListPorts, PortMark, mark_of, system_ports
@@ -136,8 +138,10 @@ def open_link(
 
     ``was`` is the mark of a board that was unplugged: it is looked for wherever it came back, whatever is on ``url``
     now. Without it a port that is no longer there is followed to where its board has gone.
-    Raises LinkFault, sorted by what the person can do about it.
+    Raises LinkFault, sorted by what the person can do about it; InputProblem for no name at all.
     """
+    if not url.strip():
+        raise InputProblem("no port is named; expected such as /dev/ttyACM0, COM3 or virtual://bench")
     begin_log: BeginLog | None = partial(ConversationLog, log) if isinstance(log, Path) else log
     ports = list_ports or system_ports
     name = was.find(ports()) if was else url

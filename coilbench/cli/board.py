@@ -24,13 +24,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """List ports, show one board, or tell a conversation again."""
     if args.replay is not None:
-        if args.port or args.log:
+        if args.port is not None or args.log:
             raise InputProblem("--replay takes a file alone; expected no --port and no --log beside it")
         return _told_again(args.replay, args.json)
-    found = _report(args.port, args.log) if args.port else {"ports": _ports()}
+    found = _report(args.port, args.log) if args.port is not None else {"ports": _ports()}
     if args.json:
         print_json(found)
-    elif args.port:
+    elif args.port is not None:
         _show_board(found)
     elif found["ports"]:
         print_table(("port", "what", "USB"), [(row["port"], row["what"], row["usb"] or "") for row in found["ports"]])

@@ -7,9 +7,19 @@ from dataclasses import replace
 from pathlib import Path
 
 from coilbench.board.faults import LinkFault
-from coilbench.board.jog_drive import FORMS, KINDS, Drive, Kind, figures_of, likely_kind, with_figures
-from coilbench.board.jog_session import BoardFound, JogSession
+from coilbench.board.jog_drive import (
+    FORMS,
+    KINDS,
+    Drive,
+    Kind,
+    figures_of,
+    likely_kind,
+    no_current_words,
+    with_figures,
+)
+from coilbench.board.jog_session import JogSession
 from coilbench.board.link import ConversationLog
+from coilbench.board.session import BoardFound
 from coilbench.board.wiring import coil_wiring
 from coilbench.cli.jog_moves import made, make_ready, slow_turn
 from coilbench.cli.jog_plan import TURN, check_range, plan_of, questions_of, searches_of
@@ -29,6 +39,7 @@ from coilbench.motion.search import (
 )
 from coilbench.motion.search_order import Known
 from coilbench.motion.search_plan import Searched
+from coilbench.motion.to_go import moves_to_go
 from coilbench.motion.trials import Outcome, Shaft, Trial
 from coilbench.rating.coil_lines import coil_cautions, coil_lines
 
@@ -164,12 +175,14 @@ def _ready(args: argparse.Namespace, session: JogSession, board: BoardFound, fac
     wiring: list[str] = []
     cautions: tuple[str, ...] = ()
     kind = session.drive.kind
+    if unset := no_current_words(kind, facts.stages):
+        cautions = (unset,)
     if kind != "driver":
         connection = facts.stage("connection")
         wiring = coil_wiring(
             board.pins, kind, coil_lines(kind, facts.stages), ascii=True, sensor=session.shaft.sensor
         )
-        cautions = coil_cautions(kind, connection.get("current_ampere"), connection.get("resistance_ohm"))
+        cautions += coil_cautions(kind, connection.get("current_ampere"), connection.get("resistance_ohm"))
     make_ready(session, wiring, cautions, virtual=virtual, ask=not (virtual or args.yes))
 
 
@@ -187,7 +200,8 @@ def _scanned(session: JogSession, swing_hz: float | None) -> list[Band]:
     """Low rates tried one by one, those that skipped again."""
     plan, answers = ScanPlan(session.shaft, swing_hz=swing_hz), list[tuple[Trial, Outcome]]()
     while (trial := next_scan_trial(plan, answers)) is not None:
-        answers.append((trial, made(session, trial, len(answers), "steps/s")))
+        to_go = sum(rate >= trial.tested for rate in plan.rates_sps)
+        answers.append((trial, made(session, trial, len(answers), "steps/s", to_go)))
     return scan_bands(answers)
 
 
@@ -205,7 +219,8 @@ def _search_all(
         plan = plan_of(args, question, first, session.shaft, board.highest_sps, known)
         state = begin(plan)
         while isinstance(trial := next_trial(state), Trial):
-            state = record(state, trial, made(session, trial, len(state.answers), state.plan.unit))
+            to_go = moves_to_go(summary(state), plan)
+            state = record(state, trial, made(session, trial, len(state.answers), state.plan.unit, to_go))
         if args.prove and question == searches[-1]:
             state = _proved(args.prove, session, state)
         found[question] = summary(state)

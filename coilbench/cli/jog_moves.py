@@ -29,6 +29,8 @@ def make_ready(
             note(f"{'caution' if each.kind == 'caution' else 'see that'}: {each.text}")
     for caution in cautions:
         note(f"caution: {caution}")
+    if virtual:
+        note("a virtual motor: its shaft answers by itself, nobody is asked")
     note("Ctrl-C stops the motor at any time")
     if ask:
         line_of("Enter when ready: ")
@@ -88,9 +90,13 @@ def options_for(turn: TurnEnd, shaft: Shaft) -> str:
     return f"--steps-per-turn {counted.usual or round(counted.steps_per_turn)}"
 
 
-def made(session: JogSession, trial: Trial, before: int, unit: str) -> Outcome:
-    """Make a trial and learn what became of it: from the sensor, a virtual shaft, or the person."""
-    note(f"move {before + 1}: {trial.question} at {trial.tested:.0f} {unit}")
+def made(session: JogSession, trial: Trial, before: int, unit: str, to_go: int | None = None) -> Outcome:
+    """Make a trial and learn what became of it: from the sensor, a virtual shaft, or the person.
+
+    ``to_go`` is about how many moves are left, this one too.
+    """
+    left = "" if to_go is None else f", about {to_go} to go"
+    note(f"move {before + 1}{left}: {trial.question} at {trial.tested:.0f} {unit}")
     end = _moved(session, trial)
     if not end.complete:
         raise Fault(f"the move ended early: {end.why}", remedy="look at the supply and the cable, then begin again")
@@ -110,14 +116,21 @@ def outcome_words(outcome: Outcome) -> str:
 
 
 def _moved(session: JogSession, trial: Trial) -> TrialEnd:
-    """Make the move; when the board is unplugged meanwhile, wait for it and make the move anew."""
+    """Make the move; when the board is unplugged meanwhile, wait for it, and for a word before it moves again.
+
+    Raises LinkFault where nobody gives that word.
+    """
     session.ready()
     try:
         return session.trial(trial, _silent)
     except (LinkLost, BoardRestarted) as fault:
         note(f"{fault}; waiting for the board, Ctrl-C ends")
         wait_for_return(session.open)
-        note("the board is back: set the flag to its mark, the move is made again")
+        note("the board is back; nothing moves yet: set the flag to its mark, shaft clear")
+        try:
+            line_of("Enter makes the move again: ")
+        except NotEnoughKnown:
+            raise fault from None
         session.ready()
         return session.trial(trial, _silent)
 

@@ -64,6 +64,9 @@ def test_plain_lines_with_a_proving_run(capsys: pytest.CaptureFixture[str]) -> N
     out, err = capsys.readouterr()
     assert "work with" in out and "3 clean proving trials" in out
     assert "never plug or unplug" in err and "one slow turn" in err
+    assert "its shaft answers by itself" in err and "no current is set for this motor" in err
+    moves = [line for line in err.splitlines() if line.startswith("move ")]
+    assert len(moves) > 3 and all("to go: start at " in line for line in moves[:-3])
 
 
 def test_resonance_is_looked_for_and_kept_with_the_motor(
@@ -114,10 +117,12 @@ def test_answers_that_end_early(capsys: pytest.CaptureFixture[str], monkeypatch:
     assert "answers ended" in refused(capsys, "--port", PORT, status=3)
 
 
-def test_a_board_unplugged_in_a_move_and_plugged_in_again(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(("typed", "status"), [("\n", 0), ("", 4)])
+def test_a_board_unplugged_in_a_move_moves_again_when_asked(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, typed: str, status: int
 ) -> None:
     trial, pulled = JogSession.trial, []
+    monkeypatch.setattr("sys.stdin", io.StringIO(typed))
 
     def pull_the_plug(self: JogSession, *arguments: Any) -> Any:
         if not pulled:
@@ -127,8 +132,11 @@ def test_a_board_unplugged_in_a_move_and_plugged_in_again(
         return trial(self, *arguments)
 
     monkeypatch.setattr(JogSession, "trial", pull_the_plug)
-    assert main(["jog", "--port", PORT, "--find", "start", "--moves", "3"]) == 0
-    assert "the board is back" in capsys.readouterr().err
+    assert main(["jog", "--port", PORT, "--find", "start", "--moves", "3"]) == status
+    err = capsys.readouterr().err
+    assert "the board is back; nothing moves yet" in err and "Enter makes the move again" in err
+    moved_again, refused_line = "held" in err or "skipped" in err, err.splitlines()[-1]
+    assert moved_again if status == 0 else "went away" in refused_line and not moved_again
 
 
 def test_ctrl_c_stops_the_motor(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -188,3 +196,26 @@ def test_a_motor_that_leaks_to_its_frame_is_not_powered(
 def test_no_such_port(capsys: pytest.CaptureFixture[str]) -> None:
     assert "no port" in refused(capsys, "--port", "/dev/no-such-port", "--yes", status=4)
     assert "no virtual motor" in refused(capsys, "--port", "virtual://warp", status=4)
+
+
+@pytest.mark.parametrize(
+    ("port", "status", "says"),
+    [
+        ("", 2, "no port is named"),
+        ("/dev/null", 4, "/dev/null is no serial port"),
+        ("/etc/passwd", 4, "/etc/passwd is no serial port"),
+        ("/tmp", 4, "/tmp is no serial port"),
+        ("/etc/passwd/x", 4, "there is no port /etc/passwd/x"),
+        ("socket://localhost:1", 4, "can't be reached"),  # nothing listens there (RFC 1078's port, long out of use)
+        ("socket://bench", 4, "expected such as socket://HOST:NUMBER"),
+        ("wire://bench", 4, "is no address of a port"),
+    ],
+)
+@pytest.mark.parametrize("command", ["jog", "board"])
+def test_a_wrong_port_gets_a_line_for_people(
+    capsys: pytest.CaptureFixture[str], command: str, port: str, status: int, says: str
+) -> None:
+    assert main([command, "--port", port]) == status
+    out, err = capsys.readouterr()
+    assert out == "" and says in err and len(err.splitlines()) == 1
+    assert "Errno" not in err and "Inappropriate" not in err

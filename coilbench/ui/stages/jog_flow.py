@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 
 from coilbench.ui.stages.jog_bench import Scene
 from coilbench.ui.stages.jog_scan import ANSWER_S, SCAN, ScanFound, ScanState, judge_scan, scan_fact, scan_plan
-from coilbench.ui.stages.jog_setup import KIND_TITLES, Setting, make_plan, moves_to_go, new_figures
+from coilbench.ui.stages.jog_setup import KIND_TITLES, Setting, make_plan, new_figures
 
 if TYPE_CHECKING:
     from coilbench.board.jog_session import TurnEnd
@@ -257,6 +257,8 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         )
     if flow.proving:
         title = f"{title}: proving run"
+    from coilbench.motion.to_go import moves_to_go
+
     to_go, answer_s = 1, ANSWER_S
     if isinstance(found, ScanFound):
         to_go = found.to_go

@@ -212,11 +212,3 @@ def new_figures(found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any
     if found.question == "run" or (found.question == "start" and not figures["run_rate_sps"]):
         figures["working_rate_sps"], figures["interval"] = found.working_sps, list(found.interval_sps)
     return figures
-
-
-def moves_to_go(found: SearchSummary, plan: SearchPlan) -> int:
-    """About how many moves are left; halving the interval takes two, near enough."""
-    low, high = found.interval_sps
-    ratio = math.log(high / low) / math.log1p(plan.width)
-    wanted = math.ceil(2 * math.log2(max(ratio, 1.01)))
-    return max(1, min(wanted, plan.most_moves - found.moves))
