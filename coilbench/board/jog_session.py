@@ -1,14 +1,8 @@
-"""One open helper board while a motor is jogged: opened, moved and closed off the screen's thread.
-
-Every verb here blocks for as long as the board takes and is called in a thread worker; ``stop`` and ``close`` may be
-called from any thread, at any time. Rates and steps are full steps.
-"""
+"""A board while a motor is jogged: slow turns and trials. Rates and steps are full steps."""
 
 from __future__ import annotations
 
-import contextlib
 import math
-import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -20,11 +14,12 @@ from coilbench.motion.trials import STEPS_PER_JUMP, Outcome, Shaft, Trial, off_b
 from coilbench.motion.turns import TurnCount
 
 from .client import Helper
-from .faults import LinkFault, Refused
+from .faults import Refused
 from .frames import Frame
 from .jog_drive import Drive
 from .link import BeginLog
 from .orders import MotionEnd, MoveOrder, TripOrder
+from .session import BoardSession, Progress
 from .turn_counter import WANTED_PASSES, EdgeNotes
 
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
@@ -38,20 +33,6 @@ _OVER = 1.1  # a turn and a bit passes the flag for certain
 
 _COOL_MORE_S = SETTLE_S + 0.1  # settling before the move uses some of it up again
 _STOPPED = MotionEnd("stopped", 0, 0)
-
-Pins = dict[str, dict[str, Any]]
-Progress = Callable[[str, float], None]
-
-
-@dataclass(frozen=True)
-class BoardFound:
-    """A greeted board: what it calls itself, its pins, its fastest rate in full steps/s."""
-
-    chip: str
-    sketch: str
-    pins: Pins
-    highest_sps: float
-    has_sensor_input: bool
 
 
 @dataclass(frozen=True)
@@ -88,55 +69,22 @@ class TrialEnd:
     flag: Outcome | None
 
 
-class JogSession:
-    """A board on ``url``, which turns the motor by ``drive``; what is said goes into the log that ``log`` begins."""
+class JogSession(BoardSession):
+    """A board that turns the motor by ``drive``."""
 
     def __init__(self, url: str, drive: Drive, shaft: Shaft, log: BeginLog | None = None) -> None:
-        self.url = url
+        super().__init__(url, log, drive.pulses)
         self.drive = drive
         self.shaft = shaft
-        self._log = log
-        self._pulses = drive.pulses
-        self._helper: Helper | None = None
-        self._busy = threading.Lock()
-        self._closed = False
-        self._stopped = False
         self._edge_before: float | None = None
 
-    def open(self) -> BoardFound:
-        """Open the port, greet the board, read its pins. Raises LinkFault, Refused."""
-        with self._busy:
-            was = None
-            if self._helper is not None:  # the one before was unplugged
-                self._helper.close()
-                was = self._helper.link.mark
-            helper = Helper.open(self.url, self._log, was)
-            self._helper, self._edge_before = helper, None
-            if self._closed:  # the stage was left while the board started
-                helper.close()
-                raise LinkFault("the board was closed again")
-            helper.stop()
-            if self.drive.by_coils:
-                helper.drive_by_coils(self.drive.form)
-                helper.set_idle(COIL_HOLD_S)
-            else:
-                helper.drive_by_driver()
-            pins = helper.pin_map()
-            return BoardFound(
-                helper.identity.chip,
-                helper.identity.sketch_version,
-                pins,
-                helper.rates.highest_sps / self._pulses,
-                "index" in helper.identity.can,
-            )
-
-    def look(self) -> None:
-        """Ask the board for a sign of life between moves; passes when a move is under way. Raises LinkFault."""
-        if self._helper is not None and self._busy.acquire(blocking=False):
-            try:
-                self._helper.state()
-            finally:
-                self._busy.release()
+    def _set_up(self, helper: Helper) -> None:
+        self._edge_before = None
+        if self.drive.by_coils:
+            helper.drive_by_coils(self.drive.form)
+            helper.set_idle(COIL_HOLD_S)
+        else:
+            helper.drive_by_driver()
 
     def turn(self, progress: Progress, farthest_steps: float | None = None) -> TurnEnd:
         """One slow turn of the flag; a sensor counts its steps, over as many turns as that takes.
@@ -194,49 +142,21 @@ class JogSession:
             flag = self._flag(before)
             return TrialEnd(True, end.why, self._sensed(helper, trial, progress), flag)
 
-    def ready(self) -> None:
-        """A motion is about to be asked for: from here on a stop counts for it."""
-        self._stopped = False
-
-    def stop(self) -> None:
-        """Stop the motor now, outputs off; never raises."""
-        self._stopped = True
-        if self._helper is not None:
-            with contextlib.suppress(LinkFault):
-                self._helper.request_stop()
-
-    def close(self) -> None:
-        """Stop the motor and let the port go; never raises."""
-        self._closed = True
-        self.stop()
-        if self._helper is not None:
-            self._helper.close()
-
     def _begin(self) -> Helper:
-        if self._helper is None or self._closed:
-            raise LinkFault("no board is connected", title="No board", remedy="connect the board first")
-        self._switch_on(self._helper, lambda state, rate_sps: None)
-        return self._helper
+        helper = self._connected()
+        self._switch_on(helper, lambda state, rate_sps: None)
+        return helper
 
     def _switch_on(self, helper: Helper, progress: Progress) -> None:
         """Outputs on and the rotor at rest; waits first where the coils have used their time up."""
         try:
             helper.switch_outputs(True)
         except Refused as refusal:
-            self._cool(helper, refusal, progress)
+            self._cool(helper, refusal, _COOL_MORE_S, progress)
             if self._stopped:
                 return
             helper.switch_outputs(True)
         self._settle(helper)
-
-    def _cool(self, helper: Helper, refusal: Refused, progress: Progress) -> None:
-        """Outputs off for as long as the board wants the coils to rest. Any other refusal is raised again."""
-        if refusal.word != "duty":
-            raise refusal
-        progress("cooling", 0.0)
-        helper.switch_outputs(False)
-        wait_ms = refusal.fields.get("wait", 0)
-        self._pause(helper, (wait_ms if isinstance(wait_ms, int) else 0) / 1000 + _COOL_MORE_S)
 
     def _motion(self, helper: Helper, motion: Callable[[], MotionEnd], progress: Progress) -> MotionEnd:
         """Make a motion unless a stop came before it; one that came on the way has switched the outputs off."""
@@ -255,17 +175,12 @@ class JogSession:
         try:
             return motion()
         except Refused as refusal:
-            self._cool(helper, refusal, progress)
+            self._cool(helper, refusal, _COOL_MORE_S, progress)
             self._switch_on(helper, progress)
             return _STOPPED if self._stopped else motion()
 
     def _settle(self, helper: Helper) -> None:
         self._pause(helper, SETTLE_S)
-
-    def _pause(self, helper: Helper, wait_s: float) -> None:
-        until_s = helper.link.now() + wait_s
-        while (left_s := until_s - helper.link.now()) > 0 and not self._closed and not self._stopped:
-            helper.link.receive(left_s)
 
     def _watcher(self, progress: Progress) -> Callable[[Frame], None]:
         def watch(frame: Frame) -> None:
@@ -299,14 +214,6 @@ class JogSession:
         return index.fall / self._pulses if end.complete and index.edges > edges else None
 
     # The virtual shaft
-
-    def _motor(self) -> Any:
-        board = getattr(self._helper.link.port, "board", None) if self._helper is not None else None
-        return None if board is None else board.motion.motor
-
-    def _turned(self) -> float | None:
-        motor = self._motor()
-        return None if motor is None else float(motor.full_steps_turned)
 
     def _turns(self, before: float | None) -> float | None:
         """Turns of the virtual flag, by the motor's own teeth and gear: not by what was entered."""

@@ -6,7 +6,8 @@ import argparse
 from dataclasses import asdict
 from typing import Any
 
-from coilbench.board.jog_session import BoardFound, JogSession, TurnEnd
+from coilbench.board.jog_session import JogSession, TurnEnd
+from coilbench.board.session import BoardFound
 from coilbench.cli.output import print_table
 from coilbench.motion.resonance import Band
 from coilbench.motion.search import SearchSummary

@@ -12,10 +12,10 @@ from textual.app import ComposeResult
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
-from coilbench.ui.actions import bindings_for
+from coilbench.ui.actions import bindings_for, keys_of
 from coilbench.ui.stages import jog_flow, jog_setup
 from coilbench.ui.stages.jog_bench import JogBench
-from coilbench.ui.stages.jog_board import BoardPane
+from coilbench.ui.stages.jog_board import COVERED, BoardPane
 from coilbench.ui.stages.jog_connect import ConnectPane
 from coilbench.ui.stages.jog_form import JogForm
 
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
 OTHER_SETTING = "Drive or shaft is another now: the search under way was ended, what it found is kept."
-STOPPED = "Stopped: that move doesn't count. Make a new mark where the flag stands, hands off, then go."
+STOPPED_MOVE = "That move doesn't count. Make a new mark where the flag stands, hands off, then go."
+STOPPED = f"Stopped, outputs off. {STOPPED_MOVE}"
 
 
 class JogPane(ConnectPane):
@@ -40,9 +41,19 @@ class JogPane(ConnectPane):
     HELP_TITLE = "jog"
     HELP = (
         "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
-        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. Space or esc "
-        "stops the motor at any time; so does leaving this stage or pulling the cable."
+        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. While it moves "
+        "space stops it, and so does any other key that isn't an answer; so does leaving this stage, a page over it, "
+        "or pulling the cable."
     )
+    WORDS = (
+        "Full step: what one change of current moves the shaft, often 1.8 degrees; the driver may cut it into "
+        "microsteps. Steps/s: full steps a second. Start: from standstill at once, without a ramp. Run: the speed "
+        "after a ramp, which gains speed bit by bit. To skip: the shaft no longer follows, and stays behind by jumps "
+        "of four full steps. Resonance: low speeds at which the rotor shakes until it skips. Index sensor: tells the "
+        "board each time the flag passes. Working figure: what to set, safely below where it skips. H-bridge, "
+        "transistor array: switches between board and coils, without a current limit of their own."
+    )
+    EARLY_KEYS = keys_of("jog", but="jog.stop") - {"f5", "f6", "f7"}
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)
@@ -80,7 +91,7 @@ class JogPane(ConnectPane):
     def _keep_stop_in_reach(self) -> None:
         """While it moves, the keyboard stays at STOP; whatever covers the sheet stops the motor."""
         if self.app.screen is not self.screen:
-            self._stop()
+            self.covered()
         elif self.screen.focused is None or self not in self.screen.focused.ancestors:
             self.query_one(JogBench).focus_work(True)
 
@@ -100,7 +111,8 @@ class JogPane(ConnectPane):
             return
         if event.problem is None and event.result is None:
             return  # a sign of life
-        from coilbench.board.jog_session import BoardFound, TrialEnd, TurnEnd
+        from coilbench.board.jog_session import TrialEnd, TurnEnd
+        from coilbench.board.session import BoardFound
 
         self.busy = self.flow.moving = False
         result = event.result
@@ -214,14 +226,17 @@ class JogPane(ConnectPane):
         session, trial = self.session, self.flow.trial
         if self.busy or session is None or trial is None or self.flow.asked is not None:
             return
-        self.flow.pause, self.flow.way, self.flow.moving = "", "", True
+        self.flow.pause, self.flow.way, self.flow.moving, self.was_covered = "", "", True, False
         progress = self._progress()
         session.ready()
         self._start(lambda: session.trial(trial, progress))
 
+    def _stopped(self) -> str:
+        return f"{COVERED} {STOPPED_MOVE}" if self.was_covered else STOPPED
+
     def _trial_ended(self, end: Any) -> None:
         if not end.complete:
-            self.flow.pause = STOPPED
+            self.flow.pause = self._stopped()
             return
         self.flow.asked, self.flow.flag = self.flow.trial, end.flag
         if end.outcome is not None:
@@ -282,7 +297,7 @@ class JogPane(ConnectPane):
             self.flow.stand = "wire"
             self.form.say(remedy, problem=True)
         elif self.flow.begun is None or self.setting is None:
-            self.flow.stand = "choose"
+            self.flow.stand, self.flow.pause = "choose", ""
         elif jog_flow.goes_on(self.flow.begun, self.setting):
             self.flow.pause = MARK_AGAIN
             self._judge()
@@ -350,6 +365,10 @@ class JogPane(ConnectPane):
         await self.answer_digit(5)
 
     # Stop
+
+    @property
+    def moves_now(self) -> bool:
+        return self.flow.moving
 
     def action_jog_stop(self) -> None:
         """Stop the motor, outputs off."""

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, Protocol, TypeVar
 
-from textual import work
+from textual import events, work
 from textual.message import Message
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.stages.base import StagePane, own_fault
 
 if TYPE_CHECKING:
-    from coilbench.board.jog_session import BoardFound
+    from coilbench.board.session import BoardFound
     from coilbench.records.store import Bin
+
+
+LEAVE_KEYS = ("f2", "f3")  # to another stage, which stops the motor, too
+COVERED = "The motor was stopped: a page covered STOP."
 
 
 class Session(Protocol):
@@ -36,6 +40,8 @@ OneSession = TypeVar("OneSession", bound=Session)
 class BoardPane(StagePane, Generic[OneSession]):
     """Holds the board's session; one job at a time, each with its token, so that late words are known as such."""
 
+    EARLY_KEYS: ClassVar[frozenset[str]] = frozenset()  # which don't stop it
+
     class Did(Message):
         """A worker's job ended: with its result, or with a problem."""
 
@@ -55,7 +61,30 @@ class BoardPane(StagePane, Generic[OneSession]):
         self.session: OneSession | None = None
         self.board: BoardFound | None = None
         self.busy = False
+        self.was_covered = False  # that is why it was stopped
         self._token = 0
+
+    @property
+    def moves_now(self) -> bool:
+        """The motor moves, or is about to."""
+        return False
+
+    def on_key(self, event: events.Key) -> None:
+        """While it moves a key hit anywhere stops it, ctrl+c too: in a fright nobody looks for the right one.
+
+        Keys that answer or go on are let by, for they may be pressed a moment too early.
+        """
+        if self.moves_now and event.key not in LEAVE_KEYS:
+            event.stop()
+            if event.key not in self.EARLY_KEYS:
+                self._stop()
+
+    def covered(self) -> str:
+        if not self.moves_now:
+            return ""
+        self.was_covered = True
+        self._stop()
+        return COVERED
 
     def check_sound(self) -> None:
         """Raises Fault for a motor that must not be powered, or can't turn."""

@@ -12,13 +12,14 @@ from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.stages import jog_setup
-from coilbench.ui.stages.jog_board import BoardPane
+from coilbench.ui.stages.jog_board import COVERED, BoardPane
 from coilbench.ui.stages.jog_flow import Flow
 from coilbench.ui.stages.jog_form import JogForm
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
-    from coilbench.board.jog_session import BoardFound, JogSession, TurnEnd
+    from coilbench.board.jog_session import JogSession, TurnEnd
+    from coilbench.board.session import BoardFound
     from coilbench.records.store import Bin
     from coilbench.ui.app import BenchApp
 
@@ -129,13 +130,17 @@ class ConnectPane(Base):
 
     def drive_cautions(self) -> tuple[str, ...]:
         """What to mind with this drive, beside what always holds."""
+        from coilbench.board.jog_drive import no_current_words
+
         kind = self.setting.drive.kind if self.setting is not None else "driver"
+        unset = no_current_words(kind, self.bin.facts(self.motor_name))
         if kind == "driver":
-            return ()
+            return (unset,) if unset else ()
         from coilbench.rating.coil_lines import coil_cautions
 
         connection = self.bin.fact(self.motor_name, "connection") or {}
-        return coil_cautions(kind, connection.get("current_ampere"), connection.get("resistance_ohm"))
+        cautions = coil_cautions(kind, connection.get("current_ampere"), connection.get("resistance_ohm"))
+        return (unset, *cautions) if unset else cautions
 
     def _picture(self) -> Callable[[int, int], str]:
         lines = self.wiring()
@@ -148,7 +153,7 @@ class ConnectPane(Base):
         session = self.session
         if self.busy or session is None or self.flow.stand != "wire":
             return
-        self.flow.stand, self.flow.moving, self.flow.way = "turning", True, ""
+        self.flow.stand, self.flow.moving, self.flow.way, self.was_covered = "turning", True, "", False
         self.flow.counting = session.shaft.sensor
         progress = self._progress()
         session.ready()
@@ -161,7 +166,7 @@ class ConnectPane(Base):
         shaft, self.flow.turn = self.setting.shaft, turn
         if not turn.complete:
             self.flow.stand = "wire"
-            self.form.say("stopped")
+            self.form.say(f"{COVERED if self.was_covered else 'Stopped, outputs off.'} F6 turns it anew.")
         elif shaft.sensor and not turn.edges:
             self.flow.stand = "wire"
             self.form.say("the index sensor saw no edge in two turns: look after flag, sensor, wiring", problem=True)

@@ -9,6 +9,7 @@ from textual import on
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError, InputProblem
+from coilbench.ui.actions import keys_of
 from coilbench.ui.stages import jog_setup
 from coilbench.ui.stages.jog_board import BoardPane
 
@@ -31,10 +32,15 @@ class NudgePane(Base):
 
     question: OrderQuestion | None = None
     order: OrderVerdict | None = None
+    EARLY_KEYS = keys_of("order", but="order.stop") - {"b"}
     by_board = False  # the board's wiring and steps are shown
     nudging = False
     says = ""
     turned_steps: float | None = None  # what a virtual shaft did at the last nudge
+
+    @property
+    def moves_now(self) -> bool:
+        return self.nudging
 
     @property
     def bench(self) -> BenchApp:
@@ -125,7 +131,7 @@ class NudgePane(Base):
         if self.busy or session is None or self.board is None or lines is None or test is None:
             return
         first, then = lines.line(test.reference), lines.line(test.touched)
-        self.nudging, self.turned_steps, self.says = True, None, ""
+        self.nudging, self.turned_steps, self.says, self.was_covered = True, None, "", False
         progress = self._progress()
         session.ready()
         self._start(lambda: session.nudge(first, then, progress))
@@ -152,7 +158,7 @@ class NudgePane(Base):
         if event.token != self._token or (event.problem is None and event.result is None):
             return
         from coilbench.board.coil_nudge import Nudge
-        from coilbench.board.jog_session import BoardFound
+        from coilbench.board.session import BoardFound
 
         self.busy = self.nudging = False
         result = event.result
@@ -166,6 +172,8 @@ class NudgePane(Base):
             elif isinstance(result, Nudge):
                 self.turned_steps = result.turned_steps
                 self.says = "which way did it go?" if result.complete else "stopped: nudge again"
+                if self.was_covered and not result.complete:
+                    self.says = "stopped, a page covered STOP: nudge again"
         except CoilbenchError as problem:
             self.leave_board()
             self.bench.show_problem(problem)
