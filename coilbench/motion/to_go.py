@@ -1,4 +1,4 @@
-"""How many moves a search has before it."""
+"""How far on a search is: how many moves it has before it, and whether what it says is a guess yet."""
 
 from __future__ import annotations
 
@@ -8,6 +8,15 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from coilbench.motion.search_plan import SearchPlan
     from coilbench.motion.search_summary import SearchSummary
+
+
+_ROUGH_RATIO = 1.25  # the interval's ends: more than a quarter apart is no figure to set a machine by (own choice)
+
+
+def is_rough(found: SearchSummary) -> bool:
+    """Whether the interval is still so wide that what is drawn and told is more guess than measured."""
+    low, high = found.interval_sps
+    return high > _ROUGH_RATIO * low
 
 
 def moves_to_go(found: SearchSummary, plan: SearchPlan) -> int:

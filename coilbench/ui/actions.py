@@ -71,7 +71,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("sheet.crate", "escape", "crate", "back to the crate of motors", _SHEET, "sheet", True, "esc"),
     Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
-    Action("sheet.copy", "f4", "copy", "copy what is known of this motor as text", _SHEET, "sheet", False),
+    Action("sheet.copy", "f4", "known", "what is known of this motor, seen and copied", _SHEET, "sheet", False),
     Action(
         "windings.meter",
         "m",
@@ -122,7 +122,7 @@ ACTIONS: tuple[Action, ...] = (
         "order",
     ),
     Action("order.nudge", "g", "nudge", "the board makes the asked test", _ORDER, "order"),
-    Action("order.stop", "space", "STOP", "all coils off", _ORDER, "order"),
+    Action("order.stop", "space,escape", "STOP", "all coils off", _ORDER, "order", True, "space"),
     Action("order.undo", "u", "undo", "take the last answer back", _ORDER, "order"),
     Action("order.redo", "y", "redo", "do again what was undone", _ORDER, "order", False),
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
@@ -158,7 +158,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("jog.answer_5", "5", "can't tell", "nobody saw: the move is made again", "Jog", "jog", False),
     Action("jog.prove", "p", "prove", "try the working figure again and again, in longer moves", "Jog", "jog"),
     Action("jog.undo", "u", "undo", "take the last answer back", "Jog", "jog"),
-    Action("jog.choose", "n", "other search", "end this search with what is known, choose another", "Jog", "jog"),
+    Action("jog.choose", "n", "other search", "leave this search, choose another; its moves are kept", "Jog", "jog"),
 )
 
 BY_ID = {action.id: action for action in ACTIONS}
@@ -183,6 +183,12 @@ def bindings_for(where: str) -> list[BindingType]:
         if action.where == where
     ]
     return list(bindings)
+
+
+def keys_of(where: str, *, but: str) -> frozenset[str]:
+    """The keys of one owner, all but those of the action ``but``."""
+    actions = [action for action in ACTIONS if action.where == where and action.id != but]
+    return frozenset(key for action in actions for key in action.keys.split(","))
 
 
 def key_table() -> list[tuple[str, str, str, str]]:

@@ -55,10 +55,13 @@ def help_for(screen: Screen[object]) -> tuple[str, str]:
             text = str(found)
             break
         node = node.parent  # type: ignore[assignment]
+    said = next((pane.covered() for pane in screen.query(StagePane)), "")
+    if said:
+        text = f"{said}\n\n{text}"
     words = next((pane.WORDS for pane in screen.query(StagePane)), "")
     if words:
         text = f"{text}\n\n{words}"
-    rows = live_keys(screen)
+    rows = [row for row in live_keys(screen) if not (said and row[1] == "STOP")]
     width = max((len(row[0]) for row in rows), default=4)
     label_width = max((len(row[1]) for row in rows), default=4)
     table = "\n".join(f"{keys:<{width}}  {label:<{label_width}}  {tip}".rstrip() for keys, label, tip in rows)

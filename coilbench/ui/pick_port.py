@@ -13,10 +13,19 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from coilbench.ui.stages.jog_setup import PORT_TYPED
+from coilbench.ui.widgets.field import Field
+
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from coilbench.ui.stages.jog_setup import PortChoice
+
+
+class PortField(Field):
+    """The name of a port that isn't listed."""
+
+    help_title, help_text = "port", PORT_TYPED
 
 
 class PickPortDialog(ModalScreen[str | None]):
@@ -31,13 +40,23 @@ class PickPortDialog(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog-box"):
             yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
-            yield OptionList(*(Option(Content(port.words)) for port in self.ports), id="pick")
-            yield Static("up, down and Enter, or a click; Escape: never mind", classes="field-note", markup=False)
+            if self.ports:
+                yield OptionList(*(Option(Content(port.words)) for port in self.ports), id="pick")
+            yield Static("another, type it:" if self.ports else "none found: plug it in, or type it:", markup=False)
+            yield PortField(id="typed", compact=True, placeholder="/dev/pts/3 or socket://HOST:NUMBER")
+            yield Static("Tab, Enter, or a click; Escape: never mind", classes="field-note", markup=False)
 
     def on_mount(self) -> None:
-        pick = self.query_one("#pick", OptionList)
-        pick.highlighted = 0
-        pick.focus()
+        if self.ports:
+            pick = self.query_one("#pick", OptionList)
+            pick.highlighted = 0
+        self.query_one("#pick" if self.ports else "#typed").focus()
+
+    @on(Field.Submitted)
+    def typed(self, event: Field.Submitted) -> None:
+        event.stop()
+        if event.value.strip():
+            self.dismiss(event.value.strip())
 
     @on(OptionList.OptionSelected)
     def picked(self, event: OptionList.OptionSelected) -> None:

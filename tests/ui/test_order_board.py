@@ -7,7 +7,6 @@ from textual.widgets import Static
 
 from coilbench.ui.dialogs import ProblemDialog
 from coilbench.ui.pick_port import PickPortDialog
-from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.stages.jog_setup import PortChoice
 from coilbench.ui.stages.order import OrderPane
 
@@ -105,7 +104,7 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await order_stage(pilot, settle, jog_pilot, 2)
-        for way_out in ("space", "escape"):
+        for way_out in ("space", "escape", "ctrl+c", "f2"):
             await pilot.press("b")
             for _ in range(300):
                 if pane.by_board and not pane.busy:
@@ -125,11 +124,11 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
                     break
                 await pilot.pause(0.02)
             assert not board.motion.outputs_on
-            if way_out == "space":
+            if way_out != "f2":
                 assert "stopped" in pane.says
                 await pilot.press("b")
                 await settle(pilot)
-        assert isinstance(app.screen, CrateScreen)
+        assert app.screen.stage_id == "windings"
 
 
 async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jog_pilot, monkeypatch) -> None:
@@ -152,7 +151,10 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         pane = app.screen.query_one(OrderPane)
         assert pane.lines is not None
         await jog_pilot.press(pilot, settle, "b")
-        assert isinstance(app.screen, ProblemDialog) and "plug the helper board in" in jog_pilot.shown(app)
+        assert isinstance(app.screen, PickPortDialog) and "none found: plug it in, or type it" in jog_pilot.shown(app)
+        app.screen.query_one("#typed").value = "/dev/null"
+        await jog_pilot.press(pilot, settle, "enter")
+        assert isinstance(app.screen, ProblemDialog) and "is no serial port" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
         ports += [PortChoice(f"virtual://tincan?clock=free&seed={seed}", f"[/x] board {seed}") for seed in (1, 2)]
         await jog_pilot.press(pilot, settle, "b")

@@ -14,7 +14,7 @@ from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.dialogs import SENT
+from coilbench.ui.dialogs import TextDialog
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.leads import printable
 from coilbench.ui.stages import STAGES, StageSpec, idle_stages, next_stage, stage
@@ -152,11 +152,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         for row in self.query(StageRow):
             name = row.spec.id
             row.show(done=name in done, present=name == self.stage_id, idle=name in idle)
-        place = [spec.id for spec in STAGES].index(self.stage_id) + 1
-        crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
-        self.query_one(TitleBar).say(
-            f"{self.motor_name}   {stage(self.stage_id).title}, stage {place} of {len(STAGES)}   {crate}"
-        )
+        self.say_where()
         self.show_warning()
         lines = self.pane.facts_lines() if self.pane is not None else []
         for spec in STAGES:
@@ -164,6 +160,16 @@ class BenchSheet(ShowsProblems, Screen[None]):
                 lines = [*lines, *spec.pane_class().summary_lines(self.bin, self.motor_name)]
         self.facts = lines
         self.call_after_refresh(self.redraw_known)
+
+    def say_where(self) -> None:
+        """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""
+        place = [spec.id for spec in STAGES].index(self.stage_id) + 1
+        name, of_all = stage(self.stage_id).title, f", stage {place} of {len(STAGES)}"
+        crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
+        if not self.query_one("#known").display:
+            tiny = self.has_class("-tiny")
+            crate, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
+        self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {crate}")
 
     def show_warning(self) -> None:
         """A faulty winding stands over every stage; the windings say it themselves, and more."""
@@ -202,6 +208,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def on_resize(self) -> None:
         self.call_after_refresh(self.redraw_known)
+        if self.stage_id:
+            self.call_after_refresh(self.say_where)
 
     @on(StagePane.Renamed)
     def renamed(self, event: StagePane.Renamed) -> None:
@@ -240,9 +248,10 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def action_sheet_copy(self) -> None:
         picture = self.picture(76, 60) if self.picture is not None else ""
-        text = "\n".join([self.motor_name, *self.facts, "", picture]).rstrip()
-        self.app.copy_to_clipboard(f"{text}\n")
-        self.bench.tell(SENT)
+        text = "\n".join([*(self.facts or ["nothing yet"]), "", picture]).rstrip()
+        dialog = TextDialog(self.motor_name, text)
+        self.app.push_screen(dialog)
+        self.call_after_refresh(dialog.action_copy)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         ids = [spec.id for spec in STAGES]

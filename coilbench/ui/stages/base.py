@@ -88,6 +88,10 @@ class StagePane(ShowsProblems, Container):
     def leaving(self) -> None:
         """The person goes to another stage or to the crate: keep what can be kept of what is typed."""
 
+    def covered(self) -> str:
+        """A page is about to cover the stage: what it must say of that; empty where nothing moves."""
+        return ""
+
     def facts_lines(self) -> list[str]:
         """What this stage knows so far, one fact a line, for the panel beside the work."""
         return self.summary_lines(self.bin, self.motor_name)

@@ -41,9 +41,9 @@ class JogPane(ConnectPane):
     HELP_TITLE = "jog"
     HELP = (
         "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
-        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. While it moves "
-        "space stops it, and so does any other key that isn't an answer; so does leaving this stage, a page over it, "
-        "or pulling the cable."
+        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. While it "
+        "moves space stops it, and so does any other key that isn't an answer; so does leaving this stage, a page "
+        "over it, or pulling the cable."
     )
     WORDS = (
         "Full step: what one change of current moves the shaft, often 1.8 degrees; the driver may cut it into "
@@ -134,7 +134,7 @@ class JogPane(ConnectPane):
         from coilbench.board.faults import LinkFault
 
         self.flow.asked = None
-        self.flow.pause = STOPPED
+        self.flow.pause = STOPPED_MOVE
         if isinstance(problem, LinkFault):
             self._close_session()
             self.flow.stand = "board"
@@ -161,6 +161,7 @@ class JogPane(ConnectPane):
                 connected=wired,
                 wiring=self.wiring() if wired else (),
                 cautions=self.drive_cautions() if wired else (),
+                unset=self.no_current() if wired else "",
             )
         else:
             await bench.show(jog_flow.scene_of(self.flow, self.bench.demo, self._known()))
@@ -180,6 +181,8 @@ class JogPane(ConnectPane):
         lines = self.summary_lines(self.bin, self.motor_name)
         if self.board is not None:
             lines.append(fact("board", f"{self.board.chip}, sketch {self.board.sketch}"))
+        for name, text in jog_flow.left_words(self.bin.events(self.motor_name, "jog")):
+            lines.append(fact(name, text))
         return lines
 
     @classmethod
@@ -192,10 +195,15 @@ class JogPane(ConnectPane):
 
     def _begin_search(self, kind: str) -> None:
         assert self.setting is not None and self.board is not None
-        value = jog_flow.begin_event(kind, self.setting, self.board.highest_sps, self.bin.facts(self.motor_name))
+        events = self.bin.events(self.motor_name, "jog")
+        left = jog_flow.search_left(events, kind, self.setting)
+        facts = self.bin.facts(self.motor_name)
+        value = left[0].value if left else jog_flow.begin_event(kind, self.setting, self.board.highest_sps, facts)
         self.flow.forget_search()
         self.flow.begun_id = self.bin.add_event(self.motor_name, "jog", value)
         self.flow.begun = value
+        for answer in jog_flow.answers_since(events, left[0].id, left[1].id) if left is not None else ():
+            self.bin.add_event(self.motor_name, "jog", answer.value)
         self.flow.pause = "Set the flag to its mark, hands off, then go."
         self._judge()
 
@@ -340,10 +348,12 @@ class JogPane(ConnectPane):
         """End this search with what is known, and choose another."""
         if self.busy or self.flow.stand != "search":
             return
-        self._save_finding()
-        self.bin.add_event(self.motor_name, "jog", {"kind": "end"})
+        kept = jog_flow.kept_words(self.flow)
+        if jog_flow.is_result(self.flow):
+            self._save_finding()
+        self.bin.add_event(self.motor_name, "jog", {"kind": "end", **jog_flow.so_far(self.flow)})
         self.flow.forget_search()
-        self.flow.stand = "choose"
+        self.flow.stand, self.flow.pause = "choose", kept
         await self.show()
 
     async def action_jog_answer_0(self) -> None:

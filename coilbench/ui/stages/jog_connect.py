@@ -130,17 +130,20 @@ class ConnectPane(Base):
 
     def drive_cautions(self) -> tuple[str, ...]:
         """What to mind with this drive, beside what always holds."""
-        from coilbench.board.jog_drive import no_current_words
-
         kind = self.setting.drive.kind if self.setting is not None else "driver"
-        unset = no_current_words(kind, self.bin.facts(self.motor_name))
         if kind == "driver":
-            return (unset,) if unset else ()
+            return ()
         from coilbench.rating.coil_lines import coil_cautions
 
         connection = self.bin.fact(self.motor_name, "connection") or {}
-        cautions = coil_cautions(kind, connection.get("current_ampere"), connection.get("resistance_ohm"))
-        return (unset, *cautions) if unset else cautions
+        return coil_cautions(kind, connection.get("current_ampere"), connection.get("resistance_ohm"))
+
+    def no_current(self) -> str:
+        """What to mind where no current was worked out for this motor."""
+        from coilbench.board.jog_drive import no_current_words
+
+        kind = self.setting.drive.kind if self.setting is not None else "driver"
+        return no_current_words(kind, self.bin.facts(self.motor_name))
 
     def _picture(self) -> Callable[[int, int], str]:
         lines = self.wiring()

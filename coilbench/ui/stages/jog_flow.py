@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, cast
@@ -130,9 +131,67 @@ def search_begun(events: Sequence[SavedEvent]) -> SavedEvent | None:
     return begun
 
 
-def answers_since(events: Sequence[SavedEvent], begun_id: int) -> list[SavedEvent]:
-    """The saved trials of the search that began with event ``begun_id``."""
-    return [each for each in events if each.id > begun_id and each.value.get("kind") == "trial"]
+def search_left(
+    events: Sequence[SavedEvent], kind: str, setting: Setting | None = None
+) -> tuple[SavedEvent, SavedEvent] | None:
+    """The last search of this kind and its end, where it was left before it had a result; else None.
+
+    With a ``setting``: only one of this drive and shaft.
+    """
+    begun: SavedEvent | None = None
+    left: tuple[SavedEvent, SavedEvent] | None = None
+    for each in events:
+        if each.value.get("kind") == "begin":
+            begun = each
+            left = None if each.value["plan"]["question"] == kind else left
+        elif each.value.get("kind") == "end" and begun is not None:
+            if each.value.get("so_far") and begun.value["plan"]["question"] == kind:
+                left = begun, each
+            begun = None
+    return left if left is None or setting is None or goes_on(left[0].value, setting) else None
+
+
+def left_words(events: Sequence[SavedEvent]) -> list[tuple[str, str]]:
+    """What searches say that were left before they had a result, as names and texts."""
+    left = [(title, search_left(events, kind)) for kind, title in KIND_TITLES.items()]
+    return [(title.split()[-1], f"{each[1].value['so_far']} (rough)") for title, each in left if each is not None]
+
+
+def is_result(flow: Flow) -> bool:
+    """Whether what was found may be kept as the motor's: the search ended, or its interval is narrow."""
+    from coilbench.motion.to_go import is_rough
+
+    if flow.found is None or isinstance(flow.found, ScanFound):
+        return flow.found is not None and flow.found.done
+    return flow.trial is None or flow.proving or not is_rough(flow.found)
+
+
+def so_far(flow: Flow) -> dict[str, str]:
+    """What a search that is left without a result says so far; nothing where there is none, or a result."""
+    found = flow.found
+    if found is None or is_result(flow) or not found.moves:
+        return {}
+    if isinstance(found, ScanFound):
+        return {"so_far": f"{found.moves} made, {found.to_go} to go"}
+    low, high = found.interval_sps
+    return {"so_far": f"{low:.0f} to {high:.0f} {found.unit}"}
+
+
+def kept_words(flow: Flow) -> str:
+    """What is kept of a search that is being left."""
+    if flow.found is None or not flow.found.moves:
+        return ""
+    title, moves = KIND_TITLES[flow.kind], f"{flow.found.moves} move{'s' * (flow.found.moves != 1)}"
+    rough = so_far(flow).get("so_far")
+    if rough:
+        return f"{title}, so far: {rough}. Too rough for a result; its {moves} are kept, choose it again to go on."
+    figure = flow.found.working_sps
+    return f"{title}: {figure:.0f} {flow.found.unit} is kept, from {moves}." if figure else ""
+
+
+def answers_since(events: Sequence[SavedEvent], begun_id: int, end_id: float = math.inf) -> list[SavedEvent]:
+    """The saved trials of the search that began with event ``begun_id``, and ended with ``end_id``."""
+    return [each for each in events if begun_id < each.id < end_id and each.value.get("kind") == "trial"]
 
 
 def begin_event(
@@ -239,8 +298,8 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
     if flow.state is None or flow.found is None or flow.begun is None:
         return Scene("working it out")
     plan, found, title = flow.state.plan, flow.found, KIND_TITLES[flow.kind]
-    curve = None if isinstance(found, ScanFound) else found
     told = [(trial.tested, outcome.skipped) for trial, outcome in flow.state.answers]
+    curve = None if isinstance(found, ScanFound) or not {True, False} <= {skipped for _, skipped in told} else found
     shown = flow.asked or flow.trial
     if shown is None:
         figure = found.working_sps
@@ -273,10 +332,10 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         f"full {found.unit}{turns}{_missed_words(flow)}",
         count=f"proved {found.proved} times, {PROVING_ROUND} a round"
         if flow.proving
-        else f"moves {found.moves}, about {to_go} to go{minutes}",
+        else f"moves {found.moves}, about {to_go} to go{minutes}{_guess_words(found, told, curve)}",
         told=told,
         present=shown.tested,
-        found=curve if told else None,
+        found=curve,
     )
     if flow.moving:
         return _with(scene, says=flow.way or "out fast, back slowly", moving=True)
@@ -289,6 +348,17 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
             meter=virtual and flow.flag is not None,
         )
     return _with(scene, says=flow.pause, go="go: next move (g)", choose=True)
+
+
+def _guess_words(
+    found: SearchSummary | ScanFound, told: Sequence[tuple[float, bool | None]], curve: SearchSummary | None
+) -> str:
+    """How far what is drawn may be trusted; empty where it may."""
+    from coilbench.motion.to_go import is_rough
+
+    if curve is None:
+        return "" if isinstance(found, ScanFound) or not told else "\ncurve: once one held, one skipped"
+    return "\na guess yet: between these lines" if is_rough(curve) else ""
 
 
 def _missed_words(flow: Flow) -> str:

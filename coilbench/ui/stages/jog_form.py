@@ -12,7 +12,7 @@ from textual.widgets import Button, Input, Select, Static
 
 from coilbench.errors import InputProblem
 from coilbench.ui.stages.base import Caution
-from coilbench.ui.stages.jog_setup import Form, PortChoice, Setting, read_setting
+from coilbench.ui.stages.jog_setup import PORT_TYPED, Form, PortChoice, Setting, read_setting, typed_port
 from coilbench.ui.widgets.field import Field
 
 # Name in ``Form``, label, help. The rows stand in the order in which they are named here.
@@ -47,6 +47,9 @@ CAUTIONS = (
 )
 
 
+TYPED = ""  # the choice of a port whose name is typed
+
+
 class JogField(Field):
     """A field of the jog stage, with its own help."""
 
@@ -61,9 +64,13 @@ class JogForm(VerticalScroll):
 
     def compose(self) -> ComposeResult:
         yield Static("prove it moves", id="jog-heading", classes="dialog-title", markup=False)
+        yield Static("", id="jog-unset", markup=False)
         with Horizontal(classes="jog-row", id="jog-row-port"):
             yield Static("board", markup=False)
             yield Select[str]([], prompt="looking", id="jog-port", compact=True)
+        with Horizontal(classes="jog-row", id="jog-row-typed"):
+            yield Static("its name", markup=False)
+            yield JogField("typed", PORT_TYPED)
         for name in ROWS:
             with Horizontal(classes="jog-row", id=f"jog-row-{name}"):
                 if name in FIELDS:
@@ -92,6 +99,8 @@ class JogForm(VerticalScroll):
 
     def on_mount(self) -> None:
         self.show(connected=False)
+        self.watch(self, "virtual_size", self._head)
+        self.watch(self, "size", self._head)
 
     @property
     def texts(self) -> Form:
@@ -110,6 +119,8 @@ class JogForm(VerticalScroll):
     def setting(self) -> Setting:
         """The whole form, read. Raises InputProblem."""
         url = self.query_one("#jog-port", Select).value
+        if url == TYPED:
+            url = typed_port(self.query_one("#jog-field-typed", JogField).value)
         if not isinstance(url, str):
             raise InputProblem("choose the port your helper board is on")
         return read_setting(url, self.texts)
@@ -118,7 +129,7 @@ class JogForm(VerticalScroll):
         """Offer ports to choose from."""
         ports = self.query_one("#jog-port", Select)
         ports.prompt = "choose" if found else "no port: plug the board in"
-        ports.set_options([(Content(port.words), port.url) for port in found])
+        ports.set_options([*((Content(port.words), port.url) for port in found), ("another: type its name", TYPED)])
         if found and (take_first or len(found) == 1):
             ports.value = found[0].url
 
@@ -130,13 +141,18 @@ class JogForm(VerticalScroll):
         form = self.texts
         shown = {"form": form.kind != "driver", "microsteps": form.kind == "driver"}
         shown["flag_on"] = form.gear.strip() not in ("", "1")
-        for name in ("port", *ROWS):
+        shown["typed"] = self.query_one("#jog-port", Select).value == TYPED
+        for name in ("port", "typed", *ROWS):
             self.query_one(f"#jog-row-{name}").display = not connected and shown.get(name, True)
 
-    def show(self, *, connected: bool, wiring: Sequence[str] = (), cautions: Sequence[str] = ()) -> None:
-        """The fields, or the wiring; and the focus on what comes next."""
+    def show(
+        self, *, connected: bool, wiring: Sequence[str] = (), cautions: Sequence[str] = (), unset: str = ""
+    ) -> None:
+        """The fields, or the wiring; the focus on what comes next. ``unset``: what to mind without a current set."""
         self.set_class(connected, "-connected")
-        self.query_one("#jog-heading", Static).update("wire it, supply off" if connected else "prove it moves")
+        self._head()
+        self.query_one("#jog-unset", Static).update(f"caution: {unset}")
+        self.query_one("#jog-unset").display = bool(unset)
         self.query_one("#jog-wiring", Static).update("\n".join(wiring))
         self.query_one("#jog-wiring").display = connected
         self.query_one("#jog-drive-cautions", Static).update("\n".join(f"caution: {text}" for text in cautions))
@@ -146,6 +162,11 @@ class JogForm(VerticalScroll):
             self.query_one(f"#jog-{name}").display = connected
         self.fit_rows()
         self.query_one("#jog-turn" if connected else "#jog-connect").focus(scroll_visible=False)
+
+    def _head(self) -> None:
+        """What is done here, and the key to what there is no room for."""
+        text = "wire it, supply off" if self.has_class("-connected") else "prove it moves"
+        self.query_one("#jog-heading", Static).update(f"{text}   PgDn: more" if self.max_scroll_y else text)
 
     def say(self, text: str, *, problem: bool = False) -> None:
         """A line or two under the form."""

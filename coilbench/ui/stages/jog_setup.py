@@ -31,10 +31,11 @@ KIND_TITLES = {
 
 @dataclass(frozen=True)
 class PortChoice:
-    """A port to choose: its URL and what to call it."""
+    """A port to choose: its URL and what to call it; ``usb`` for a board on USB."""
 
     url: str
     words: str
+    usb: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,23 @@ def real_ports() -> list[PortChoice]:
     from serial.tools.list_ports import comports
 
     found = sorted(comports(), key=lambda port: (port.vid is None, port.device))
-    return [PortChoice(port.device, port_words(port.device, port.description, port.vid)) for port in found]
+    return [
+        PortChoice(port.device, port_words(port.device, port.description, port.vid), port.vid is not None)
+        for port in found
+    ]
+
+
+PORT_TYPED = (
+    "A port that isn't listed: its name, such as /dev/pts/3 or COM12, or its address on the network, such as "
+    "socket://bench.local:4000 or rfc2217://bench.local:4000."
+)
+
+
+def typed_port(text: str) -> str:
+    """A port as it was typed. Raises InputProblem for none."""
+    if not text.strip():
+        raise InputProblem("type the port's name, such as /dev/pts/3 or socket://HOST:NUMBER")
+    return text.strip()
 
 
 def port_words(device: str, description: str | None, vendor: int | None) -> str:

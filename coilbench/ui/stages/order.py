@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 # Where the screen is too short for the cautions under the steps.
-BRIEF_CAUTION = "motor off every driver; small cell, seconds only; more below"
+BRIEF_CAUTION = "motor off every driver; small cell, seconds only; PgDn: more"
 
 
 class OrderPane(JudgingPane, NudgePane):
@@ -35,6 +35,13 @@ class OrderPane(JudgingPane, NudgePane):
         "Resistance can't tell in which order the coils turn the shaft. Do the test as written, with a small "
         "battery and a series resistor, or let a helper board switch the coils; then press the number of what you "
         "saw. A wrong answer now and then is found out: the test is asked again."
+    )
+
+    WORDS = (
+        "Phase: coils that carry current together; a motor has two. Half: from a centre tap to one end, or one of "
+        "eight leads' four coils. Energised: current flows. Series resistor: in the plus wire, so that it limits the "
+        "current. Kick: the meter's short swing when the current in a neighbouring coil begins. Sequence: the ends "
+        "in the order in which they are switched to turn the shaft. Nudge: the board does it, for a moment."
     )
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
@@ -50,6 +57,8 @@ class OrderPane(JudgingPane, NudgePane):
                     yield Static("", id="order-title", markup=False)
                     yield Static("", id="order-steps", markup=False)
                     yield Static("", id="order-cautions", markup=False)
+                    yield Static("", id="order-why", markup=False)
+                yield Static("", id="order-asks", markup=False)
                 yield Caution(BRIEF_CAUTION, id="order-brief")
                 yield Static("", id="order-says", markup=False)
                 yield Button("nudge (g)", id="order-nudge", variant="primary", compact=True)
@@ -90,6 +99,8 @@ class OrderPane(JudgingPane, NudgePane):
         from coilbench.winding.report import order_fact
 
         order = self.order
+        if self.bin.read_only:
+            return
         saved = self.bin.fact(self.motor_name, "order")
         value = order_fact(order) if order is not None and order.done else None
         if saved != value:
@@ -103,10 +114,19 @@ class OrderPane(JudgingPane, NudgePane):
 
         test, by_board = self.test, self.by_board
         title, steps, cautions = order_texts(self.verdict, self.order)
-        if by_board and test is not None:
-            steps = "\n".join(f"{number}. {step}" for number, step in enumerate(board_steps(test), 1))
+        asks = self.query_one("#order-asks", Static)
+        asks.display = test is not None
+        if test is not None:
+            # What is asked stays in sight, however little room the steps before it have.
+            *before, asked = (
+                f"{number}. {step}" for number, step in enumerate(board_steps(test) if by_board else test.steps, 1)
+            )
+            steps = "\n".join(before)
+            asks.update(asked)
         self.query_one("#order-title", Static).update(title)
+        self.query_one("#order-title").set_class(test is not None, "-why")
         self.query_one("#order-steps", Static).update(steps)
+        self.query_one("#order-why", Static).update(f"This {title}." if test is not None else "")
         self.query_one("#order-cautions", Static).update("" if by_board else cautions)
         self.query_one("#order-brief").set_class(test is None or by_board, "-off")
         for number in range(1, 5):
@@ -250,7 +270,7 @@ class OrderPane(JudgingPane, NudgePane):
 
 
 def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[str, str, str]:
-    """Title, steps or result, and cautions."""
+    """Title, result, and cautions; while there is a test, why it is made, and what to mind."""
     if verdict is None or not verdict.sure:
         return "first sort the windings", "F2 goes back to them; the tests need to know which lead is which.", ""
     if verdict.faults:
@@ -271,9 +291,8 @@ def order_texts(verdict: Verdict | None, order: OrderVerdict | None) -> tuple[st
             "caution: never plug or unplug a motor on a live driver",
         )
     if order.next is not None:
-        steps = "\n".join(f"{number}. {step}" for number, step in enumerate(order.next.steps, 1))
         cautions = "\n".join(f"caution: {caution}" for caution in order.next.cautions)
-        return order.next.why, steps, cautions
+        return order.next.why, "", cautions
     from coilbench.winding.report import drive_sentences
 
     return (

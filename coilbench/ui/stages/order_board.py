@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, cast
 from textual import on
 from textual.widgets import Static
 
-from coilbench.errors import CoilbenchError, InputProblem
+from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import keys_of
 from coilbench.ui.stages import jog_setup
 from coilbench.ui.stages.jog_board import BoardPane
@@ -89,9 +89,7 @@ class NudgePane(Base):
     def _offered(self, found: list[jog_setup.PortChoice]) -> None:
         if self.bench.demo:
             found = [jog_setup.PortChoice(self._virtual_url(), "virtual board and motor"), *found]
-        if not found:
-            raise InputProblem("no port: plug the helper board in", title="No board")
-        if len(found) == 1 or self.bench.demo:
+        if self.bench.demo or (len(found) == 1 and found[0].usb):
             self._open(found[0].url)
         else:
             from coilbench.ui.pick_port import PickPortDialog

@@ -23,7 +23,8 @@ class SkipCurve(Container):
         self.plot: PlotWidget | None = None
 
     async def show(self, found: SearchSummary, told: Told) -> None:
-        """Draw the fitted curve, the trials as marks at top and bottom, and the working figure's line."""
+        """Draw the fitted curve and the trials as marks at top and bottom; while the fit is rough only the band in
+        which the curve may lie, lest a guess be taken for measured."""
         if self.plot is None:
             from textual_plot import PlotWidget
 
@@ -34,6 +35,8 @@ class SkipCurve(Container):
         plot, curve = self.plot, found.curve
         from textual_plot import HiResMode
 
+        from coilbench.motion.to_go import is_rough
+
         plot.clear()
         line, marks = self._colour("primary"), self._colour("foreground")
         low, high = curve.figures[0], curve.figures[-1]
@@ -42,7 +45,8 @@ class SkipCurve(Container):
         plot.set_yticks([0, 50, 100])
         plot.set_xticks(round_ticks(low, high))
         plot.set_xlabel(f"% skipped against {found.unit}")
-        plot.plot(curve.figures, [100 * share for share in curve.mean], line, HiResMode.BRAILLE)
+        for shares in (curve.low, curve.high) if is_rough(found) else (curve.mean,):
+            plot.plot(curve.figures, [100 * share for share in shares], line, HiResMode.BRAILLE)
         for skipped, marker in ((False, "✓"), (True, "✗")):
             tried = [figure for figure, each in told if each is skipped and low <= figure <= high]
             if tried:

@@ -1,0 +1,120 @@
+"""The jog stage and a person who is frightened, tired, or in a hurry."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Select, Static
+
+from coilbench.ui.screens.sheet import BenchSheet
+from coilbench.ui.stages.jog import JogPane
+from coilbench.ui.stages.jog_form import TYPED, JogField
+
+MOTOR = "M-01"
+pytestmark = pytest.mark.usefixtures("fast_board")
+
+
+async def until(pilot, true) -> None:
+    for _ in range(500):
+        if true():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError
+
+
+async def turning(pilot, pane) -> None:
+    """A slow turn that takes a long while, on its way."""
+    await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
+    pane.query_one("#jog-field-turn", JogField).value = "480"
+    await pilot.press("f5")
+    await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
+    await pilot.press("f6")
+    await until(pilot, lambda: bool(pane.flow.way))
+
+
+def said(pane) -> str:
+    return str(pane.query_one("#jog-said", Static).content)
+
+
+async def test_any_key_stops_a_moving_motor_but_not_one_pressed_too_early(
+    demo_bench, settle, jog_pilot, monkeypatch
+) -> None:
+    monkeypatch.setattr(JogPane, "VIRTUAL_OPTIONS", "")  # by the clock on the wall
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        for key in ("ctrl+c", "k"):
+            await turning(pilot, pane)
+            await pilot.press("0", "g", "m")  # an answer or a go, a moment too early
+            assert pane.flow.moving
+            board = pane.session._helper.link.port.board
+            await pilot.press(key)
+            await until(pilot, lambda: not board.motion.outputs_on and not pane.flow.moving)  # noqa: B023
+            assert "Stopped, outputs off" in said(pane) and isinstance(app.screen, BenchSheet)
+        await turning(pilot, pane)
+        await pilot.press("f1")
+        assert "The motor was stopped: a page covered STOP" in jog_pilot.shown(app)
+        await until(pilot, lambda: not pane.flow.moving)
+        await pilot.press("escape")  # closes the page, and no more
+        assert app.screen.query_one(JogPane) is pane and "a page covered STOP" in said(pane)
+
+
+async def test_without_a_current_set_the_slow_turn_has_its_caution(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(60, 20)) as pilot:
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        await jog_pilot.press(pilot, settle, "f5")
+        screen = jog_pilot.shown(app)
+        assert "no current is set for this motor" in screen and "PgDn: more" in screen and "F4 known" in screen
+        await jog_pilot.press(pilot, settle, "f4")
+        assert "supply + ─fuse─▸ VM" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "escape", "f7")
+        app.bin.put_fact(MOTOR, "driver", {"chip": "A4988", "vref_volt": 0.4, "peak_ampere": 0.6, "microsteps": 1})
+        await jog_pilot.press(pilot, settle, "f5")
+        assert not pane.query_one("#jog-unset").display
+        await jog_pilot.press(pilot, settle, "f6")  # not a refusal
+        assert pane.flow.stand == "turned"
+
+
+async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        await jog_pilot.press(pilot, settle, "f5", "f6", "1")
+        assert "Stopped" not in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "1", "g", "0")
+        assert not pane.query_one("#jog-curve").display  # one move is no curve
+        assert "curve: once one held, one skipped" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "4")
+        assert pane.query_one("#jog-curve").display and "a guess yet" in jog_pilot.shown(app)
+        following = pane.flow.trial
+        await jog_pilot.press(pilot, settle, "n")
+        assert app.bin.fact(MOTOR, "jog") is None
+        text = " ".join(str(pane.query_one("#jog-says", Static).content).split())
+        assert "Too rough for a result; its 2 moves are kept" in text
+        assert any("start" in line and "rough" in line for line in pane.facts_lines())
+        await jog_pilot.press(pilot, settle, "4", "g", "5", "n", "1")  # something else, and back to it
+        assert pane.flow.state.moves == 2 and pane.flow.trial == following and not pane.flow.moving
+        assert not any("start" in line and "rough" in line for line in pane.facts_lines())
+
+
+async def test_a_port_that_is_not_listed_can_be_typed(own_bench, settle, jog_pilot) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        app.bin.add_motor("vent", ["RD", "BU", "GN", "BK"])
+        app.screen.reload()
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        field = pane.query_one("#jog-field-typed", JogField)
+        assert not field.parent.display
+        pane.query_one("#jog-port", Select).value = TYPED
+        await settle(pilot)
+        assert field.parent.display
+        for typed, told in (("", "type the port's name"), ("/dev/null", "is no serial port")):
+            field.value = typed
+            await jog_pilot.press(pilot, settle, "f5")
+            assert told in said(pane)
+            if typed:
+                await jog_pilot.press(pilot, settle, "escape")  # the same as a dialog
+        field.value = "virtual://bench?clock=free"
+        await jog_pilot.press(pilot, settle, "f5")
+        assert pane.flow.stand == "wire"
