@@ -6,17 +6,19 @@ from dataclasses import replace
 
 import pytest
 
+from coilbench.records.problems import BinReadOnly
+from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.winding.order import judge_order, order_question
 from coilbench.winding.order_words import next_twitch
 
+RATED = {"current_ampere": 0.8, "low_ampere": 0.8, "high_ampere": 2.0, "resistance_ohm": 2.4}
+CONNECTED = {"connection": "half-coil", "current_ampere": 0.8, "resistance_ohm": 2.4, "wiring": []}
 LONGEST = "VT/YE"  # a striped lead's code; longer names are the person's own
 
 
 async def at_the_order_stage(pilot, settle, jog_pilot, motor: str):
     app = pilot.app
     await settle(pilot)
-    from coilbench.ui.screens.sheet import BenchSheet
-
     await app.push_screen(BenchSheet(motor, stage_id="windings"))
     await settle(pilot)
     for _ in range(40):
@@ -84,7 +86,22 @@ async def test_a_bin_that_may_only_be_read_is_shown_without_a_complaint(
                 break
             await jog_pilot.press(pilot, settle, "m")
         app.bin.put_fact("M-02", "order", None)
+        app.bin.put_fact("M-02", "ratings", RATED)
+        app.bin.put_fact("M-02", "connection", CONNECTED)
+
+        def refuse(*_: object) -> None:
+            raise BinReadOnly(app.bin.path)
+
+        for writes in ("put_fact", "add_event"):
+            monkeypatch.setattr(app.bin, writes, refuse)
         monkeypatch.setattr(app.bin, "read_only", True)
         await app.screen.show_stage("order")
         await settle(pilot)
         assert "the order is known" in jog_pilot.shown(app) and app.bin.fact("M-02", "order") is None
+        await jog_pilot.press(pilot, settle, "f3", "f6")  # ratings, the hot soak
+        app.screen.pane.query("RatingInput").last().value = "1"
+        await jog_pilot.press(pilot, settle, "f3", "f3")
+        await jog_pilot.press(pilot, settle, "enter", *"a4988", "enter", "tab", *"R100", "enter")
+        assert app.screen.pane.judgement is not None  # worked out and shown, though it can't be kept
+        await jog_pilot.press(pilot, settle, "f3", "f2")
+        assert isinstance(app.screen, BenchSheet)

@@ -276,7 +276,7 @@ class DriverPane(StagePane):
                 said.update(CHOOSE_A_CHIP)
                 return
             judgement = judge(situation)
-            if keep and not judgement.stops:
+            if keep and not judgement.stops and not self.bin.read_only:
                 self.bin.put_fact(self.motor_name, "driver", saved_fact(situation))
         except CoilbenchError as problem:
             said.set_class(True, "-problem")

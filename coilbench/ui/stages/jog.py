@@ -227,7 +227,7 @@ class JogPane(ConnectPane):
 
     def _save_finding(self) -> None:
         fact = jog_flow.finding(self.flow, self.bin.fact(self.motor_name, "jog"))
-        if fact is not None:
+        if fact is not None and not self.bin.read_only:
             self.bin.put_fact(self.motor_name, "jog", fact)
 
     def _go(self) -> None:

@@ -210,6 +210,7 @@ class RatingsPane(StagePane):
         text = field.value.strip()
         if (
             field.field.form == "soak"
+            and not self.bin.read_only
             and text != self._filled().get(field.field.id, "")
             and readable(field.field.id, text)
         ):
