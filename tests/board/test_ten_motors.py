@@ -42,7 +42,7 @@ def test_the_ten_in_full(calibrate: ModuleType, question: str, every: int, count
         each.interval_sps[0] <= truth.limit_sps <= each.interval_sps[1]
         for each, truth in zip(found, truths, strict=True)
     ]
-    # Nine in ten on average; fewer than seven of ten or two of four come about once in eighty times at most (binomial).
+    # Nine in ten on average; fewer than seven of ten or two of four: once in eighty times at most (binomial).
     assert sum(held) >= (7 if count == 10 else 2)
     shares = [(each.working_sps or 0) / truth.limit_sps for each, truth in zip(found, truths, strict=True)]
     assert min(shares) > 0.5 and max(shares) < 0.95
