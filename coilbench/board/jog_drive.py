@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
-from coilbench.errors import InputProblem
+from coilbench.errors import Fault, InputProblem
+from coilbench.winding.verdict import NAMED_FROM
 
 Kind = Literal["driver", "array", "bridge"]
 Form = Literal["wave", "full", "half"]
@@ -102,6 +103,41 @@ def likely_kind(facts: Mapping[str, Mapping[str, Any]]) -> Kind:
     connection = (facts.get("connection") or {}).get("connection")
     five = (facts.get("windings") or {}).get("arrangement") == "unipolar-5"
     return "array" if connection == "unipolar" or (five and connection is None) else "driver"
+
+
+# What four switched coils or a two-phase driver can turn.
+_TWO_PHASE = ("bipolar-4", "unipolar-5", "unipolar-6", "split-8")
+
+
+def check_drivable(kind: Kind, facts: Mapping[str, Mapping[str, Any]]) -> None:
+    """Raises Fault for a motor, known by its windings, that this drive can't turn. ``facts`` are its saved stages."""
+    windings = facts.get("windings") or {}
+    arrangement = str(windings.get("arrangement") or "unknown")
+    if arrangement == "unknown" or float(windings.get("confidence", 0)) < NAMED_FROM:
+        return
+    unipolar = (facts.get("connection") or {}).get("connection") == "unipolar"
+    happened, remedy = "", "choose another drive for it"
+    if arrangement not in _TWO_PHASE:
+        happened = f"{arrangement} is no two-phase stepper motor: nothing here can turn it"
+        remedy = "it wants a driver made for its kind"
+    elif kind == "bridge" and arrangement == "unipolar-5":
+        happened = "five leads share one common: they can't run from a bridge"
+        remedy = "take the transistor array"
+    elif kind == "array" and arrangement == "bipolar-4":
+        happened = "two plain coils can't run from a transistor array"
+        remedy = "take a step/direction driver or the dual H-bridge"
+    elif kind == "driver" and arrangement == "unipolar-5" and not unipolar:
+        happened = "five leads share one common: a bipolar driver can't take them"
+        remedy = "take the transistor array, or choose a unipolar driver in the connection stage"
+    if happened:
+        raise Fault(happened, title="Not with this drive", remedy=remedy)
+
+
+def driver_cautions(facts: Mapping[str, Mapping[str, Any]]) -> tuple[str, ...]:
+    """What to mind with a step/direction driver, from the motor's saved stages."""
+    if (facts.get("connection") or {}).get("connection") != "unipolar":
+        return ()
+    return ("wired as drawn this motor wants a unipolar driver; a bipolar chopper can't take it so",)
 
 
 def no_current_words(kind: Kind, facts: Mapping[str, Mapping[str, Any]]) -> str:

@@ -12,6 +12,8 @@ from coilbench.board.jog_drive import (
     KINDS,
     Drive,
     Kind,
+    check_drivable,
+    driver_cautions,
     figures_of,
     likely_kind,
     no_current_words,
@@ -82,6 +84,7 @@ def run(args: argparse.Namespace) -> int:
     facts = MotorFacts.of(args)
     facts.check_usable()
     drive, shaft = _drive(args, facts), _shaft(args, facts)
+    check_drivable(drive.kind, facts.stages)
     virtual = args.port.startswith("virtual://")
     if shaft.blind_because and not virtual:
         raise InputProblem(shaft.blind_because)
@@ -177,7 +180,9 @@ def _ready(args: argparse.Namespace, session: JogSession, board: BoardFound, fac
     kind = session.drive.kind
     if unset := no_current_words(kind, facts.stages):
         cautions = (unset,)
-    if kind != "driver":
+    if kind == "driver":
+        cautions += driver_cautions(facts.stages)
+    else:
         connection = facts.stage("connection")
         wiring = coil_wiring(
             board.pins, kind, coil_lines(kind, facts.stages), ascii=True, sensor=session.shaft.sensor

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbench.board.frames import Frame
-from coilbench.board.jog_drive import NO_FIGURES, Drive, drive_of, figures_of, likely_kind, with_figures
+from coilbench.board.jog_drive import (
+    NO_FIGURES,
+    Drive,
+    Kind,
+    check_drivable,
+    drive_of,
+    driver_cautions,
+    figures_of,
+    likely_kind,
+    with_figures,
+)
 from coilbench.board.turn_counter import EdgeNotes
 from coilbench.board.wiring import coil_wiring, driver_wiring
-from coilbench.errors import InputProblem
+from coilbench.errors import Fault, InputProblem
 from coilbench.rating.coil_lines import coil_lines
 
 DRIVES = [
@@ -118,3 +130,32 @@ def test_a_chattering_flag_is_counted_once_a_turn(turn: int, slot: float, chatte
             notes.watch(edge(last, at + 1.3))
     counted = notes.counted()
     assert notes.passes == 3 and counted.steps_per_turn == pytest.approx(turn, abs=0.5)
+
+
+def named(arrangement: str, confidence: float = 0.99) -> dict[str, Any]:
+    return {"arrangement": arrangement, "confidence": confidence}
+
+
+@pytest.mark.parametrize(
+    ("kind", "arrangement"),
+    [
+        ("driver", "five-phase-ring-5"),
+        ("array", "three-phase-3"),
+        ("bridge", "unipolar-5"),
+        ("array", "bipolar-4"),
+        ("driver", "unipolar-5"),
+    ],
+)
+def test_a_motor_that_a_drive_cannot_turn_is_refused(kind: Kind, arrangement: str) -> None:
+    with pytest.raises(Fault):
+        check_drivable(kind, {"windings": named(arrangement)})
+    check_drivable(kind, {"windings": named(arrangement, 0.6)})  # perhaps it is another
+
+
+def test_what_can_be_turned_is_let_through() -> None:
+    check_drivable("driver", {})
+    for kind, arrangement in (("array", "unipolar-5"), ("driver", "unipolar-6"), ("bridge", "split-8")):
+        check_drivable(kind, {"windings": named(arrangement)})
+    unipolar = {"windings": named("unipolar-5"), "connection": {"connection": "unipolar"}}
+    check_drivable("driver", unipolar)
+    assert "unipolar driver" in driver_cautions(unipolar)[0] and not driver_cautions({})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 from typing import Any
@@ -159,6 +160,7 @@ def test_a_fault_names_the_file_and_a_board_that_returns_is_written_on(
         return made
 
     monkeypatch.setattr(Serial, "write", unplugged)
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n"))  # the word for it to move again
     told(capsys, "--port", PORT, *SHORT, "--log", str(log))
     board = "".join(
         entry["said"] for line in log.read_text().splitlines() if (entry := json.loads(line))["from"] == "board"

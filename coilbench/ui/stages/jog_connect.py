@@ -78,9 +78,12 @@ class ConnectPane(Base):
         self._hasty = self._looking
         if self.busy or self.flow.stand not in ("board", "wire"):
             return
+        from coilbench.board.jog_drive import check_drivable
+
         try:
             self.check_sound()
             setting = self.form.setting()
+            check_drivable(setting.drive.kind, self.bin.facts(self.motor_name))
         except CoilbenchError as problem:
             self.form.say(str(problem), problem=True)
             return
@@ -132,7 +135,9 @@ class ConnectPane(Base):
         """What to mind with this drive, beside what always holds."""
         kind = self.setting.drive.kind if self.setting is not None else "driver"
         if kind == "driver":
-            return ()
+            from coilbench.board.jog_drive import driver_cautions
+
+            return driver_cautions(self.bin.facts(self.motor_name))
         from coilbench.rating.coil_lines import coil_cautions
 
         connection = self.bin.fact(self.motor_name, "connection") or {}
