@@ -68,7 +68,7 @@ class TextDialog(ModalScreen[bool]):
                 yield Button("close (esc)", id="close", variant="primary", compact=True)
 
     def on_mount(self) -> None:
-        self.query_one(VerticalScroll).focus()
+        self.query(VerticalScroll).focus()  # none is left where it was closed at once
 
     @on(Button.Pressed, "#copy")
     def action_copy(self) -> None:
