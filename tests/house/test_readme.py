@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
-import os
 import subprocess
 from pathlib import Path
 
