@@ -12,6 +12,18 @@ _TWO_COILS = ["motor   ────── coil A, coil B"]
 _WIRE_LETTERS = 22  # what fits beside the board's pins
 _LEAD_LETTERS = 12  # a lead's name is shown up to so many letters
 
+# What the drawing has no room for, told beside it.
+_DRIVER_ALSO = (
+    "The driver also wants its logic supply, RESET joined to SLEEP where it has them, MS pins as its sheet says."
+)
+_COILS_ALSO = "For the phase order the leads stood on other lines: wire anew."
+
+
+def also(kind: str) -> str:
+    """What to see to beside the drawing (common practice with driver boards; our own two drawings)."""
+    return _DRIVER_ALSO if kind == "driver" else _COILS_ALSO
+
+
 Pins = Mapping[str, Mapping[str, Any]]
 
 

@@ -7,6 +7,7 @@ import sys
 from coilbench.board.faults import BoardRestarted, LinkLost
 from coilbench.board.jog_session import JogSession, TrialEnd, TurnEnd
 from coilbench.board.replug import wait_for_return
+from coilbench.board.wiring import also
 from coilbench.cli.output import note
 from coilbench.errors import Fault, NotEnoughKnown
 from coilbench.motion.before import precautions
@@ -22,6 +23,7 @@ def make_ready(
     """What to wire and to see to; waits for the person where ``ask`` says so."""
     for line in wiring:
         note(f"  {line}")
+    note(f"wiring: {also(session.drive.kind)}")
     # Here Ctrl-C stops, not a key of the screen; and coil lines have no driver whose current could be set.
     elsewhere = {"stop", "current"} if session.drive.by_coils else {"stop"}
     for each in precautions(session.shaft):

@@ -10,7 +10,7 @@ from rich.text import Text
 from coilbench.records.config import Config
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs import TextDialog
-from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fitted, next_words
+from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fit, next_words
 
 from .screen import open_stage, put_motor, shown, standing
 
@@ -36,9 +36,10 @@ def test_what_comes_next(facts: dict[str, Any], words: str) -> None:
 
 def test_a_long_label_ends_in_dots_and_the_rest_stays() -> None:
     row = [Text(each) for each in ("M-01", "6", "unipolar-6 ! leaks to frame", "not to be used", "3 of 7", "x" * 90)]
-    (cut,) = fitted([row], 80)
-    assert cut[-1].plain.endswith("…") and "…" not in "".join(cell.plain for cell in cut[:-1])
-    assert sum(cell.cell_len for cell in cut) + CELL_PADDING * 6 + SCROLL_BAR <= 81
+    widths = fit([row], 80)
+    assert row[-1].plain.endswith("…") and "…" not in "".join(cell.plain for cell in row[:-1])
+    assert all(cell.cell_len <= width for cell, width in zip(row, widths, strict=True))
+    assert sum(widths) + CELL_PADDING * 6 + SCROLL_BAR <= 80
 
 
 async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> None:

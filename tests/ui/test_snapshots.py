@@ -9,16 +9,6 @@ from coilbench.ui.actions import ACTIONS
 CRATE_KEYS = [action for action in ACTIONS if action.where == "crate" and action.show]
 
 
-def measured(table) -> bool:
-    """Whether each column is as wide as what stands in it."""
-    widest = (
-        [max(cell.cell_len for cell in table.get_column(key)) for key in table.columns] if table.row_count else []
-    )
-    return bool(widest) and all(
-        column.content_width >= cells for column, cells in zip(table.ordered_columns, widest, strict=True)
-    )
-
-
 @pytest.fixture
 def after(settle):
     """A run_before that presses keys, one after another's work is done."""
@@ -29,8 +19,7 @@ def after(settle):
             for _ in range(200):
                 await settle(pilot)
                 table = pilot.app.screen.query_one("CrateTable")
-                # Columns get their width when the table is idle; until then words are cut.
-                if measured(table) and len(pilot.app.screen.query("FooterKey")) == len(CRATE_KEYS):
+                if table.row_count and len(pilot.app.screen.query("FooterKey")) == len(CRATE_KEYS):
                     break
             else:
                 raise AssertionError("the crate never stood")

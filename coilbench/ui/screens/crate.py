@@ -111,14 +111,15 @@ class CrateScreen(ShowsProblems, Screen[None]):
         table = self.query_one(CrateTable)
         chosen = self.chosen()
         with self.app.batch_update():
-            table.clear(columns=True)
-            for title in TITLES:
-                table.add_column(title)
             self._seen = self.bench.bin.seen()
             motors = self.bench.bin.motors()
             rows = [crate_row(self.bench.bin, motor.name, motor.leads) for motor in motors]
             self._width = self.app.size.width
-            for motor, row in zip(motors, fitted(rows, self._width), strict=True):
+            widths = fit(rows, self._width)
+            table.clear(columns=True)
+            for title, width in zip(TITLES, widths, strict=True):
+                table.add_column(title, width=width)
+            for motor, row in zip(motors, rows, strict=True):
                 table.add_row(*row, key=motor.name)
         names = [motor.name for motor in motors]
         if chosen in names:
@@ -225,14 +226,19 @@ def next_words(facts: Mapping[str, Any]) -> str:
     return "all done" if spec is None else spec.title
 
 
-def fitted(rows: list[list[Text]], width: int) -> list[list[Text]]:
-    """The rows with names and labels cut, with "…", so that no column runs off the screen."""
+def fit(rows: list[list[Text]], width: int) -> list[int]:
+    """Cut names and labels, with "…", so that no column runs off a screen of ``width`` cells; the columns' widths.
+
+    The table would find the widths by itself, but only once it has drawn the words cut.
+    """
     for row in rows:
         row[0].truncate(LONGEST_NAME, overflow="ellipsis")
-    others = [
-        max([len(TITLES[column]), *(row[column].cell_len for row in rows)]) for column in range(len(TITLES) - 1)
-    ]
-    room = width - sum(others) - CELL_PADDING * len(TITLES) - SCROLL_BAR
+    widths = _widest(rows)
+    room = max(width - sum(widths[:-1]) - CELL_PADDING * len(TITLES) - SCROLL_BAR, len(TITLES[-1]))
     for row in rows:
-        row[-1].truncate(max(room, len(TITLES[-1])), overflow="ellipsis")
-    return rows
+        row[-1].truncate(room, overflow="ellipsis")
+    return [*widths[:-1], min(widths[-1], room)]
+
+
+def _widest(rows: list[list[Text]]) -> list[int]:
+    return [max([len(title), *(row[place].cell_len for row in rows)]) for place, title in enumerate(TITLES)]

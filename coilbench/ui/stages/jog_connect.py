@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 else:  # the session brings the serial line along, which is loaded when it is used
     Base = BoardPane
 
-WIRED = "Wire it as drawn. Then supply on, flag taped to the shaft, hands off, and let it turn once."
+WIRED = "Then supply on, flag taped to the shaft, hands off, and let it turn once."
 
 
 class ConnectPane(Base):
@@ -105,7 +105,10 @@ class ConnectPane(Base):
     def _connected(self, board: BoardFound) -> None:
         self.board = board
         self.flow.stand = "wire"
-        self.form.say(WIRED)
+        from coilbench.board.wiring import also
+
+        assert self.setting is not None
+        self.form.say(f"Wire it as drawn. {also(self.setting.drive.kind)} {WIRED}")
 
     async def action_jog_settings(self) -> None:
         """Let the board go, and back to the settings."""
