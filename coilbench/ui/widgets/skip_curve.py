@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 from textual.containers import Container
 
 if TYPE_CHECKING:
-    from textual_plot import PlotWidget
-
     from coilbench.motion.search import SearchSummary
     from coilbench.ui.widgets.ladder import Told
+    from coilbench.ui.widgets.skip_plot import SkipPlot
 
 
 class SkipCurve(Container):
@@ -20,18 +19,16 @@ class SkipCurve(Container):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.plot: PlotWidget | None = None
+        self.plot: SkipPlot | None = None
 
     async def show(self, found: SearchSummary, told: Told) -> None:
         """Draw the fitted curve and the trials as marks at top and bottom; while the fit is rough only the band in
         which the curve may lie, lest a guess be taken for measured."""
         if self.plot is None:
-            from textual_plot import PlotWidget
+            from coilbench.ui.widgets.skip_plot import SkipPlot
 
-            self.plot = PlotWidget(allow_pan_and_zoom=False)
-            self.plot.can_focus = False  # its keys are not the bench's
+            self.plot = SkipPlot()
             await self.mount(self.plot)
-            self.plot.margin_top, self.plot.margin_left, self.plot.margin_bottom = 0, 5, 3
         plot, curve = self.plot, found.curve
         from textual_plot import HiResMode
 
