@@ -38,6 +38,7 @@ from coilbench.motion.search import (
     proving_trial,
     record,
     summary,
+    why_so_fast,
 )
 from coilbench.motion.search_order import Known
 from coilbench.motion.search_plan import Searched
@@ -225,6 +226,8 @@ def _search_all(
         state = begin(plan)
         while isinstance(trial := next_trial(state), Trial):
             to_go = moves_to_go(summary(state), plan)
+            if why := why_so_fast(state, trial):
+                note(why)
             state = record(state, trial, made(session, trial, len(state.answers), state.plan.unit, to_go))
         if args.prove and question == searches[-1]:
             state = _proved(args.prove, session, state)

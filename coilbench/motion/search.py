@@ -46,6 +46,7 @@ __all__ = [
     "replay",
     "summary",
     "undo",
+    "why_so_fast",
 ]
 
 # Being this sure that the limit lies outside the range ends the search.
@@ -149,6 +150,14 @@ def next_trial(state: SearchState) -> Trial | Finished:
         return reason
     plan = state.plan
     return trial_at(plan, _plain(_unproved(state) or _telling(state), plan))
+
+
+def why_so_fast(state: SearchState, trial: Trial) -> str:
+    """Why the next move lies far above what was found so far; empty where it doesn't."""
+    above = _unproved(state)
+    if trial.question == "prove" or above is None or trial.tested != _plain(above, state.plan):
+        return ""
+    return "far above the limit so far: a skip here rules out that resonance was taken for it"
 
 
 def _telling(state: SearchState) -> float:

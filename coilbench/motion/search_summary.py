@@ -161,7 +161,7 @@ def _lines(
     if found.proved_chance is not None:
         lines.append(
             f"{found.proved} clean proving trials leave a chance to skip of at most {found.proved_chance:.2g} a "
-            "trial (95 %, rule of three)"
+            f"trial (95 %, rule of three){_enough_words(found.proved)}"
         )
     if any(trial.question == "prove" and outcome.skipped for trial, outcome in answers):
         lines.append("it skipped in a proving trial: take a lower working figure and prove that")
@@ -170,6 +170,14 @@ def _lines(
     if found.unclear:
         lines.append(f"{found.unclear} of {found.moves} moves could not be judged")
     return lines
+
+
+# So many clean trials leave at most one skip in twenty, and in a hundred, by ``chance_left``.
+_MILESTONES = ((59, "5 %"), (299, "1 %"))
+
+
+def _enough_words(proved: int) -> str:
+    return next((f"; {clean} would leave {chance}" for clean, chance in _MILESTONES if proved < clean), "")
 
 
 def _contradicts(searched: Sequence[tuple[float, bool | None]]) -> bool:

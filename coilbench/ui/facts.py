@@ -41,7 +41,7 @@ def verdict_lines(verdict: Verdict) -> list[str]:
     if named:
         kind = "" if verdict.kind_confidence is None else f" ({percent(verdict.kind_confidence)})"
         lines.append(fact("likely" if not verdict.sure else "it is", verdict.arrangement + kind))
-        lines.append(fact("placed", f"every lead, {percent(verdict.confidence)} sure"))
+        lines.append(fact("placed", f"{percent(verdict.confidence)} sure of every lead"))
     if named and verdict.confidence >= 0.5:
         lines += [coil_line(coil.name, coil.ends, coil.tap, coil.ohm, coil.ohm_sd) for coil in verdict.coils]
         if verdict.common:

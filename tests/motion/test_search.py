@@ -26,6 +26,7 @@ from coilbench.motion.search import (
     replay,
     summary,
     undo,
+    why_so_fast,
 )
 from coilbench.motion.search_plan import trial_at
 from coilbench.motion.search_summary import chance_left
@@ -191,11 +192,15 @@ def test_a_search_that_fell_into_resonance_climbs_out(seed: int) -> None:
     rng = np.random.default_rng(seed)
     state = answered([(450, off_by()), (170, off_by()), (105, CAME_BACK), (140, off_by())])
     assert summary(state).limit_sps < 160
+    reasons = set()
     while isinstance(move := next_trial(state), Trial):
+        if why_so_fast(state, move):
+            reasons.add(move.tested > 1.5 * summary(state).limit_sps)
         state = record(state, move, off_by() if motor.skips(move.tested, rng) else CAME_BACK)
     found = summary(state)
     assert found.moves <= 25 and found.limit_sps == pytest.approx(900, rel=0.1)
     assert any("resonance" in line for line in found.said)
+    assert reasons == {True}
 
 
 def test_a_limit_counts_when_well_above_it_was_seen_to_skip() -> None:
@@ -208,6 +213,7 @@ def test_a_proving_run_by_the_rule_of_three() -> None:
     # 3/n at 95 % (Hanley and Lippman-Hand, JAMA 1983, from memory); exact at n = 1: 1 - 0.05.
     assert chance_left(0) == 1
     assert chance_left(1) == pytest.approx(0.95)
+    assert chance_left(59) <= 0.05 < chance_left(58) and chance_left(299) <= 0.01 < chance_left(298)
     for count in (30, 100, 1000):
         assert chance_left(count) == pytest.approx(3 / count, rel=0.06)
     state = searched(Response(1300, 0.01, misread=0))

@@ -338,7 +338,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         found=curve,
     )
     if flow.moving:
-        return _with(scene, says=flow.way or "out fast, back slowly", moving=True)
+        return _with(scene, says=f"{flow.way or 'out fast, back slowly'}{_why_words(flow)}", moving=True)
     if flow.asked is not None:
         return _with(
             scene,
@@ -347,7 +347,16 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
             answers=FLAG_ANSWERS,
             meter=virtual and flow.flag is not None,
         )
-    return _with(scene, says=flow.pause, go="go: next move (g)", choose=True)
+    return _with(scene, says=f"{flow.pause}{_why_words(flow)}", go="go: next move (g)", choose=True)
+
+
+def _why_words(flow: Flow) -> str:
+    from coilbench.motion.search import SearchState, why_so_fast
+
+    if not isinstance(flow.state, SearchState) or flow.trial is None:
+        return ""
+    why = why_so_fast(flow.state, flow.trial)
+    return f"\n{why}" if why else ""
 
 
 def _guess_words(
