@@ -25,6 +25,7 @@ _PROGRESS_S = 0.1
 _EDGE_PAUSE_S = 0.01
 # A rotor at rest for this long is left out of the reckoning.
 _SETTLE_S = 0.4
+_MOMENT_S = 1e-9  # what rounding may do to a time
 
 Happening = tuple[str, dict[str, Value]]
 
@@ -338,7 +339,18 @@ class BoardMotion:
         if leg is None or leg.profile is None:
             return lambda time_s: standing
         began_s, direction, made = self._leg_began_s, leg.direction, leg.profile.position_at
-        return lambda time_s: standing + direction * int(made(time_s - began_s) + 1e-6)
+        top_sps, count, stays_until_s = leg.profile.top_rate_sps, standing, -math.inf
+
+        def counted(time_s: float) -> int:
+            nonlocal count, stays_until_s
+            if time_s >= stays_until_s:
+                steps = made(time_s - began_s) + 1e-6
+                count = standing + direction * int(steps)
+                # The next step can't come sooner than at the leg's top rate.
+                stays_until_s = time_s + (1 - steps % 1) / top_sps - _MOMENT_S
+            return count
+
+        return counted
 
     def _turn_motor(self, until_s: float) -> None:
         still = not self._legs and self._coil_until_s is None and self.now_s > self._still_since_s + _SETTLE_S

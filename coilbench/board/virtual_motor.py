@@ -22,6 +22,8 @@ _FRICTION_FADE_RAD_S = 0.5
 # The first step after a rest this long begins a move; the slowest turns step oftener.
 _REST_S = 0.2
 
+_TURN_RAD = 2 * math.pi
+
 # The flag on the shaft covers the sensor over this part of a turn, as five full steps of 200 do.
 FLAG_WIDTH_RAD = 2 * math.pi / 40
 
@@ -146,6 +148,7 @@ class VirtualMotor:
         angle, speed = self.angle_rad, self.speed_rad_s
         ia, ib, clock = self.current_a_ampere, self.current_b_ampere, self.time_s
         sin, cos = math.sin, math.cos
+        gear, flag, level = self.gear, self.flag_rad, self.level
         edges: list[Edge] = []
         wanted_a = wanted_b = volt_a = volt_b = 0.0
         last: int | None = None
@@ -190,18 +193,16 @@ class VirtualMotor:
                 torque -= friction * speed / (abs(speed) + _FRICTION_FADE_RAD_S)
             speed += torque * per_inertia
             angle += speed * dt
-            away = (angle / self.gear - self.flag_rad) % 6.283185307179586
-            level = 0 if away < FLAG_WIDTH_RAD else 1
-            if level != self.level:
-                self.level = level
+            if level != ((angle / gear - flag) % _TURN_RAD >= FLAG_WIDTH_RAD):
+                level = 1 - level
                 edges.append(Edge(clock, at, level))
         self.angle_rad, self.speed_rad_s = angle, speed
         self.current_a_ampere, self.current_b_ampere, self.time_s = ia, ib, clock
-        self._position, self._stepped_s = before, stepped
+        self._position, self._stepped_s, self.level = before, stepped, level
         return edges
 
     def _level(self) -> int:
-        return 0 if (self.angle_rad / self.gear - self.flag_rad) % (2 * math.pi) < FLAG_WIDTH_RAD else 1
+        return int((self.angle_rad / self.gear - self.flag_rad) % _TURN_RAD >= FLAG_WIDTH_RAD)
 
 
 def _towards(value: float, target: float, most: float) -> float:

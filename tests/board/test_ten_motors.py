@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from types import ModuleType
 
 import numpy as np
@@ -12,8 +11,6 @@ import pytest
 from coilbench.motion.response import Measured, measured
 from coilbench.motion.search import SearchSummary, begin, next_trial, record, summary
 from coilbench.motion.trials import Trial
-
-LONG = bool(os.environ.get("COILBENCH_LONG"))  # all ten for both questions: minutes more
 
 
 def searched(calibrate: ModuleType, truth: Measured, seed: int) -> SearchSummary:
@@ -26,13 +23,10 @@ def searched(calibrate: ModuleType, truth: Measured, seed: int) -> SearchSummary
     return summary(state)
 
 
-# A run's search has the start's in front of it at the bench; four starts alone tell whether that one still works.
-@pytest.mark.parametrize(
-    ("question", "every", "count"), [("start", 1 if LONG else 3, 10 if LONG else 4), ("run", 1, 10)]
-)
-def test_the_ten_in_full(calibrate: ModuleType, question: str, every: int, count: int) -> None:
-    truths = [each for each in measured() if each.question == question][::every]
-    assert len(truths) == count
+@pytest.mark.parametrize("question", ["start", "run"])
+def test_the_ten_in_full(calibrate: ModuleType, question: str) -> None:
+    truths = [each for each in measured() if each.question == question]
+    assert len(truths) == 10
     found = [searched(calibrate, truth, seed) for seed, truth in enumerate(truths, 1)]
     assert max(each.moves for each in found) <= 25
     errors = [each.limit_sps / truth.limit_sps - 1 for each, truth in zip(found, truths, strict=True)]
@@ -42,8 +36,8 @@ def test_the_ten_in_full(calibrate: ModuleType, question: str, every: int, count
         each.interval_sps[0] <= truth.limit_sps <= each.interval_sps[1]
         for each, truth in zip(found, truths, strict=True)
     ]
-    # Nine in ten on average; fewer than seven of ten or two of four: once in eighty times at most (binomial).
-    assert sum(held) >= (7 if count == 10 else 2)
+    # Nine of ten on average; fewer than seven come about once in eighty times (binomial).
+    assert sum(held) >= 7
     shares = [(each.working_sps or 0) / truth.limit_sps for each, truth in zip(found, truths, strict=True)]
     assert min(shares) > 0.5 and max(shares) < 0.95
 
