@@ -9,6 +9,8 @@ from textual.pilot import Pilot
 from coilbench.ui.app import BenchApp
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages.jog import JogPane
+from coilbench.ui.stages.jog_form import JogField
+from coilbench.ui.stages.order import OrderPane
 
 Settle = Callable[[Pilot[int]], Awaitable[None]]
 
@@ -45,3 +47,56 @@ async def search_out(pilot: Pilot[int], settle: Settle, pane: JogPane, most: int
             return
         await press(pilot, settle, "g" if pane.flow.asked is None else "m")
     raise AssertionError(shown(pilot.app))  # type: ignore[arg-type]
+
+
+async def jog_of_ones_own(pilot: Pilot[int], settle: Settle) -> JogPane:
+    """The jog stage of a new motor in one's own crate."""
+    app = pilot.app
+    assert isinstance(app, BenchApp)
+    await settle(pilot)
+    app.bin.add_motor("vent", ["RD", "BU", "GN", "BK"])
+    app.screen.reload()  # type: ignore[attr-defined]
+    return await jog_stage(pilot, settle)
+
+
+async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
+    """The first motor turned once, the search for its fastest start begun."""
+    pane = await jog_stage(pilot, settle)
+    await press(pilot, settle, "f5", "f6", "m", "1")
+    assert pane.flow.trial is not None and not pane.flow.moving
+    return pane
+
+
+async def order_stage(pilot: Pilot[int], settle: Settle, motor: str) -> OrderPane:
+    """The order stage of a motor of the demo's crate, its windings sorted."""
+    app = pilot.app
+    await settle(pilot)
+    sheet = BenchSheet(motor, stage_id="windings")
+    await app.push_screen(sheet)
+    await settle(pilot)
+    for _ in range(40):
+        if getattr(sheet.pane, "ask", None) is None:
+            break
+        await press(pilot, settle, "m")
+    await sheet.show_stage("order")
+    await settle(pilot)
+    return sheet.query_one(OrderPane)
+
+
+async def until(pilot: Pilot[int], true: Callable[[], bool]) -> None:
+    """Let the screen go on until something has come about."""
+    for _ in range(500):
+        if true():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError(shown(pilot.app))  # type: ignore[arg-type]
+
+
+async def start_a_slow_turn(pilot: Pilot[int], pane: JogPane) -> None:
+    """A turn that takes a long while, well on its way."""
+    await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
+    pane.query_one("#jog-field-turn", JogField).value = "480"
+    await pilot.press("f5")
+    await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
+    await pilot.press("f6")
+    await until(pilot, lambda: bool(pane.flow.way))

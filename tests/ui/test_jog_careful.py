@@ -13,24 +13,6 @@ MOTOR = "M-01"
 pytestmark = pytest.mark.usefixtures("fast_board")
 
 
-async def until(pilot, true) -> None:
-    for _ in range(500):
-        if true():
-            return
-        await pilot.pause(0.02)
-    raise AssertionError
-
-
-async def turning(pilot, pane) -> None:
-    """A slow turn that takes a long while, on its way."""
-    await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
-    pane.query_one("#jog-field-turn", JogField).value = "480"
-    await pilot.press("f5")
-    await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
-    await pilot.press("f6")
-    await until(pilot, lambda: bool(pane.flow.way))
-
-
 def said(pane) -> str:
     return str(pane.query_one("#jog-said", Static).content)
 
@@ -43,17 +25,17 @@ async def test_any_key_stops_a_moving_motor_but_not_one_pressed_too_early(
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_pilot.jog_stage(pilot, settle)
         for key in ("ctrl+c", "k"):
-            await turning(pilot, pane)
+            await jog_pilot.start_a_slow_turn(pilot, pane)
             await pilot.press("0", "g", "m")  # an answer or a go, a moment too early
             assert pane.flow.moving
             board = pane.session._helper.link.port.board
             await pilot.press(key)
-            await until(pilot, lambda: not board.motion.outputs_on and not pane.flow.moving)  # noqa: B023
+            await jog_pilot.until(pilot, lambda: not board.motion.outputs_on and not pane.flow.moving)  # noqa: B023
             assert "Stopped, outputs off" in said(pane) and isinstance(app.screen, BenchSheet)
-        await turning(pilot, pane)
+        await jog_pilot.start_a_slow_turn(pilot, pane)
         await pilot.press("f1")
         assert "The motor was stopped: a page covered STOP" in jog_pilot.shown(app)
-        await until(pilot, lambda: not pane.flow.moving)
+        await jog_pilot.until(pilot, lambda: not pane.flow.moving)
         await pilot.press("escape")  # closes the page, and no more
         assert app.screen.query_one(JogPane) is pane and "a page covered STOP" in said(pane)
 
@@ -100,10 +82,7 @@ async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, j
 async def test_a_port_that_is_not_listed_can_be_typed(own_bench, settle, jog_pilot) -> None:
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        app.bin.add_motor("vent", ["RD", "BU", "GN", "BK"])
-        app.screen.reload()
-        pane = await jog_pilot.jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_of_ones_own(pilot, settle)
         field = pane.query_one("#jog-field-typed", JogField)
         assert not field.parent.display
         pane.query_one("#jog-port", Select).value = TYPED

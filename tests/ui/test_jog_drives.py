@@ -155,10 +155,11 @@ async def test_the_sensor_counts_a_turn_and_corrects_the_form(demo_bench, settle
         assert "counted 48 steps a turn of the flag, not 200" in said(pane)
         await jog_pilot.press(pilot, settle, "f5", "f6")
         assert "counted 48 steps a turn" in str(pane.query_one("#jog-says", Static).content)
-        await jog_pilot.press(pilot, settle, "m", "1", "g")
+        await jog_pilot.press(pilot, settle, "m", "1")
+        await pilot.press("g")  # from here on the sensor answers, and one move follows the other
+        await jog_pilot.until(pilot, lambda: "steps lost" in str(pane.query_one("#jog-under", Static).content))
         trials = [each.value for each in app.bin.events(CAN, "jog") if each.value["kind"] == "trial"]
         assert trials and all(each["outcome"]["missed_steps"] is not None for each in trials)
-        assert "steps lost" in str(pane.query_one("#jog-under", Static).content)
 
 
 async def test_without_a_sensor_a_wrong_turn_is_seen(demo_bench, settle, jog_pilot) -> None:
@@ -175,10 +176,7 @@ async def test_what_was_said_is_kept_and_named_after_a_fault(own_bench, settle, 
     monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [port])
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        app.bin.add_motor("vent", ["RD", "BU", "GN", "BK"])
-        app.screen.reload()
-        pane = await jog_pilot.jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_of_ones_own(pilot, settle)
         for _ in range(2):
             await jog_pilot.press(pilot, settle, "f5", "f6", "4", "f7")
         await jog_pilot.press(pilot, settle, "f5")
@@ -209,10 +207,7 @@ async def test_a_log_that_cannot_be_written_is_no_hindrance(own_bench, settle, j
     board_log_path().parent.write_text("a file where the folder should be")
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        app.bin.add_motor("vent", ["RD", "BU", "GN", "BK"])
-        app.screen.reload()
-        pane = await jog_pilot.jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_of_ones_own(pilot, settle)
         await jog_pilot.press(pilot, settle, "f5", "f6", "1")
         assert pane.flow.stand == "choose"
 

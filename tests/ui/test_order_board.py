@@ -16,20 +16,6 @@ def fast_nudges(fast_board: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(OrderPane, "virtual_options", "&clock=free")
 
 
-async def order_stage(pilot, settle, jog_pilot, row: int) -> OrderPane:
-    """The order stage of a motor of the crate, its windings sorted."""
-    app = pilot.app
-    await settle(pilot)
-    await jog_pilot.press(pilot, settle, *["down"] * row, "enter")
-    for _ in range(30):
-        if app.screen.pane.ask is None:
-            break
-        await jog_pilot.press(pilot, settle, "m")
-    await app.screen.show_stage("order")
-    await settle(pilot)
-    return app.screen.query_one(OrderPane)
-
-
 def turned_by(app, name: str) -> list[str]:
     """The ends in the order in which they turn the shaft clockwise, from the motor's inside."""
     motor = app.virtual.motor(name)
@@ -49,7 +35,7 @@ async def nudged_out(pilot, settle, jog_pilot, pane) -> None:
 async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await order_stage(pilot, settle, jog_pilot, row)
+        pane = await jog_pilot.order_stage(pilot, settle, f"M-{row + 1:02}")
         await jog_pilot.press(pilot, settle, "b")
         screen = jog_pilot.shown(app)
         for pin, end in zip((3, 4, 5, 6), pane.lines.ends, strict=True):
@@ -69,7 +55,7 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
 async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(120, 40)) as pilot:
-        pane = await order_stage(pilot, settle, jog_pilot, 3)
+        pane = await jog_pilot.order_stage(pilot, settle, "M-04")
         for _ in range(20):
             if pane.test.kind == "twitch":
                 break
@@ -89,7 +75,7 @@ async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilo
 async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await order_stage(pilot, settle, jog_pilot, 2)
+        pane = await jog_pilot.order_stage(pilot, settle, "M-03")
         for button in ("order-board", "order-nudge", "answer-1"):
             await pilot.click(f"#{button}")
             await settle(pilot)
@@ -103,7 +89,7 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
     monkeypatch.setattr(OrderPane, "virtual_options", "")  # by the clock on the wall
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await order_stage(pilot, settle, jog_pilot, 2)
+        pane = await jog_pilot.order_stage(pilot, settle, "M-03")
         for way_out in ("space", "escape", "ctrl+c", "f2"):
             await pilot.press("b")
             for _ in range(300):
@@ -175,7 +161,7 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
 async def test_a_stage_with_nothing_to_do_is_not_left_open(demo_bench, settle, jog_pilot, row, idle) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        await order_stage(pilot, settle, jog_pilot, row)
+        await jog_pilot.order_stage(pilot, settle, f"M-{row + 1:02}")
         await app.screen.show_stage("ratings")
         await settle(pilot)
         mark = str(app.screen.query_one("#stage-order", Static).content)

@@ -16,20 +16,6 @@ CONNECTED = {"connection": "half-coil", "current_ampere": 0.8, "resistance_ohm":
 LONGEST = "VT/YE"  # a striped lead's code; longer names are the person's own
 
 
-async def at_the_order_stage(pilot, settle, jog_pilot, motor: str):
-    app = pilot.app
-    await settle(pilot)
-    await app.push_screen(BenchSheet(motor, stage_id="windings"))
-    await settle(pilot)
-    for _ in range(40):
-        if app.screen.pane.ask is None:
-            break
-        await jog_pilot.press(pilot, settle, "m")
-    await app.screen.show_stage("order")
-    await settle(pilot)
-    return app.screen.pane
-
-
 def whole(pane, app, jog_pilot) -> None:
     """The question, from its first word to its mark or bracket, lies within what is drawn."""
     asks = pane.query_one("#order-asks")
@@ -45,7 +31,7 @@ def whole(pane, app, jog_pilot) -> None:
 async def test_every_question_is_whole(demo_bench, settle, jog_pilot, motor, size) -> None:
     app = demo_bench()
     async with app.run_test(size=size) as pilot:
-        pane = await at_the_order_stage(pilot, settle, jog_pilot, motor)
+        pane = await jog_pilot.order_stage(pilot, settle, motor)
         asked = set()
         for _ in range(20):
             if pane.test is None:
@@ -60,7 +46,7 @@ async def test_every_question_is_whole(demo_bench, settle, jog_pilot, motor, siz
 async def test_by_a_board_too_and_with_long_names(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await at_the_order_stage(pilot, settle, jog_pilot, "M-02")
+        pane = await jog_pilot.order_stage(pilot, settle, "M-02")
         await jog_pilot.press(pilot, settle, "b")
         whole(pane, app, jog_pilot)
         await jog_pilot.press(pilot, settle, "g")
@@ -80,7 +66,7 @@ async def test_a_bin_that_may_only_be_read_is_shown_without_a_complaint(
 ) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await at_the_order_stage(pilot, settle, jog_pilot, "M-02")
+        pane = await jog_pilot.order_stage(pilot, settle, "M-02")
         for _ in range(20):
             if pane.test is None:
                 break

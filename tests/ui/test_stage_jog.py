@@ -15,7 +15,6 @@ from coilbench.board.jog_session import JogSession
 from coilbench.errors import InputProblem
 from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft, Trial
-from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs import ProblemDialog
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.screens.sheet import BenchSheet
@@ -43,51 +42,6 @@ def slow_board(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(JogPane, "VIRTUAL_OPTIONS", "")
 
 
-def shown(app: BenchApp) -> str:
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
-
-
-async def jog_stage(pilot: Pilot[int], settle: Settle) -> JogPane:
-    app = pilot.app
-    assert isinstance(app, BenchApp)
-    await settle(pilot)
-    await pilot.press("enter")
-    await settle(pilot)
-    assert isinstance(app.screen, BenchSheet)
-    await app.screen.show_stage("jog")
-    await settle(pilot)
-    return app.screen.query_one(JogPane)
-
-
-async def until(pilot: Pilot[int], true: Callable[[], bool]) -> None:
-    """Let the screen go on until something has come about."""
-    for _ in range(500):
-        if true():
-            return
-        await pilot.pause(0.02)
-    raise AssertionError(shown(pilot.app))  # type: ignore[arg-type]
-
-
-async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
-    pane = await jog_stage(pilot, settle)
-    for key in ("f5", "f6", "m", "1"):
-        await pilot.press(key)
-        await settle(pilot)
-    assert pane.flow.trial is not None and not pane.flow.moving
-    return pane
-
-
-async def start_a_slow_turn(pilot: Pilot[int], pane: JogPane) -> None:
-    """A turn that takes a long while, well on its way."""
-    await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
-    pane.query_one("#jog-field-turn", JogField).value = "480"
-    await pilot.press("f5")
-    await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
-    await pilot.press("f6")
-    await until(pilot, lambda: bool(pane.flow.way))
-    assert outputs_on(pane)
-
-
 def board_of(pane: JogPane) -> Any:
     return port_of(pane).board
 
@@ -102,11 +56,11 @@ def outputs_on(pane: JogPane) -> bool:
     return bool(board_of(pane).motion.outputs_on)
 
 
-async def test_keys_alone_from_a_board_to_a_working_rate(demo_bench, settle, monkeypatch) -> None:
+async def test_keys_alone_from_a_board_to_a_working_rate(demo_bench, settle, jog_pilot, monkeypatch) -> None:
     monkeypatch.setitem(RANGES, "start", (900.0, 1400.0))  # saves moves
     app = demo_bench(mouse=False)
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await to_the_search(pilot, settle)
+        pane = await jog_pilot.to_the_search(pilot, settle)
         for _ in range(40):
             if pane.flow.trial is None:
                 break
@@ -115,30 +69,34 @@ async def test_keys_alone_from_a_board_to_a_working_rate(demo_bench, settle, mon
         fact = app.bin.fact(MOTOR, "jog")
         low, high = fact["interval"]
         assert fact["working_rate_sps"] == fact["start_rate_sps"] < low < high
-        assert "working figure" in shown(app) and "✗ skipped" in shown(app) and "STOP" in shown(app)
+        assert (
+            "working figure" in jog_pilot.shown(app)
+            and "✗ skipped" in jog_pilot.shown(app)
+            and "STOP" in jog_pilot.shown(app)
+        )
         for key in ("p", "g", "0"):  # a proving trial, and the next one goes on by itself
             await pilot.press(key)
             await settle(pilot)
         assert pane.flow.found.proved == 1 and pane.flow.asked is not None
         await pilot.press("5", "n")
         await settle(pilot)
-        assert "fastest run" in shown(app)
+        assert "fastest run" in jog_pilot.shown(app)
         await pilot.press("escape")
         await settle(pilot)
         assert isinstance(app.screen, CrateScreen)
 
 
-async def test_resonance_is_scanned_and_kept_away_from(demo_bench, settle) -> None:
+async def test_resonance_is_scanned_and_kept_away_from(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         for key in ("f5", "f6", "m", "4", "g", "m"):
             await pilot.press(key)
             await settle(pilot)
         assert pane.flow.state.moves == 1 and pane.flow.kind == "resonance"
     again = demo_bench()  # closed on the way: it goes on where it was
     async with again.run_test(size=(80, 24)) as pilot:
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         assert "resonance is under way, 1 move kept" in str(pane.query_one("#jog-said", Static).content)
         for key in ("f5", "f6", "m"):
             await pilot.press(key)
@@ -170,68 +128,74 @@ def test_a_scan_stays_below_every_known_limit() -> None:
         scan_plan(setting, 9000.0, {"start_rate_sps": 20.0})
 
 
-async def test_mouse_alone_and_the_sensor_answers_by_itself(demo_bench, settle) -> None:
+async def test_mouse_alone_and_the_sensor_answers_by_itself(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         pane.query_one("#jog-choose-watch", Select).value = "sensor"
         for button in ("connect", "turn", "answer-1", "answer-1", "go"):
             await pilot.click(f"#jog-{button}")
             await settle(pilot)
-        await until(pilot, lambda: pane.flow.state is not None and pane.flow.state.moves >= 3)
+        await jog_pilot.until(pilot, lambda: pane.flow.state is not None and pane.flow.state.moves >= 3)
         await pilot.click("#jog-stop")
-        await until(pilot, lambda: not pane.busy or pane.flow.trial is None)
+        await jog_pilot.until(pilot, lambda: not pane.busy or pane.flow.trial is None)
         events = [each.value for each in app.bin.events(MOTOR, "jog") if each.value["kind"] == "trial"]
         assert {each["by"] for each in events} == {"sensor"}
         assert all(each["outcome"]["kind"] in ("returned", "off") for each in events)
 
 
-async def test_every_way_to_stop_stops(demo_bench, settle, slow_board) -> None:
+async def test_every_way_to_stop_stops(demo_bench, settle, jog_pilot, slow_board) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         for how in ("space", "escape", "button"):
-            await start_a_slow_turn(pilot, pane)
+            await jog_pilot.start_a_slow_turn(pilot, pane)
+            assert outputs_on(pane)
             assert pane.query_one("#jog-stop").has_focus
             if how == "button":
                 await pilot.click("#jog-stop")
             else:
                 await pilot.press(how)
-            await until(pilot, lambda: not outputs_on(pane) and not pane.flow.moving)
+            await jog_pilot.until(pilot, lambda: not outputs_on(pane) and not pane.flow.moving)
             assert pane.flow.stand == "wire"
             assert isinstance(app.screen, BenchSheet)  # esc stopped, and did not leave
 
 
-async def test_leaving_and_closing_stop_the_motor(demo_bench, settle, slow_board) -> None:
+async def test_leaving_and_closing_stop_the_motor(demo_bench, settle, jog_pilot, slow_board) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await jog_stage(pilot, settle)
-        await start_a_slow_turn(pilot, pane)
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        await jog_pilot.start_a_slow_turn(pilot, pane)
+        assert outputs_on(pane)
         left, port = board_of(pane), port_of(pane)
         await pilot.press("f2")
-        await until(pilot, lambda: not port.is_open)
+        await jog_pilot.until(pilot, lambda: not port.is_open)
         await app.screen.show_stage("jog")
         pane = app.screen.query_one(JogPane)
-        await start_a_slow_turn(pilot, pane)
+        await jog_pilot.start_a_slow_turn(pilot, pane)
+        assert outputs_on(pane)
         closed = board_of(pane)
     assert not left.motion.outputs_on
     assert not closed.motion.outputs_on
 
 
-async def test_an_unplugged_board_is_said_with_its_remedy(demo_bench, settle, slow_board) -> None:
+async def test_an_unplugged_board_is_said_with_its_remedy(demo_bench, settle, jog_pilot, slow_board) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
-        pane = await jog_stage(pilot, settle)
-        await start_a_slow_turn(pilot, pane)
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        await jog_pilot.start_a_slow_turn(pilot, pane)
+        assert outputs_on(pane)
         port_of(pane).close()
-        await until(pilot, lambda: "went away" in shown(app) and "plug it in again" in shown(app))
+        await jog_pilot.until(
+            pilot, lambda: "went away" in jog_pilot.shown(app) and "plug it in again" in jog_pilot.shown(app)
+        )
         await pilot.press("escape")
-        await until(pilot, lambda: isinstance(app.screen, BenchSheet))
+        await jog_pilot.until(pilot, lambda: isinstance(app.screen, BenchSheet))
         assert pane.flow.stand == "board"
         await pilot.press("f5")  # plugged in again
-        await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
+        await jog_pilot.until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
         port_of(pane).close()  # and pulled while nothing moves
-        await until(pilot, lambda: isinstance(app.screen, ProblemDialog))
+        await jog_pilot.until(pilot, lambda: isinstance(app.screen, ProblemDialog))
 
 
 def test_a_stop_before_the_first_step_holds() -> None:
@@ -246,10 +210,10 @@ def test_a_stop_before_the_first_step_holds() -> None:
         session.turn(lambda state, rate: None)
 
 
-async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle) -> None:
+async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test() as pilot:
-        pane = await to_the_search(pilot, settle)
+        pane = await jog_pilot.to_the_search(pilot, settle)
         for key in ("g", "0", "4"):
             await pilot.press(key)
             await settle(pilot)
@@ -257,7 +221,7 @@ async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle) -> N
         following = pane.flow.trial
     again = demo_bench()
     async with again.run_test() as pilot:
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         assert "2 moves kept" in str(pane.query_one("#jog-said", Static).content)
         for key in ("f5", "f6", "1"):
             await pilot.press(key)
@@ -269,10 +233,10 @@ async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle) -> N
         assert pane.flow.state.moves == 1
 
 
-async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench, settle) -> None:
+async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(120, 40)) as pilot:
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         said = pane.query_one("#jog-said", Static)
         for name, text in (("microsteps", "0"), ("turn", "two"), ("acceleration", "")):
             field = pane.query_one(f"#jog-field-{name}", JogField)
@@ -285,7 +249,7 @@ async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench,
         await settle(pilot)
         pins = pane.board.pins["driver"]
         for pin in (pins["step"], pins["dir"], pins["enable"]):
-            assert f"pin {pin}" in shown(app)
+            assert f"pin {pin}" in jog_pilot.shown(app)
         for key in ("f6", "3"):
             await pilot.press(key)
             await settle(pilot)
@@ -293,13 +257,13 @@ async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench,
         assert "power off" in str(said.content)
 
 
-async def test_a_motor_that_leaks_to_its_frame_is_not_powered(demo_bench, settle) -> None:
+async def test_a_motor_that_leaks_to_its_frame_is_not_powered(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         windings = app.bin.fact(MOTOR, "windings") or {}
         app.bin.put_fact(MOTOR, "windings", {**windings, "faults": [{"kind": "frame", "leads": ["RD"]}]})
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         said = pane.query_one("#jog-said", Static)
         for keys in ((), ("f5",), ("f6", "g")):  # on arrival, and whatever is tried
             await pilot.press(*keys)
@@ -309,13 +273,13 @@ async def test_a_motor_that_leaks_to_its_frame_is_not_powered(demo_bench, settle
             assert pane.session is None and pane.flow.stand == "board"
 
 
-async def test_without_a_port_nothing_happens(own_bench, settle) -> None:
+async def test_without_a_port_nothing_happens(own_bench, settle, jog_pilot) -> None:
     app = own_bench()
     async with app.run_test() as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "BU"])
         app.screen.reload()
-        pane = await jog_stage(pilot, settle)
+        pane = await jog_pilot.jog_stage(pilot, settle)
         await pilot.press("f5")
         await settle(pilot)
         assert pane.session is None and "choose the port" in str(pane.query_one("#jog-said", Static).content)
