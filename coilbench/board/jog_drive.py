@@ -1,8 +1,4 @@
-"""What stands between the board and the motor while it is jogged, and whose figures are whose.
-
-A motor holds other rates on a chopper than on four switched coil lines: figures found with one drive never replace
-those of another.
-"""
+"""What stands between the board and the motor while it is jogged: a driver, or the board's own coil lines."""
 
 from __future__ import annotations
 
@@ -21,19 +17,6 @@ KIND_WORDS: Mapping[str, str] = {
     "driver": "step/direction driver",
     "array": "transistor array on the four coil lines",
     "bridge": "dual H-bridge on the four coil lines",
-}
-
-# What is found of a motor by one drive: full steps/s, steps/s2. ``shaft`` as it was then.
-NO_FIGURES: Mapping[str, Any] = {
-    "start_rate_sps": None,
-    "run_rate_sps": None,
-    "working_rate_sps": None,
-    "acceleration_sps2": None,
-    "interval": None,
-    "resonance_sps": [],
-    "resonance_bands_sps": [],
-    "proved_chance": None,
-    "shaft": None,
 }
 
 
@@ -157,38 +140,3 @@ def no_current_words(kind: Kind, facts: Mapping[str, Mapping[str, Any]]) -> str:
         "no current is known for this motor: begin with a low supply voltage, and feel whether it gets hot; "
         "the stage ratings tells what it can take"
     )
-
-
-def drive_of(fact: Mapping[str, Any]) -> Drive:
-    """The drive that a saved result was found with; those saved before drives were told apart are a driver's."""
-    plain = fact.get("drive")
-    return Drive.from_dict(plain) if plain else Drive(microsteps=int(fact.get("microsteps") or 1))
-
-
-def figures_of(fact: Mapping[str, Any] | None, drive: Drive) -> dict[str, Any]:
-    """What is saved of a motor on this drive; all unknown when nothing is."""
-    for each in all_figures(fact):
-        if drive_of(each).key == drive.key:
-            return {name: each.get(name, unknown) for name, unknown in NO_FIGURES.items()}
-    return dict(NO_FIGURES)
-
-
-def all_figures(fact: Mapping[str, Any] | None) -> list[Mapping[str, Any]]:
-    """The saved result of each drive, that of the last one used first."""
-    return [] if not fact else [fact, *(fact.get("others") or [])]
-
-
-def with_figures(fact: Mapping[str, Any] | None, drive: Drive, figures: Mapping[str, Any]) -> dict[str, Any]:
-    """The motor's saved result, ``figures`` of this drive in front; those of other drives stay, under ``others``."""
-    others = [
-        {name: value for name, value in each.items() if name != "others"}
-        for each in all_figures(fact)
-        if drive_of(each).key != drive.key
-    ]
-    return {
-        **figures_of(fact, drive),
-        **figures,
-        "microsteps": drive.microsteps,
-        "drive": drive.as_dict(),
-        "others": others,
-    }

@@ -14,18 +14,17 @@ from coilbench.board.jog_drive import (
     Kind,
     check_drivable,
     driver_cautions,
-    figures_of,
     likely_kind,
     no_current_words,
-    with_figures,
 )
+from coilbench.board.jog_figures import figures_of, with_figures
 from coilbench.board.jog_session import JogSession
 from coilbench.board.link import ConversationLog
 from coilbench.board.session import BoardFound
 from coilbench.board.wiring import coil_wiring
 from coilbench.cli.jog_moves import made, make_ready, slow_turn
 from coilbench.cli.jog_plan import TURN, check_range, plan_of, questions_of, searches_of
-from coilbench.cli.jog_result import fact_of, result_object, show
+from coilbench.cli.jog_result import result_object, saved_figures, show
 from coilbench.cli.motor_facts import MotorFacts, add_motor_arguments
 from coilbench.cli.output import note, print_json
 from coilbench.errors import InputProblem
@@ -118,7 +117,9 @@ def run(args: argparse.Namespace) -> int:
         session.close()
     result = result_object(board, args, session, turn, found, resonant or [])
     if args.save:
-        MotorFacts.put(args, "jog", with_figures(facts.stages.get("jog"), drive, fact_of(result, found, resonant)))
+        saved = facts.stages.get("jog")
+        figures = saved_figures(figures_of(saved, drive), session, found, args.acceleration, resonant)
+        MotorFacts.put(args, "jog", with_figures(saved, drive, figures))
         note(f"kept with {args.motor}, found with: {drive.words}")
     if args.json:
         print_json(result)

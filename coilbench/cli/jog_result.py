@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
+from coilbench.board.jog_figures import with_bands, with_search
 from coilbench.board.jog_session import JogSession, TurnEnd
 from coilbench.board.session import BoardFound
 from coilbench.cli.output import print_table
@@ -36,22 +38,23 @@ def result_object(
         "working_rate_sps": main.working_sps if main else None,
         "acceleration_sps2": gain.working_sps if gain else args.acceleration,
         "interval": list(main.interval_sps) if main else None,
-        "resonance_sps": [round(band.middle_sps) for band in resonant],
-        "resonance_bands_sps": [[band.low_sps, band.high_sps] for band in resonant],
+        **with_bands({}, resonant),
         "searches": {question: summed.as_dict() for question, summed in found.items()},
     }
 
 
-def fact_of(result: dict[str, Any], found: dict[str, SearchSummary], resonant: list[Band] | None) -> dict[str, Any]:
-    """The part of ``result_object`` that is kept with the motor: what was looked for this time, and no more."""
-    names = {"shaft": True, "start_rate_sps": "start" in found, "run_rate_sps": "run" in found}
-    names["acceleration_sps2"] = "run" in found or "acceleration" in found
-    names |= dict.fromkeys(("working_rate_sps", "interval"), bool({"start", "run"} & found.keys()))
-    names |= dict.fromkeys(("resonance_sps", "resonance_bands_sps"), resonant is not None)
-    fact = {name: result[name] for name, wanted in names.items() if wanted}
-    if found:
-        fact["proved_chance"] = list(found.values())[-1].proved_chance
-    return fact
+def saved_figures(
+    known: Mapping[str, Any],
+    session: JogSession,
+    found: Mapping[str, SearchSummary],
+    acceleration_sps2: float,
+    resonant: list[Band] | None,
+) -> dict[str, Any]:
+    """The figures to keep of a motor on this drive: those ``known``, with what was looked for this time."""
+    figures = {**known, "shaft": asdict(session.shaft)}
+    for summed in found.values():
+        figures = with_search(figures, summed, acceleration_sps2)
+    return figures if resonant is None else with_bands(figures, resonant)
 
 
 def show(result: dict[str, Any], found: dict[str, SearchSummary], resonant: list[Band]) -> None:

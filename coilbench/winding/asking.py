@@ -10,6 +10,7 @@ import numpy as np
 from coilbench.winding.arrangements import UNKNOWN, healthy
 from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
+from coilbench.winding.likelihood import TIE
 from coilbench.winding.picture import joined_sets
 from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
 from coilbench.winding.repeats import OPEN_ABOVE_OHM
@@ -44,6 +45,9 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
         if chosen is not None and not (verdict.confidence >= NAMED_FROM and _proved(case)):
             a, b = (case.names[k] for k in chosen.pair)
             return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
+    untouched = _by_touch(verdict, passed)
+    if untouched is not None:
+        return untouched, 1.0
     return _frame(case, passed), 0.0
 
 
@@ -75,7 +79,7 @@ def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) 
     # Where most of the doubt left hangs on one reading, taking it again settles more than any new pair.
     worth = min(_WORTH_REPEATING, max(0.5 * (1 - confidence), _LEAST_WORTH))
     slip = case.slip() * (case.evidence.taken < _MOST_REPEATS)
-    for k in np.argsort(-slip, kind="stable"):
+    for k in np.argsort(-np.round(slip, TIE), kind="stable"):
         if slip[k] <= worth:
             return None
         a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
@@ -129,6 +133,16 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
             a_name, b_name = (case.names[lead] for lead in case.table.pairs[case.evidence.column[group[0]]])
             if frozenset((a_name, b_name)) not in passed:
                 return Ask(a_name, b_name, "one reading alone shows a fault: measure it once more to believe it")
+    return None
+
+
+def _by_touch(verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """A lead that was placed by elimination, to an end of its coil: else its broken wire would never be seen."""
+    for lead in verdict.untouched if verdict.confidence >= NAMED_FROM else ():
+        coil = next(coil for coil in verdict.coils if lead in (*coil.ends, coil.tap))
+        for end in coil.ends:
+            if end != lead and frozenset((lead, end)) not in passed:
+                return Ask(lead, end, f"no reading has touched {lead} yet: a broken wire would show here only")
     return None
 
 

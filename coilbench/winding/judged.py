@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.arrangements import Template
 from coilbench.winding.hypotheses import Table, table_for
-from coilbench.winding.likelihood import Evidence, Fit, collect, unlisted_log_likelihood, weigh
+from coilbench.winding.likelihood import TIE, Evidence, Fit, collect, unlisted_log_likelihood, weigh
 from coilbench.winding.meter import Meter
 from coilbench.winding.verdict import Reading
 
@@ -53,11 +53,9 @@ class Judged:
     @cached_property
     def ranked(self) -> list[tuple[int, float]]:
         """Each likely naming of the leads by its likeliest row, with its probability, likeliest naming first."""
-        mass = np.bincount(self.table.group, weights=self.posterior)
-        few = min(8, len(mass))
-        order = np.argpartition(-mass, few - 1)[:few]
+        mass = np.round(np.bincount(self.table.group, weights=self.posterior), TIE)
         ranked = []
-        for group in sorted(order.tolist(), key=lambda group: (-mass[group], group)):
+        for group in np.argsort(-mass, kind="stable")[:8].tolist():
             rows = np.flatnonzero(self.table.group == group)
             ranked.append((int(rows[np.argmax(self.posterior[rows])]), float(mass[group])))
         return ranked
@@ -68,7 +66,7 @@ def weigh_readings(names: tuple[str, ...], readings: Sequence[Reading], meter: M
     table = table_for(len(names))
     evidence = collect(table, names, readings)
     fit = weigh(table, evidence, meter)
-    log_posterior = table.log_prior + fit.log_likelihood
+    log_posterior = np.round(table.log_prior + fit.log_likelihood, TIE)
     log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
     top = float(log_posterior.max())
     share = np.exp(log_posterior - top)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.arrangements import Template
 from coilbench.winding.hypotheses import Table
-from coilbench.winding.likelihood import Evidence, Fit
+from coilbench.winding.likelihood import TIE, Evidence, Fit
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -186,8 +186,8 @@ def plan(
         return None
     view = _view(table, fit, posterior, evidence)
     moved = np.array([last is not None and not set(pair) & set(last) for pair in table.pairs])
-    near = np.where(free, view.cost() + _MOVE_BOTH_PROBES * moved, math.inf)
+    near = np.where(free, np.round(view.cost() + _MOVE_BOTH_PROBES * moved, TIE), math.inf)
     columns = [int(column) for column in np.argsort(near, kind="stable")[:_LOOKED_AHEAD] if near[column] < math.inf]
     far = {column: view.two_ahead(column, free) for column in columns}
-    best = min(columns, key=lambda column: far[column] + _MOVE_BOTH_PROBES * moved[column])
+    best = min(columns, key=lambda column: round(float(far[column] + _MOVE_BOTH_PROBES * moved[column]), TIE))
     return Plan(table.pairs[best], 1 + far[best])

@@ -1,26 +1,18 @@
-"""Drives of a jog, whose figures are whose, what is wired where, and a turn counted by chattering edges."""
+"""Drives of a jog, and what is wired where."""
 
 from __future__ import annotations
 
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from coilbench.board.frames import Frame
 from coilbench.board.jog_drive import (
-    NO_FIGURES,
     Drive,
     Kind,
     check_drivable,
-    drive_of,
     driver_cautions,
-    figures_of,
     likely_kind,
-    with_figures,
 )
-from coilbench.board.turn_counter import EdgeNotes
 from coilbench.board.wiring import coil_wiring, driver_wiring
 from coilbench.errors import Fault, InputProblem
 from coilbench.rating.coil_lines import coil_lines
@@ -40,7 +32,6 @@ PINS = {
 @pytest.mark.parametrize("drive", DRIVES)
 def test_a_drive_comes_back_from_its_json(drive: Drive) -> None:
     assert Drive.from_dict(drive.as_dict()) == drive
-    assert drive_of({"drive": drive.as_dict()}) == drive
     assert drive.pulses == (2 if drive.form == "half" and drive.by_coils else drive.microsteps)
 
 
@@ -48,26 +39,6 @@ def test_a_drive_comes_back_from_its_json(drive: Drive) -> None:
 def test_drives_that_can_not_be(plain: dict[str, object]) -> None:
     with pytest.raises(InputProblem):
         Drive.from_dict(plain)
-
-
-@given(st.lists(st.tuples(st.sampled_from(DRIVES), st.floats(10, 1e4)), max_size=12))
-def test_figures_of_drives_never_mix(found: list[tuple[Drive, float]]) -> None:
-    """Whatever the order in which they are found, each drive has its own last figure, and nothing is lost."""
-    fact, last = None, {}
-    for drive, rate in found:
-        fact, last[drive.key] = with_figures(fact, drive, {"start_rate_sps": rate}), rate
-    for drive in DRIVES:
-        assert figures_of(fact, drive)["start_rate_sps"] == last.get(drive.key)
-    if fact is not None:
-        assert len(fact["others"]) == len(last) - 1 and not any("others" in each for each in fact["others"])
-
-
-def test_a_result_of_before_there_were_drives_is_a_drivers() -> None:
-    old = {"start_rate_sps": 500.0, "microsteps": 8, "resonance_sps": [111]}
-    assert drive_of(old) == Drive(microsteps=8)
-    assert figures_of(old, Drive("array")) == NO_FIGURES
-    kept = with_figures(old, Drive("array"), {"start_rate_sps": 300.0})
-    assert figures_of(kept, Drive())["start_rate_sps"] == 500 and kept["start_rate_sps"] == 300
 
 
 def test_what_a_motor_is_likely_driven_by() -> None:
@@ -105,31 +76,6 @@ def test_plain_characters_stay_plain(kind: str) -> None:
     laid = coil_lines("array", {})
     lines = driver_wiring(PINS, [], ascii=True) if kind == "driver" else coil_wiring(PINS, kind, laid, ascii=True)
     assert all(line.isascii() for line in lines)
-
-
-def edge(level: int, at: float) -> Frame:
-    return Frame("tell", 1, "edge", {"level": level, "pos": round(at * 8), "count": 1})
-
-
-@given(
-    turn=st.integers(20, 3000),
-    slot=st.floats(0.01, 0.4),
-    chatter=st.lists(st.floats(0, 1.2), max_size=4),
-    inside=st.booleans(),
-)
-def test_a_chattering_flag_is_counted_once_a_turn(turn: int, slot: float, chatter: list[float], inside: bool) -> None:
-    notes = EdgeNotes(8, 0 if inside else 1)
-    if inside:
-        notes.watch(edge(1, 5))
-    for passed in range(1, 4):
-        for rim, (first, last) in ((0.0, (0, 0)), (slot * turn, (1, 1))):
-            at = passed * turn + rim
-            notes.watch(edge(first, at))
-            for number, off in enumerate(sorted(chatter)):
-                notes.watch(edge((first + number + 1) % 2, at + off))
-            notes.watch(edge(last, at + 1.3))
-    counted = notes.counted()
-    assert notes.passes == 3 and counted.steps_per_turn == pytest.approx(turn, abs=0.5)
 
 
 def named(arrangement: str, confidence: float = 0.99) -> dict[str, Any]:

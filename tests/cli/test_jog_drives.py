@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.jog_drive import Drive, figures_of
+from coilbench.board.jog_drive import Drive
+from coilbench.board.jog_figures import figures_of
 from coilbench.board.ports.protocol_virtual import Serial
 from coilbench.cli import main
 from coilbench.records.store import Bin

@@ -6,7 +6,8 @@ import pytest
 from textual.widgets import Select, Static
 
 from coilbench.board.conversation import in_short, read_conversation
-from coilbench.board.jog_drive import Drive, figures_of
+from coilbench.board.jog_drive import Drive
+from coilbench.board.jog_figures import figures_of
 from coilbench.errors import InputProblem
 from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft
@@ -68,6 +69,7 @@ async def test_a_unipolar_motor_runs_from_coil_lines(demo_bench, settle, jog_pil
         fact = app.bin.fact(CAN, "jog")
         assert fact["drive"] == {"kind": "array", "form": "full"} and 200 < fact["start_rate_sps"] < 450
         assert any("transistor array" in line for line in pane.facts_lines())
+        assert str(app.screen.query_one("#stage-driver", Static).content) == "– driver"  # none is left to be set
 
 
 async def test_figures_of_another_drive_stay(demo_bench, settle, jog_pilot, monkeypatch) -> None:
@@ -126,6 +128,10 @@ async def test_settings_again(demo_bench, settle, jog_pilot) -> None:
         await pilot.click("#jog-settings")
         await settle(pilot)
         assert pane.session is None and pane.query_one("#jog-row-turn").display
+        await jog_pilot.press(pilot, settle, "f5", "f6", "m")
+        assert pane.flow.stand == "choose"
+        await jog_pilot.press(pilot, settle, "f7")
+        assert pane.session is None and pane.flow.stand == "board" and pane.query_one("#jog-row-turn").display
 
 
 async def test_a_gear_asks_where_the_flag_sits(demo_bench, settle, jog_pilot) -> None:

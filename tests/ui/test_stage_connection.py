@@ -109,6 +109,21 @@ async def test_the_chip_says_what_kind_of_driver_it_is(own_bench, settle) -> Non
         assert sheet.pane.drive == "bipolar"
 
 
+async def test_five_leads_wait_for_a_unipolar_driver(own_bench, settle) -> None:
+    coils = [
+        {"name": name, "ends": ["WH", end], "tap": None, "ohms": 70.0, "ohms_sd": 0.5}
+        for name, end in zip("ABCD", ("RD", "YE", "BU", "BK"), strict=True)
+    ]
+    five = {"arrangement": "unipolar-5", "confidence": 0.99, "common": "WH", "coils": coils}
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        put_motor(
+            app, "RD YE BU BK WH", windings=five, ratings={**RATED, "resistance_ohm": 70.0, "current_ampere": 0.25}
+        )
+        sheet = await open_stage(pilot, settle, "M-20", "connection")
+        assert "driver: unipolar" in shown(app) and sheet.pane.choice.choose == "unipolar"
+
+
 async def test_no_lead_names_before_the_halves_are_paired(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(100, 50)) as pilot:

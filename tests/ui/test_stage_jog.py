@@ -293,10 +293,15 @@ def test_ports_in_plain_words() -> None:
 
 def test_the_ladder_keeps_the_present_rung_in_sight() -> None:
     told = [(100.0 * rung, rung > 20) for rung in range(1, 41)] + [(500.0, None)]
-    lines = ladder_lines(told, 450.0, 8)
+    lines = ladder_lines(told, 450.0, 40, 8)
     assert len(lines) == 8
     assert any(line.startswith("▸    450") for line in lines)
     assert any(line.endswith("✓?") for line in lines)
+
+
+def test_a_long_proof_is_counted_where_its_marks_have_no_room() -> None:
+    lines = ladder_lines([(450.0, each == 7) for each in range(60)], 450.0, 30, 8)
+    assert lines[-1] == "▸    450 59 ✓  1 ✗"
 
 
 @pytest.mark.parametrize(("low", "high"), [(40.0, 5000.0), (980.0, 1020.0), (90_000.0, 110_000.0)])

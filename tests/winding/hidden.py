@@ -20,7 +20,8 @@ class HiddenMotor:
     """A motor under a random assignment of leads, read through a meter with its own errors.
 
     ``noisy``: gain error up to 1 %, probes of 0.05 to 0.3 ohm, 0.1 ohm display, coils alike within 0.5 %.
-    ``dead_edge`` leaves one coil or half out; ``slip_at`` makes that lead-to-lead reading a gross slip.
+    ``dead`` leaves one coil or half out, ``tap_lost`` breaks a tap's lead off; ``slip_at`` makes that lead-to-lead
+    reading a gross slip.
     """
 
     rng: random.Random
@@ -28,6 +29,7 @@ class HiddenMotor:
     leads: int = 0
     noisy: bool = True
     dead: bool = False
+    tap_lost: bool = False
     slip_at: int | None = None
     leaks: bool = False
     order: list[int] | None = None
@@ -53,9 +55,14 @@ class HiddenMotor:
         ]
         if self.dead:
             del edges[rng.randrange(len(edges))]
-        self.matrix = resistance_matrix(kind.nodes + gap, edges, self.leads)
+        nodes = kind.nodes + gap
+        lost = rng.choice([tap for _, _, tap in kind.coils if tap is not None]) if self.tap_lost else None
+        if lost is not None:
+            edges = [(nodes if u == lost else u, nodes if v == lost else v, ohm) for u, v, ohm in edges]
+        self.matrix = resistance_matrix(nodes + self.tap_lost, edges, self.leads)
         order = self.order if self.order is not None else rng.sample(range(self.leads), self.leads)
         self.terminal = dict(zip(self.names, order, strict=True))
+        self.lost = next((name for name, terminal in self.terminal.items() if terminal == lost), None)
         self.gain = 1 + (rng.uniform(-0.01, 0.01) if self.noisy else 0.0)
         self.probes = rng.uniform(0.05, 0.3) if self.noisy else 0.0
 

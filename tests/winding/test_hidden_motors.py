@@ -108,6 +108,14 @@ def test_one_dead_coil_is_found() -> None:
     assert found >= 0.99 * 120
 
 
+def test_a_broken_tap_is_never_passed_over() -> None:
+    """Across the coil it can't be seen, and the last lead's place is known before it was touched."""
+    for seed in range(60):
+        motor = HiddenMotor(random.Random(seed), "unipolar-6", tap_lost=True)
+        faults = sort_out(motor).verdict.faults
+        assert [(fault.kind, fault.leads) for fault in faults] == [("broken-lead", (motor.lost,))]
+
+
 def test_spares_are_named_as_spares() -> None:
     rng = random.Random(29)
     for leads in (5, 6):

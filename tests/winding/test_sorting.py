@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 import random
+from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
 from coilbench.winding.hypotheses import table_for
+from coilbench.winding.likelihood import Fit, weigh
 from coilbench.winding.report import next_steps
 from coilbench.winding.sorting import judge
 from coilbench.winding.verdict import FRAME, PROBES, Reading
@@ -199,17 +202,40 @@ def test_any_answers_come_to_an_end(leads) -> None:
             pytest.fail("still asking")
 
 
-def test_a_tap_placed_by_elimination_is_said_with_the_reading_that_proves_it() -> None:
+def test_a_tap_placed_by_elimination_is_asked_for() -> None:
     names = ("RD", "BU", "WH", "GN", "BK", "YE")
     ends = [("RD", "BU", 48.0), ("RD", "WH", 24.0), ("GN", "BK", 48.0), ("RD", "GN", math.inf)]
     readings = [Reading(*pair) for pair in ends] + [Reading(lead, FRAME, math.inf) for lead in ("RD", "GN")]
     verdict = judge(names, readings)
-    assert verdict.sure and verdict.untouched == ("YE",)  # thrift: named and each coil alive
-    assert "YE to GN proves it" in next_steps(verdict)[-1]
+    assert verdict.confidence > 0.95 and verdict.untouched == ("YE",)  # named, and each coil alive
+    assert verdict.ask is not None and {verdict.ask.a, verdict.ask.b} == {"YE", "GN"} and not verdict.sure
     proved = judge(names, [*readings, Reading("YE", "BK", 24.0)])
-    assert proved.untouched == () and len(next_steps(proved)) == 1
+    assert proved.sure and proved.untouched == () and len(next_steps(proved)) == 1
     broken = judge(names, [*readings, Reading("YE", "BK", math.inf), Reading("YE", "BK", math.inf)])
     assert [fault.kind for fault in broken.faults] == ["broken-lead"]
+    passed = judge(names, readings, skipped=[("YE", "GN"), ("YE", "BK")])
+    assert passed.sure and "YE to GN proves it" in next_steps(passed)[-1]  # not measured, but said
+
+
+def test_no_question_hangs_on_a_numbers_last_bits(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another processor rounds otherwise, and must come to the same question."""
+    motors = [("unipolar-6", True), ("unipolar-6", False), ("bipolar-4", True), ("unipolar-5", True)]
+
+    def courses() -> list[list[tuple[str, str]]]:
+        sorted_out = [sort_out(HiddenMotor(random.Random(4), name, noisy=noisy)) for name, noisy in motors]
+        return [[(reading.a, reading.b) for reading in course.readings] for course in sorted_out]
+
+    here = courses()
+    noise = np.random.default_rng(3)
+
+    def elsewhere(*given: Any) -> Fit:
+        fit = weigh(*given)
+        fields = {name: value * (1 + 3e-15 * noise.uniform(-1, 1, value.shape)) for name, value in vars(fit).items()}
+        return Fit(**fields)
+
+    monkeypatch.setattr("coilbench.winding.judged.weigh", elsewhere)
+    for _ in range(5):
+        assert courses() == here
 
 
 def test_two_silent_leads_of_ten_are_first_a_dead_coil_then_spares() -> None:

@@ -147,8 +147,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def refresh_around(self) -> None:
         """Redraw title, done marks and facts."""
-        done = {spec.id for spec in STAGES if self.bin.fact(self.motor_name, spec.fact) is not None}
-        idle = idle_stages(self.bin.fact(self.motor_name, "windings"))
+        facts = self.bin.facts(self.motor_name)
+        done, idle = {spec.id for spec in STAGES if spec.fact in facts}, idle_stages(facts)
         for row in self.query(StageRow):
             name = row.spec.id
             row.show(done=name in done, present=name == self.stage_id, idle=name in idle)

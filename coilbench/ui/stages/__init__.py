@@ -105,24 +105,31 @@ STAGES: tuple[StageSpec, ...] = (
 )
 
 
-def idle_stages(windings: Mapping[str, Any] | None) -> set[str]:
-    """The stages in which there is nothing to do for a motor with this saved result of its windings.
+def idle_stages(facts: Mapping[str, Mapping[str, Any]]) -> set[str]:
+    """The stages in which there is nothing to do for a motor of which this is saved.
 
     Order: two plain coils turn whichever way they are connected; a motor that can't be used is not put in order.
+    Driver: a motor that was jogged by coil lines alone has none to set.
     """
-    if not windings:
-        return set()
-    from coilbench.winding.fitness import fitness
-    from coilbench.winding.verdict import NAMED_FROM
+    idle = set()
+    if windings := facts.get("windings"):
+        from coilbench.winding.fitness import fitness
+        from coilbench.winding.verdict import NAMED_FROM
 
-    named = float(windings.get("confidence") or 0) >= NAMED_FROM
-    in_order = named and windings.get("arrangement") not in ORDERED
-    return {"order"} if in_order or not fitness(windings).usable else set()
+        named = float(windings.get("confidence") or 0) >= NAMED_FROM
+        in_order = named and windings.get("arrangement") not in ORDERED
+        if in_order or not fitness(windings).usable:
+            idle.add("order")
+    if jog := facts.get("jog"):
+        drives = [each.get("drive") or {} for each in (jog, *(jog.get("others") or []))]
+        if all(drive.get("kind", "driver") != "driver" for drive in drives):
+            idle.add("driver")
+    return idle
 
 
-def next_stage(facts: Mapping[str, Any]) -> StageSpec | None:
+def next_stage(facts: Mapping[str, Mapping[str, Any]]) -> StageSpec | None:
     """The stage to go on with: the first one not done, windings at the earliest; None when all are."""
-    idle = {"intake", *idle_stages(facts.get("windings"))}
+    idle = {"intake", *idle_stages(facts)}
     return next((spec for spec in STAGES if spec.id not in idle and spec.fact not in facts), None)
 
 

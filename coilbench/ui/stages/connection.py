@@ -114,6 +114,8 @@ class ConnectionPane(StagePane):
             each.value = str(typed.get(each.field_id, ""))
         if typed.get("drive") in ("bipolar", "unipolar"):
             self.drive = typed["drive"]
+        elif len(self.bin.motor(self.motor_name).leads) == 5:
+            self.drive = "unipolar"  # five leads have no other way
         self._compare(saved.get("connection"))
 
     def _typed(self, field: ConnectionInput) -> float | None:

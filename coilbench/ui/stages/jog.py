@@ -16,7 +16,7 @@ from coilbench.ui.actions import bindings_for, keys_of
 from coilbench.ui.stages import jog_flow, jog_setup
 from coilbench.ui.stages.jog_bench import JogBench
 from coilbench.ui.stages.jog_board import COVERED, BoardPane
-from coilbench.ui.stages.jog_connect import ConnectPane
+from coilbench.ui.stages.jog_connect import SETTLED, ConnectPane
 from coilbench.ui.stages.jog_form import JogForm
 
 if TYPE_CHECKING:
@@ -170,7 +170,8 @@ class JogPane(ConnectPane):
 
     def _known(self) -> dict[str, Any]:
         """What is saved of the motor on the drive at hand."""
-        from coilbench.board.jog_drive import Drive, figures_of
+        from coilbench.board.jog_drive import Drive
+        from coilbench.board.jog_figures import figures_of
 
         drive = self.setting.drive if self.setting is not None else Drive()
         return figures_of(self.bin.fact(self.motor_name, "jog"), drive)
@@ -404,8 +405,10 @@ class JogPane(ConnectPane):
             return flow.moving
         if action == "jog_connect":
             return flow.stand in ("board", "wire")
-        if action in ("jog_turn", "jog_settings"):
+        if action == "jog_turn":
             return flow.stand == "wire"
+        if action == "jog_settings":
+            return flow.stand in SETTLED
         if action in ("jog_go", "jog_choose"):
             ready = flow.stand == "search" and not flow.moving and flow.asked is None
             return ready and (action == "jog_choose" or flow.trial is not None)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 else:  # the session brings the serial line along, which is loaded when it is used
     Base = BoardPane
 
+SETTLED = ("wire", "turned", "choose")  # connected, nothing moves, and no search waits for an answer
 WIRED = "Then supply on, flag taped to the shaft, hands off, and let it turn once."
 
 
@@ -112,9 +113,9 @@ class ConnectPane(Base):
 
     async def action_jog_settings(self) -> None:
         """Let the board go, and back to the settings."""
-        if not self.busy and self.flow.stand == "wire":
+        if not self.busy and self.flow.stand in SETTLED:
             self._close_session()
-            self.flow.stand = "board"
+            self.flow.stand, self.flow.pause = "board", ""
             self.form.say("")
             await self.show()
 

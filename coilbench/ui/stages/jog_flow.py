@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from coilbench.ui.stages.jog_bench import Scene
-from coilbench.ui.stages.jog_scan import ANSWER_S, SCAN, ScanFound, ScanState, judge_scan, scan_fact, scan_plan
-from coilbench.ui.stages.jog_setup import KIND_TITLES, Setting, make_plan, new_figures
+from coilbench.ui.stages.jog_scan import ANSWER_S, SCAN, ScanFound, ScanState, judge_scan, scan_plan
+from coilbench.ui.stages.jog_setup import KIND_TITLES, Setting, make_plan
 
 if TYPE_CHECKING:
     from coilbench.board.jog_session import TurnEnd
@@ -105,16 +105,22 @@ def turn_seen(turn: TurnEnd) -> int:
 
 def saved_words(fact: Mapping[str, Any] | None) -> list[tuple[str, str]]:
     """What is saved, as names and texts; each drive by itself, the last one used first."""
-    from coilbench.board.jog_drive import all_figures, drive_of
+    from coilbench.board.jog_figures import all_figures, drive_of
 
     words: list[tuple[str, str]] = []
     drives = all_figures(fact)
     for each in drives:
         if len(drives) > 1 or drive_of(each).by_coils:
             words.append(("drive", drive_of(each).words))
-        for name, key in (("starts", "start_rate_sps"), ("runs", "run_rate_sps"), ("speeds up", "acceleration_sps2")):
+        for name, key, question in (
+            ("starts", "start_rate_sps", "start"),
+            ("runs", "run_rate_sps", "run"),
+            ("speeds up", "acceleration_sps2", "acceleration"),
+        ):
             if each.get(key):
-                words.append((name, f"{each[key]:.0f} steps/s{'²' * (key[-1] == '2')}"))
+                times = (each.get("proved") or {}).get(question)
+                proved = f", proved {times} times" if times else ""
+                words.append((name, f"{each[key]:.0f} steps/s{'²' * (key[-1] == '2')}{proved}"))
         if each.get("resonance_sps"):
             words.append(("resonance", ", ".join(f"{rate:.0f}" for rate in each["resonance_sps"]) + " steps/s"))
     return words
@@ -198,7 +204,7 @@ def begin_event(
     kind: str, setting: Setting, highest_sps: float, facts: Mapping[str, Mapping[str, Any]]
 ) -> dict[str, Any]:
     """The event that begins a search, with its plan. Raises InputProblem, NotEnoughKnown for one that can't be."""
-    from coilbench.board.jog_drive import figures_of
+    from coilbench.board.jog_figures import figures_of
 
     known, ratings = figures_of(facts.get("jog"), setting.drive), facts.get("ratings")
     if kind == SCAN:
@@ -212,7 +218,7 @@ def goes_on(begun: Mapping[str, Any], setting: Setting) -> bool:
     """Whether the search under way is of this drive and shaft; who watches may change."""
     from dataclasses import asdict
 
-    from coilbench.board.jog_drive import drive_of
+    from coilbench.board.jog_figures import drive_of
 
     now, then = asdict(setting.shaft), dict(begun["plan"]["shaft"])
     same_shaft = all(now[name] == then.get(name, now[name]) for name in ("steps_per_turn", "gear", "flag_on"))
@@ -231,7 +237,7 @@ def judge(begun: Mapping[str, Any], saved: Sequence[Mapping[str, Any]]) -> tuple
 
 def finding(flow: Flow, known: Mapping[str, Any] | None) -> dict[str, Any] | None:
     """The motor's saved result with what the search found so far; None while that is nothing."""
-    from coilbench.board.jog_drive import drive_of, figures_of, with_figures
+    from coilbench.board.jog_figures import drive_of, figures_of, with_bands, with_figures, with_search
 
     found, state = flow.found, flow.state
     if found is None or state is None or flow.begun is None:
@@ -241,11 +247,11 @@ def finding(flow: Flow, known: Mapping[str, Any] | None) -> dict[str, Any] | Non
     if isinstance(found, ScanFound):
         if not found.done:
             return None
-        figures |= scan_fact(found)
+        figures = with_bands(figures, found.bands)
     elif found.working_sps is None or isinstance(state, ScanState):
         return None
     else:
-        figures = new_figures(found, state.plan, figures)
+        figures = with_search(figures, found, state.plan.acceleration_sps2)
     shaft = flow.begun["plan"]["shaft"]
     figures["shaft"] = {name: shaft[name] for name in ("steps_per_turn", "gear", "flag_on") if name in shaft}
     return with_figures(known, drive, figures)

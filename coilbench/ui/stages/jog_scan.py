@@ -92,11 +92,3 @@ def _said(plan: ScanPlan, answers: tuple[tuple[Trial, Outcome], ...], found: tup
     if any(outcome.skipped for _, outcome in answers):
         return (f"No band of resonance {span}: where it skipped more than once, nothing faster held.",)
     return (f"No skip {span}.",)
-
-
-def scan_fact(found: ScanFound) -> dict[str, Any]:
-    """What a scan adds to the motor's saved result, full steps/s."""
-    return {
-        "resonance_sps": [round(band.middle_sps) for band in found.bands],
-        "resonance_bands_sps": [[band.low_sps, band.high_sps] for band in found.bands],
-    }

@@ -12,7 +12,7 @@ from coilbench.ui.leads import printable
 
 if TYPE_CHECKING:
     from coilbench.board.jog_drive import Drive
-    from coilbench.motion.search import SearchPlan, SearchSummary
+    from coilbench.motion.search import SearchPlan
     from coilbench.motion.search_plan import Searched
     from coilbench.motion.trials import Shaft
 
@@ -157,7 +157,8 @@ def whole(name: str, text: str, low: int, high: int) -> int:
 
 def first_form(facts: Mapping[str, Mapping[str, Any]], begun: Mapping[str, Any] | None) -> Form:
     """What the form starts with: the search under way, else what was saved, else common practice."""
-    from coilbench.board.jog_drive import drive_of, likely_kind
+    from coilbench.board.jog_drive import likely_kind
+    from coilbench.board.jog_figures import drive_of
 
     driver, ratings, intake, saved = (facts.get(stage) or {} for stage in ("driver", "ratings", "intake", "jog"))
     degree = ratings.get("step_angle_degree") or intake.get("step_angle_degree")
@@ -215,17 +216,3 @@ def swing_of(setting: Setting, ratings: Mapping[str, Any] | None) -> float | Non
         (ratings or {}).get(name) for name in ("holding_torque_newton_metre", "inertia_kilogram_metre2")
     )
     return swing_from_facts(torque, inertia, setting.shaft.steps_per_turn)
-
-
-def new_figures(found: SearchSummary, plan: SearchPlan, before: Mapping[str, Any]) -> dict[str, Any]:
-    """One drive's figures with a search's finding put in; full steps/s and steps/s2."""
-    figures: dict[str, Any] = {**before, "proved_chance": found.proved_chance}
-    if found.question == "start":
-        figures["start_rate_sps"] = found.working_sps
-    elif found.question == "run":
-        figures["run_rate_sps"], figures["acceleration_sps2"] = found.working_sps, plan.acceleration_sps2
-    else:
-        figures["acceleration_sps2"] = found.working_sps
-    if found.question == "run" or (found.question == "start" and not figures["run_rate_sps"]):
-        figures["working_rate_sps"], figures["interval"] = found.working_sps, list(found.interval_sps)
-    return figures

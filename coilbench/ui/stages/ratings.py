@@ -329,10 +329,9 @@ class RatingsPane(StagePane):
         from coilbench.quantity import format_quantity
         from coilbench.ui.facts import fact
 
-        saved = bin.fact(motor_name, "ratings")
-        if not saved or not saved.get("current_ampere"):
+        saved = bin.fact(motor_name, "ratings") or {}
+        amperes = [saved.get(key) for key in ("current_ampere", "low_ampere", "high_ampere")]
+        if not all(amperes):
             return []
-        low, high = (format_quantity(saved[key], "ampere") for key in ("low_ampere", "high_ampere"))
-        return [
-            fact("current", f"start {format_quantity(saved['current_ampere'], 'ampere')}, {low} to {high} a coil")
-        ]
+        start, low, high = (format_quantity(each, "ampere") for each in amperes if each)
+        return [fact("current", f"start {start}, {low} to {high} a coil")]

@@ -27,14 +27,15 @@ class Ladder(Static):
         self.redraw()
 
     def redraw(self) -> None:
-        self.update("\n".join(ladder_lines(self.told, self.present, max(self.size.height, 3))))
+        width, height = self.size
+        self.update("\n".join(ladder_lines(self.told, self.present, max(width, 20), max(height, 3))))
 
     def on_resize(self) -> None:
         self.redraw()
 
 
-def ladder_lines(told: Told, present: float | None, height: int) -> list[str]:
-    """The ladder as lines, at most ``height`` of them."""
+def ladder_lines(told: Told, present: float | None, width: int, height: int) -> list[str]:
+    """The ladder as lines, at most ``height`` of them; marks that are too many for ``width`` are counted."""
     rungs: dict[int, str] = {}
     for figure, skipped in told:
         mark = UNCLEAR if skipped is None else SKIP if skipped else PASS
@@ -49,4 +50,11 @@ def ladder_lines(told: Told, present: float | None, height: int) -> list[str]:
         begin = min(max(middle - room // 2, 0), len(figures) - room)
         figures = figures[begin : begin + room]
     lines = [f"{PASS} held   {SKIP} skipped"] if told else []
-    return lines + [f"{'▸' if figure == here else ' '}{figure:>7} {rungs[figure]}" for figure in figures]
+    starts = {figure: f"{'▸' if figure == here else ' '}{figure:>7} " for figure in figures}
+    return lines + [start + _marks(rungs[figure], width - len(start)) for figure, start in starts.items()]
+
+
+def _marks(marks: str, room: int) -> str:
+    if len(marks) <= room:
+        return marks
+    return "  ".join(f"{marks.count(mark)} {mark}" for mark in (PASS, SKIP, UNCLEAR) if mark in marks)
