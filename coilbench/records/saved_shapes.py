@@ -259,7 +259,7 @@ EVENTS: Mapping[str, Any] = {
             "trial": _TRIAL,
             "outcome": {
                 "kind": OneOf(("returned", "off", "unclear")),
-                "jumps?": Maybe("count"),
+                "jumps?": Maybe("figure"),
                 "missed_steps?": Maybe("figure"),
             },
         },

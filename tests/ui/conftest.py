@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import sys
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 
@@ -12,19 +13,28 @@ import pytest
 from textual.pilot import Pilot
 
 from coilbench.records.config import Config
+from coilbench.records.exchange import export_object, import_text
+from coilbench.records.store import Bin
 from coilbench.ui.app import BenchApp
 
 Settle = Callable[[Pilot[int]], Awaitable[None]]
 
 
 @pytest.fixture(autouse=True)
-def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
+    """Whatever a test has the bench save, its export can be imported."""
     monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "own.bin"))
     monkeypatch.setenv("COILBENCH_CONFIG", str(tmp_path / "config.toml"))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
     monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.delenv("TEXTUAL_THEME", raising=False)
+    yield
+    for path in (tmp_path / "demo.bin", tmp_path / "own.bin"):
+        if path.is_file():
+            with Bin.open(path) as left, Bin.open(tmp_path / f"copy of {path.name}") as copy:
+                import_text(copy, json.dumps(export_object(left)))
+                assert export_object(copy) == export_object(left)
 
 
 @pytest.fixture

@@ -128,8 +128,10 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
 async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
+        amperes = dict.fromkeys(("current_ampere", "low_ampere", "high_ampere", "peak_ampere"), 1.0)
+        whole = {"arrangement": "bipolar-4", "faults": [], "sequence": [], "connection": "bipolar", "chip": "A4988"}
         for stage in ("windings", "order", "ratings", "connection", "driver"):
-            app.bin.put_fact("M-01", stage, {"arrangement": "bipolar-4", "faults": []})
+            app.bin.put_fact("M-01", stage, whole | amperes)
         app.screen.reload()
         await settle(pilot)
         assert "flat-bed scanner" in shown(app)

@@ -261,8 +261,8 @@ async def test_a_motor_that_leaks_to_its_frame_is_not_powered(demo_bench, settle
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        windings = app.bin.fact(MOTOR, "windings") or {}
-        app.bin.put_fact(MOTOR, "windings", {**windings, "faults": [{"kind": "frame", "leads": ["RD"]}]})
+        leaking = {"arrangement": "unknown", "faults": [{"kind": "frame", "leads": ["RD"]}]}
+        app.bin.put_fact(MOTOR, "windings", leaking)
         pane = await jog_pilot.jog_stage(pilot, settle)
         said = pane.query_one("#jog-said", Static)
         for keys in ((), ("f5",), ("f6", "g")):  # on arrival, and whatever is tried

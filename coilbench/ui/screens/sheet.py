@@ -73,7 +73,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.picture: Picture | None = None
         self.facts: list[str] = []
         self._seen = 0
-        self._live: set[str | None] = set()
+        self._live: set[tuple[str | None, bool]] = set()  # keys in the footer
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
@@ -140,10 +140,14 @@ class BenchSheet(ShowsProblems, Screen[None]):
         await work.mount(pane)
         pane.focus_first()
         self.refresh_around()
-        live = {active.binding.id for active in self.active_bindings.values()}
-        if live != self._live:  # the footer is costly to build anew
+        self.refresh_bindings()
+
+    def refresh_bindings(self) -> None:
+        """The footer is costly to build anew: only where its keys have changed."""
+        live = {(active.binding.id, active.enabled) for active in self.active_bindings.values()}
+        if live != self._live or not self.query("FooterKey"):
             self._live = live
-            self.refresh_bindings()
+            super().refresh_bindings()
 
     def refresh_around(self) -> None:
         """Redraw title, done marks and facts."""
