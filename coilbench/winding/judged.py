@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from coilbench.winding.arrangements import Template
 from coilbench.winding.hypotheses import Table, table_for
-from coilbench.winding.likelihood import TIE, Evidence, Fit, collect, unlisted_log_likelihood, weigh
+from coilbench.winding.likelihood import Evidence, Fit, collect, unlisted_log_likelihood, weigh
 from coilbench.winding.meter import Meter
-from coilbench.winding.verdict import Reading
+from coilbench.winding.verdict import TIE, Reading
 
 _NOT_LISTED = 0.002  # prior of a winding that is none of the catalogue's
 _LEAST_LISTED = 1e-9

@@ -22,10 +22,6 @@ from coilbench.winding.verdict import PROBES, Reading
 
 Array = NDArray[np.float64]
 
-# Decimals beyond which cases and costs count as equal: processors round the last bits of a sum or a logarithm
-# differently, and which of two equal questions is asked must not hang on that.
-TIE = 9
-
 _SCALE_OHM = (0.3, 500.0)  # coil resistance, log-uniform
 _PROBES_OHM = (0.2, 0.15)  # mean and standard deviation: hand-held leads and clips
 _MEASURED_PROBES_SD_OHM = 1.0  # what is left of that once the probes were measured: next to nothing

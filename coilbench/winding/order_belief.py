@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from coilbench.winding.order_types import Answer, OrderTest
+from coilbench.winding.verdict import TIE
 
 WRONG_ANSWER = 0.1
 _SINGLE_ERROR = WRONG_ANSWER / 2  # two wrong answers to choose from
@@ -56,7 +57,7 @@ def believe(
             if test.answer != "unsure":
                 right = outcome(hypothesis, test.reference, test.touched) == test.answer
                 weight += math.log(1 - WRONG_ANSWER if right else _SINGLE_ERROR)
-        weights.append(weight)
+        weights.append(round(weight, TIE))
     top = max(weights)
     scaled = [math.exp(weight - top) for weight in weights]
     total = sum(scaled)
@@ -72,7 +73,7 @@ def plan(belief: Belief[H], pairs: Sequence[tuple[str, str]], tests: Sequence[Or
         times = sum((test.reference, test.touched) == pair for test in tests)
         swapped = sum((test.touched, test.reference) == pair for test in tests)
         clipped = 0.02 if pair[0] == held else 0.0
-        return belief.gain_bit(*pair) * 0.8**times * 0.95**swapped + clipped
+        return round(belief.gain_bit(*pair) * 0.8**times * 0.95**swapped + clipped, TIE)
 
     return max(pairs, key=worth)
 

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from coilbench.winding.arrangements import Template
 from coilbench.winding.hypotheses import Table
-from coilbench.winding.likelihood import TIE, Evidence, Fit
+from coilbench.winding.likelihood import Evidence, Fit
+from coilbench.winding.verdict import TIE
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -9,6 +9,9 @@ from typing import Literal
 FRAME = "frame"
 PROBES = "probes"
 NAMED_FROM = 0.95  # confidence from which a motor counts as named
+# Decimals beyond which cases and costs count as equal: processors round the last bits of a sum or a logarithm
+# differently, and which of two equal questions is asked must not hang on that.
+TIE = 9
 
 AskKind = Literal["pair", "frame", "probes-together", "range"]
 FaultKind = Literal["open", "shorted-turns", "broken-lead", "frame"]

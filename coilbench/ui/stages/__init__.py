@@ -4,7 +4,8 @@ To add a stage called ``ratings``:
 
 1. Write ``ui/stages/ratings.py`` with a class ``RatingsPane(StagePane)`` (see ``base.py``): ``compose`` its widgets,
    read what is known in ``refresh_from_bin``, say it in ``facts_lines`` and in the classmethod ``summary_lines``.
-   After saving with ``self.bin.put_fact(self.motor_name, "ratings", {...})`` call ``self.facts_changed()``.
+   After saving with ``self.bin.put_fact(self.motor_name, "ratings", {...})`` call ``self.facts_changed()``; what it
+   looks like stands in ``records/saved_shapes.py``.
    Import numpy and the knowledge rooms inside methods or thread workers, never at the top.
 2. Add a ``StageSpec`` row below. ``fact`` is the stage's name in the bin: its done mark shows once that is saved.
 3. Its keys go into ``ui/actions.py`` with ``where="ratings"``; the pane takes them with
