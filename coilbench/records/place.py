@@ -46,14 +46,14 @@ class Place:
             self.wrong(f"printable text of at most {_LONGEST_TEXT} characters")
         return self.value
 
-    def number(self) -> float:
+    def number(self, *, least: float = 0.0) -> float:
         good = isinstance(self.value, (int, float)) and not isinstance(self.value, bool)
         try:
             value = float(self.value) if good else math.nan
         except OverflowError:
             value = math.inf
-        if not (math.isfinite(value) and value >= 0):
-            self.wrong("a number of zero or more")
+        if not (math.isfinite(value) and value >= least):
+            self.wrong("a number of zero or more" if least == 0 else "a number")
         return value
 
     def time(self) -> str:

@@ -116,9 +116,7 @@ def _more_than_zero(place: Place) -> None:
 
 
 def _figure(place: Place) -> None:
-    value = place.value
-    if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
-        place.wrong("a number")
+    place.number(least=-math.inf)
 
 
 def _truth(place: Place) -> None:

@@ -106,7 +106,15 @@ WHOLE: dict[str, Any] = {
         ("ratings", {"soak": "cooling", "second": 30, "text": "80 ohm"}),
         ("jog", {"kind": "turn", "turned": "clockwise"}),
         ("jog", {"kind": "begin", "plan": PLAN, "drive": {"kind": "array", "form": "full"}}),
-        ("jog", {"kind": "trial", "by": "eye", "trial": TRIAL, "outcome": {"kind": "off", "jumps": 1}}),
+        (
+            "jog",
+            {
+                "kind": "trial",
+                "by": "eye",
+                "trial": TRIAL,
+                "outcome": {"kind": "off", "jumps": 1, "missed_steps": -3.9},
+            },
+        ),
         ("jog", {"kind": "end", "so_far": "300 to 500 steps/s"}),
     ],
 }
