@@ -77,8 +77,8 @@ class Verdict:
 
     ``arrangement`` is one of the catalogue's names or ``unknown``; ``confidence`` its probability together with the
     lead assignment shown; ``kind_confidence`` that of the arrangement alone, where it is known. ``sure`` means:
-    named with confidence of at least 0.95 and every coil proved alive, so ``ask`` is None. ``doubt`` gives for each
-    lead the probability that its place in the picture is wrong.
+    named with confidence of at least 0.95, every coil proved alive and every lead touched, so ``ask`` is None.
+    ``doubt`` gives for each lead the probability that its place in the picture is wrong.
     ``untouched`` are placed leads that no conducting reading had a probe on: they are where they are by elimination.
     ``lead_ohm`` is the resistance between a lead and its neighbours for arrangements that list no coils.
     """
