@@ -52,6 +52,31 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         assert "the order is known" in jog_pilot.shown(app)
 
 
+async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf_through(
+    demo_bench, settle, jog_pilot
+) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(60, 20)) as pilot:
+        pane = await jog_pilot.order_stage(pilot, settle, "M-02")
+        await jog_pilot.press(pilot, settle, "b", "g")
+        screen = jog_pilot.shown(app)
+        for text in (
+            "supply off",
+            "PgDn",
+            "which way did it go?",
+            "1 clockwise",
+            "4 can't tell",
+            "let the shaft answer",
+        ):
+            assert text in screen
+        assert "a coil's kick" not in screen
+        await jog_pilot.press(pilot, settle, *["pagedown"] * 6)
+        text = pane.query_one("#order-text")
+        assert text.scroll_y > 0 and "kick" in str(pane.query_one("#order-cautions", Static).content)
+        await jog_pilot.press(pilot, settle, "m")
+        assert pane.order.tests == 1
+
+
 async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(120, 40)) as pilot:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 # Where the screen is too short for the cautions under the steps.
 BRIEF_CAUTION = "motor off every driver; small cell, seconds only; PgDn: more"
+BRIEF_BOARD_CAUTION = "supply off while you wire, short nudges only; PgDn: more"
 
 
 class OrderPane(JudgingPane, NudgePane):
@@ -127,8 +128,13 @@ class OrderPane(JudgingPane, NudgePane):
         self.query_one("#order-title").set_class(test is not None, "-why")
         self.query_one("#order-steps", Static).update(steps)
         self.query_one("#order-why", Static).update(f"This {title}." if test is not None else "")
-        self.query_one("#order-cautions", Static).update("" if by_board else cautions)
-        self.query_one("#order-brief").set_class(test is None or by_board, "-off")
+        if by_board:
+            cautions = "\n".join(f"caution: {text}" for text in self.board_cautions())
+        self.query_one("#order-cautions", Static).update(cautions)
+        self.query_one("#order-board-cautions", Static).update(cautions)
+        brief = self.query_one("#order-brief", Static)
+        brief.update(f"caution: {BRIEF_BOARD_CAUTION if by_board else BRIEF_CAUTION}")
+        brief.set_class(test is None, "-off")
         for number in range(1, 5):
             button = self.query_one(f"#answer-{number}", Button)
             button.display = test is not None and number <= len(test.answers) and not self.nudging
@@ -146,11 +152,9 @@ class OrderPane(JudgingPane, NudgePane):
         """The board's part: its wiring and cautions, or the offer of it."""
         by_board, virtual = self.by_board, self.bench.virtual
         self.screen.set_class(by_board, "-jogging")
-        wiring, cautions = self.query_one("#order-wiring", Static), self.query_one("#order-board-cautions", Static)
-        wiring.display = cautions.display = by_board
+        self.set_class(by_board, "-board")
         if by_board:
-            wiring.update("\n".join(self.board_wiring()))
-            cautions.update("\n".join(f"caution: {text}" for text in self.board_cautions()))
+            self.query_one("#order-wiring", Static).update("\n".join(self.board_wiring()))
         says = self.query_one("#order-says", Static)
         says.update(self.says)
         says.display = bool(self.says)
@@ -165,6 +169,8 @@ class OrderPane(JudgingPane, NudgePane):
         )
         if by_board:
             waits_for = "#order-stop" if self.nudging else "#answer-1" if self.says.endswith("?") else "#order-nudge"
+            if self.screen.has_class("-short") and not self.nudging:
+                waits_for = "#order-text"  # to be leafed through: it holds the cautions
             self.query_one(waits_for).focus(scroll_visible=False)
 
     def changed_elsewhere(self) -> None:
