@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Any
 from coilbench.errors import InputProblem
 from coilbench.winding.meter import Meter
 from coilbench.winding.order_types import OrderVerdict
+from coilbench.winding.reading import Reading
 from coilbench.winding.report import order_fact, result_object
 from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import Ask, Reading, Verdict
+from coilbench.winding.verdict import Ask, Verdict
 
 if TYPE_CHECKING:
     from coilbench.records.rows import SavedReading

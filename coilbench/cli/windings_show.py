@@ -9,7 +9,8 @@ from coilbench.cli.output import inert, print_table
 from coilbench.winding import report
 from coilbench.winding.drawing import draw, render_text
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Reading, Verdict
+from coilbench.winding.reading import Reading
+from coilbench.winding.verdict import Verdict
 
 
 def page_width() -> int:

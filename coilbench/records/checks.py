@@ -8,8 +8,7 @@ from collections.abc import Collection, Sequence
 from itertools import count
 
 from coilbench.errors import InputProblem
-from coilbench.winding.leads import MOST_LEADS
-from coilbench.winding.verdict import FRAME, PROBES
+from coilbench.winding.reading import FRAME, MOST_LEADS, PROBES
 
 LONGEST_NAME = 80
 

@@ -26,7 +26,7 @@ _LARGEST_BYTES = 1_000_000
 _SETTINGS = ("theme", "mouse", "ascii", "keys")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Config:
     """The settings in force.
 

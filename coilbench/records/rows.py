@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from coilbench.winding.verdict import Reading
+from coilbench.winding.reading import Reading
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MotorRecord:
     """A motor of the bin. ``created`` is UTC, ISO 8601; ``stages`` are those with something known."""
 
@@ -19,7 +19,7 @@ class MotorRecord:
     stages: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SavedReading:
     """A reading of the bin: ohms (``math.inf`` for open), the meter it was taken with, UTC time in ISO 8601."""
 
@@ -38,7 +38,7 @@ class SavedReading:
         return Reading(self.a, self.b, self.ohm, self.range_ohm)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SavedEvent:
     """Something done at a stage, as JSON-plain values: a hand test, a trial, a hot-soak reading."""
 

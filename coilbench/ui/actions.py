@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from textual.binding import Binding, BindingType
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Action:
     """One thing a person can do by key: ``keys`` are Textual's key names, separated by commas."""
 

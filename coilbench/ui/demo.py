@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilbench.errors import CoilbenchError
-from coilbench.winding.verdict import FRAME, PROBES
+from coilbench.winding.reading import FRAME, PROBES
 
 if TYPE_CHECKING:
     import numpy as np

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from coilbench.winding.leads import lead_colour
-from coilbench.winding.verdict import FRAME, PROBES
+from coilbench.winding.reading import FRAME, PROBES
 
 
 def printable(text: str) -> str:

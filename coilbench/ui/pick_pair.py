@@ -12,7 +12,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.ui.leads import lead_content
-from coilbench.winding.verdict import FRAME, PROBES
+from coilbench.winding.reading import FRAME, PROBES
 
 if TYPE_CHECKING:
     from textual.binding import BindingType

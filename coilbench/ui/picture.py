@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from coilbench.ui.stages.base import Picture
 from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.verdict import Reading, Verdict
+from coilbench.winding.reading import Reading
+from coilbench.winding.verdict import Verdict
 
 
 def picture_of(

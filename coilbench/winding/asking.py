@@ -12,8 +12,9 @@ from coilbench.winding.frame import frame_readings, in_doubt
 from coilbench.winding.judged import Judged
 from coilbench.winding.picture import joined_sets
 from coilbench.winding.planning import Plan, plan, proofs_left, proved_mask
+from coilbench.winding.reading import FRAME, PROBES
 from coilbench.winding.repeats import OPEN_ABOVE_OHM
-from coilbench.winding.verdict import FRAME, NAMED_FROM, PROBES, TIE, Ask, Verdict
+from coilbench.winding.verdict import NAMED_FROM, TIE, Ask, Verdict
 
 _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
 _WORTH_REPEATING = 0.25  # probability of a slip

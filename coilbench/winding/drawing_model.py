@@ -8,8 +8,9 @@ from typing import Literal
 
 from coilbench.winding.leads import lead_colour
 from coilbench.winding.order_types import OrderVerdict
+from coilbench.winding.reading import Reading
 from coilbench.winding.repeats import OPEN_ABOVE_OHM, overruled
-from coilbench.winding.verdict import Coil, FaultKind, Reading, Verdict
+from coilbench.winding.verdict import Coil, FaultKind, Verdict
 
 Shape = Literal["coils", "star", "ring", "inside"]
 LeadState = Literal["placed", "joined", "unknown", "spare", "broken", "dead"]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from coilbench.winding.verdict import FRAME, Fault, Reading
+from coilbench.winding.reading import FRAME, Reading
+from coilbench.winding.verdict import Fault
 
 HANDS_OHM = 100_000.0  # above this to the frame a reading may be the fingers on the probes
 _JOINED_OHM = 2.0

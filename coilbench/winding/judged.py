@@ -14,7 +14,8 @@ from coilbench.winding.arrangements import Template
 from coilbench.winding.hypotheses import Table, table_for
 from coilbench.winding.likelihood import Evidence, Fit, collect, unlisted_log_likelihood, weigh
 from coilbench.winding.meter import Meter
-from coilbench.winding.verdict import TIE, Reading
+from coilbench.winding.reading import Reading
+from coilbench.winding.verdict import TIE
 
 _NOT_LISTED = 0.002  # prior of a winding that is none of the catalogue's
 _LEAST_LISTED = 1e-9

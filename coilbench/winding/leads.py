@@ -9,9 +9,8 @@ from functools import lru_cache
 from importlib import resources
 
 from coilbench.errors import InputProblem
-from coilbench.winding.verdict import FRAME, PROBES
+from coilbench.winding.reading import FRAME, MOST_LEADS, PROBES
 
-MOST_LEADS = 12
 LONGEST_NAME = 24
 _HEX = re.compile(r"#[0-9a-f]{6}")
 _WHOLE_NUMBER = re.compile(r"\d{1,9}")

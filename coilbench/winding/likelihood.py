@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from coilbench.winding.hypotheses import COLUMN_MARKS, Table
 from coilbench.winding.meter import Meter
+from coilbench.winding.reading import PROBES, Reading
 from coilbench.winding.repeats import OPEN_ABOVE_OHM, agree, believed
-from coilbench.winding.verdict import PROBES, Reading
 
 Array = NDArray[np.float64]
 

@@ -10,8 +10,9 @@ from coilbench.winding.arrangements import UNKNOWN
 from coilbench.winding.frame import frame_faults, frame_readings, in_doubt
 from coilbench.winding.meter import Meter
 from coilbench.winding.partition import UNLISTED_SIZES, Partition, part
+from coilbench.winding.reading import FRAME, PROBES, Reading
 from coilbench.winding.repeats import OPEN_ABOVE_OHM
-from coilbench.winding.verdict import FRAME, NAMED_FROM, PROBES, Ask, Fault, Reading, Verdict
+from coilbench.winding.verdict import NAMED_FROM, Ask, Fault, Verdict
 
 Judge = Callable[[Sequence[str], Sequence[Reading], Meter], Verdict]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from coilbench.winding.verdict import FRAME, PROBES, Reading
+from coilbench.winding.reading import FRAME, PROBES, Reading
 
 OPEN_ABOVE_OHM = 10_000.0  # lead to lead: fingers on the probes read megohms
 

@@ -10,11 +10,11 @@ from coilbench.errors import InputProblem
 from coilbench.winding.asking import next_ask
 from coilbench.winding.hypotheses import EXACT_LEADS
 from coilbench.winding.judged import weigh_readings
-from coilbench.winding.leads import MOST_LEADS
 from coilbench.winding.looms import judge_loom
 from coilbench.winding.meter import DEFAULT_METER, Meter
 from coilbench.winding.picture import describe
-from coilbench.winding.verdict import FRAME, PROBES, Reading, Verdict
+from coilbench.winding.reading import FRAME, MOST_LEADS, PROBES, Reading
+from coilbench.winding.verdict import Verdict
 
 
 def judge(

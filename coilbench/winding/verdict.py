@@ -1,4 +1,4 @@
-"""What goes into the sorting of leads and what comes out of it: plain data, shared by every part that shows it."""
+"""What comes out of the sorting of leads: plain data, shared by every part that shows it."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-FRAME = "frame"
-PROBES = "probes"
 NAMED_FROM = 0.95  # confidence from which a motor counts as named
 # Decimals beyond which cases and costs count as equal: processors round the last bits of a sum or a logarithm
 # differently, and which of two equal questions is asked must not hang on that.
@@ -15,20 +13,6 @@ TIE = 9
 
 AskKind = Literal["pair", "frame", "probes-together", "range"]
 FaultKind = Literal["open", "shorted-turns", "broken-lead", "frame"]
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One meter reading between two leads, or a lead and the frame, or the probes held together.
-
-    ``ohm`` is what the display said in ohms, ``math.inf`` for open. ``range_ohm`` is the top of a hand-set range
-    in use, where that was said (None: auto-ranging or not said).
-    """
-
-    a: str
-    b: str
-    ohm: float
-    range_ohm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from coilbench.winding.arrangements import CATALOGUE, UNKNOWN, Template
-from coilbench.winding.verdict import FRAME, PROBES, Reading
+from coilbench.winding.reading import FRAME, PROBES, Reading
 
 TITLES = {
     "single-coil-2": "a single coil",

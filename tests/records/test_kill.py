@@ -9,7 +9,7 @@ import pytest
 
 from coilbench.records import opening
 from coilbench.records.store import Bin
-from coilbench.winding.verdict import Reading
+from coilbench.winding.reading import Reading
 
 MOTOR = "M-07"
 WRITER = Path(__file__).with_name("kill_writer.py")

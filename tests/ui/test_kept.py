@@ -15,7 +15,8 @@ import pytest
 
 from coilbench.records.store import Bin
 from coilbench.ui.stages.windings import AUTOMATIC_RANGE_OHM
-from coilbench.winding.verdict import Ask, Reading
+from coilbench.winding.reading import Reading
+from coilbench.winding.verdict import Ask
 
 from .screen import open_stage, put_motor, shown, standing
 

@@ -149,7 +149,7 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
-        from coilbench.winding.verdict import Reading
+        from coilbench.winding.reading import Reading
 
         for end in ("RD", "OG", "YE", "PK"):
             app.bin.add_reading("vent", Reading(end, "BU", 52.0))

@@ -327,7 +327,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
         await pilot.press("enter")
         await settle(pilot)
         with Bin.open(app.bin_path) as other:
-            from coilbench.winding.verdict import Reading
+            from coilbench.winding.reading import Reading
 
             other.add_reading("turntable", Reading("RD", "BU", 2.5))
         app.screen.look_again()

@@ -9,8 +9,9 @@ from itertools import pairwise
 
 from coilbench.winding.arrangements import CATALOGUE
 from coilbench.winding.network import resistance_matrix
+from coilbench.winding.reading import FRAME, PROBES, Reading
 from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import FRAME, PROBES, Reading, Verdict
+from coilbench.winding.verdict import Verdict
 
 COLOURS = ("RD", "BU", "WH", "BK", "GN", "YE", "BN", "OG", "VT", "GY", "PK", "TQ")
 

@@ -13,7 +13,8 @@ from coilbench.winding.drawing import draw, render_svg, render_text
 from coilbench.winding.drawing_text import cell_width, ohms, percent
 from coilbench.winding.order import judge_order
 from coilbench.winding.order_types import OrderQuestion, OrderTest
-from coilbench.winding.verdict import Coil, Fault, Reading, Verdict
+from coilbench.winding.reading import Reading
+from coilbench.winding.verdict import Coil, Fault, Verdict
 
 SIX = ("RD", "BU", "WH", "GN", "BK", "YE")
 COIL_A = Coil("A", ("RD", "BU"), "WH", 48.2, 0.3, True)

@@ -8,8 +8,9 @@ import math
 from coilbench.winding import report
 from coilbench.winding.order import judge_order
 from coilbench.winding.order_types import OrderQuestion, OrderTest
+from coilbench.winding.reading import FRAME, PROBES, Reading
 from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import FRAME, PROBES, Ask, Coil, Fault, Reading, Verdict
+from coilbench.winding.verdict import Ask, Coil, Fault, Verdict
 
 LEADS = ("red", "blue", "white", "green", "black", "[/x]")
 SIX = Verdict(

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from coilbench.errors import InputProblem
 from coilbench.winding.hypotheses import table_for
 from coilbench.winding.likelihood import Fit, weigh
+from coilbench.winding.reading import FRAME, PROBES, Reading
 from coilbench.winding.report import next_steps
 from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import FRAME, PROBES, Reading
 
 from .hidden import HiddenMotor, sort_out
 

@@ -118,7 +118,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
             widths = fit(rows, self._width)
             table.clear(columns=True)
             for title, width in zip(TITLES, widths, strict=True):
-                table.add_column(title, width=width)
+                table.add_column(Text(title), width=width)  # a str would be read as markup
             for motor, row in zip(motors, rows, strict=True):
                 table.add_row(*row, key=motor.name)
         names = [motor.name for motor in motors]

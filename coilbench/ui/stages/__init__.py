@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from coilbench.ui.stages.base import StagePane
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class StageSpec:
     """One stage: ``factory`` is ``module:Class``, imported when the stage is first shown."""
 

@@ -16,7 +16,8 @@ from coilbench.ui.widgets.question import Question, placeholder
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 from coilbench.ui.widgets.result import WindingResult
-from coilbench.winding.verdict import Ask, Reading, Verdict
+from coilbench.winding.reading import Reading
+from coilbench.winding.verdict import Ask, Verdict
 
 if TYPE_CHECKING:
     from textual.binding import BindingType

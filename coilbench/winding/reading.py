@@ -1,0 +1,23 @@
+"""What goes into the sorting of leads. A small module: the first screen waits for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FRAME = "frame"
+PROBES = "probes"
+MOST_LEADS = 12
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One meter reading between two leads, or a lead and the frame, or the probes held together.
+
+    ``ohm`` is what the display said in ohms, ``math.inf`` for open. ``range_ohm`` is the top of a hand-set range
+    in use, where that was said (None: auto-ranging or not said).
+    """
+
+    a: str
+    b: str
+    ohm: float
+    range_ohm: float | None = None
