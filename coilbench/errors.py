@@ -40,11 +40,12 @@ class CoilbenchError(Exception):
     """
 
     exit_code: ClassVar[int] = 4
+    usual_title: ClassVar[str] = "Something went wrong"
 
     def __init__(self, happened: str, *, title: str = "", remedy: str = "") -> None:
         super().__init__(happened)
         self.happened = " ".join(happened.split())
-        self.title = title or "Something went wrong"
+        self.title = title or self.usual_title
         self.remedy = as_started(remedy)
 
     def __str__(self) -> str:
@@ -61,6 +62,7 @@ class NotEnoughKnown(CoilbenchError):
     """The question can't be answered yet."""
 
     exit_code = 3
+    usual_title = "Not yet"
 
 
 class Fault(CoilbenchError):

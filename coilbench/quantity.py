@@ -121,7 +121,10 @@ def parse_reading(text: str) -> float:
     if value is None:
         value = _value_in(tidy, text, "ohm", expected, bare=True)
     if value < 0:
-        raise QuantityError(f"{_shown(text)} is below zero, expected {expected}")
+        raise QuantityError(
+            f"{_shown(text)} is below zero: the meter sees a voltage, is the motor off every supply? "
+            f"expected {expected}"
+        )
     return _bounded(value, text, "ohm", expected)
 
 

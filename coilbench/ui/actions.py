@@ -149,13 +149,11 @@ ACTIONS: tuple[Action, ...] = (
     Action("jog.meter", "m", "answer", "the demo's shaft answers", "Jog", "jog"),
     Action("jog.go", "g", "go", "make the next move", "Jog", "jog"),
     Action("jog.answer_0", "0", "back", "the flag came back to its mark", "Jog", "jog", False),
-    Action(
-        "jog.answer_1", "1", "first answer", "the answer with this digit: one jump off its mark", "Jog", "jog", False
-    ),
-    Action("jog.answer_2", "2", "second answer", "the answer with this digit: two jumps off", "Jog", "jog", False),
-    Action("jog.answer_3", "3", "third answer", "the answer with this digit: three jumps off", "Jog", "jog", False),
-    Action("jog.answer_4", "4", "fourth answer", "the answer with this digit: off, not counted", "Jog", "jog", False),
-    Action("jog.answer_5", "5", "can't tell", "nobody saw: the move is made again", "Jog", "jog", False),
+    Action("jog.answer_1", "1", "first answer", "the answer that has this digit on the screen", "Jog", "jog", False),
+    Action("jog.answer_2", "2", "second answer", "the answer that has this digit on the screen", "Jog", "jog", False),
+    Action("jog.answer_3", "3", "third answer", "the answer that has this digit on the screen", "Jog", "jog", False),
+    Action("jog.answer_4", "4", "fourth answer", "the answer that has this digit on the screen", "Jog", "jog", False),
+    Action("jog.answer_5", "5", "fifth answer", "the answer that has this digit on the screen", "Jog", "jog", False),
     Action("jog.prove", "p", "prove", "try the working figure again and again, in longer moves", "Jog", "jog"),
     Action("jog.undo", "u", "undo", "take the last answer back", "Jog", "jog"),
     Action("jog.choose", "n", "other search", "leave this search, choose another; its moves are kept", "Jog", "jog"),

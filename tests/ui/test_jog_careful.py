@@ -24,7 +24,7 @@ async def test_any_key_stops_a_moving_motor_but_not_one_pressed_too_early(
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_pilot.jog_stage(pilot, settle)
-        for key in ("ctrl+c", "k"):
+        for key in ("ctrl+c", "k", "n", "6"):
             await jog_pilot.start_a_slow_turn(pilot, pane)
             await pilot.press("0", "g", "m")  # an answer or a go, a moment too early
             assert pane.flow.moving

@@ -95,7 +95,9 @@ async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
         await settle(pilot)
         assert app.bin.readings("M-01")[0].ohm == 12.3
         await pilot.press("e")
-        assert isinstance(app.focused, ReadingList)
+        assert (
+            isinstance(app.focused, ReadingList) and app.focused.highlighted == 0
+        )  # the newest, not the last chosen
         await pilot.press("d")
         await settle(pilot)
         assert len(app.bin.readings("M-01")) == 1

@@ -58,7 +58,9 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
     app = demo_bench()
     async with app.run_test(size=(60, 20)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-02")
-        await jog_pilot.press(pilot, settle, "b", "g")
+        await jog_pilot.press(pilot, settle, "b", "1")
+        assert pane.order.tests == 0 and pane.query_one("#answer-1").disabled  # nothing was nudged yet
+        await jog_pilot.press(pilot, settle, "g")
         screen = jog_pilot.shown(app)
         for text in (
             "supply off",

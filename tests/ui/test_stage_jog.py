@@ -15,10 +15,12 @@ from coilbench.board.jog_session import JogSession
 from coilbench.errors import InputProblem
 from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft, Trial
+from coilbench.records.rows import SavedEvent
 from coilbench.ui.dialogs import ProblemDialog
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.stages.jog import JogPane
+from coilbench.ui.stages.jog_flow import begin_event, search_left
 from coilbench.ui.stages.jog_form import JogField
 from coilbench.ui.stages.jog_scan import scan_plan
 from coilbench.ui.stages.jog_setup import Form, Setting, port_words, read_setting, real_ports
@@ -289,6 +291,15 @@ def test_ports_in_plain_words() -> None:
     assert port_words("/dev/ttyACM0", "[/x] board", 0x2341) == "ttyACM0: [/x] board"
     assert "no USB board" in port_words("/dev/ttyS0", "n/a", None)
     assert isinstance(real_ports(), list)
+
+
+def test_a_search_left_is_gone_on_with_on_its_own_shaft_alone() -> None:
+    settings = [read_setting("virtual://bench", Form(turn=turn)) for turn in ("200", "400")]
+    begun = [begin_event("start", setting, 50_000.0, {}) for setting in settings]
+    values = [begun[0], {"kind": "end", "so_far": "700 to 900 steps/s"}, begun[1], {"kind": "end"}]
+    events = [SavedEvent(number, "jog", value, "") for number, value in enumerate(values, 1)]
+    assert search_left(events, "start", settings[0]) == (events[0], events[1])  # whatever the other one came to
+    assert search_left(events, "start", settings[1]) is None
 
 
 def test_the_ladder_keeps_the_present_rung_in_sight() -> None:

@@ -15,7 +15,7 @@ from textual.widgets import DataTable, Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.guard import ShowsProblems
-from coilbench.ui.stages import STAGES, next_stage
+from coilbench.ui.stages import STAGES, idle_stages, next_stage
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
@@ -209,7 +209,9 @@ def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
         if kinds:
             found += " ! " + ", ".join("leaks to frame" if kind == "frame" else kind for kind in kinds)
     count = sum(spec.fact in facts for spec in STAGES)
-    done = f"{count} of {len(STAGES)}" if count else ""
+    idle = idle_stages(facts)
+    to_do = sum(spec.fact in facts or spec.id not in idle for spec in STAGES)
+    done = f"{count} of {to_do}" if count else ""
     note = str((facts.get("intake") or {}).get("label") or "")
     return [Text(cell) for cell in (name, str(len(leads)), found, next_words(facts), done, note)]
 

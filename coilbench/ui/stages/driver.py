@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 SUPPLIES = ("12 V", "24 V")  # common practice at a bench: computer supplies and bricks
 FULL_STEP = 0  # in the list of microsteps
 CHOOSE_A_CHIP = "choose the chip on your driver board"
+WORK_IT_OUT = "fill in what is missing; Enter works it out and saves"
 
 
 class DriverField(Field):
@@ -144,7 +145,7 @@ class DriverPane(StagePane):
         if saved or not fitness(facts.get("windings")).usable:
             self._work_out(keep=False)
         else:
-            self.query_one("#driver-said", Static).update(CHOOSE_A_CHIP)
+            self.query_one("#driver-said", Static).update(CHOOSE_A_CHIP if chip is None else WORK_IT_OUT)
 
     @on(Select.Changed, "#driver-chip")
     def chip_chosen(self) -> None:

@@ -12,7 +12,7 @@ from textual.app import ComposeResult
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
-from coilbench.ui.actions import bindings_for, keys_of
+from coilbench.ui.actions import bindings_for
 from coilbench.ui.stages import jog_flow, jog_setup
 from coilbench.ui.stages.jog_bench import JogBench
 from coilbench.ui.stages.jog_board import COVERED, BoardPane
@@ -42,8 +42,8 @@ class JogPane(ConnectPane):
     HELP = (
         "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
         "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. While it "
-        "moves space stops it, and so does any other key that isn't an answer; so does leaving this stage, a page "
-        "over it, or pulling the cable."
+        "moves space stops it, and so does any other key but an answer's digit, m and g, which may come a moment too "
+        "early; so does leaving this stage, a page over it, or pulling the cable."
     )
     WORDS = (
         "Full step: what one change of current moves the shaft, often 1.8 degrees; the driver may cut it into "
@@ -53,7 +53,7 @@ class JogPane(ConnectPane):
         "board each time the flag passes. Working figure: what to set, safely below where it skips. H-bridge, "
         "transistor array: switches between board and coils, without a current limit of their own."
     )
-    EARLY_KEYS = keys_of("jog", but="jog.stop") - {"f5", "f6", "f7"}
+    EARLY_KEYS = frozenset("012345mg")  # the answers, and the key that began the move
 
     def __init__(self, motor_name: str, bin: Bin) -> None:
         super().__init__(motor_name, bin)

@@ -33,7 +33,7 @@ FLAG_ANSWERS = (
     (1, "off by 1 jump"),
     (2, "off by 2 jumps"),
     (3, "off by 3 jumps"),
-    (4, "off, not counted"),
+    (4, "off, jumps not counted"),
     (5, "can't tell"),
 )
 WAYS = {
@@ -119,11 +119,15 @@ def saved_words(fact: Mapping[str, Any] | None) -> list[tuple[str, str]]:
         ):
             if each.get(key):
                 times = (each.get("proved") or {}).get(question)
-                proved = f", proved {times} times" if times else ""
+                proved = f", proved {_times(times)}" if times else ""
                 words.append((name, f"{each[key]:.0f} steps/s{'²' * (key[-1] == '2')}{proved}"))
         if each.get("resonance_sps"):
             words.append(("resonance", ", ".join(f"{rate:.0f}" for rate in each["resonance_sps"]) + " steps/s"))
     return words
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
 
 
 def search_begun(events: Sequence[SavedEvent]) -> SavedEvent | None:
@@ -148,13 +152,11 @@ def search_left(
     left: tuple[SavedEvent, SavedEvent] | None = None
     for each in events:
         if each.value.get("kind") == "begin":
-            begun = each
-            left = None if each.value["plan"]["question"] == kind else left
+            asked = each.value["plan"]["question"] == kind and (setting is None or goes_on(each.value, setting))
+            begun, left = (each, None) if asked else (None, left)
         elif each.value.get("kind") == "end" and begun is not None:
-            if each.value.get("so_far") and begun.value["plan"]["question"] == kind:
-                left = begun, each
-            begun = None
-    return left if left is None or setting is None or goes_on(left[0].value, setting) else None
+            left, begun = (begun, each) if each.value.get("so_far") else left, None
+    return left
 
 
 def left_words(events: Sequence[SavedEvent]) -> list[tuple[str, str]]:
@@ -273,7 +275,11 @@ def scene_of(flow: Flow, virtual: bool, known: Mapping[str, Any] | None = None) 
 def _choose_scene(flow: Flow, known: Mapping[str, Any]) -> Scene:
     says = "Start with the fastest start: the others build on it."
     if known.get("start_rate_sps"):
-        says = "All found; look again, or for more." if known.get("run_rate_sps") else "Next, the fastest run."
+        says = (
+            "Start and run are found; look again, or for more."
+            if known.get("run_rate_sps")
+            else "Next, the fastest run."
+        )
     answers = [
         (digit, f"{KIND_TITLES[kind]}{_found_words(kind, known)}") for digit, kind in enumerate(KIND_TITLES, 1)
     ]
@@ -310,7 +316,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
     if shown is None:
         figure = found.working_sps
         return Scene(
-            f"{title}: found",
+            f"{title}: {'done' if isinstance(found, ScanFound) else 'found'}",
             figure,
             f"{found.unit}, working figure" if figure is not None else "",
             "\n".join(found.said),
@@ -336,7 +342,7 @@ def _search_scene(flow: Flow, virtual: bool) -> Scene:
         title,
         shown.tested,
         f"full {found.unit}{turns}{_missed_words(flow)}",
-        count=f"proved {found.proved} times, {PROVING_ROUND} a round"
+        count=f"proved {_times(found.proved)}, in rounds of {PROVING_ROUND}"
         if flow.proving
         else f"moves {found.moves}, about {to_go} to go{minutes}{_guess_words(found, told, curve)}",
         told=told,

@@ -138,6 +138,7 @@ class OrderPane(JudgingPane, NudgePane):
         for number in range(1, 5):
             button = self.query_one(f"#answer-{number}", Button)
             button.display = test is not None and number <= len(test.answers) and not self.nudging
+            button.disabled = not self.can_answer
             if button.display and test is not None:
                 answer = test.answers[number - 1]
                 button.label = f"{number} {NO_SIDE if by_board and answer == 'none' else ANSWER_WORDS[answer]}"
@@ -168,7 +169,7 @@ class OrderPane(JudgingPane, NudgePane):
             self.test is not None and seen and (not by_board or self.turned_steps is not None)
         )
         if by_board:
-            waits_for = "#order-stop" if self.nudging else "#answer-1" if self.says.endswith("?") else "#order-nudge"
+            waits_for = "#order-stop" if self.nudging else "#answer-1" if self.nudged else "#order-nudge"
             if self.screen.has_class("-short") and not self.nudging:
                 waits_for = "#order-text"  # to be leafed through: it holds the cautions
             self.query_one(waits_for).focus(scroll_visible=False)
@@ -201,7 +202,7 @@ class OrderPane(JudgingPane, NudgePane):
         test = self.test
         if test is None or self.waiting or self.nudging:
             return
-        self.turned_steps, self.says = None, ""
+        self.turned_steps, self.nudged, self.says = None, False, ""
         value = {"kind": test.kind, "reference": test.reference, "touched": test.touched, "answer": answer}
         try:
             self.bin.add_event(self.motor_name, "order", value)
@@ -210,8 +211,13 @@ class OrderPane(JudgingPane, NudgePane):
             return
         self.refresh_from_bin()
 
+    @property
+    def can_answer(self) -> bool:
+        """By hand at any time; a board must have nudged first."""
+        return not self.by_board or self.nudged
+
     def _answer_number(self, number: int) -> None:
-        if self.test is not None and number <= len(self.test.answers):
+        if self.test is not None and number <= len(self.test.answers) and self.can_answer:
             self._answer(self.test.answers[number - 1])
 
     def action_order_answer_1(self) -> None:
@@ -271,7 +277,7 @@ class OrderPane(JudgingPane, NudgePane):
         if action == "order_redo":
             return self.bin.can_redo(self.motor_name, "order")
         if action.startswith("order_answer"):
-            return self.test is not None
+            return self.test is not None and self.can_answer
         return True
 
 

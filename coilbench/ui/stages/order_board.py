@@ -35,6 +35,7 @@ class NudgePane(Base):
     EARLY_KEYS = keys_of("order", but="order.stop") - {"b"}
     by_board = False  # the board's wiring and steps are shown
     nudging = False
+    nudged = False  # to its end: there is something to answer
     says = ""
     turned_steps: float | None = None  # what a virtual shaft did at the last nudge
 
@@ -84,7 +85,7 @@ class NudgePane(Base):
     def leave_board(self) -> None:
         """The board is let go; the tests by hand are shown."""
         self._close_session()
-        self.by_board, self.turned_steps, self.says = False, None, ""
+        self.by_board, self.nudged, self.turned_steps, self.says = False, False, None, ""
 
     def _offered(self, found: list[jog_setup.PortChoice]) -> None:
         if self.bench.demo:
@@ -129,7 +130,7 @@ class NudgePane(Base):
         if self.busy or session is None or self.board is None or lines is None or test is None:
             return
         first, then = lines.line(test.reference), lines.line(test.touched)
-        self.nudging, self.turned_steps, self.says, self.was_covered = True, None, "", False
+        self.nudging, self.nudged, self.turned_steps, self.says, self.was_covered = True, False, None, "", False
         progress = self._progress()
         session.ready()
         self._start(lambda: session.nudge(first, then, progress))
@@ -168,7 +169,7 @@ class NudgePane(Base):
             elif isinstance(result, BoardFound):
                 self.board, self.by_board, self.says = result, True, "wire it, then supply on"
             elif isinstance(result, Nudge):
-                self.turned_steps = result.turned_steps
+                self.turned_steps, self.nudged = result.turned_steps, result.complete
                 self.says = "which way did it go?" if result.complete else "stopped: nudge again"
                 if self.was_covered and not result.complete:
                     self.says = "stopped, a page covered STOP: nudge again"

@@ -64,7 +64,10 @@ class WindingsPane(JudgingPane):
     def ask(self) -> Ask | None:
         """What is asked now: a reading to correct, a pair the person picked, or what tells most."""
         if self._correcting is not None:
-            return Ask(self._correcting.a, self._correcting.b, "type this reading anew")
+            from coilbench.quantity import format_quantity
+
+            said = format_quantity(self._correcting.ohm, "ohm", 4)
+            return Ask(self._correcting.a, self._correcting.b, f"type this reading anew, it says {said}; s leaves it")
         if self._picked is not None:
             return Ask(*self._picked, "you picked this pair")
         if self.verdict is None or self.verdict.ask is None:
@@ -146,6 +149,13 @@ class WindingsPane(JudgingPane):
         return result_lines(result) if result else []
 
     # Entering, correcting and deleting readings
+
+    @on(Input.Changed, "#reading")
+    def typing(self, event: Input.Changed) -> None:
+        """What was said of another text doesn't stand beside this one."""
+        event.stop()
+        if self.ask is not None and event.value != OPEN_TEXT:
+            self.query_one(Question).say("")
 
     @on(Input.Submitted, "#reading")
     def submitted(self, event: Input.Submitted) -> None:
@@ -262,8 +272,7 @@ class WindingsPane(JudgingPane):
     def action_windings_edit(self) -> None:
         readings = self.query_one(ReadingList)
         readings.focus()
-        if readings.highlighted is None:
-            readings.highlighted = 0
+        readings.highlighted = 0 if readings.option_count else None
 
     @on(ReadingList.Left)
     def left_the_list(self) -> None:

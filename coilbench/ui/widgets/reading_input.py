@@ -6,7 +6,7 @@ from textual import events
 
 from coilbench.ui.widgets.field import Field
 
-_BEGINS_A_READING = set("0123456789.,RrIi∞")  # R47, and inf: what some meters show for open
+_BEGINS_A_READING = set("0123456789.,-RrIi∞")  # R47, and inf: what some meters show for open
 OPEN_TEXT = "open"
 
 

@@ -62,7 +62,7 @@ class ReadingList(OptionList):
     def show(self, readings: Sequence[SavedReading], doubtful: Sequence[tuple[str, str]]) -> None:
         """Show these readings, marking the doubtful ones."""
         doubted = {frozenset(pair) for pair in doubtful}
-        chosen = self.chosen_id()
+        chosen = self.chosen_id() if self.has_focus else None  # from outside one comes to the newest
         self.clear_options()
         gone = overruled([saved.reading for saved in readings])
         for number, saved in reversed(list(enumerate(readings, 1))):
