@@ -183,12 +183,6 @@ def bindings_for(where: str) -> list[BindingType]:
     return list(bindings)
 
 
-def keys_of(where: str, *, but: str) -> frozenset[str]:
-    """The keys of one owner, all but those of the action ``but``."""
-    actions = [action for action in ACTIONS if action.where == where and action.id != but]
-    return frozenset(key for action in actions for key in action.keys.split(","))
-
-
 def key_table() -> list[tuple[str, str, str, str]]:
     """Rows of (group, keys, label, what it does) for the README."""
     return [(a.group, " ".join(k for k in a.keys.split(",")), a.label, a.tooltip) for a in ACTIONS]

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 else:  # the session brings the serial line along, which is loaded when it is used
     Base = BoardPane
 
-SETTLED = ("wire", "turned", "choose")  # connected, nothing moves, and no search waits for an answer
+SETTLED = ("wire", "turned", "choose")  # connected, nothing moves, and no search is at work
 WIRED = "Then supply on, flag taped to the shaft, hands off, and let it turn once."
 
 

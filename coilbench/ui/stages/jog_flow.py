@@ -378,7 +378,7 @@ def _guess_words(
     from coilbench.motion.to_go import is_rough
 
     if curve is None:
-        return "" if isinstance(found, ScanFound) or not told else "\ncurve: once one held, one skipped"
+        return "" if isinstance(found, ScanFound) or not told else "\nthe curve wants a ✓ and a ✗"
     return "\na guess yet: between these lines" if is_rough(curve) else ""
 
 

@@ -88,7 +88,7 @@ class JogForm(VerticalScroll):
             with VerticalScroll(id="jog-next", can_focus=False):
                 with Horizontal(id="jog-buttons"):
                     yield Button("connect (F5)", id="jog-connect", variant="primary", compact=True)
-                    yield Button("ports anew", id="jog-ports", compact=True)
+                    yield Button("look for ports", id="jog-ports", compact=True)
                 yield Button("one slow turn (F6)", id="jog-turn", variant="primary", compact=True)
                 yield Button("settings (F7)", id="jog-settings", compact=True)
                 yield Static("", id="jog-said", markup=False)

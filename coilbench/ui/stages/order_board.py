@@ -9,7 +9,6 @@ from textual import on
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
-from coilbench.ui.actions import keys_of
 from coilbench.ui.stages import jog_setup
 from coilbench.ui.stages.jog_board import BoardPane
 
@@ -32,7 +31,7 @@ class NudgePane(Base):
 
     question: OrderQuestion | None = None
     order: OrderVerdict | None = None
-    EARLY_KEYS = keys_of("order", but="order.stop") - {"b"}
+    EARLY_KEYS = frozenset("1234mg")  # the answers, and the key that began the nudge
     by_board = False  # the board's wiring and steps are shown
     nudging = False
     nudged = False  # to its end: there is something to answer
