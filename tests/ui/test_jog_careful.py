@@ -65,7 +65,7 @@ async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, j
         assert "Stopped" not in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "1", "g", "0")
         assert not pane.query_one("#jog-curve").display  # one move is no curve
-        assert "curve: once one held, one skipped" in jog_pilot.shown(app)
+        assert "the curve wants a ✓ and a ✗" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "4")
         assert pane.query_one("#jog-curve").display and "a guess yet" in jog_pilot.shown(app)
         following = pane.flow.trial
