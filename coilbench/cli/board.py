@@ -41,7 +41,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _told_again(path: Path, as_json: bool) -> int:
-    from coilbench.board.conversation import in_short, read_conversation
+    from coilbench.board.link.conversation import in_short, read_conversation
 
     told = read_conversation(path)
     short = in_short(told)
@@ -71,7 +71,7 @@ def _ports() -> list[dict[str, Any]]:
 
 
 def _report(url: str, log: Path | None) -> dict[str, Any]:
-    from coilbench.board.client import Helper
+    from coilbench.board.client.client import Helper
 
     with Helper.open(url, log) as helper:
         state = helper.state()

@@ -6,8 +6,9 @@ import argparse
 from dataclasses import replace
 from pathlib import Path
 
-from coilbench.board.faults import LinkFault
-from coilbench.board.jog_drive import (
+from coilbench.board.link.faults import LinkFault
+from coilbench.board.link.link import ConversationLog
+from coilbench.board.session.drive import (
     FORMS,
     KINDS,
     Drive,
@@ -17,11 +18,10 @@ from coilbench.board.jog_drive import (
     likely_kind,
     no_current_words,
 )
-from coilbench.board.jog_figures import figures_of, with_figures
-from coilbench.board.jog_session import JogSession
-from coilbench.board.link import ConversationLog
-from coilbench.board.session import BoardFound
-from coilbench.board.wiring import coil_wiring
+from coilbench.board.session.figures import figures_of, with_figures
+from coilbench.board.session.jog import JogSession
+from coilbench.board.session.session import BoardFound
+from coilbench.board.session.wiring import coil_wiring
 from coilbench.cli.jog_moves import made, make_ready, slow_turn
 from coilbench.cli.jog_plan import TURN, check_range, plan_of, questions_of, searches_of
 from coilbench.cli.jog_result import result_object, saved_figures, show

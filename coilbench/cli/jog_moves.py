@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import sys
 
-from coilbench.board.faults import BoardRestarted, LinkLost
-from coilbench.board.jog_session import JogSession, TrialEnd, TurnEnd
-from coilbench.board.replug import wait_for_return
-from coilbench.board.wiring import also
+from coilbench.board.link.faults import BoardRestarted, LinkLost
+from coilbench.board.link.replug import wait_for_return
+from coilbench.board.session.jog import JogSession, TrialEnd, TurnEnd
+from coilbench.board.session.wiring import also
 from coilbench.cli.output import note
 from coilbench.errors import Fault, NotEnoughKnown
 from coilbench.motion.before import precautions

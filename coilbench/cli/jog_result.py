@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from coilbench.board.jog_figures import with_bands, with_search
-from coilbench.board.jog_session import JogSession, TurnEnd
-from coilbench.board.session import BoardFound
+from coilbench.board.session.figures import with_bands, with_search
+from coilbench.board.session.jog import JogSession, TurnEnd
+from coilbench.board.session.session import BoardFound
 from coilbench.cli.output import print_table
 from coilbench.motion.resonance import Band
 from coilbench.motion.search import SearchSummary

@@ -12,7 +12,7 @@ from coilbench.quantity import QuantityError, parse_quantity
 from coilbench.rating.frames import Body
 from coilbench.rating.label import Label, kept_label
 from coilbench.rating.rate import half_winding_ohm, motor_leads, saved_body
-from coilbench.winding.fitness import Fitness, check_usable, fitness
+from coilbench.winding.engine.fitness import Fitness, check_usable, fitness
 
 # The unit that is usual at a bench for each kind: said back, never assumed.
 _TYPED = {

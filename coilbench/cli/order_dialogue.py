@@ -8,10 +8,10 @@ from coilbench.cli.windings_ask import put_json, read_line
 from coilbench.cli.windings_session import Session
 from coilbench.cli.windings_show import say, show_verdict
 from coilbench.errors import InputProblem
-from coilbench.winding.order import judge_order, order_question
-from coilbench.winding.order_types import NextTest, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order_words import ANSWER_WORDS, parse_answer
-from coilbench.winding.report import drive_sentences, named, order_fact, result_object
+from coilbench.winding.engine.report import drive_sentences, named, order_fact, result_object
+from coilbench.winding.order.judging import judge_order, order_question
+from coilbench.winding.order.types import NextTest, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.order.words import ANSWER_WORDS, parse_answer
 
 _MOST_TESTS = 60
 

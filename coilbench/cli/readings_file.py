@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from coilbench.cli.text_file import file_name, text_in
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_reading
-from coilbench.winding.leads import LONGEST_NAME
-from coilbench.winding.reading import FRAME, MOST_LEADS, PROBES, Reading
+from coilbench.winding.readings.leads import LONGEST_NAME
+from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
 
 COLUMNS = ("from", "to", "ohms")
 _MOST_BYTES = 256 * 1024  # more is some other file

@@ -11,9 +11,9 @@ from coilbench.cli.windings_session import Keeper, Session, kept_leads
 from coilbench.cli.windings_show import show_verdict
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_quantity
-from coilbench.winding.leads import parse_leads
-from coilbench.winding.meter import DEFAULT_METER, parse_meter
-from coilbench.winding.report import named, result_object
+from coilbench.winding.engine.report import named, result_object
+from coilbench.winding.readings.leads import parse_leads
+from coilbench.winding.readings.meter import DEFAULT_METER, parse_meter
 
 HELP = "Sort a motor's leads into coils from resistance readings."
 

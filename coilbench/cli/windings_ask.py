@@ -10,11 +10,11 @@ from coilbench.cli.windings_session import Session
 from coilbench.cli.windings_show import say, show_drawing, show_verdict
 from coilbench.errors import InputProblem
 from coilbench.quantity import OPEN, parse_quantity, parse_reading
-from coilbench.winding.leads import lead_colour, parse_leads
-from coilbench.winding.reading import FRAME, PROBES
-from coilbench.winding.repeats import overruled
-from coilbench.winding.report import ask_object, ask_sentence, named, result_object, warnings, what_it_is
-from coilbench.winding.verdict import Ask
+from coilbench.winding.engine.report import ask_object, ask_sentence, named, result_object, warnings, what_it_is
+from coilbench.winding.engine.verdict import Ask
+from coilbench.winding.readings.leads import lead_colour, parse_leads
+from coilbench.winding.readings.reading import FRAME, PROBES
+from coilbench.winding.readings.repeats import overruled
 
 _LONGEST_LINE = 4096  # characters of one answer
 _OPENS_IN_A_ROW = 3

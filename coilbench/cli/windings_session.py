@@ -10,12 +10,12 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
-from coilbench.winding.meter import Meter
-from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.reading import Reading
-from coilbench.winding.report import order_fact, result_object
-from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import Ask, Verdict
+from coilbench.winding.engine.report import order_fact, result_object
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.engine.verdict import Ask, Verdict
+from coilbench.winding.order.types import OrderVerdict
+from coilbench.winding.readings.meter import Meter
+from coilbench.winding.readings.reading import Reading
 
 if TYPE_CHECKING:
     from coilbench.records.rows import SavedReading

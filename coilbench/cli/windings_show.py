@@ -6,11 +6,11 @@ import shutil
 from collections.abc import Iterable, Sequence
 
 from coilbench.cli.output import inert, print_table
-from coilbench.winding import report
 from coilbench.winding.drawing import draw, render_text
-from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.reading import Reading
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.engine import report
+from coilbench.winding.engine.verdict import Verdict
+from coilbench.winding.order.types import OrderVerdict
+from coilbench.winding.readings.reading import Reading
 
 
 def page_width() -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from .trials import Shaft
+from coilbench.motion.trials import Shaft
 
 
 @dataclass(frozen=True)

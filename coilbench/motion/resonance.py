@@ -15,9 +15,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from coilbench.errors import InputProblem
-
-from .pullout import small_swing_hz
-from .trials import Outcome, Shaft, Trial, trial_steps
+from coilbench.motion.pullout import small_swing_hz
+from coilbench.motion.trials import Outcome, Shaft, Trial, trial_steps
 
 # A rate that skipped is tried this often in all before it counts: one flag misread makes no resonance.
 _LOOKS_AT_A_SKIP = 3

@@ -26,12 +26,20 @@ from typing import Any, Literal
 import numpy as np
 
 from coilbench.errors import InputProblem
-
-from .limit_fit import Array, Grid, information, limit_quantiles, log_posterior, make_grid, quantile, weights
-from .resonance import without_resonance
-from .search_plan import SearchPlan, proving_trial, trial_at
-from .search_summary import SearchSummary, summarise
-from .trials import Outcome, Trial
+from coilbench.motion.limit_fit import (
+    Array,
+    Grid,
+    information,
+    limit_quantiles,
+    log_posterior,
+    make_grid,
+    quantile,
+    weights,
+)
+from coilbench.motion.resonance import without_resonance
+from coilbench.motion.search_plan import SearchPlan, proving_trial, trial_at
+from coilbench.motion.search_summary import SearchSummary, summarise
+from coilbench.motion.trials import Outcome, Trial
 
 __all__ = [
     "Finished",

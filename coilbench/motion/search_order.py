@@ -12,9 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coilbench.errors import NotEnoughKnown
-
-from .search_plan import Searched, SearchPlan
-from .trials import Shaft
+from coilbench.motion.search_plan import Searched, SearchPlan
+from coilbench.motion.trials import Shaft
 
 # Ranges searched when none is given, full steps/s and steps/s2: wider than salvaged motors on small drivers reach
 # (common practice).

@@ -11,9 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from coilbench.errors import InputProblem
-
-from .limit_fit import Array
-from .trials import Shaft, Trial, trial_steps
+from coilbench.motion.limit_fit import Array
+from coilbench.motion.trials import Shaft, Trial, trial_steps
 
 Searched = Literal["start", "run", "acceleration"]
 

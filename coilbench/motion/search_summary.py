@@ -8,10 +8,10 @@ from typing import Any, Literal
 
 import numpy as np
 
-from .limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance
-from .resonance import FAR_BELOW
-from .search_plan import SearchPlan
-from .trials import Outcome, Trial
+from coilbench.motion.limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance
+from coilbench.motion.resonance import FAR_BELOW
+from coilbench.motion.search_plan import SearchPlan
+from coilbench.motion.trials import Outcome, Trial
 
 Status = Literal["open", "width", "moves", "beyond", "below"]
 

@@ -8,7 +8,7 @@ from collections.abc import Collection, Sequence
 from itertools import count
 
 from coilbench.errors import InputProblem
-from coilbench.winding.reading import FRAME, MOST_LEADS, PROBES
+from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES
 
 LONGEST_NAME = 80
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 
 @dataclass(frozen=True)

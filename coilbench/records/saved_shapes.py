@@ -16,7 +16,7 @@ from typing import Any, get_args
 
 from coilbench.errors import InputProblem
 from coilbench.records.place import Place
-from coilbench.winding.order_types import Answer, TestKind
+from coilbench.winding.order.types import Answer, TestKind
 
 _LONGEST_TEXT = 10_000
 _MOST_MICROSTEPS = 256

@@ -20,7 +20,7 @@ from coilbench.records.checks import check_ends, checked_leads, checked_name, ch
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import in_plain_words
 from coilbench.records.rows import MotorRecord, SavedEvent, SavedReading
-from coilbench.winding.reading import FRAME, PROBES, Reading
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 WINDINGS = "windings"  # the stage that readings and leads belong to
 

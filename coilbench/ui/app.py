@@ -150,14 +150,14 @@ class BenchApp(ShowsProblems, App[int]):
     @work(thread=True, exit_on_error=False)
     def get_engine_ready(self) -> None:
         """Import the engine and its numpy while the person reads the first screen."""
-        import_module("coilbench.winding.sorting")
+        import_module("coilbench.winding.engine.sorting")
         gc.enable()  # the command turned it off for the start
 
     @on(BinRefused)
     def bin_refused(self, event: BinRefused) -> None:
         """A bin that can't be opened is said, and the bench closed; a damaged one can be set aside from here."""
         from coilbench.records.problems import BinDamaged
-        from coilbench.ui.dialogs import ProblemDialog
+        from coilbench.ui.dialogs.basic import ProblemDialog
 
         problem = event.problem
 
@@ -173,7 +173,7 @@ class BenchApp(ShowsProblems, App[int]):
     def begin_anew(self, path: Path) -> None:
         """Set a damaged bin aside and go on with an empty one, saying where the old one is."""
         from coilbench.records.opening import set_aside_damaged
-        from coilbench.ui.dialogs import TextDialog
+        from coilbench.ui.dialogs.basic import TextDialog
 
         try:
             moved = set_aside_damaged(path)
@@ -195,7 +195,7 @@ class BenchApp(ShowsProblems, App[int]):
 
     def show_problem(self, error: CoilbenchError) -> None:
         """Show an error as title, what happened, what to do."""
-        from coilbench.ui.dialogs import ProblemDialog
+        from coilbench.ui.dialogs.basic import ProblemDialog
 
         self.push_screen(ProblemDialog(error))
 
@@ -207,7 +207,7 @@ class BenchApp(ShowsProblems, App[int]):
                 return
 
     def action_app_help(self) -> None:
-        from coilbench.ui.help import HelpDialog, help_for
+        from coilbench.ui.dialogs.help import HelpDialog, help_for
 
         if isinstance(self.screen, HelpDialog):
             self.screen.dismiss(False)
@@ -227,7 +227,7 @@ class BenchApp(ShowsProblems, App[int]):
 
     def action_app_diagnosis(self) -> None:
         from coilbench.ui.diagnosis import diagnosis_text
-        from coilbench.ui.dialogs import TextDialog
+        from coilbench.ui.dialogs.basic import TextDialog
 
         dialog = TextDialog("diagnosis", diagnosis_text(self))
         self.push_screen(dialog)

@@ -16,14 +16,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilbench.errors import CoilbenchError
-from coilbench.winding.reading import FRAME, PROBES
+from coilbench.winding.readings.reading import FRAME, PROBES
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     from coilbench.records.store import Bin
-    from coilbench.winding.order_types import Answer, NextTest
+    from coilbench.winding.order.types import Answer, NextTest
 
 
 @dataclass(frozen=True)
@@ -48,8 +48,8 @@ class VirtualMotor:
     @cached_property
     def resistance_ohm(self) -> NDArray[np.float64]:
         """True resistance between any two leads and the frame (last row), inf for open."""
-        from coilbench.winding.arrangements import CATALOGUE
-        from coilbench.winding.network import resistance_matrix
+        from coilbench.winding.engine.arrangements import CATALOGUE
+        from coilbench.winding.engine.network import resistance_matrix
 
         winding = CATALOGUE[self.arrangement]
         frame = len(self.leads)

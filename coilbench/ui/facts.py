@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coilbench.ui.leads import lead_words, printable
-from coilbench.winding.drawing_text import ohms, percent
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.drawing.text import ohms, percent
+from coilbench.winding.engine.verdict import Verdict
 
 
 def fact(label: str, text: str) -> str:
@@ -65,7 +65,7 @@ def verdict_lines(verdict: Verdict) -> list[str]:
 
 def result_lines(result: Mapping[str, Any]) -> list[str]:
     """A saved result in a few lines, for the other stages."""
-    from coilbench.winding.fitness import FAULT_WORDS
+    from coilbench.winding.engine.fitness import FAULT_WORDS
 
     lines = [
         fact("windings", f"{result.get('arrangement', 'unknown')} ({percent(float(result.get('confidence', 0)))})")
@@ -81,7 +81,7 @@ def result_lines(result: Mapping[str, Any]) -> list[str]:
 
 def result_text(verdict: Verdict) -> str:
     """The whole result: what it is, lead table, what can't be told, what next."""
-    from coilbench.winding import report
+    from coilbench.winding.engine import report
 
     parts = [report.what_it_is(verdict), *report.warnings(verdict)]
     for coil in verdict.coils:

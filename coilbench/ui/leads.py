@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from coilbench.winding.leads import lead_colour
-from coilbench.winding.reading import FRAME, PROBES
+from coilbench.winding.readings.leads import lead_colour
+from coilbench.winding.readings.reading import FRAME, PROBES
 
 
 def printable(text: str) -> str:

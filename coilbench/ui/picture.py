@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coilbench.ui.stages.base import Picture
-from coilbench.winding.order_types import OrderVerdict
-from coilbench.winding.reading import Reading
-from coilbench.winding.verdict import Verdict
+from coilbench.ui.panes.base import Picture
+from coilbench.winding.engine.verdict import Verdict
+from coilbench.winding.order.types import OrderVerdict
+from coilbench.winding.readings.reading import Reading
 
 
 def picture_of(

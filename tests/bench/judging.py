@@ -7,8 +7,8 @@ import time
 
 from table import Row
 
-from coilbench.winding.reading import FRAME, PROBES, Reading
-from coilbench.winding.sorting import judge
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 COIL_OHM = 24.0
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from table import Row
 
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 READINGS = 300
 

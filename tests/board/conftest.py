@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.link import Link, open_link
+from coilbench.board.link.link import Link, open_link
 
 HERE = Path(__file__).parent
 

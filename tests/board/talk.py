@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from coilbench.board.frames import Frame, Value, encode
-from coilbench.board.link import Link
+from coilbench.board.link.frames import Frame, Value, encode
+from coilbench.board.link.link import Link
 
 HELLO_WAIT_S = 3.0  # a boot loader takes up to 2 s
 

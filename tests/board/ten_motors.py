@@ -6,9 +6,9 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from coilbench.board.virtual_crate import virtual_motor
-from coilbench.board.virtual_motion import BoardMotion, Leg, move_leg, trip_legs
-from coilbench.board.virtual_motor import VirtualMotor
+from coilbench.board.virtual.crate import virtual_motor
+from coilbench.board.virtual.motion import BoardMotion, Leg, move_leg, trip_legs
+from coilbench.board.virtual.motor import VirtualMotor
 from coilbench.motion.trials import CAME_BACK, STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by
 
 _SETTLE_S = 0.25

@@ -12,8 +12,9 @@ from typing import Any
 import pytest
 import serial
 
-from coilbench.board.client import Helper
-from coilbench.board.faults import (
+from coilbench.board.client.client import Helper
+from coilbench.board.client.orders import MoveOrder, TripOrder
+from coilbench.board.link.faults import (
     BoardRestarted,
     LinkFault,
     LinkLost,
@@ -26,9 +27,8 @@ from coilbench.board.faults import (
     WrongDevice,
     port_fault,
 )
-from coilbench.board.frames import Frame
-from coilbench.board.link import Link, open_link
-from coilbench.board.orders import MoveOrder, TripOrder
+from coilbench.board.link.frames import Frame
+from coilbench.board.link.link import Link, open_link
 
 URL = "virtual://bench?clock=free"
 MOVE = MoveOrder(400, 200, 600, 4000)
@@ -257,7 +257,7 @@ def test_a_device_that_never_ends_its_line() -> None:
 
 
 def test_another_protocol(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("coilbench.board.client.PROTOCOL", 2)
+    monkeypatch.setattr("coilbench.board.client.client.PROTOCOL", 2)
     with pytest.raises(WrongDevice, match="protocol 1, this bench speaks 2"):
         Helper.open(URL)
 

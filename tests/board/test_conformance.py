@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.frames import Frame, encode, with_check
-from coilbench.board.link import Link
+from coilbench.board.link.frames import Frame, encode, with_check
+from coilbench.board.link.link import Link
 
 MOVE = {"steps": 400, "start": 400, "run": 2000, "gain": 20_000}
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbench.board.frames import (
+from coilbench.board.link.frames import (
     MAX_LINE,
     Bare,
     Broken,

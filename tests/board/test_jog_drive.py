@@ -6,14 +6,14 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.jog_drive import (
+from coilbench.board.session.drive import (
     Drive,
     Kind,
     check_drivable,
     driver_cautions,
     likely_kind,
 )
-from coilbench.board.wiring import coil_wiring, driver_wiring
+from coilbench.board.session.wiring import coil_wiring, driver_wiring
 from coilbench.errors import Fault, InputProblem
 from coilbench.rating.coil_lines import coil_lines
 

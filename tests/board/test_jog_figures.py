@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbench.board.jog_drive import Drive
-from coilbench.board.jog_figures import NO_FIGURES, drive_of, figures_of, with_bands, with_figures, with_search
+from coilbench.board.session.drive import Drive
+from coilbench.board.session.figures import NO_FIGURES, drive_of, figures_of, with_bands, with_figures, with_search
 from coilbench.motion.resonance import Band
 from coilbench.motion.search import SearchSummary
 from coilbench.motion.search_summary import Curve

@@ -9,9 +9,9 @@ from random import Random
 import numpy as np
 import pytest
 
-from coilbench.board.move_variation import FRICTION_SPREAD, STEADY, Move, steady_moves, varying_moves
-from coilbench.board.virtual_crate import virtual_motor
-from coilbench.board.virtual_motor import VirtualMotor
+from coilbench.board.virtual.crate import virtual_motor
+from coilbench.board.virtual.motor import VirtualMotor
+from coilbench.board.virtual.move_variation import FRICTION_SPREAD, STEADY, Move, steady_moves, varying_moves
 from coilbench.motion.ramp import plan_move
 
 

@@ -9,12 +9,12 @@ from typing import Any
 import pytest
 import serial
 
-from coilbench.board.client import Helper
-from coilbench.board.faults import LinkFault, LinkLost, NoAnswer, PortForbidden, PortMissing, WrongDevice
-from coilbench.board.jog_drive import Drive
-from coilbench.board.jog_session import JogSession
-from coilbench.board.link import open_link
-from coilbench.board.replug import PortInfo, PortMark, mark_of, wait_for_return
+from coilbench.board.client.client import Helper
+from coilbench.board.link.faults import LinkFault, LinkLost, NoAnswer, PortForbidden, PortMissing, WrongDevice
+from coilbench.board.link.link import open_link
+from coilbench.board.link.replug import PortInfo, PortMark, mark_of, wait_for_return
+from coilbench.board.session.drive import Drive
+from coilbench.board.session.jog import JogSession
 from coilbench.motion.trials import Shaft
 
 
@@ -141,9 +141,9 @@ class Sockets:
     def __init__(self, monkeypatch: pytest.MonkeyPatch, *ports: Port) -> None:
         self.ports: list[PortInfo] = list(ports)
         self.opened: list[str] = []
-        monkeypatch.setattr("coilbench.board.link._open_port", self.open)
-        monkeypatch.setattr("coilbench.board.link.system_ports", self.list)
-        monkeypatch.setattr("coilbench.board.link._MARKS", {})
+        monkeypatch.setattr("coilbench.board.link.link._open_port", self.open)
+        monkeypatch.setattr("coilbench.board.link.link.system_ports", self.list)
+        monkeypatch.setattr("coilbench.board.link.link._MARKS", {})
 
     def list(self) -> list[PortInfo]:
         return list(self.ports)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbench.board.frames import Frame
-from coilbench.board.turn_counter import EdgeNotes
+from coilbench.board.link.frames import Frame
+from coilbench.board.session.turn_counter import EdgeNotes
 
 
 def edge(level: int, at: float) -> Frame:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import random
 
-from coilbench.board.frames import Decoder, Frame, Value, encode
-from coilbench.board.virtual_board import VirtualBoard
-from coilbench.board.virtual_crate import virtual_motor
-from coilbench.board.wire import BYTE_S, Wire
+from coilbench.board.link.frames import Decoder, Frame, Value, encode
+from coilbench.board.link.wire import BYTE_S, Wire
+from coilbench.board.virtual.board import VirtualBoard
+from coilbench.board.virtual.crate import virtual_motor
 
 MOVE: dict[str, Value] = {"steps": 5000, "start": 400, "run": 9000, "gain": 20_000}
 

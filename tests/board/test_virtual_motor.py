@@ -8,8 +8,8 @@ import math
 import numpy as np
 import pytest
 
-from coilbench.board.virtual_crate import NAMES, virtual_motor
-from coilbench.board.virtual_motor import TIME_STEP_S, ChopperDrive, MotorBody, VirtualMotor
+from coilbench.board.virtual.crate import NAMES, virtual_motor
+from coilbench.board.virtual.motor import TIME_STEP_S, ChopperDrive, MotorBody, VirtualMotor
 from coilbench.motion.pullout import MotorFigures, pull_out_torque, small_swing_hz, speed_rad_s
 from coilbench.motion.ramp import plan_move
 

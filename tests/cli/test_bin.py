@@ -8,7 +8,7 @@ import pytest
 
 from coilbench.cli import main
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 
 @pytest.fixture

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.jog_session import JogSession
-from coilbench.board.ports.protocol_virtual import Serial
+from coilbench.board.session.jog import JogSession
+from coilbench.board.virtual.ports.protocol_virtual import Serial
 from coilbench.cli import main
 from coilbench.records.store import Bin
 

@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.jog_drive import Drive
-from coilbench.board.jog_figures import figures_of
-from coilbench.board.ports.protocol_virtual import Serial
+from coilbench.board.session.drive import Drive
+from coilbench.board.session.figures import figures_of
+from coilbench.board.virtual.ports.protocol_virtual import Serial
 from coilbench.cli import main
 from coilbench.records.store import Bin
 

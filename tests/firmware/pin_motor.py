@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import Any
 
-from coilbench.board.virtual_motor import VirtualMotor
+from coilbench.board.virtual.motor import VirtualMotor
 
 
 class PinMotor:

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.frames import Frame, decode, encode
+from coilbench.board.link.frames import Frame, decode, encode
 
 
 def _neighbour(name: str) -> ModuleType:

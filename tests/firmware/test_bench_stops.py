@@ -25,7 +25,7 @@ CYCLES_PER_MS = 16_000
 BENCH = """
 import sys
 from pathlib import Path
-from coilbench.ui.stages import jog_setup
+from coilbench.ui.panes.jog import setup as jog_setup
 jog_setup.real_ports = lambda: [jog_setup.PortChoice(sys.argv[1], "the board")]
 from coilbench.ui.app import run_bench
 raise SystemExit(run_bench(bin_path=Path(sys.argv[2]), demo=False))

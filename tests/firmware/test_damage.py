@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.frames import Broken, Frame, decode, encode
+from coilbench.board.link.frames import Broken, Frame, decode, encode
 
 # Cycles a byte, at rest and in motion; 0: as the sketch sets it.
 LINE_SPEEDS = (0, 0) if os.environ.get("COILBENCH_LONG") else (160, 320)

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.client import Helper
-from coilbench.board.coil_nudge import NudgeSession
-from coilbench.board.jog_drive import Drive
-from coilbench.board.jog_session import JogSession
-from coilbench.board.link import Link
+from coilbench.board.client.client import Helper
+from coilbench.board.link.link import Link
+from coilbench.board.session.drive import Drive
+from coilbench.board.session.jog import JogSession
+from coilbench.board.session.nudge import NudgeSession
 from coilbench.motion.trials import Shaft, Trial
 
 PATTERNS = {"wave": [1, 2, 4, 8], "full": [3, 6, 12, 9], "half": [1, 3, 2, 6, 4, 12, 8, 9]}  # PROTOCOL.md, section 3

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from coilbench.board.frames import Frame, decode, encode
+from coilbench.board.link.frames import Frame, decode, encode
 
 
 def test_a_replayed_frame_runs_once(host: Any) -> None:

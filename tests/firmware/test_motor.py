@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.virtual_crate import virtual_motor
+from coilbench.board.virtual.crate import virtual_motor
 
 # Half a turn over, so that a shaft that never moved can't look like a pass.
 STEPS = 500

@@ -13,7 +13,7 @@ from types import ModuleType
 
 import pytest
 
-from coilbench.board.frames import Broken, Frame, decode, encode, with_check
+from coilbench.board.link.frames import Broken, Frame, decode, encode, with_check
 
 Program = Callable[..., list[str]]
 MOVE = Frame("ask", 4321, "move", {"steps": 2000, "start": 400, "gain": 4000, "run": 8000})

@@ -15,7 +15,7 @@ CYCLES_PER_MS = 16_000
 # Beats with the wall's clock; the simulated board's may be slower, never faster.
 CLIENT = """
 import sys, time
-from coilbench.board.client import Helper
+from coilbench.board.client.client import Helper
 helper = Helper.open(sys.argv[1])
 helper.ask("outputs", on=1)
 helper.ask("move", steps=2_000_000, start=1000, run=20_000, gain=100_000)

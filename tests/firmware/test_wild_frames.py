@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.frames import Frame, encode
-from coilbench.board.messages import VERBS, Choice, Refusal, Rule, range_refusal, shape_refusal
+from coilbench.board.client.messages import VERBS, Choice, Refusal, Rule, range_refusal, shape_refusal
+from coilbench.board.link.frames import Frame, encode
 
 FRAMES_A_PART = 1500
 PARTS = 2

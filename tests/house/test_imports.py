@@ -27,9 +27,9 @@ def test_help_and_version_load_nothing_heavy(option: str) -> None:
 @pytest.mark.parametrize(
     "module",
     [
-        "winding.sorting",
+        "winding.engine.sorting",
         "winding.drawing",
-        "winding.order",
+        "winding.order.judging",
         "rating",
         "driver",
         "motion",

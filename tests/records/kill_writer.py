@@ -15,7 +15,7 @@ from pathlib import Path
 
 from coilbench.errors import InputProblem
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 MOTOR = "M-07"
 MOST_SECONDS = 0.015

@@ -9,7 +9,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.records import opening, schema
 from coilbench.records.problems import BinBusy, BinDamaged, BinNewer, BinUnreachable
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 MOTOR = "M-07"
 

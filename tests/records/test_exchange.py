@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from coilbench.errors import InputProblem
 from coilbench.records.exchange import Imported, export_object, import_text
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 MOTOR = "M-07"
 

@@ -9,7 +9,7 @@ import pytest
 
 from coilbench.records import opening
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 MOTOR = "M-07"
 WRITER = Path(__file__).with_name("kill_writer.py")
@@ -40,7 +40,7 @@ def test_two_programs_and_their_threads_lose_nothing(tmp_path: Path) -> None:
 import sys
 from pathlib import Path
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 with Bin.open(Path(sys.argv[1])) as bin_:
     for number in range(100):
         bin_.add_reading("M-07", Reading("RD", "BU", float(sys.argv[2]) + number))

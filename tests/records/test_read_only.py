@@ -12,7 +12,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.records import opening
 from coilbench.records.problems import BinReadOnly
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 
 @pytest.fixture(params=["file", "folder"])

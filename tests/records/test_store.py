@@ -10,7 +10,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, 
 
 from coilbench.errors import InputProblem
 from coilbench.records.store import Bin
-from coilbench.winding.reading import Reading
+from coilbench.winding.readings.reading import Reading
 
 MOTOR = "M-07"
 

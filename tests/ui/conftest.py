@@ -83,5 +83,5 @@ def jog_pilot() -> ModuleType:
 @pytest.fixture
 def fast_board(monkeypatch: pytest.MonkeyPatch) -> None:
     """No real ports, and a virtual board that takes no longer than reckoning does."""
-    monkeypatch.setattr("coilbench.ui.stages.jog_connect.ConnectPane.VIRTUAL_OPTIONS", "clock=free")
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [])
+    monkeypatch.setattr("coilbench.ui.panes.jog.connect.ConnectPane.VIRTUAL_OPTIONS", "clock=free")
+    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: [])

@@ -7,10 +7,10 @@ from collections.abc import Awaitable, Callable
 from textual.pilot import Pilot
 
 from coilbench.ui.app import BenchApp
+from coilbench.ui.panes.jog.form import JogField
+from coilbench.ui.panes.jog.pane import JogPane
+from coilbench.ui.panes.order.pane import OrderPane
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.ui.stages.jog import JogPane
-from coilbench.ui.stages.jog_form import JogField
-from coilbench.ui.stages.order import OrderPane
 
 Settle = Callable[[Pilot[int]], Awaitable[None]]
 

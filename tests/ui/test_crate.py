@@ -9,7 +9,7 @@ from rich.text import Text
 
 from coilbench.records.config import Config
 from coilbench.ui.app import BenchApp
-from coilbench.ui.dialogs import TextDialog
+from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fit, next_words
 
 from .screen import open_stage, put_motor, shown, standing

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from coilbench.ui.facts import verdict_lines
-from coilbench.winding.reading import Reading
-from coilbench.winding.sorting import judge
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.readings.reading import Reading
 
 
 def test_the_figures_name_what_they_are_of_and_none_outbids_another() -> None:

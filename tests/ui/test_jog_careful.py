@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Select, Static
 
+from coilbench.ui.panes.jog.form import TYPED, JogField
+from coilbench.ui.panes.jog.pane import JogPane
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.ui.stages.jog import JogPane
-from coilbench.ui.stages.jog_form import TYPED, JogField
 
 MOTOR = "M-01"
 pytestmark = pytest.mark.usefixtures("fast_board")

@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Select, Static
 
-from coilbench.board.conversation import in_short, read_conversation
-from coilbench.board.jog_drive import Drive
-from coilbench.board.jog_figures import figures_of
+from coilbench.board.link.conversation import in_short, read_conversation
+from coilbench.board.session.drive import Drive
+from coilbench.board.session.figures import figures_of
 from coilbench.errors import InputProblem
 from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft
 from coilbench.records.paths import board_log_path
-from coilbench.ui.dialogs import ProblemDialog
-from coilbench.ui.stages.jog_form import JogField
-from coilbench.ui.stages.jog_scan import scan_plan
-from coilbench.ui.stages.jog_setup import Form, PortChoice, Setting, gear_of, read_setting
+from coilbench.ui.dialogs.basic import ProblemDialog
+from coilbench.ui.panes.jog.form import JogField
+from coilbench.ui.panes.jog.scan import scan_plan
+from coilbench.ui.panes.jog.setup import Form, PortChoice, Setting, gear_of, read_setting
 
 CAN = "M-03"  # five leads, a tin can; third in the crate
 WINDINGS = {
@@ -179,7 +179,7 @@ async def test_without_a_sensor_a_wrong_turn_is_seen(demo_bench, settle, jog_pil
 
 async def test_what_was_said_is_kept_and_named_after_a_fault(own_bench, settle, jog_pilot, monkeypatch) -> None:
     port = PortChoice("virtual://bench?clock=free", "a board")
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [port])
+    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: [port])
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_pilot.jog_of_ones_own(pilot, settle)
@@ -208,7 +208,7 @@ async def test_the_demo_keeps_nothing(demo_bench, settle, jog_pilot) -> None:
 
 async def test_a_log_that_cannot_be_written_is_no_hindrance(own_bench, settle, jog_pilot, monkeypatch) -> None:
     port = PortChoice("virtual://bench?clock=free", "a board")
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [port])
+    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: [port])
     board_log_path().parent.parent.mkdir(parents=True)
     board_log_path().parent.write_text("a file where the folder should be")
     app = own_bench()

@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 
 from coilbench.records.store import Bin
-from coilbench.ui.stages.windings import AUTOMATIC_RANGE_OHM
-from coilbench.winding.reading import Reading
-from coilbench.winding.verdict import Ask
+from coilbench.ui.panes.windings import AUTOMATIC_RANGE_OHM
+from coilbench.winding.engine.verdict import Ask
+from coilbench.winding.readings.reading import Reading
 
 from .screen import open_stage, put_motor, shown, standing
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from textual.widgets import Button
 
-from coilbench.ui.dialogs import ConfirmDialog
-from coilbench.ui.help import HelpDialog
+from coilbench.ui.dialogs.basic import ConfirmDialog
+from coilbench.ui.dialogs.help import HelpDialog
+from coilbench.ui.panes import STAGES
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.ui.stages import STAGES
 from coilbench.ui.widgets.reading_input import ReadingInput
 
 from .screen import measured_out, sheet, standing

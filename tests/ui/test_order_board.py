@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Static
 
-from coilbench.ui.dialogs import ProblemDialog
-from coilbench.ui.pick_port import PickPortDialog
-from coilbench.ui.stages.jog_setup import PortChoice
-from coilbench.ui.stages.order import OrderPane
+from coilbench.ui.dialogs.basic import ProblemDialog
+from coilbench.ui.dialogs.pick_port import PickPortDialog
+from coilbench.ui.panes.jog.setup import PortChoice
+from coilbench.ui.panes.order.pane import OrderPane
 
 
 @pytest.fixture(autouse=True)
@@ -146,12 +146,12 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
 
 async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jog_pilot, monkeypatch) -> None:
     ports: list[PortChoice] = []
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: list(ports))
+    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: list(ports))
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
-        from coilbench.winding.reading import Reading
+        from coilbench.winding.readings.reading import Reading
 
         for end in ("RD", "OG", "YE", "PK"):
             app.bin.add_reading("vent", Reading(end, "BU", 52.0))

@@ -8,8 +8,8 @@ import pytest
 
 from coilbench.records.problems import BinReadOnly
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.winding.order import judge_order, order_question
-from coilbench.winding.order_words import next_twitch
+from coilbench.winding.order.judging import judge_order, order_question
+from coilbench.winding.order.words import next_twitch
 
 RATED = {"current_ampere": 0.8, "low_ampere": 0.8, "high_ampere": 2.0, "resistance_ohm": 2.4}
 CONNECTED = {"connection": "half-coil", "current_ampere": 0.8, "resistance_ohm": 2.4, "wiring": []}

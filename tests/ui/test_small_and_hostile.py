@@ -8,9 +8,9 @@ from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
 from coilbench.ui.actions import ACTIONS, BY_ID, key_table
-from coilbench.ui.add_motor import AddMotorDialog, next_name
-from coilbench.ui.dialogs import ProblemDialog, TextDialog
-from coilbench.ui.help import HelpDialog
+from coilbench.ui.dialogs.add_motor import AddMotorDialog, next_name
+from coilbench.ui.dialogs.basic import ProblemDialog, TextDialog
+from coilbench.ui.dialogs.help import HelpDialog
 from coilbench.ui.keymap import checked_keymap, meet
 from coilbench.ui.screens.sheet import BenchSheet
 
@@ -327,7 +327,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
         await pilot.press("enter")
         await settle(pilot)
         with Bin.open(app.bin_path) as other:
-            from coilbench.winding.reading import Reading
+            from coilbench.winding.readings.reading import Reading
 
             other.add_reading("turntable", Reading("RD", "BU", 2.5))
         app.screen.look_again()

@@ -148,7 +148,7 @@ async def test_what_must_come_first_is_said(own_bench, settle, facts, says) -> N
 
 def test_a_row_shows_what_is_known_and_no_more() -> None:
     from coilbench.rating.connections import compare_connections
-    from coilbench.ui.stages.connection import row_text
+    from coilbench.ui.panes.connection import row_text
 
     (four,) = compare_connections(4, 2.4, 0.84).rows
     assert row_text(four, chosen=True, wide=True) == "* bipolar    0.84 A   2.4 Ω  3.4 W"

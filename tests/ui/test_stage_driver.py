@@ -11,9 +11,9 @@ from textual.pilot import Pilot
 from textual.widgets import Select, Static
 
 from coilbench.ui.app import BenchApp
-from coilbench.ui.dialogs import TextDialog
+from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.panes.driver import DriverField, DriverPane, marking
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.ui.stages.driver import DriverField, DriverPane, marking
 
 from .screen import shown, standing
 

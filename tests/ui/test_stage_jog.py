@@ -9,21 +9,21 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Select, Static
 
-from coilbench.board.faults import LinkFault
-from coilbench.board.jog_drive import Drive
-from coilbench.board.jog_session import JogSession
+from coilbench.board.link.faults import LinkFault
+from coilbench.board.session.drive import Drive
+from coilbench.board.session.jog import JogSession
 from coilbench.errors import InputProblem
 from coilbench.motion.search_order import RANGES
 from coilbench.motion.trials import Shaft, Trial
 from coilbench.records.rows import SavedEvent
-from coilbench.ui.dialogs import ProblemDialog
+from coilbench.ui.dialogs.basic import ProblemDialog
+from coilbench.ui.panes.jog.flow import begin_event, search_left
+from coilbench.ui.panes.jog.form import JogField
+from coilbench.ui.panes.jog.pane import JogPane
+from coilbench.ui.panes.jog.scan import scan_plan
+from coilbench.ui.panes.jog.setup import Form, Setting, port_words, read_setting, real_ports
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.ui.stages.jog import JogPane
-from coilbench.ui.stages.jog_flow import begin_event, search_left
-from coilbench.ui.stages.jog_form import JogField
-from coilbench.ui.stages.jog_scan import scan_plan
-from coilbench.ui.stages.jog_setup import Form, Setting, port_words, read_setting, real_ports
 from coilbench.ui.widgets.ladder import ladder_lines
 from coilbench.ui.widgets.skip_curve import round_ticks
 
@@ -35,7 +35,7 @@ Settle = Callable[[Pilot[int]], Awaitable[None]]
 def fast_board(monkeypatch: pytest.MonkeyPatch) -> None:
     """No real ports, and a virtual board that takes no longer than reckoning does."""
     monkeypatch.setattr(JogPane, "VIRTUAL_OPTIONS", "clock=free")
-    monkeypatch.setattr("coilbench.ui.stages.jog_setup.real_ports", lambda: [])
+    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: [])
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Input
 
-from coilbench.ui.stages.ratings_forms import FIELDS, work_out
+from coilbench.ui.panes.ratings.forms import FIELDS, work_out
 
 from .screen import open_stage, put_motor, shown, standing
 
@@ -97,7 +97,7 @@ async def test_hot_soak_by_key_and_mouse(own_bench, settle, size) -> None:
 
 async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, monkeypatch) -> None:
     now = [1000.0]
-    monkeypatch.setattr("coilbench.ui.stages.ratings_soak.monotonic", lambda: now[0])
+    monkeypatch.setattr("coilbench.ui.panes.ratings.soak.monotonic", lambda: now[0])
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
         put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
@@ -120,7 +120,7 @@ async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, mon
 
 
 async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle, monkeypatch) -> None:
-    monkeypatch.setattr("coilbench.ui.stages.ratings_soak.monotonic", lambda: 1000.0)
+    monkeypatch.setattr("coilbench.ui.panes.ratings.soak.monotonic", lambda: 1000.0)
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
         put_motor(app, LEADS)

@@ -7,11 +7,11 @@ import random
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from coilbench.winding.arrangements import CATALOGUE
-from coilbench.winding.network import resistance_matrix
-from coilbench.winding.reading import FRAME, PROBES, Reading
-from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.engine.arrangements import CATALOGUE
+from coilbench.winding.engine.network import resistance_matrix
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.engine.verdict import Verdict
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 COLOURS = ("RD", "BU", "WH", "BK", "GN", "YE", "BN", "OG", "VT", "GY", "PK", "TQ")
 

@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilbench.winding.drawing import draw, render_svg, render_text
-from coilbench.winding.drawing_text import cell_width, ohms, percent
-from coilbench.winding.order import judge_order
-from coilbench.winding.order_types import OrderQuestion, OrderTest
-from coilbench.winding.reading import Reading
-from coilbench.winding.verdict import Coil, Fault, Verdict
+from coilbench.winding.drawing.text import cell_width, ohms, percent
+from coilbench.winding.engine.verdict import Coil, Fault, Verdict
+from coilbench.winding.order.judging import judge_order
+from coilbench.winding.order.types import OrderQuestion, OrderTest
+from coilbench.winding.readings.reading import Reading
 
 SIX = ("RD", "BU", "WH", "GN", "BK", "YE")
 COIL_A = Coil("A", ("RD", "BU"), "WH", 48.2, 0.3, True)

@@ -7,9 +7,9 @@ import random
 import pytest
 
 from coilbench.errors import Fault
-from coilbench.winding.fitness import check_usable, fitness
-from coilbench.winding.network import resistance_matrix
-from coilbench.winding.report import result_object
+from coilbench.winding.engine.fitness import check_usable, fitness
+from coilbench.winding.engine.network import resistance_matrix
+from coilbench.winding.engine.report import result_object
 
 from .hidden import HiddenMotor, sort_out
 

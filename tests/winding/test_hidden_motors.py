@@ -42,7 +42,7 @@ def test_named_right_and_seldom_sure_and_wrong(crate) -> None:
 
 def test_confidence_is_calibrated(crate) -> None:
     """At the end and half way: the share of right names lies in a four-sigma binomial band of what was claimed."""
-    from coilbench.winding.sorting import judge
+    from coilbench.winding.engine.sorting import judge
 
     claimed: list[float] = []
     right: list[bool] = []

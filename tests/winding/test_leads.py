@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
-from coilbench.winding.leads import lead_colour, parse_leads
-from coilbench.winding.meter import Meter, parse_meter
+from coilbench.winding.readings.leads import lead_colour, parse_leads
+from coilbench.winding.readings.meter import Meter, parse_meter
 
 
 @pytest.mark.parametrize(

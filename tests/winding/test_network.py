@@ -11,7 +11,7 @@ import subprocess
 import numpy as np
 import pytest
 
-from coilbench.winding.network import crossed_edges, resistance_matrix
+from coilbench.winding.engine.network import crossed_edges, resistance_matrix
 
 
 def test_series_parallel_and_open() -> None:

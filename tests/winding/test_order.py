@@ -10,10 +10,10 @@ from itertools import permutations, product
 import pytest
 
 from coilbench.errors import InputProblem
-from coilbench.winding.order import SURE, drive_tables, judge_order, order_question
-from coilbench.winding.order_types import Answer, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order_words import parse_answer
-from coilbench.winding.verdict import Coil, Fault, Verdict
+from coilbench.winding.engine.verdict import Coil, Fault, Verdict
+from coilbench.winding.order.judging import SURE, drive_tables, judge_order, order_question
+from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.order.words import parse_answer
 
 BY_STEPS: tuple[Answer, ...] = ("none", "cw", "none", "ccw")
 ENDS = ("RD", "BU", "WH", "GN")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from coilbench.winding.order import judge_order
-from coilbench.winding.order_by_board import answer_of, board_steps, line_wiring
-from coilbench.winding.order_types import OrderQuestion, OrderTest
+from coilbench.winding.order.by_board import answer_of, board_steps, line_wiring
+from coilbench.winding.order.judging import judge_order
+from coilbench.winding.order.types import OrderQuestion, OrderTest
 
 FIVE = OrderQuestion(ends=("a", "b", "c", "d"), supply=("e",) * 4)
 SIX = OrderQuestion(ends=("a", "b", "c", "d"), supply=("x", "x", "y", "y"), phases=(("a", "b"), ("c", "d")))

@@ -7,9 +7,9 @@ import math
 import pytest
 
 from coilbench.winding.drawing import draw
-from coilbench.winding.reading import FRAME, Reading
-from coilbench.winding.repeats import believed, overruled
-from coilbench.winding.sorting import judge
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.readings.reading import FRAME, Reading
+from coilbench.winding.readings.repeats import believed, overruled
 
 OPEN = math.inf
 # A seed-tray feeder's motor: coils RD-BK and BU-WH of 24.3 ohm; in truth RD to BU is open.

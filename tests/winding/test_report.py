@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import math
 
-from coilbench.winding import report
-from coilbench.winding.order import judge_order
-from coilbench.winding.order_types import OrderQuestion, OrderTest
-from coilbench.winding.reading import FRAME, PROBES, Reading
-from coilbench.winding.sorting import judge
-from coilbench.winding.verdict import Ask, Coil, Fault, Verdict
+from coilbench.winding.engine import report
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
+from coilbench.winding.order.judging import judge_order
+from coilbench.winding.order.types import OrderQuestion, OrderTest
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 LEADS = ("red", "blue", "white", "green", "black", "[/x]")
 SIX = Verdict(
@@ -150,7 +150,7 @@ def test_what_it_is() -> None:
 
 
 def test_every_arrangement_has_words() -> None:
-    from coilbench.winding.arrangements import CATALOGUE
+    from coilbench.winding.engine.arrangements import CATALOGUE
 
     assert set(CATALOGUE) <= set(report.MOTOR_WORDS)
 

@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
-from coilbench.winding.hypotheses import table_for
-from coilbench.winding.likelihood import Fit, weigh
-from coilbench.winding.reading import FRAME, PROBES, Reading
-from coilbench.winding.report import next_steps
-from coilbench.winding.sorting import judge
+from coilbench.winding.engine.hypotheses import table_for
+from coilbench.winding.engine.likelihood import Fit, weigh
+from coilbench.winding.engine.report import next_steps
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 from .hidden import HiddenMotor, sort_out
 
@@ -233,7 +233,7 @@ def test_no_question_hangs_on_a_numbers_last_bits(monkeypatch: pytest.MonkeyPatc
         fields = {name: value * (1 + 3e-15 * noise.uniform(-1, 1, value.shape)) for name, value in vars(fit).items()}
         return Fit(**fields)
 
-    monkeypatch.setattr("coilbench.winding.judged.weigh", elsewhere)
+    monkeypatch.setattr("coilbench.winding.engine.judged.weigh", elsewhere)
     for _ in range(5):
         assert courses() == here
 

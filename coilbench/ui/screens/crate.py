@@ -15,7 +15,7 @@ from textual.widgets import DataTable, Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.guard import ShowsProblems
-from coilbench.ui.stages import STAGES, idle_stages, next_stage
+from coilbench.ui.panes import STAGES, idle_stages, next_stage
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
     def action_crate_add(self) -> None:
         if not self.bench.is_bin_open:
             return
-        from coilbench.ui.add_motor import AddMotorDialog
+        from coilbench.ui.dialogs.add_motor import AddMotorDialog
         from coilbench.ui.screens.sheet import BenchSheet
 
         def added(name: str | None) -> None:
@@ -165,7 +165,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         self.app.push_screen(AddMotorDialog(), added)
 
     def action_crate_delete(self) -> None:
-        from coilbench.ui.dialogs import ConfirmDialog
+        from coilbench.ui.dialogs.basic import ConfirmDialog
 
         name = self.chosen()
         if name is None:
@@ -220,7 +220,7 @@ def next_words(facts: Mapping[str, Any]) -> str:
     """What comes next for a motor."""
     windings = facts.get("windings")
     if windings and windings.get("faults"):
-        from coilbench.winding.fitness import fitness
+        from coilbench.winding.engine.fitness import fitness
 
         if not fitness(windings).usable:
             return "not to be used"

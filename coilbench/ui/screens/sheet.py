@@ -14,11 +14,11 @@ from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.dialogs import TextDialog
+from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.leads import printable
-from coilbench.ui.stages import STAGES, StageSpec, idle_stages, next_stage, stage
-from coilbench.ui.stages.base import Picture, StagePane
+from coilbench.ui.panes import STAGES, StageSpec, idle_stages, next_stage, stage
+from coilbench.ui.panes.base import Picture, StagePane
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     CSS_PATH: ClassVar[list[str]] = [  # type: ignore[assignment]
         "sheet.tcss",
-        *(f"../stages/{spec.styles}" for spec in STAGES if spec.styles),
+        *(f"../panes/{spec.styles}" for spec in STAGES if spec.styles),
     ]
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("sheet")
 
@@ -177,7 +177,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def show_warning(self) -> None:
         """A faulty winding stands over every stage; the windings say it themselves, and more."""
-        from coilbench.winding.fitness import fitness
+        from coilbench.winding.engine.fitness import fitness
 
         says = "" if self.stage_id == "windings" else fitness(self.bin.fact(self.motor_name, "windings")).says
         warning = self.query_one("#sheet-warning", Static)

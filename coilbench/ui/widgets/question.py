@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from coilbench.ui.leads import lead_content, lead_words
-from coilbench.winding.verdict import Ask
+from coilbench.winding.engine.verdict import Ask
 
 
 class Question(Vertical):

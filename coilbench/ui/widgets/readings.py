@@ -13,8 +13,8 @@ from textual.widgets.option_list import Option
 from coilbench.quantity import format_quantity
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.leads import printable
-from coilbench.winding.reading import FRAME, PROBES
-from coilbench.winding.repeats import overruled
+from coilbench.winding.readings.reading import FRAME, PROBES
+from coilbench.winding.readings.repeats import overruled
 
 if TYPE_CHECKING:
     from textual.binding import BindingType

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from coilbench.winding.verdict import Verdict
+from coilbench.winding.engine.verdict import Verdict
 
 
 class WindingResult(VerticalScroll):

@@ -1,0 +1,1 @@
+"""Orders to a board and its answers."""

@@ -1,0 +1,330 @@
+"""The helper board as the bench sees it: verbs with units, over a link that may lose, break and repeat."""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from coilbench.board.client.messages import PROTOCOL
+from coilbench.board.client.orders import (
+    BoardState,
+    Identity,
+    IndexState,
+    MotionEnd,
+    MoveOrder,
+    RateLimits,
+    TripOrder,
+)
+from coilbench.board.link.faults import BoardRestarted, LinkFault, Refused, no_answer, wrong_device, wrong_version
+from coilbench.board.link.frames import Broken, Frame, Item, Value
+from coilbench.board.link.link import BeginLog, Link, open_link
+from coilbench.board.link.replug import PortMark
+
+HELLO_WAIT_S = 3.0
+ANSWER_WAIT_S = 0.25
+TRIES = 16
+BEAT_S = 0.15
+_REPORT_TRIES = 6
+
+Watcher = Callable[[Frame], None]
+
+
+class Helper:
+    """An open, greeted board. All verbs are for one thread; ``request_stop`` may be called from any."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+        self.identity = Identity(0, 0, "", frozenset())
+        self.rates = RateLimits(0, 0, 0, 0)
+        self.missed_events = 0
+        self._next = 0
+        self._last_event = 0
+        self._watcher: Watcher | None = None
+        self._end: MotionEnd | None = None
+        self._stop_wanted = threading.Event()
+        self._greeting = False
+        self._count_lost = False
+
+    @classmethod
+    def open(cls, url: str, log: Path | BeginLog | None = None, was: PortMark | None = None) -> Self:
+        """Open the port, wait for the board's hello and greet it; ``was`` as for ``open_link``. Raises LinkFault."""
+        helper = cls(open_link(url, log, was))
+        try:
+            helper.greet()
+        except BaseException:
+            helper.close()
+            raise
+        return helper
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Stop whatever moves and let the port go; never raises."""
+        with contextlib.suppress(LinkFault):
+            self.link.send_line(b"")
+            self.link.send_line(b"stop")
+        self.link.close()
+
+    # First words
+
+    def greet(self) -> None:
+        """Wait for the hello (or ask who is there), agree on the protocol, learn the limits. Raises LinkFault."""
+        self._greeting = True
+        try:
+            self._next = self._first_number()
+            self._hello()
+        finally:
+            self._greeting = False
+
+    def _hello(self) -> None:
+        try:
+            fields = self.ask("hello", protocol=PROTOCOL)
+        except Refused as refusal:
+            if refusal.word != "range":
+                raise
+            raise wrong_version(self.link.name, int(refusal.fields.get("high", 0)), PROTOCOL) from refusal
+        can = frozenset(str(fields.get("can", "")).split(","))
+        self.identity = Identity(_whole(fields, "protocol"), _whole(fields, "sketch"), str(fields["chip"]), can)
+        self._learn_limits()
+
+    def _learn_limits(self) -> None:
+        rates = self.ask("limits", of="rates")
+        self.rates = RateLimits(*(_whole(rates, name) for name in ("lowest", "highest", "gain", "steps")))
+
+    def _first_number(self) -> int:
+        number = self._number_within(HELLO_WAIT_S)
+        return self._asked_number() if number is None else number
+
+    def _asked_number(self) -> int:
+        """The number the board expects, from its report: that needs no number of ours."""
+        for _ in range(_REPORT_TRIES):
+            self.link.send_line(b"")
+            self.link.send_line(b"report")
+            number = self._number_within(2 * ANSWER_WAIT_S)
+            if number is not None:
+                return number
+        raise wrong_device(self.link.name, self.link.seen) if self.link.seen else no_answer(self.link.name)
+
+    def _number_within(self, wait_s: float) -> int | None:
+        until_s = self.link.now() + wait_s
+        while (left_s := until_s - self.link.now()) > 0:
+            item = self.link.receive(left_s)
+            if isinstance(item, Frame) and isinstance(item.fields.get("next"), int):
+                protocol = item.fields.get("protocol", PROTOCOL)
+                if protocol != PROTOCOL:
+                    raise wrong_version(self.link.name, _whole(item.fields, "protocol"), PROTOCOL)
+                if item.kind == "tell":
+                    self._last_event = item.number
+                return item.whole("next")
+        return None
+
+    # One question, one answer
+
+    def ask(self, verb: str, **fields: Value) -> dict[str, Value]:
+        """Ask and return the answer's fields; sent again until answered, run by the board once at most.
+
+        Raises Refused when the board says no, BoardRestarted when it lost its memory meanwhile, LinkFault.
+        """
+        if self._count_lost:
+            self._next, self._count_lost = self._asked_number(), False
+        frame = Frame("ask", self._next, verb, dict(fields))
+        for attempt in range(TRIES):
+            if attempt:
+                self.link.send_line(b"")  # ends a line that noise left open
+            self.link.send(frame)
+            answer = self._answer(frame.number, verb)
+            if answer is None:
+                continue
+            if answer.kind == "no" and answer.word == "order":
+                self._next = answer.whole("next")
+                raise BoardRestarted("its hello was lost")
+            self._next = self._next % 65535 + 1
+            if answer.kind == "no":
+                raise Refused(verb, answer.word, answer.fields)
+            return answer.fields
+        # Whether the board took this one isn't known: it is reported as failed, and the count asked for again.
+        self._count_lost = True
+        raise no_answer(self.link.name)
+
+    def _answer(self, number: int, verb: str) -> Frame | None:
+        until_s = self.link.now() + ANSWER_WAIT_S
+        while (left_s := until_s - self.link.now()) > 0:
+            item = self.link.receive(left_s)
+            if item is None:
+                return None
+            if isinstance(item, Frame) and item.kind in ("yes", "no"):
+                if item.number == number and (item.kind == "no" or item.word == verb):
+                    return item
+                if item.kind == "no" and item.number == 0:
+                    return None  # came broken: send it again at once
+            else:
+                self._event(item)
+        return None
+
+    # Events
+
+    def _event(self, item: Item) -> None:
+        if isinstance(item, Broken) or not isinstance(item, Frame) or item.kind != "tell":
+            return
+        if item.word == "hello":
+            self._restarted(item)
+            return
+        if self._last_event and item.number != self._last_event % 65535 + 1:
+            self.missed_events += 1
+        self._last_event = item.number
+        if item.word == "stop":
+            self._end = MotionEnd(str(item.fields["why"]), _whole(item.fields, "pos"), _whole(item.fields, "left"))
+        if self._watcher:
+            self._watcher(item)
+
+    def _restarted(self, hello: Frame) -> None:
+        self._next, self._last_event = hello.whole("next"), hello.number
+        if hello.fields.get("why") != "asked" and not self._greeting:
+            raise BoardRestarted(str(hello.fields.get("why")))
+
+    # Verbs
+
+    def pin_map(self) -> dict[str, dict[str, Value]]:
+        """The board's pins by group: driver, coils, sense."""
+        return {group: self.ask("pins", of=group) for group in ("driver", "coils", "sense")}
+
+    def state(self) -> BoardState:
+        """What the board is doing."""
+        fields = self.ask("beat")
+        return BoardState(
+            str(fields["state"]), _whole(fields, "pos"), _whole(fields, "rate"), _whole(fields, "out") == 1
+        )
+
+    def switch_outputs(self, on: bool) -> None:
+        """Driver enabled, or the coil lines in use, or all off."""
+        self.ask("outputs", on=int(on))
+
+    def drive_by_driver(self) -> None:
+        """Steps go to a step/direction driver."""
+        self.ask("drive", by="driver")
+        self._learn_limits()
+
+    def drive_by_coils(self, form: str = "full") -> None:
+        """Steps go to four coil lines, in ``wave``, ``full`` or ``half`` steps."""
+        self.ask("drive", by="coils", form=form)
+        self._learn_limits()
+
+    def set_pulse(self, high_s: float, low_s: float, setup_s: float = 5e-6) -> int:
+        """Set the STEP pulse's shape, seconds; returns the highest rate (steps/s) that it allows."""
+        fields = self.ask("pulse", high=round(high_s * 1e9), low=round(low_s * 1e9), setup=round(setup_s * 1e9))
+        highest = _whole(fields, "highest")
+        self.rates = RateLimits(self.rates.lowest_sps, highest, self.rates.gain_sps2, self.rates.steps)
+        return highest
+
+    def set_idle(self, after_s: float) -> None:
+        """Outputs go off this long after the last motion."""
+        self.ask("idle", ms=round(after_s * 1000))
+
+    def move(self, order: MoveOrder, watcher: Watcher | None = None) -> MotionEnd:
+        """Make a move and return when it has ended, for whatever reason."""
+        return self._motion("move", order.fields(self.rates), watcher)
+
+    def trip(self, order: TripOrder, watcher: Watcher | None = None) -> MotionEnd:
+        """Go out and back and return when that has ended, for whatever reason."""
+        return self._motion("trip", order.fields(self.rates), watcher)
+
+    def coil_pattern(self, pattern: int, duration_s: float) -> None:
+        """Switch coil lines on (bits: 1 to 4 = A, B, A', B') for at most 2 s."""
+        self.ask("coil", pattern=pattern, ms=round(duration_s * 1000))
+
+    def read_volt(self, channel: int) -> float:
+        """The voltage at an analogue input."""
+        return _whole(self.ask("read", channel=channel), "mv") / 1000
+
+    def supply_volt(self) -> float:
+        """The board's own supply, to about 10 %."""
+        return _whole(self.ask("supply"), "mv") / 1000
+
+    def index(self) -> IndexState:
+        """What the index sensor has seen since ``zero``."""
+        fields = self.ask("index")
+        return IndexState(*(_whole(fields, name) for name in ("level", "count", "fall", "rise")))
+
+    def zero(self) -> None:
+        """Position and index counts begin again from here."""
+        self.ask("zero")
+
+    def ease(self) -> None:
+        """Slow down and stop, outputs stay on."""
+        self.ask("ease")
+
+    def stop(self) -> None:
+        """No more steps, outputs off, now."""
+        self.ask("stop")
+
+    def reset(self) -> None:
+        """The board as after power-up, greeted again."""
+        self._greeting = True
+        try:
+            self.ask("reset")
+            self._next = self._number_within(1.0) or self._first_number()
+            self._hello()
+        finally:
+            self._greeting = False
+
+    def request_stop(self) -> None:
+        """Stop from any thread: sent at once, and again by whoever follows the motion until it has stopped."""
+        self._stop_wanted.set()
+        self.link.send_line(b"")
+        self.link.send_line(b"stop")
+
+    # Following a motion
+
+    def _motion(self, verb: str, fields: dict[str, Value], watcher: Watcher | None) -> MotionEnd:
+        self._stop_wanted.clear()
+        self._end, self._watcher = None, watcher
+        try:
+            self.ask(verb, **fields)
+            return self._follow()
+        except BaseException:
+            self._try_to_stop()
+            raise
+        finally:
+            self._watcher = None
+
+    def _follow(self) -> MotionEnd:
+        beat_due_s = self.link.now() + BEAT_S
+        while self._end is None:
+            item = self.link.receive(max(min(beat_due_s - self.link.now(), BEAT_S), 0.0))
+            if item is not None:
+                self._event(item)
+            if self._end is None and self.link.now() >= beat_due_s:
+                beat_due_s = self.link.now() + BEAT_S
+                self._beat()
+        return self._end
+
+    def _beat(self) -> None:
+        if self._stop_wanted.is_set():
+            self.stop()
+        state = self.state()
+        if state.state == "idle" and self._end is None:
+            # Its stop event was lost on the way.
+            why = "stopped" if self._stop_wanted.is_set() else "end" if state.outputs_on else "lost"
+            self._end = MotionEnd(why, state.position, 0)
+
+    def _try_to_stop(self) -> None:
+        # When this does not get through, the board stops by itself for want of beats.
+        with contextlib.suppress(LinkFault):
+            self.request_stop()
+
+
+def _whole(fields: dict[str, Value], name: str) -> int:
+    value = fields.get(name)
+    if not isinstance(value, int):
+        raise LinkFault(f"the board's answer lacks {name}", remedy="put the sketch that came with this bench on it")
+    return value

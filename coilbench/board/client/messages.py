@@ -1,0 +1,145 @@
+"""What frames mean: the verbs, their fields and ranges (sketches/PROTOCOL.md sections 3 to 5)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coilbench.board.link.frames import Frame, Value
+
+PROTOCOL = 1
+CAPABILITIES = ("driver", "coils", "index", "read", "supply")
+
+LOWEST_RATE_SPS = 10
+HIGHEST_RATE_SPS = 100_000
+HIGHEST_COIL_RATE_SPS = 60_000
+HIGHEST_GAIN_SPS2 = 9_999_999
+MOST_STEPS = 9_999_999
+FURTHEST_STEPS = 999_999_999
+BEAT_LIMIT_MS = 500
+EASE_LIMIT_MS = 100
+COIL_LIMIT_MS = 2000
+COIL_BUDGET_MS = 5000
+COIL_MOVE_MS = 1000
+COIL_ROUND_STEPS = 8
+MOST_REST_MS = 60_000
+DEFAULT_IDLE_MS = 10_000
+
+OPPOSITE_COILS = (0b0101, 0b1010)
+COIL_SEQUENCES: dict[str, tuple[int, ...]] = {
+    "wave": (1, 2, 4, 8),
+    "full": (3, 6, 12, 9),
+    "half": (1, 3, 2, 6, 4, 12, 8, 9),
+}
+
+
+@dataclass(frozen=True)
+class Whole:
+    """An integer field and its range; ``optional`` fields may be left out."""
+
+    name: str
+    low: int
+    high: int
+    not_zero: bool = False
+
+    def refusal(self, value: Value) -> dict[str, Value] | None:
+        """The fields of the ``range`` refusal, or None when ``value`` fits."""
+        assert isinstance(value, int)
+        if self.low <= value <= self.high and not (self.not_zero and value == 0):
+            return None
+        return {"at": self.name, "low": self.low, "high": self.high}
+
+    def right_kind(self, value: Value) -> bool:
+        return isinstance(value, int)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A field that holds one of a few words."""
+
+    name: str
+    words: tuple[str, ...]
+    optional: bool = False
+
+    def refusal(self, value: Value) -> dict[str, Value] | None:
+        """The fields of the ``range`` refusal, or None when ``value`` fits."""
+        return None if value in self.words else {"at": self.name}
+
+    def right_kind(self, value: Value) -> bool:
+        return isinstance(value, str)
+
+
+Rule = Whole | Choice
+
+_RATE = (LOWEST_RATE_SPS, HIGHEST_RATE_SPS)
+_MOVE: tuple[Rule, ...] = (
+    Whole("steps", -MOST_STEPS, MOST_STEPS, not_zero=True),
+    Whole("start", *_RATE),
+    Whole("run", *_RATE),
+    Whole("gain", 1, HIGHEST_GAIN_SPS2),
+)
+
+VERBS: dict[str, tuple[Rule, ...]] = {
+    "hello": (Whole("protocol", 1, 9999),),
+    "report": (),
+    "pins": (Choice("of", ("driver", "coils", "sense")),),
+    "limits": (Choice("of", ("rates", "pulse", "times")),),
+    "counts": (),
+    "beat": (),
+    "pulse": (Whole("high", 2500, 30_000), Whole("low", 2500, 30_000), Whole("setup", 5000, 50_000)),
+    "drive": (Choice("by", ("driver", "coils")), Choice("form", tuple(COIL_SEQUENCES), optional=True)),
+    "idle": (Whole("ms", 100, 60_000),),
+    "outputs": (Whole("on", 0, 1),),
+    "move": _MOVE,
+    "trip": (*_MOVE, Whole("rest", 0, MOST_REST_MS), Whole("back", *_RATE)),
+    "ease": (),
+    "stop": (),
+    "coil": (Whole("pattern", 0, 15), Whole("ms", 1, COIL_LIMIT_MS)),
+    "read": (Whole("channel", 0, 15),),
+    "supply": (),
+    "index": (),
+    "zero": (),
+    "reset": (),
+}
+UNGREETED_VERBS = ("hello", "report", "counts", "stop")
+
+Refusal = tuple[str, dict[str, Value]]
+
+
+def shape_refusal(frame: Frame) -> Refusal | None:
+    """The ``field`` refusal of an ``ask`` frame with a known verb, or None."""
+    rules = {rule.name: rule for rule in VERBS[frame.word]}
+    for name, value in frame.fields.items():
+        if name not in rules or not rules[name].right_kind(value):
+            return "field", {"at": name}
+    for rule in VERBS[frame.word]:
+        if rule.name not in frame.fields and not (isinstance(rule, Choice) and rule.optional):
+            return "field", {"at": rule.name}
+    return None
+
+
+def range_refusal(
+    frame: Frame, highest_rate_sps: int = HIGHEST_RATE_SPS, most_rest_ms: int = MOST_REST_MS
+) -> Refusal | None:
+    """The ``range`` refusal of a well-shaped ``ask`` frame, or None; pulse and drive set the two limits."""
+    for rule in VERBS[frame.word]:
+        if rule.name not in frame.fields:
+            continue
+        value = frame.fields[rule.name]
+        if isinstance(rule, Whole) and rule.name in ("start", "run", "back"):
+            rule = Whole(rule.name, LOWEST_RATE_SPS, highest_rate_sps)
+        if rule.name == "rest":
+            rule = Whole("rest", 0, most_rest_ms)
+        refused = rule.refusal(value)
+        if refused is None and frame.word == "coil" and rule.name == "pattern" and _opposite(value):
+            refused = {"at": "pattern"}
+        if refused is None and frame.word == "hello" and value != PROTOCOL:
+            refused = {"at": "protocol", "low": PROTOCOL, "high": PROTOCOL}
+        if refused is None and rule.name == "form" and frame.fields.get("by") == "driver":
+            refused = {"at": "form"}
+        if refused is not None:
+            return "range", refused
+    return None
+
+
+def _opposite(pattern: Value) -> bool:
+    return isinstance(pattern, int) and any(pattern & both == both for both in OPPOSITE_COILS)

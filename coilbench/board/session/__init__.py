@@ -1,0 +1,1 @@
+"""A visit to a board: slow turns, trials, nudges, and what to wire for them."""

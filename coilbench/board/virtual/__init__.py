@@ -1,0 +1,1 @@
+"""A bench made of numbers: motors, meter, crate, board."""

@@ -1,0 +1,392 @@
+"""What the virtual board's outputs do over time: legs of a move, coil patterns, the time limits on both."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from coilbench.board.client.messages import (
+    BEAT_LIMIT_MS,
+    COIL_BUDGET_MS,
+    COIL_LIMIT_MS,
+    COIL_ROUND_STEPS,
+    COIL_SEQUENCES,
+    DEFAULT_IDLE_MS,
+    EASE_LIMIT_MS,
+)
+from coilbench.board.link.frames import Value
+from coilbench.board.virtual.motor import Command, Edge, VirtualMotor
+from coilbench.motion.ramp import Profile, plan_move, plan_stop
+
+_PROGRESS_S = 0.1
+# An edge event is about 40 bytes: the line carries no more than this often beside the answers.
+_EDGE_PAUSE_S = 0.01
+# A rotor at rest for this long is left out of the reckoning.
+_SETTLE_S = 0.4
+_MOMENT_S = 1e-9  # what rounding may do to a time
+
+Happening = tuple[str, dict[str, Value]]
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A stretch of a motion: ``profile`` is None for a rest."""
+
+    state: str
+    direction: int
+    profile: Profile | None
+    duration_s: float
+    start_sps: float = 0.0
+    gain_sps2: float = 0.0
+
+    @property
+    def steps(self) -> int:
+        return self.profile.steps if self.profile else 0
+
+    @property
+    def round_s(self) -> float:
+        """Time until the coil pattern has gone round once; infinite when this leg is too short for that."""
+        if self.state == "easing":
+            return 0.0
+        for segment in self.profile.segments if self.profile else ():
+            way, rate, gain = COIL_ROUND_STEPS - segment.position_steps, segment.rate_sps, segment.gain_sps2
+            if (root := rate**2 + 2 * gain * way) >= 0:
+                past_s = 2 * way / (rate + math.sqrt(root))
+                if past_s <= segment.duration_s:
+                    return segment.begin_s + past_s
+        return math.inf
+
+
+@dataclass
+class IndexLatch:
+    """What the index input has seen since zero."""
+
+    count: int = 0
+    fall: int = 0
+    rise: int = 0
+
+
+def move_leg(state: str, steps: int, start_sps: int, run_sps: int, gain_sps2: int) -> Leg:
+    """One way of a move; the sign of ``steps`` is its direction."""
+    profile = plan_move(abs(steps), start_sps, run_sps, gain_sps2)
+    start = min(start_sps, run_sps)
+    return Leg(state, 1 if steps > 0 else -1, profile, profile.duration_s, start, gain_sps2)
+
+
+def rest_leg(duration_s: float) -> Leg:
+    """Standing still between two ways."""
+    return Leg("resting", 0, None, duration_s)
+
+
+def trip_legs(steps: int, start_sps: int, run_sps: int, gain_sps2: int, rest_s: float, back_sps: int) -> list[Leg]:
+    """Out, a rest, and back at a rate of its own."""
+    return [
+        move_leg("moving", steps, start_sps, run_sps, gain_sps2),
+        rest_leg(rest_s),
+        move_leg("returning", -steps, min(start_sps, back_sps), back_sps, gain_sps2),
+    ]
+
+
+@dataclass
+class BoardMotion:
+    """Motion and outputs of a board with ``motor`` on it, at ``now_s``."""
+
+    motor: VirtualMotor
+    now_s: float = 0.0
+    origin: int = 0  # the driver's own count of steps at our position 0: it outlives a reset of the board
+    outputs_on: bool = False
+    by: str = "driver"
+    form: str = "full"
+    idle_s: float = DEFAULT_IDLE_MS / 1000
+    index: IndexLatch = field(default_factory=IndexLatch)
+
+    def __post_init__(self) -> None:
+        self._position = 0
+        self._legs: list[Leg] = []
+        self._leg_began_s = self.now_s
+        self._why = "end"
+        self._progress_s = self.now_s
+        self._still_since_s = -math.inf  # no rotor turns before the first current
+        self._coil_pattern = 0
+        self._coil_until_s: float | None = None
+        self._coil_spent_s = 0.0
+        self._spent_at_s = self.now_s
+        self._alive_s = self.now_s
+        self._edge: Edge | None = None
+        self._edge_told_s = self.now_s - 1.0
+
+    # What can be asked at any time
+
+    @property
+    def state(self) -> str:
+        """One of the words of PROTOCOL.md section 6."""
+        if self._legs:
+            return self._legs[0].state
+        return "coil" if self._coil_until_s is not None else "idle"
+
+    @property
+    def moving(self) -> bool:
+        return bool(self._legs)
+
+    @property
+    def position(self) -> int:
+        """The count of steps now."""
+        return self._position_at(self.now_s)
+
+    @property
+    def left(self) -> int:
+        """Steps still to be made."""
+        if not self._legs:
+            return 0
+        made = abs(self.position - self._position)
+        return sum(leg.steps for leg in self._legs) - made
+
+    @property
+    def rate_sps(self) -> int:
+        """Steps per second now."""
+        profile = self._legs[0].profile if self._legs else None
+        return round(profile.rate_at(self.now_s - self._leg_began_s)) if profile else 0
+
+    # What can be done
+
+    def sign_of_life(self) -> None:
+        """A frame with a fitting check came."""
+        self._alive_s = self.now_s
+
+    def begin(self, legs: list[Leg]) -> float:
+        """Begin a motion and return how long it takes, seconds."""
+        self._account_coil()
+        self._legs, self._leg_began_s, self._why = legs, self.now_s, "end"
+        self._progress_s = self.now_s + _PROGRESS_S
+        return sum(leg.duration_s for leg in legs)
+
+    def ease(self, why: str = "eased") -> float:
+        """Slow down and stop; returns how long that takes, seconds."""
+        if not self._legs or self.state == "easing":
+            return 0.0
+        self._account_coil()
+        leg, rate, at = self._legs[0], self.rate_sps, self.position
+        made = abs(at - self._position)
+        stop = plan_stop(rate, leg.start_sps, leg.gain_sps2, leg.steps - made) if leg.profile else None
+        self._position, self._leg_began_s, self._why = at, self.now_s, why
+        duration = stop.duration_s if stop else 0.0
+        undone = sum(leg.steps for leg in self._legs) - made - (stop.steps if stop else 0)
+        self._legs = [Leg("easing", leg.direction, stop, duration)]
+        self._undone = undone
+        return duration
+
+    def ease_time_s(self) -> float:
+        """How long an ``ease`` would take now."""
+        leg = self._legs[0] if self._legs else None
+        if leg is None or leg.profile is None:
+            return 0.0
+        if leg.state == "easing":
+            return self._leg_began_s + leg.duration_s - self.now_s
+        stop = plan_stop(self.rate_sps, leg.start_sps, leg.gain_sps2, leg.steps)
+        return stop.duration_s if stop else 0.0
+
+    def cut(self, why: str) -> list[Happening]:
+        """No more steps from now on, outputs off; what there is to tell of it."""
+        told: list[Happening] = []
+        self._account_coil()
+        if self._legs:
+            left, at = self._left_over(), self.position
+            self._legs, self._position, self._still_since_s = [], at, self.now_s
+            told.append(("stop", {"why": why, "pos": at, "left": left}))
+        self.switch(False)
+        return told
+
+    def switch(self, on: bool) -> None:
+        """Outputs on or off."""
+        self._account_coil()
+        if on or self.outputs_on:
+            self._still_since_s = self.now_s
+        self.outputs_on = on
+        self._coil_until_s = None
+        if on:
+            # The field comes on where the driver's own count stands; the rotor falls in with the nearest cycle.
+            self.motor.time_s = max(self.motor.time_s, self.now_s)
+
+    def wait_to_stand_s(self, duration_s: float) -> float:
+        """How long until the coil budget holds this much, lines off; 0 when it does now, or for a driver."""
+        self._account_coil()
+        return max(self._coil_spent_s + duration_s - COIL_BUDGET_MS / 1000, 0.0) if self.by == "coils" else 0.0
+
+    def coil(self, pattern: int, duration_s: float) -> None:
+        """Switch a pattern on for a time."""
+        self._account_coil()
+        self._coil_pattern, self._coil_until_s = pattern, self.now_s + duration_s
+        self.outputs_on = pattern != 0
+
+    def zero(self) -> None:
+        """Count from here."""
+        self.origin += self._position
+        self._position = 0
+        self.index = IndexLatch()
+
+    def successor(self) -> BoardMotion:
+        """The motion of the same board after a reset: same driver and motor, all else as after power-up."""
+        made = BoardMotion(self.motor, self.now_s, self.origin + self.position)
+        made._coil_spent_s, made._spent_at_s = self._coil_spent_s, self._spent_at_s
+        made._still_since_s = self._still_since_s
+        return made
+
+    def run(self, until_s: float) -> Iterator[Happening]:
+        """Carry time on and yield what happens, each while ``now_s`` stands at its time."""
+        while True:
+            due_s = self._next_due_s()
+            target = min(until_s, due_s)
+            if target > self.now_s:
+                self._turn_motor(target)
+                self.now_s = target
+            yield from self._told_edge()
+            if due_s > until_s:
+                return
+            yield from self._due()
+
+    # Time's own business
+
+    def _next_due_s(self) -> float:
+        due = [float("inf")]
+        if self._legs:
+            due.append(self._leg_began_s + self._legs[0].duration_s)
+            due.append(self._progress_s)
+            if self._why != "beat":
+                due.append(self._alive_s + BEAT_LIMIT_MS / 1000)
+        elif self._coil_until_s is not None:
+            due.append(self._coil_until_s)
+        elif self.outputs_on:
+            due.append(self._still_since_s + self.hold_s)
+        used_up_s = self._spent_at_s + COIL_BUDGET_MS / 1000 - self._coil_spent_s
+        if used_up_s <= self._standing_until_s():
+            due.append(used_up_s)
+        if self._edge is not None:
+            due.append(self._edge_told_s + _EDGE_PAUSE_S)
+        return max(min(due), self.now_s)
+
+    @property
+    def hold_s(self) -> float:
+        """How long the outputs stay on after the last motion."""
+        return min(self.idle_s, COIL_LIMIT_MS / 1000) if self.by == "coils" else self.idle_s
+
+    def _due(self) -> Iterator[Happening]:
+        if self._legs:
+            yield from self._due_in_motion()
+        elif self._coil_until_s is not None and self.now_s >= self._coil_until_s:
+            self.switch(False)
+            yield "off", {"why": "time"}
+        elif self.outputs_on and self.now_s >= self._still_since_s + self.hold_s:
+            self.switch(False)
+            yield "off", {"why": "idle"}
+        self._account_coil()
+        if self._coil_spent_s >= COIL_BUDGET_MS / 1000 and self._standing_until_s() > self.now_s:
+            yield from self.cut("duty")
+            yield "off", {"why": "duty"}
+
+    def _due_in_motion(self) -> Iterator[Happening]:
+        if self._why != "beat" and self.now_s >= self._alive_s + BEAT_LIMIT_MS / 1000:
+            if self.ease_time_s() <= EASE_LIMIT_MS / 1000:
+                self.ease("beat")
+                self._why = "beat"
+            else:
+                yield from self.cut("beat")
+                yield "off", {"why": "beat"}
+                return
+        leg = self._legs[0]
+        if self.now_s >= self._leg_began_s + leg.duration_s:
+            self._account_coil()
+            self._position += leg.direction * leg.steps
+            self._leg_began_s += leg.duration_s
+            if len(self._legs) > 1:
+                self._legs.pop(0)
+                return
+            left, why = self._undone if leg.state == "easing" else 0, self._why
+            self._legs, self._still_since_s = [], self.now_s
+            yield "stop", {"why": why, "pos": self._position, "left": left}
+            if why == "beat":
+                self.switch(False)
+                yield "off", {"why": "beat"}
+        elif self.now_s >= self._progress_s:
+            self._progress_s += _PROGRESS_S
+            yield (
+                "progress",
+                {"pos": self.position, "left": self._left_over(), "rate": self.rate_sps, "state": self.state},
+            )
+
+    def _told_edge(self) -> Iterator[Happening]:
+        if self._edge is not None and self.now_s >= self._edge_told_s + _EDGE_PAUSE_S:
+            edge, self._edge, self._edge_told_s = self._edge, None, self.now_s
+            yield "edge", {"level": edge.level, "pos": edge.position, "count": self.index.count}
+
+    def _left_over(self) -> int:
+        return self.left + (self._undone if self.state == "easing" else 0)
+
+    _undone = 0
+
+    def _position_at(self, time_s: float) -> int:
+        leg = self._legs[0] if self._legs else None
+        if leg is None or leg.profile is None:
+            return self._position
+        past_s = max(time_s - self._leg_began_s, 0.0)
+        return self._position + leg.direction * int(leg.profile.position_at(past_s) + 1e-6)
+
+    def _count(self) -> Command:
+        """The driver's count over the time of the present leg; asked for so often that it carries nothing along."""
+        leg = self._legs[0] if self._legs else None
+        standing = self.origin + self._position
+        if leg is None or leg.profile is None:
+            return lambda time_s: standing
+        began_s, direction, made = self._leg_began_s, leg.direction, leg.profile.position_at
+        top_sps, count, stays_until_s = leg.profile.top_rate_sps, standing, -math.inf
+
+        def counted(time_s: float) -> int:
+            nonlocal count, stays_until_s
+            if time_s >= stays_until_s:
+                steps = made(time_s - began_s) + 1e-6
+                count = standing + direction * int(steps)
+                # The next step can't come sooner than at the leg's top rate.
+                stays_until_s = time_s + (1 - steps % 1) / top_sps - _MOMENT_S
+            return count
+
+        return counted
+
+    def _turn_motor(self, until_s: float) -> None:
+        still = not self._legs and self._coil_until_s is None and self.now_s > self._still_since_s + _SETTLE_S
+        if still or until_s <= self.motor.time_s:
+            self.motor.time_s = max(self.motor.time_s, until_s)
+            return
+        patterns: tuple[int, ...] | None = None
+        if self._coil_until_s is not None:
+            patterns = (self._coil_pattern,)
+        elif self.by == "coils":
+            patterns = COIL_SEQUENCES[self.form]
+        if patterns is not None:
+            patterns = tuple(_reached(pattern, self.motor.lines) for pattern in patterns)
+        origin = self.origin
+        edges = self.motor.run(until_s, self._count(), powered=self.outputs_on, patterns=patterns)
+        for edge in edges:
+            at = edge.position - origin
+            self.index.count += 1
+            if edge.level:
+                self.index.rise = at
+            else:
+                self.index.fall = at
+            self._edge = Edge(edge.time_s, at, edge.level)
+
+    def _standing_until_s(self) -> float:
+        """Until when the coil pattern stands, if nothing happens; the past when it does not."""
+        if self.by != "coils" or not self.outputs_on or (self._coil_until_s is not None and not self._coil_pattern):
+            return -math.inf
+        return self._leg_began_s + self._legs[0].round_s if self._legs and self._legs[0].profile else math.inf
+
+    def _account_coil(self) -> None:
+        began_s, self._spent_at_s = self._spent_at_s, self.now_s
+        standing_s = max(min(self._standing_until_s(), self.now_s) - began_s, 0.0)
+        used_s = min(self._coil_spent_s + standing_s, COIL_BUDGET_MS / 1000)
+        self._coil_spent_s = max(used_s - (self.now_s - began_s - standing_s), 0.0)
+
+
+def _reached(pattern: int, lines: tuple[int, ...]) -> int:
+    """The ends that a pattern of coil lines switches on, as they are wired."""
+    return sum(1 << place for line, place in enumerate(lines) if pattern >> line & 1)

@@ -1,0 +1,136 @@
+"""``virtual://NAME?...``: a port with a virtual board and motor on it.
+
+NAME is one of the motors of virtual_crate. ``?clock=free`` lets the board's time pass as fast as it can be reckoned:
+then it passes in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
+top of the motor's own), ``flywheel=`` (times its inertia), ``gear=`` (rotor turns per turn of the flag), ``seed=``
+(of how the motor varies from move to move, and of the board's readings) and ``lines=``: ``lines=0213`` has the
+board's coil lines 1 to 4 wired to the ends that pull towards steps 0, 2, 1 and 3.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+from serial import PortNotOpenError, SerialBase, SerialException
+
+from coilbench.board.virtual.board import VirtualBoard
+from coilbench.board.virtual.crate import virtual_motor
+
+_SLICE_S = 0.005
+_CATCH_UP_S = 0.05
+
+
+class Serial(SerialBase):
+    """A pyserial port; closing it unplugs the board."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        self._guard = threading.RLock()
+        self._board: VirtualBoard | None = None
+        super().__init__(*args, **kwargs)
+
+    def open(self) -> None:
+        """Plug a fresh board in, which starts with its hello."""
+        if self.is_open:
+            raise SerialException("Port is already open.")
+        if self.port is None:
+            raise SerialException("Port must be configured before it can be used.")
+        options = {name: values[-1] for name, values in parse_qs(urlsplit(self.port).query).items()}
+        name = urlsplit(self.port).netloc or "bench"
+        try:
+            seed = int(options.get("seed", "1"))
+            microsteps = int(options.get("microsteps", "1"))
+            load = float(options.get("load", "0"))
+            flywheel = float(options.get("flywheel", "1"))
+            motor = virtual_motor(name, microsteps=microsteps, load_newton_metre=load, flywheel=flywheel, seed=seed)
+            motor.gear = float(options.get("gear", "1"))
+            motor.lines = tuple(int(place) for place in options.get("lines", "0123"))
+            if sorted(motor.lines) != [0, 1, 2, 3] or not 1e-3 <= motor.gear <= 1e5:
+                raise ValueError("lines must be the places 0 to 3, gear a number of turns")
+        except ValueError as problem:
+            raise SerialException(f"could not open port {self.port}: {problem}") from None
+        self._board = VirtualBoard(motor, seed=seed)
+        self._free = options.get("clock") == "free"
+        self._began_s = time.monotonic()
+        self._received = bytearray()
+        self.is_open = True
+
+    def close(self) -> None:
+        """Unplug the board, once it has heard what was written, as the systems' ports do."""
+        if self.is_open:
+            with self._guard:
+                self.board.drain()
+        self.is_open = False
+
+    @property
+    def board(self) -> VirtualBoard:
+        """The board on the port, for those who want to reach past the line."""
+        if not self.is_open or self._board is None:
+            raise PortNotOpenError()
+        return self._board
+
+    def monotonic(self) -> float:
+        """The board's time, seconds: what a host on a free clock goes by."""
+        return self.board.motion.now_s if self._free else time.monotonic() - self._began_s
+
+    @property
+    def in_waiting(self) -> int:
+        """Bytes that can be read at once."""
+        with self._guard:
+            self._catch_up()
+            return len(self._received)
+
+    def read(self, size: int = 1) -> bytes:
+        """Read up to ``size`` bytes, waiting for the first of them no longer than the time-out."""
+        began_s = self.monotonic()
+        while True:
+            with self._guard:
+                self._catch_up()
+                if self._received:
+                    data = bytes(self._received[:size])
+                    del self._received[:size]
+                    return data
+                left_s = float("inf") if self.timeout is None else self.timeout - (self.monotonic() - began_s)
+                if left_s <= 0:
+                    return b""
+                if self._free:
+                    # Never less than a bit: a wait too short for the clock's last digit must pass too.
+                    self.board.run(self.monotonic() + max(min(left_s, _SLICE_S), 1e-5))
+                behind = not self._free and self.monotonic() - self.board.motion.now_s > _CATCH_UP_S
+            if not self._free and not behind:
+                time.sleep(min(left_s, _SLICE_S))
+
+    def write(self, data: Any, /) -> int:
+        """Give the board bytes at its present time; one that nobody listened to for a while has not stood still."""
+        with self._guard:
+            if not self._free and not self.board.motion.moving:
+                self.board.run(self.monotonic())
+            self.board.receive(bytes(data))
+        return len(data)
+
+    def reset_input_buffer(self) -> None:
+        """Throw away what has not been read."""
+        with self._guard:
+            self._catch_up()
+            self._received.clear()
+
+    def reset_output_buffer(self) -> None:
+        """Nothing is ever kept back."""
+
+    def _catch_up(self) -> None:
+        board = self.board
+        if not self._free:
+            # In slices, so that a frame written meanwhile does not wait for all that was missed.
+            board.run(min(self.monotonic(), board.motion.now_s + _CATCH_UP_S))
+        self._received += board.take()
+
+    def _reconfigure_port(self) -> None:
+        """Any rate will do."""
+
+    def _update_rts_state(self) -> None:
+        """No such line."""
+
+    def _update_dtr_state(self) -> None:
+        """No such line."""

@@ -1,0 +1,1 @@
+"""Dialogs: one question or one text over the screen."""

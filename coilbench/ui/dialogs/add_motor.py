@@ -1,0 +1,118 @@
+"""Name a motor and type its leads."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Button, Input, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.ui.widgets.field import Field
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.ui.app import BenchApp
+
+
+class NameInput(Field):
+    HELP_TITLE = "the motor's name"
+    HELP = "Any name that you will find again: write the same on a piece of tape round the motor."
+
+
+class LeadsInput(Field):
+    HELP_TITLE = "the leads"
+    HELP = (
+        "The colours of the loose leads, in any order: RD BU WH BK, or red, blue, white, black. A striped lead is "
+        "RD/WH. No colours, or a plug: type how many, 6, and count them from one end. Two leads of one colour "
+        "get a number each; mark them with tape."
+    )
+
+
+class AddMotorDialog(ModalScreen[str | None]):
+    """Two fields; the leads are read back while they are typed."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static("add a motor", classes="dialog-title", markup=False)
+            yield Static("its name, as on the tape round it", classes="field-note", markup=False)
+            yield NameInput(id="name")
+            yield Static("its leads: RD BU WH BK, or red, blue, or just 6", classes="field-note", markup=False)
+            yield LeadsInput(id="leads")
+            yield Static("", id="leads-read", classes="dialog-text", markup=False)
+            with Horizontal(classes="dialog-buttons"):
+                yield Button("add it", id="yes", variant="primary")
+                yield Button("never mind", id="no")
+
+    @property
+    def bench(self) -> BenchApp:
+        return cast("BenchApp", self.app)
+
+    def on_mount(self) -> None:
+        names = [motor.name for motor in self.bench.bin.motors()]
+        name = self.query_one("#name", Input)
+        name.value = next_name(names)
+        name.focus()
+        name.select_all()  # typing replaces it, Enter keeps it and goes on to the leads
+
+    @on(Input.Changed, "#leads")
+    def read_back(self) -> None:
+        from coilbench.ui.leads import lead_words
+        from coilbench.winding.readings.leads import parse_leads
+
+        text = self.query_one("#leads", Input).value
+        note = self.query_one("#leads-read", Static)
+        note.remove_class("-problem")
+        if not text.strip():
+            note.update("")
+            return
+        try:
+            leads = parse_leads(text)
+        except CoilbenchError as error:
+            note.update(str(error))
+            return
+        note.update(f"{len(leads)} leads: " + ", ".join(lead_words(lead) for lead in leads))
+
+    @on(Input.Submitted, "#name")
+    def named(self) -> None:
+        self.query_one("#leads").focus()
+
+    @on(Input.Submitted, "#leads")
+    @on(Button.Pressed, "#yes")
+    def add(self) -> None:
+        from coilbench.winding.readings.leads import parse_leads
+
+        note = self.query_one("#leads-read", Static)
+        name = self.query_one("#name", Input).value.strip()
+        leads = self.query_one("#leads", Input)
+        if not leads.value.strip():
+            note.update("type the leads first: their colours, or how many there are")
+            note.add_class("-problem")
+            leads.focus()
+            return
+        try:
+            if not name:
+                raise CoilbenchError("the motor needs a name")
+            added = self.bench.bin.add_motor(name, parse_leads(leads.value))
+        except CoilbenchError as error:
+            note.update(str(error))
+            note.add_class("-problem")
+            return
+        self.dismiss(added.name)  # in the form the bin keeps
+
+    @on(Button.Pressed, "#no")
+    def never_mind(self) -> None:
+        self.dismiss(None)
+
+
+def next_name(names: list[str]) -> str:
+    """The next free name of the form M-08."""
+    numbers = [int(found[1]) for name in names if (found := re.fullmatch(r"M-(\d+)", name))]
+    return f"M-{max(numbers, default=0) + 1:02d}"

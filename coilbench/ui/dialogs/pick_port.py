@@ -1,0 +1,63 @@
+"""Choose the port the helper board is on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from coilbench.ui.panes.jog.setup import PORT_TYPED
+from coilbench.ui.widgets.field import Field
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+    from coilbench.ui.panes.jog.setup import PortChoice
+
+
+class PortField(Field):
+    """The name of a port that isn't listed."""
+
+    help_title, help_text = "port", PORT_TYPED
+
+
+class PickPortDialog(ModalScreen[str | None]):
+    """A list of ports; the answer is the chosen one's URL."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
+
+    def __init__(self, ports: Sequence[PortChoice]) -> None:
+        super().__init__()
+        self.ports = ports
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
+            if self.ports:
+                yield OptionList(*(Option(Content(port.words)) for port in self.ports), id="pick")
+            yield Static("another, type it:" if self.ports else "none found: plug it in, or type it:", markup=False)
+            yield PortField(id="typed", compact=True, placeholder="/dev/pts/3 or socket://HOST:NUMBER")
+            yield Static("Tab, Enter, or a click; Escape: never mind", classes="field-note", markup=False)
+
+    def on_mount(self) -> None:
+        if self.ports:
+            pick = self.query_one("#pick", OptionList)
+            pick.highlighted = 0
+        self.query_one("#pick" if self.ports else "#typed").focus()
+
+    @on(Field.Submitted)
+    def typed(self, event: Field.Submitted) -> None:
+        event.stop()
+        if event.value.strip():
+            self.dismiss(event.value.strip())
+
+    @on(OptionList.OptionSelected)
+    def picked(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(self.ports[event.option_index].url)

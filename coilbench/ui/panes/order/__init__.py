@@ -1,0 +1,1 @@
+"""The phase order stage."""

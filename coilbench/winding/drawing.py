@@ -1,7 +1,0 @@
-"""The wiring drawing: one model, rendered to terminal text and to SVG."""
-
-from coilbench.winding.drawing_model import DrawnCoil, DrawnLead, Join, WiringDrawing, draw
-from coilbench.winding.drawing_svg import render_svg
-from coilbench.winding.drawing_text import render_text
-
-__all__ = ["DrawnCoil", "DrawnLead", "Join", "WiringDrawing", "draw", "render_svg", "render_text"]

@@ -1,0 +1,207 @@
+"""The next question: a pair of leads, a repeat, the frame, or the probes together; with its reason in one line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+
+import numpy as np
+
+from coilbench.winding.engine.arrangements import UNKNOWN, healthy
+from coilbench.winding.engine.frame import frame_readings, in_doubt
+from coilbench.winding.engine.judged import Judged
+from coilbench.winding.engine.picture import joined_sets
+from coilbench.winding.engine.planning import Plan, plan, proofs_left, proved_mask
+from coilbench.winding.engine.verdict import NAMED_FROM, TIE, Ask, Verdict
+from coilbench.winding.readings.reading import FRAME, PROBES
+from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
+
+_LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
+_WORTH_REPEATING = 0.25  # probability of a slip
+_LEAST_WORTH = 0.015
+_MOST_REPEATS = 3
+
+
+def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]]) -> tuple[Ask | None, float | None]:
+    """The reading to take next and how many lead-to-lead readings are left in all, or None when all is known."""
+    passed = frozenset(frozenset(pair) for pair in skipped)
+    finite = case.evidence.ohm[np.isfinite(case.evidence.ohm)]
+    low = len(finite) > 0 and float(finite.min()) < _LOW_OHM
+    held = any(reading.a == reading.b == PROBES for reading in case.readings)
+    if low and not held and frozenset((PROBES,)) not in passed:
+        why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
+        return Ask(PROBES, PROBES, why, "probes-together"), verdict.to_go
+    probes = _probes_again(case, passed)
+    if probes is not None:
+        return probes, 1.0
+    again = _repeat(case, verdict.confidence, passed)
+    if again is not None:
+        return again, 1.0
+    fault = _confirm_fault(case, verdict, passed)
+    if fault is not None:
+        return fault, 1.0
+    if not verdict.sure:
+        chosen = _chosen(case, passed)
+        if chosen is not None and not (verdict.confidence >= NAMED_FROM and _proved(case)):
+            a, b = (case.names[k] for k in chosen.pair)
+            return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
+    untouched = _by_touch(verdict, passed)
+    if untouched is not None:
+        return untouched, 1.0
+    return _frame(case, passed), 0.0
+
+
+def _proved(case: Judged) -> bool:
+    row = case.ranked[0][0]
+    template = case.template(row)
+    proved = proved_mask(template, case.table.perm[row], case.table, case.evidence)
+    return bool(proofs_left(template)[proved & template.live] == 0)
+
+
+def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
+    excluded = frozenset(
+        column
+        for column, (a, b) in enumerate(case.table.pairs)
+        if frozenset((case.names[a], case.names[b])) in passed
+    )
+    last = None
+    for reading in reversed(case.readings):
+        if reading.a in case.names and reading.b in case.names:
+            last = (case.names.index(reading.a), case.names.index(reading.b))
+            break
+    return plan(case.table, case.fit, case.posterior, case.evidence, excluded=excluded, last=last)
+
+
+def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) -> Ask | None:
+    out_of_range = _higher_range(case, passed)
+    if out_of_range is not None:
+        return out_of_range
+    # Where most of the doubt left hangs on one reading, taking it again settles more than any new pair.
+    worth = min(_WORTH_REPEATING, max(0.5 * (1 - confidence), _LEAST_WORTH))
+    slip = case.slip() * (case.evidence.taken < _MOST_REPEATS)
+    for k in np.argsort(-np.round(slip, TIE), kind="stable"):
+        if slip[k] <= worth:
+            return None
+        a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+        if frozenset((a, b)) not in passed:
+            said = case.evidence.ohm[k]
+            value = "open" if said == math.inf else f"{said:.4g} ohm"
+            return Ask(a, b, f"{value} does not fit the other readings: measure it once more")
+    return None
+
+
+def _probes_again(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """The probes alone can't read more than they do with a winding between them: one of the two is a slip."""
+    held, ohm = case.evidence.probes_ohm, case.evidence.ohm
+    if not held or not len(ohm):
+        return None
+    k = int(np.argmin(ohm))
+    if held[0] <= ohm[k] + 3 * float(case.meter.noise_ohm(ohm[k])):
+        return None
+    a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+    taken = sum(reading.a == reading.b == PROBES for reading in case.readings)
+    if taken < 2 and frozenset((PROBES,)) not in passed:
+        why = f"{held[0]:.4g} ohm is more than {a} to {b} ({ohm[k]:.4g} ohm): hold the tips together once more"
+        return Ask(PROBES, PROBES, why, "probes-together")
+    if case.evidence.taken[k] < _MOST_REPEATS and frozenset((a, b)) not in passed:
+        return Ask(a, b, f"{ohm[k]:.4g} ohm is less than the probes read alone: measure it once more")
+    return None
+
+
+def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """The one reading a fault hangs on, to be taken again before the fault is believed."""
+    row = case.ranked[0][0]
+    template = case.template(row)
+    if template.fault is None or verdict.confidence < NAMED_FROM:
+        return None
+    sound = healthy(template.arrangement, template.terminals, 0.0)
+    perm = case.table.perm[row]
+    telling: list[int] = []
+    others: list[int] = []
+    for k, column in enumerate(case.evidence.column):
+        a, b = (int(perm[lead]) for lead in case.table.pairs[column])
+        same = np.isclose(template.ratio[a, b] * template.unit, sound.ratio[a, b] * sound.unit)
+        if not same:
+            telling.append(k)
+        elif case.evidence.ohm[k] < math.inf:
+            others.append(k)
+    hinges = [telling]
+    if template.fault == "shorted-turns":
+        hinges.append(others)  # a low coil is only low beside the others
+    for group in hinges:
+        if len(group) == 1 and case.evidence.taken[group[0]] == 1:
+            a_name, b_name = (case.names[lead] for lead in case.table.pairs[case.evidence.column[group[0]]])
+            if frozenset((a_name, b_name)) not in passed:
+                return Ask(a_name, b_name, "one reading alone shows a fault: measure it once more to believe it")
+    return None
+
+
+def _by_touch(verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """A lead that was placed by elimination, to an end of its coil: else its broken wire would never be seen."""
+    for lead in verdict.untouched if verdict.confidence >= NAMED_FROM else ():
+        coil = next(coil for coil in verdict.coils if lead in (*coil.ends, coil.tap))
+        for end in coil.ends:
+            if end != lead and frozenset((lead, end)) not in passed:
+                return Ask(lead, end, f"no reading has touched {lead} yet: a broken wire would show here only")
+    return None
+
+
+def _higher_range(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """An open reading on a hand-set range, where the likely cases differ on whether the pair conducts."""
+    for k, reach in enumerate(case.evidence.range_ohm):
+        if not math.isfinite(reach) or reach > OPEN_ABOVE_OHM or case.evidence.taken[k] > 1:
+            continue
+        conducts = case.table.code[:, case.evidence.column[k]] > 0
+        a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+        if case.posterior[conducts].sum() > 0.05 and frozenset((a, b)) not in passed:
+            return Ask(a, b, f"open on the {reach:.4g} ohm range may be a higher coil: go up a range", "range")
+    return None
+
+
+def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """One lead of each set of joined leads to the frame, and again with hands off where it was in doubt."""
+    taken = frame_readings(case.readings)
+    for lead, ohms in taken.items():
+        if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
+            return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
+    row = case.ranked[0][0]
+    sets = joined_sets(case, row) if case.template(row).arrangement != UNKNOWN else [(case.names[0],)]
+    for leads in sets:
+        if any(lead in taken or frozenset((lead, FRAME)) in passed for lead in leads):
+            continue
+        return Ask(leads[0], FRAME, f"tells whether the winding on {leads[0]} leaks to the motor's frame", "frame")
+    return None
+
+
+def _why(case: Judged, verdict: Verdict, chosen: Plan) -> str:
+    a, b = (case.names[k] for k in chosen.pair)
+    if verdict.confidence >= NAMED_FROM and verdict.arrangement != UNKNOWN:
+        for coil in verdict.coils:
+            if not coil.alive and {a, b} <= {*coil.ends, coil.tap}:
+                return f"proves that coil {coil.name} is alive"
+        return f"proves the winding between {a} and {b} alive"
+    if not len(case.evidence.column):
+        return "a first reading: any pair tells as much"
+    joined = _joined(case)
+    for known, fresh in ((a, b), (b, a)):
+        fellows = [name for name in joined.get(known, ()) if name != known]
+        if fellows and fresh not in joined[known] and fresh not in joined:
+            return f"tells whether {fresh} belongs with {known}-{fellows[0]}"
+    if b in joined.get(a, ()):
+        return f"tells which of {', '.join(joined[a])} is the tap or common"
+    if a in joined and b in joined:
+        return f"tells whether {joined[a][0]}-{joined[a][1]} and {joined[b][0]}-{joined[b][1]} are joined"
+    return f"tells whether {a} and {b} share a coil"
+
+
+def _joined(case: Judged) -> dict[str, tuple[str, ...]]:
+    """For each lead that has conducted, all leads known to be joined to it."""
+    label = list(range(len(case.names)))
+    for column, ohm in zip(case.evidence.column, case.evidence.ohm, strict=True):
+        if ohm < math.inf:
+            a, b = (label[k] for k in case.table.pairs[column])
+            label = [a if mark == b else mark for mark in label]
+    sets: dict[int, list[str]] = {}
+    for name, mark in zip(case.names, label, strict=True):
+        sets.setdefault(mark, []).append(name)
+    return {name: tuple(names) for names in sets.values() if len(names) > 1 for name in names}

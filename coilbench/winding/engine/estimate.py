@@ -1,0 +1,42 @@
+"""A coil's resistance with its doubt, from the readings that cross it."""
+
+from __future__ import annotations
+
+import math
+
+from coilbench.winding.engine.judged import Judged
+from coilbench.winding.engine.planning import crossed_alone
+
+_SPREAD = 0.012  # from one coil to another of the same motor
+
+
+def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, float] | None:
+    """Resistance between two terminals and its standard deviation in ohm, the probes' part removed.
+
+    The meter's own gain counts into the deviation (its bound taken as a uniform spread). Readings of this coil
+    itself come first; without any, what the others say of their like. None while nothing conducts.
+    """
+    template = case.template(row)
+    across = float(template.ratio[ends])
+    if not math.isfinite(across) or not math.isfinite(case.fit.scale_ohm[row]):
+        return None
+    probes = float(case.fit.probes_ohm[row])
+    probes_sd = float(case.fit.probes_sd[row])
+    gain_sd = case.meter.gain / math.sqrt(3)
+    best: tuple[float, float] | None = None
+    for k, a, b in crossed_alone(case.table, case.evidence, template, case.table.perm[row], ends):
+        if case.fit.slip[row, k] > 0.5:
+            continue
+        factor = across / float(template.ratio[a, b])
+        ohm = max((float(case.evidence.ohm[k]) - probes) * factor, 0.0)
+        noise = float(case.meter.noise_ohm(case.evidence.ohm[k : k + 1])[0])
+        # A half stands for the whole only as far as the halves are alike.
+        unlike = 0.0 if abs(factor - 1) < 1e-6 else _SPREAD * ohm
+        sd = math.hypot(noise * factor, probes_sd * factor, unlike, gain_sd * ohm)
+        if best is None or sd < best[1]:
+            best = (ohm, sd)
+    if best is None:
+        ohm = across * float(case.fit.scale_ohm[row])
+        sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + gain_sd) * ohm)
+        best = (ohm, sd)
+    return best

@@ -1,0 +1,77 @@
+"""Readings weighed against every case."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilbench.winding.engine.arrangements import Template
+from coilbench.winding.engine.hypotheses import Table, table_for
+from coilbench.winding.engine.likelihood import Evidence, Fit, collect, unlisted_log_likelihood, weigh
+from coilbench.winding.engine.verdict import TIE
+from coilbench.winding.readings.meter import Meter
+from coilbench.winding.readings.reading import Reading
+
+_NOT_LISTED = 0.002  # prior of a winding that is none of the catalogue's
+_LEAST_LISTED = 1e-9
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The readings weighed against every case: the whole state the words and the next question are made from."""
+
+    names: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    meter: Meter
+    table: Table
+    evidence: Evidence
+    fit: Fit
+    posterior: NDArray[np.float64]
+    unlisted: float  # probability of a winding that is none of the catalogue's
+
+    def template(self, row: int) -> Template:
+        return self.table.templates[int(self.table.template[row])]
+
+    def leads_of(self, row: int, terminals: Sequence[int]) -> tuple[str, ...]:
+        """Names of the leads on these terminals, in the order of the leads given."""
+        perm = self.table.perm[row].tolist()
+        return tuple(self.names[k] for k in sorted(perm.index(t) for t in terminals))
+
+    def of_kind(self, arrangement: str) -> float:
+        """The probability of this arrangement, whichever lead is which."""
+        alike = np.array([template.arrangement == arrangement for template in self.table.templates])
+        return float(self.posterior[alike[self.table.template]].sum())
+
+    def slip(self) -> NDArray[np.float64]:
+        """For each measured pair the probability that its reading is a gross slip."""
+        return np.asarray(self.posterior @ self.fit.slip)
+
+    @cached_property
+    def ranked(self) -> list[tuple[int, float]]:
+        """Each likely naming of the leads by its likeliest row, with its probability, likeliest naming first."""
+        mass = np.round(np.bincount(self.table.group, weights=self.posterior), TIE)
+        ranked = []
+        for group in np.argsort(-mass, kind="stable")[:8].tolist():
+            rows = np.flatnonzero(self.table.group == group)
+            ranked.append((int(rows[np.argmax(self.posterior[rows])]), float(mass[group])))
+        return ranked
+
+
+def weigh_readings(names: tuple[str, ...], readings: Sequence[Reading], meter: Meter) -> Judged:
+    """Exact comparison of all cases for these leads, and of a winding that is none of them."""
+    table = table_for(len(names))
+    evidence = collect(table, names, readings)
+    fit = weigh(table, evidence, meter)
+    log_posterior = np.round(table.log_prior + fit.log_likelihood, TIE)
+    log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
+    top = float(log_posterior.max())
+    share = np.exp(log_posterior - top)
+    log_total = top + math.log(float(share.sum()))
+    # Never quite nothing, so that the likeliest of the catalogue can still be named and asked about.
+    listed = max(1 / (1 + math.exp(min(log_other - log_total, 700.0))), _LEAST_LISTED)
+    return Judged(names, tuple(readings), meter, table, evidence, fit, share / share.sum() * listed, 1 - listed)

@@ -1,0 +1,218 @@
+"""Nine to twelve leads: joined sets first, then the inside of each; one motor, or two in one loom."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
+
+from coilbench.winding.engine.arrangements import UNKNOWN
+from coilbench.winding.engine.frame import frame_faults, frame_readings, in_doubt
+from coilbench.winding.engine.partition import UNLISTED_SIZES, Partition, part
+from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Fault, Verdict
+from coilbench.winding.readings.meter import Meter
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
+from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
+
+Judge = Callable[[Sequence[str], Sequence[Reading], Meter], Verdict]
+
+_MOST_REPEATS = 3
+_ONE_MOTOR = {  # sizes of the joined sets, silent leads left out
+    (2, 2): "bipolar-4",
+    (2, 2, 2): "three-phase-6",
+    (2, 2, 2, 2): "split-8",
+    (2, 2, 2, 2, 2): "five-phase-10",
+    (3, 3): "unipolar-6",
+}
+_NOTE = (
+    f"more than eight leads are compared by joined sets of the usual sizes: other sizes (about {UNLISTED_SIZES:.0%}) "
+    "are neglected, and slips are looked for within a set only"
+)
+
+
+def judge_loom(
+    names: tuple[str, ...],
+    readings: Sequence[Reading],
+    meter: Meter,
+    judge: Judge,
+    passed: Collection[frozenset[str]],
+) -> Verdict:
+    """The verdict for nine to twelve leads; ``judge`` is the exact judge for the leads of one set."""
+    between = [r for r in readings if r.a in names and r.b in names]
+    settled = {pair: _agreed([r.ohm for r in between if {r.a, r.b} == pair]) for pair in _pairs(between)}
+    place = {name: k for k, name in enumerate(names)}
+
+    def numbers(conducting: bool) -> list[tuple[int, int]]:
+        found = []
+        for pair, ohm in settled.items():
+            if (ohm < math.inf) == conducting:
+                low, high = sorted(place[name] for name in pair)
+                found.append((low, high))
+        return found
+
+    partition = part(len(names), numbers(True), numbers(False))
+    if partition is None:
+        return _contradiction(names, readings, between, passed)
+    parts = [_inside(names, leads, readings, meter, judge) for leads in partition.sets if len(leads) > 1]
+    confidence = partition.probability * math.prod(verdict.confidence for verdict in parts)
+    sets = [tuple(names[k] for k in leads) for leads in partition.sets]
+    silent = tuple(name for leads in sets if len(leads) == 1 for name in leads)
+    arrangement, spare, faults = _named(len(names), parts, silent)
+    frame, notes = frame_faults(names, readings, sets)
+    coils = tuple(
+        replace(coil, name="ABCDEFGHIJ"[k])
+        for k, coil in enumerate(coil for verdict in parts for coil in verdict.coils)
+    )
+    untold = dict.fromkeys(text for verdict in parts for text in verdict.cannot_tell if "what the coil" not in text)
+    if arrangement == UNKNOWN or len(parts) > 3:
+        untold["which coils belong to one motor, if this is the loom of two"] = None
+    if arrangement == "five-phase-10" and faults:
+        untold["whether this is five-phase-10 with a dead coil or split-8 with two spare leads"] = None
+    untold["the sense of each coil and the order of the phases"] = None
+    ask = _next(names, partition, parts, readings, passed)
+    commons = [verdict.common for verdict in parts if verdict.common]
+    known = [verdict for verdict in parts if verdict.probes_ohm is not None]
+    return Verdict(
+        names,
+        arrangement,
+        confidence,
+        coils=coils,
+        common=commons[0] if len(commons) == 1 else None,
+        spare=spare,
+        cannot_tell=tuple(untold),
+        faults=(*faults, *(fault for verdict in parts for fault in verdict.faults if fault.kind != "frame"), *frame),
+        repeat=tuple(pair for verdict in parts for pair in verdict.repeat),
+        ask=ask,
+        sure=ask is None and confidence >= NAMED_FROM,
+        readings=len(readings),
+        doubt=_doubt(names, sets, parts, partition.probability),
+        untouched=tuple(lead for verdict in parts for lead in verdict.untouched),
+        looks_like=_looks_like(arrangement, parts),
+        probes_ohm=known[0].probes_ohm if known else None,
+        probes_ohm_sd=known[0].probes_ohm_sd if known else None,
+        notes=(*notes, _NOTE),
+    )
+
+
+def _pairs(readings: Sequence[Reading]) -> list[frozenset[str]]:
+    return list(dict.fromkeys(frozenset((r.a, r.b)) for r in readings))
+
+
+def _agreed(ohms: Sequence[float]) -> float:
+    """The latest of what most readings of a pair say: conducting or open."""
+    heard = [ohm if ohm <= OPEN_ABOVE_OHM else math.inf for ohm in ohms]
+    opened = sum(ohm == math.inf for ohm in heard)
+    if 2 * opened == len(heard):
+        return heard[-1]
+    return math.inf if 2 * opened > len(heard) else next(ohm for ohm in reversed(heard) if ohm < math.inf)
+
+
+def _inside(
+    names: tuple[str, ...], leads: tuple[int, ...], readings: Sequence[Reading], meter: Meter, judge: Judge
+) -> Verdict:
+    own = tuple(names[k] for k in leads)
+    return judge(own, [r for r in readings if {r.a, r.b} <= {*own, PROBES}], meter)
+
+
+def _named(leads: int, parts: Sequence[Verdict], silent: tuple[str, ...]) -> tuple[str, tuple[str, ...], list[Fault]]:
+    """Arrangement, spare leads and faults from what the sets are and which leads are silent."""
+    sizes = tuple(sorted(len(verdict.leads) for verdict in parts))
+    inside = {verdict.arrangement for verdict in parts}
+    if leads == 10 and sizes == (2, 2, 2, 2) and len(silent) == 2:
+        text = f"the coil on {' '.join(silent)} is open: a broken wire, or a lead broken off"
+        return "five-phase-10", (), [Fault("open", silent, text)]
+    if len(parts) == 1:
+        return parts[0].arrangement, silent, []
+    usual = inside <= ({"tapped-coil-3"} if sizes == (3, 3) else {"single-coil-2"})
+    return (_ONE_MOTOR.get(sizes, UNKNOWN) if usual else UNKNOWN), silent, []
+
+
+def _looks_like(arrangement: str, parts: Sequence[Verdict]) -> str | None:
+    if arrangement != UNKNOWN:
+        return None
+    sizes = sorted(len(verdict.leads) for verdict in parts)
+    loom = {
+        (3, 3, 3, 3): "two six-lead motors in one loom",
+        (2, 2, 2, 2, 2, 2): "three four-lead motors in one loom, or a four-lead and an eight-lead one",
+        (5, 5): "two five-lead motors in one loom",
+        (2, 2, 3, 3): "a four-lead and a six-lead motor in one loom",
+        (3, 3, 5): "a five-lead and a six-lead motor in one loom",
+        (2, 2, 5): "a four-lead and a five-lead motor in one loom",
+    }
+    return loom.get(tuple(sizes))
+
+
+def _next(
+    names: tuple[str, ...],
+    partition: Partition,
+    parts: Sequence[Verdict],
+    readings: Sequence[Reading],
+    passed: Collection[frozenset[str]],
+) -> Ask | None:
+    for verdict in parts:  # a doubtful or low reading inside a set is settled before the sets grow
+        if verdict.ask and verdict.ask.kind in ("probes-together", "range") and _free(verdict.ask, passed):
+            return verdict.ask
+    if partition.probability < NAMED_FROM and partition.next_pair:
+        a, b = (names[k] for k in partition.next_pair)
+        if frozenset((a, b)) not in passed:
+            return Ask(a, b, f"tells whether {a} and {b} are joined")
+        for a, b in ((a, b) for k, a in enumerate(names) for b in names[k + 1 :]):
+            if frozenset((a, b)) not in passed and not any({r.a, r.b} == {a, b} for r in readings):
+                return Ask(a, b, f"tells whether {a} and {b} are joined")
+    for verdict in parts:
+        if verdict.ask and verdict.ask.kind == "pair" and _free(verdict.ask, passed):
+            return verdict.ask
+    taken = frame_readings(readings)
+    for lead, ohms in taken.items():
+        if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
+            return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
+    for verdict in parts:
+        if not any(lead in taken or frozenset((lead, FRAME)) in passed for lead in verdict.leads):
+            lead = verdict.leads[0]
+            return Ask(lead, FRAME, f"tells whether the winding on {lead} leaks to the motor's frame", "frame")
+    return None
+
+
+def _free(ask: Ask, passed: Collection[frozenset[str]]) -> bool:
+    return frozenset((ask.a, ask.b)) not in passed
+
+
+def _doubt(
+    names: tuple[str, ...], sets: Sequence[tuple[str, ...]], parts: Sequence[Verdict], probability: float
+) -> dict[str, float]:
+    doubt = dict.fromkeys(names, 1 - probability)
+    for verdict in parts:
+        for name, within in verdict.doubt.items():
+            doubt[name] = 1 - probability * (1 - within)
+    return doubt
+
+
+def _contradiction(
+    names: tuple[str, ...],
+    readings: Sequence[Reading],
+    between: Sequence[Reading],
+    passed: Collection[frozenset[str]],
+) -> Verdict:
+    """Readings that can't all be true: the least repeated of them is asked again, open ones first."""
+    times = {pair: sum({r.a, r.b} == pair for r in between) for pair in _pairs(between)}
+    again = [
+        r for r in between if times[frozenset((r.a, r.b))] < _MOST_REPEATS and frozenset((r.a, r.b)) not in passed
+    ]
+    again.sort(key=lambda r: (times[frozenset((r.a, r.b))], r.ohm <= OPEN_ABOVE_OHM))
+    ask = None
+    repeat: tuple[tuple[str, str], ...] = ()
+    if again:
+        doubtful = again[0]
+        ask = Ask(doubtful.a, doubtful.b, "the readings contradict one another: measure this pair once more")
+        repeat = ((doubtful.a, doubtful.b),)
+    return Verdict(
+        names,
+        UNKNOWN,
+        0.5,
+        repeat=repeat,
+        ask=ask,
+        readings=len(readings),
+        doubt=dict.fromkeys(names, 1.0),
+        cannot_tell=("what this is",),
+        notes=("the readings fit no usual winding", _NOTE),
+    )

@@ -1,0 +1,200 @@
+"""The likeliest case put into words and names: coils, taps, spares, faults, what can't be told."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from coilbench.winding.engine.arrangements import CATALOGUE, UNKNOWN
+from coilbench.winding.engine.estimate import coil_ohm
+from coilbench.winding.engine.frame import frame_faults
+from coilbench.winding.engine.judged import Judged
+from coilbench.winding.engine.planning import proofs_left, proved_mask
+from coilbench.winding.engine.verdict import NAMED_FROM, Alternative, Coil, Fault, Verdict
+from coilbench.winding.engine.wording import alternative_text, always_untold, fault_text, resemblance, twin_text
+
+_SUSPECT = 0.5  # a reading more likely a slip than not is named
+_SHOWN = 0.01  # alternatives less likely than this are not listed
+
+
+def describe(case: Judged) -> Verdict:
+    """The verdict without its next question; ``sure`` here means named, proved alive and nothing to repeat."""
+    ranked = case.ranked
+    row, confidence = ranked[0]
+    template = case.template(row)
+    count = len(case.readings)
+    repeat = suspects(case, _SUSPECT)
+    frame, frame_notes = frame_faults(case.names, case.readings, _sets(case, row))
+    alternatives = _alternatives(case, ranked)
+    if template.arrangement == UNKNOWN or case.unlisted > confidence:
+        confident = max(confidence, case.unlisted)
+        return Verdict(
+            case.names,
+            UNKNOWN,
+            confident,
+            faults=frame,
+            repeat=repeat,
+            readings=count,
+            alternatives=alternatives,
+            doubt=dict.fromkeys(case.names, 1.0),
+            looks_like=resemblance(case.names, case.readings, UNKNOWN, case.unlisted),
+            cannot_tell=("what this is",),
+            notes=frame_notes,
+        )
+    proved = proved_mask(template, case.table.perm[row], case.table, case.evidence)
+    coils = _coils(case, row, proved)
+    faults = _faults(case, row)
+    perm = case.table.perm[row].tolist()
+    arrangement = CATALOGUE[template.arrangement]
+    common = None
+    if arrangement.common is not None and not (
+        template.fault == "broken-lead" and arrangement.common in template.fault_terminals
+    ):
+        common = case.names[perm.index(arrangement.common)]
+    spare = case.leads_of(row, range(arrangement.terminals, template.terminals))
+    fit = case.fit
+    lead_ohm = None
+    if not arrangement.coils and math.isfinite(fit.scale_ohm[row]):
+        lead_ohm = float(fit.scale_ohm[row])
+    alive = proofs_left(template)[proved & template.live] == 0
+    return Verdict(
+        case.names,
+        template.arrangement,
+        confidence,
+        kind_confidence=case.of_kind(template.arrangement),
+        coils=coils,
+        common=common,
+        spare=spare,
+        cannot_tell=_cannot_tell(case, row),
+        faults=(*faults, *frame),
+        repeat=repeat,
+        sure=bool(confidence >= NAMED_FROM and alive and not suspects(case, 0.25)),
+        readings=count,
+        alternatives=alternatives,
+        doubt=_doubt(case, row),
+        untouched=_untouched(case, coils, common),
+        looks_like=resemblance(case.names, case.readings, template.arrangement, case.unlisted),
+        probes_ohm=float(max(fit.probes_ohm[row], 0.0)),
+        probes_ohm_sd=float(fit.probes_sd[row]),
+        lead_ohm=lead_ohm,
+        notes=frame_notes,
+    )
+
+
+def suspects(case: Judged, above: float) -> tuple[tuple[str, str], ...]:
+    """Measured pairs whose reading is a slip with more than this probability, the worst first."""
+    slip = case.slip()
+    worst = [int(k) for k in np.argsort(-slip, kind="stable") if slip[k] > above]
+    pairs = [case.table.pairs[case.evidence.column[k]] for k in worst]
+    return tuple((case.names[a], case.names[b]) for a, b in pairs)
+
+
+def _sets(case: Judged, row: int) -> list[tuple[str, ...]]:
+    """The leads that are joined to one another, set by set, in the order given."""
+    labels = case.template(row).sets[case.table.perm[row]]
+    return [
+        tuple(name for name, mark in zip(case.names, labels, strict=True) if mark == label)
+        for label in dict.fromkeys(labels.tolist())
+    ]
+
+
+def joined_sets(case: Judged, row: int) -> list[tuple[str, ...]]:
+    """The sets of two or more leads that conduct to one another."""
+    return [leads for leads in _sets(case, row) if len(leads) > 1]
+
+
+def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
+    template = case.template(row)
+    arrangement = CATALOGUE[template.arrangement]
+    perm = case.table.perm[row].tolist()
+    lost = set(template.fault_terminals) if template.fault == "broken-lead" else set()
+    dead_twice = template.fault == "open" and template.fault_edge is None
+    found = []
+    for start, end, tap in arrangement.coils:
+        if dead_twice and start in template.fault_terminals:
+            continue  # which of the silent leads pair up can't be told
+        if start in lost or end in lost:
+            continue
+        if tap in lost:
+            tap = None
+        ends = [start, end]
+        across = template.ratio[start, end]
+        if tap is not None and not math.isfinite(across):
+            # A half is open: its own end is silent, and tap and far end are alike.
+            ends = [start, tap] if math.isfinite(template.ratio[start, tap]) else [tap, end]
+            tap = None
+        if arrangement.common is None:
+            ends.sort(key=perm.index)
+        mask = int(template.crossed[ends[0], ends[1]])
+        ohm = coil_ohm(case, row, (ends[0], ends[1]))
+        found.append((ends, tap, ohm, bool(mask and mask & ~proved == 0)))
+    found.sort(key=lambda coil: min(perm.index(end) for end in coil[0] if end != arrangement.common))
+    name = [case.names[perm.index(t)] for t in range(template.terminals)]
+    return tuple(
+        Coil(
+            "ABCDEFGHIJ"[k],
+            (name[ends[0]], name[ends[1]]),
+            None if tap is None else name[tap],
+            None if ohm is None else ohm[0],
+            None if ohm is None else ohm[1],
+            alive,
+        )
+        for k, (ends, tap, ohm, alive) in enumerate(found)
+    )
+
+
+def _untouched(case: Judged, coils: tuple[Coil, ...], common: str | None) -> tuple[str, ...]:
+    touched = {lead for one in case.readings if one.ohm < math.inf for lead in (one.a, one.b)}
+    placed = [lead for coil in coils if coil.alive for lead in (*coil.ends, coil.tap)] + [common]
+    return tuple(dict.fromkeys(lead for lead in placed if lead is not None and lead not in touched))
+
+
+def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
+    template = case.template(row)
+    if template.fault is None:
+        return ()
+    terminals = list(template.fault_terminals)
+    silent = [t for t in terminals if not np.isfinite(np.delete(template.ratio[t], t)).any()]
+    if template.arrangement in ("unipolar-6", "tapped-coil-3") and template.fault == "open" and silent:
+        terminals = silent  # tap and far end of the other half are alike
+    leads = case.leads_of(row, terminals)
+    return (Fault(template.fault, leads, fault_text(template, leads)),)
+
+
+def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
+    template = case.template(row)
+    found = list(always_untold(template))
+    seen = {template.arrangement}
+    for number, _, _ in case.table.twins.get(row, []):  # the likeliest of each arrangement comes first
+        other = case.table.templates[number]
+        if other.arrangement not in seen:
+            seen.add(other.arrangement)
+            found.append(twin_text(template, other))
+    return tuple(dict.fromkeys(found))
+
+
+def _alternatives(case: Judged, ranked: list[tuple[int, float]]) -> tuple[Alternative, ...]:
+    found = []
+    for row, mass in ranked[1:5]:
+        if mass > _SHOWN:
+            template = case.template(row)
+            found.append(Alternative(mass, template.arrangement, alternative_text(template, _sets(case, row))))
+    if case.unlisted > _SHOWN:
+        found.append(Alternative(case.unlisted, UNKNOWN, "none of the usual windings"))
+    return tuple(sorted(found, key=lambda alternative: -alternative.probability))
+
+
+def _doubt(case: Judged, row: int) -> dict[str, float]:
+    """For each lead the probability that its resistances to the others are not as in the picture shown."""
+    table = case.table
+    rows = np.flatnonzero(case.posterior > 1e-5)
+    weight = case.posterior[rows]
+    alike = table.ratio[table.code[rows]] == table.ratio[table.code[row]]
+    alike |= (table.code[rows] > 0) & (table.width[table.code[rows]] > 0)
+    doubt = {}
+    for k, name in enumerate(case.names):
+        columns = [table.pair(k, other) for other in range(table.leads) if other != k]
+        right = weight[alike[:, columns].all(axis=1)].sum()
+        doubt[name] = float(np.clip(1 - right, 0.0, 1.0))
+    return doubt

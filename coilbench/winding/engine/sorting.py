@@ -1,0 +1,54 @@
+"""From readings to a verdict: which lead is which, how sure, and what to measure next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
+from coilbench.errors import InputProblem
+from coilbench.winding.engine.asking import next_ask
+from coilbench.winding.engine.hypotheses import EXACT_LEADS
+from coilbench.winding.engine.judged import weigh_readings
+from coilbench.winding.engine.looms import judge_loom
+from coilbench.winding.engine.picture import describe
+from coilbench.winding.engine.verdict import Verdict
+from coilbench.winding.readings.meter import DEFAULT_METER, Meter
+from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
+
+
+def judge(
+    leads: Sequence[str],
+    readings: Sequence[Reading],
+    meter: Meter = DEFAULT_METER,
+    *,
+    skipped: Collection[tuple[str, str]] = (),
+) -> Verdict:
+    """Name the winding that the readings show and choose the next reading.
+
+    ``skipped`` are pairs the person would rather not measure; they are not asked again. Raises InputProblem for
+    fewer than two or more than twelve leads, equal names, or a reading of a lead that isn't there.
+    """
+    names = tuple(leads)
+    _check(names, readings)
+    if len(names) > EXACT_LEADS:
+        return judge_loom(names, readings, meter, judge, frozenset(frozenset(pair) for pair in skipped))
+    case = weigh_readings(names, readings, meter)
+    verdict = describe(case)
+    ask, to_go = next_ask(case, verdict, skipped)
+    return replace(verdict, ask=ask, to_go=to_go, sure=ask is None and verdict.sure)
+
+
+def _check(names: tuple[str, ...], readings: Sequence[Reading]) -> None:
+    if not 2 <= len(names) <= MOST_LEADS:
+        raise InputProblem(f"{len(names)} leads given; expected 2 to {MOST_LEADS}")
+    if len(set(names)) < len(names):
+        raise InputProblem("two leads have the same name; expected a name of its own for each")
+    for reading in readings:
+        for name in (reading.a, reading.b):
+            if name not in names and name not in (FRAME, PROBES):
+                raise InputProblem(f"lead {name[:40]!r} is not among the motor's leads")
+        if reading.a == reading.b != PROBES or (PROBES in (reading.a, reading.b) and reading.a != reading.b):
+            raise InputProblem(f"a reading from {reading.a[:40]!r} to {reading.b[:40]!r} tells nothing")
+        if math.isnan(reading.ohm) or reading.ohm < 0:
+            raise InputProblem(f"{reading.ohm} ohm is no reading; expected zero or more, or open")
