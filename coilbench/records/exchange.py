@@ -10,10 +10,10 @@ from typing import Any
 
 from coilbench.records import incoming
 from coilbench.records.checks import free_name
+from coilbench.records.saved.forward import VERSION
 from coilbench.records.store import Bin
 
 FORMAT = "coilbench-bin"
-VERSION = 1
 LARGEST_BYTES = 32_000_000
 _READING_KEYS = ("from", "to", "ohms", "range_ohms", "meter", "kind", "time")
 

@@ -1,7 +1,7 @@
 """Undo and redo: every change keeps the row as it was and as it became.
 
 The changes stand in the bin itself, in one order for all programs that have it open, so undo works across a restart
-and takes back the latest change no matter who made it.
+and takes back the latest act no matter who did it. An act is what was done at once: all its changes go together.
 """
 
 from __future__ import annotations
@@ -14,37 +14,60 @@ from typing import Any
 _COLUMNS = {
     "readings": ("motor_id", "a", "b", "ohm", "range_ohm", "meter", "kind", "time"),
     "events": ("motor_id", "stage", "value", "time"),
+    "facts": ("motor_id", "stage", "value", "time"),
     "motors": ("leads",),
 }
 
 
-def insert(connection: sqlite3.Connection, stage: str, table: str, values: Mapping[str, Any]) -> int:
-    """Add a row and note it; return its id."""
-    columns = _COLUMNS[table]
-    marks = ", ".join("?" * len(columns))
-    cursor = connection.execute(
-        f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", [values[column] for column in columns]
-    )
-    row_id = int(cursor.lastrowid or 0)
-    _note(connection, values["motor_id"], stage, table, row_id, None, values)
-    return row_id
+class Act:
+    """What a stage does to one motor at once, noted change by change. For use within one transaction."""
 
+    def __init__(self, connection: sqlite3.Connection, motor_id: int, stage: str) -> None:
+        self._connection = connection
+        self._motor_id = motor_id
+        self._stage = stage
+        self._number: int | None = None
 
-def update(
-    connection: sqlite3.Connection, motor_id: int, stage: str, table: str, row_id: int, values: Mapping[str, Any]
-) -> None:
-    """Change some columns of a row and note it."""
-    before = row(connection, table, row_id)
-    after = {**(before or {}), **values}
-    _write(connection, table, row_id, after)
-    _note(connection, motor_id, stage, table, row_id, before, after)
+    def insert(self, table: str, values: Mapping[str, Any]) -> int:
+        """Add a row; return its id."""
+        columns = _COLUMNS[table]
+        marks = ", ".join("?" * len(columns))
+        cursor = self._connection.execute(
+            f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", [values[column] for column in columns]
+        )
+        row_id = int(cursor.lastrowid or 0)
+        self._note(table, row_id, None, values)
+        return row_id
 
+    def update(self, table: str, row_id: int, values: Mapping[str, Any]) -> None:
+        """Change some columns of a row."""
+        before = row(self._connection, table, row_id)
+        after = {**(before or {}), **values}
+        _write(self._connection, table, row_id, after)
+        self._note(table, row_id, before, after)
 
-def delete(connection: sqlite3.Connection, motor_id: int, stage: str, table: str, row_id: int) -> None:
-    """Take a row out and note it."""
-    before = row(connection, table, row_id)
-    _write(connection, table, row_id, None)
-    _note(connection, motor_id, stage, table, row_id, before, None)
+    def delete(self, table: str, row_id: int) -> None:
+        """Take a row out."""
+        before = row(self._connection, table, row_id)
+        _write(self._connection, table, row_id, None)
+        self._note(table, row_id, before, None)
+
+    def _note(
+        self, table: str, row_id: int, before: Mapping[str, Any] | None, after: Mapping[str, Any] | None
+    ) -> None:
+        connection = self._connection
+        if self._number is None:
+            # A new change ends what could have been done again.
+            connection.execute(
+                "DELETE FROM changes WHERE motor_id = ? AND stage = ? AND undone = 1", [self._motor_id, self._stage]
+            )
+        texts = [None if values is None else json.dumps(dict(values)) for values in (before, after)]
+        change_id = connection.execute(
+            "INSERT INTO changes (motor_id, stage, of, row_id, before, after) VALUES (?, ?, ?, ?, ?, ?)",
+            [self._motor_id, self._stage, table, row_id, *texts],
+        ).lastrowid
+        self._number = self._number or int(change_id or 0)
+        connection.execute("UPDATE changes SET act = ? WHERE id = ?", [self._number, change_id])
 
 
 def row(connection: sqlite3.Connection, table: str, row_id: int) -> dict[str, Any] | None:
@@ -55,28 +78,36 @@ def row(connection: sqlite3.Connection, table: str, row_id: int) -> dict[str, An
 
 
 def step(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, back: bool) -> str | None:
-    """Take back the latest change (of one stage, if named), or do the latest undone one again.
+    """Take back the latest act (of one stage, if named), or do the latest undone one again.
 
     Returns a few words on what was changed, None when there was nothing.
     """
-    found = next_step(connection, motor_id, stage, back=back)
-    if found is None:
+    act = next_act(connection, motor_id, stage, back=back)
+    if act is None:
         return None
-    change_id, table, row_id, before_text, after_text = found
-    before, after = (None if text is None else json.loads(text) for text in (before_text, after_text))
-    _write(connection, table, row_id, before if back else after)
-    connection.execute("UPDATE changes SET undone = ? WHERE id = ?", [1 if back else 0, change_id])
-    return _words(table, before, after)
+    changes = connection.execute(
+        f"SELECT of, row_id, before, after FROM changes WHERE act = ? ORDER BY id {'DESC' if back else 'ASC'}", [act]
+    ).fetchall()
+    words: list[str] = []
+    for table, row_id, before_text, after_text in changes:
+        before, after = (None if text is None else json.loads(text) for text in (before_text, after_text))
+        now, then = (after, before) if back else (before, after)
+        # What another stage has written since stays.
+        if table != "facts" or row(connection, table, row_id) == now:
+            _write(connection, table, row_id, then)
+        words.append(_words(table, after or before or {}))
+    connection.execute("UPDATE changes SET undone = ? WHERE act = ?", [1 if back else 0, act])
+    return ", ".join(dict.fromkeys(words))
 
 
-def next_step(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, back: bool) -> Any:
-    """The change that ``step`` would take back or do again, None where there is none."""
-    return connection.execute(
-        f"""SELECT id, of, row_id, before, after FROM changes
-        WHERE motor_id = ? AND undone = ? AND (? IS NULL OR stage = ?)
+def next_act(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, back: bool) -> int | None:
+    """The act that ``step`` would take back or do again, None where there is none."""
+    found = connection.execute(
+        f"""SELECT act FROM changes WHERE motor_id = ? AND undone = ? AND (? IS NULL OR stage = ?)
         ORDER BY id {"DESC" if back else "ASC"} LIMIT 1""",
         [motor_id, 0 if back else 1, stage, stage],
     ).fetchone()
+    return None if found is None else int(found[0])
 
 
 def _write(connection: sqlite3.Connection, table: str, row_id: int, values: Mapping[str, Any] | None) -> None:
@@ -88,29 +119,15 @@ def _write(connection: sqlite3.Connection, table: str, row_id: int, values: Mapp
     pairs = ", ".join(f"{column} = ?" for column in columns)
     if connection.execute(f"UPDATE {table} SET {pairs} WHERE id = ?", [*given, row_id]).rowcount == 0:
         marks = ", ".join("?" * (len(columns) + 1))
-        connection.execute(f"INSERT INTO {table} ({', '.join(columns)}, id) VALUES ({marks})", [*given, row_id])
+        # A fact that was written anew meanwhile stays.
+        connection.execute(
+            f"INSERT OR IGNORE INTO {table} ({', '.join(columns)}, id) VALUES ({marks})", [*given, row_id]
+        )
 
 
-def _note(
-    connection: sqlite3.Connection,
-    motor_id: int,
-    stage: str,
-    table: str,
-    row_id: int,
-    before: Mapping[str, Any] | None,
-    after: Mapping[str, Any] | None,
-) -> None:
-    # A new change ends what could have been done again.
-    connection.execute("DELETE FROM changes WHERE motor_id = ? AND stage = ? AND undone = 1", [motor_id, stage])
-    texts = [None if values is None else json.dumps(dict(values)) for values in (before, after)]
-    connection.execute(
-        "INSERT INTO changes (motor_id, stage, of, row_id, before, after) VALUES (?, ?, ?, ?, ?, ?)",
-        [motor_id, stage, table, row_id, *texts],
-    )
-
-
-def _words(table: str, before: Mapping[str, Any] | None, after: Mapping[str, Any] | None) -> str:
-    values = after or before or {}
+def _words(table: str, values: Mapping[str, Any]) -> str:
     if table == "readings":
         return f"reading {values['a']} {values['b']}"
+    if table == "facts":
+        return f"what was kept of the {values['stage']}"
     return {"events": "test", "motors": "leads"}[table]

@@ -40,6 +40,14 @@ def connect(path: Path) -> sqlite3.Connection:
         return connection
 
 
+def in_memory() -> sqlite3.Connection:
+    """A bin that is gone when it is closed."""
+    connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    connection.execute("PRAGMA foreign_keys = ON")
+    schema.bring_forward(connection)
+    return connection
+
+
 def is_read_only(path: Path) -> bool:
     """Whether a bin is there that this person may not write; what stands beside it is written with it."""
     there = path.exists() and path.stat().st_size > 0

@@ -36,6 +36,12 @@ class Place:
                 )
         return {key: Place(self.value[key], f"{self.where}.{key}".lstrip(".")) for key in keys}
 
+    def entries(self) -> dict[str, Place]:
+        """The values of an object by their keys, whatever those are."""
+        if not isinstance(self.value, dict):
+            self.wrong("an object")
+        return {key: Place(each, f"{self.where}.{key[:40]}".lstrip(".")) for key, each in self.value.items()}
+
     def items(self) -> list[Place]:
         if not isinstance(self.value, list):
             self.wrong("a list")

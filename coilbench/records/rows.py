@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Generic, TypeVar
 
+from coilbench.records.saved.base import Event
 from coilbench.winding.readings.reading import Reading
+
+E = TypeVar("E", bound=Event, covariant=True)
 
 
 @dataclass(frozen=True)
@@ -45,4 +48,13 @@ class SavedEvent:
     id: int
     stage: str
     value: dict[str, Any]
+    time: str
+
+
+@dataclass(frozen=True)
+class Entry(Generic[E]):
+    """Something done at a stage, with its number in this bin and the time (UTC, ISO 8601)."""
+
+    id: int
+    value: E
     time: str

@@ -12,15 +12,20 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from coilbench.errors import InputProblem
 from coilbench.records import journal, opening
 from coilbench.records.checks import check_ends, checked_leads, checked_name, checked_ohm, shown
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import in_plain_words
-from coilbench.records.rows import MotorRecord, SavedEvent, SavedReading
+from coilbench.records.rows import Entry, MotorRecord, SavedEvent, SavedReading
+from coilbench.records.saved import decode
+from coilbench.records.saved.base import Event
+from coilbench.records.saved.facts import Facts
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
+
+E = TypeVar("E", bound=Event)
 
 WINDINGS = "windings"  # the stage that readings and leads belong to
 
@@ -92,7 +97,7 @@ class Bin:
         """Give a motor another name; return it in the form it is kept."""
         new_name = checked_name(new_name)
         with self.writing() as connection:
-            motor_id = self._motor_id(connection, name)
+            motor_id = self.motor_id(connection, name)
             if new_name != name:
                 self._refuse_taken(connection, new_name)
                 connection.execute("UPDATE motors SET name = ? WHERE id = ?", [new_name, motor_id])
@@ -101,13 +106,13 @@ class Bin:
     def delete_motor(self, name: str) -> None:
         """Take a motor and all that is known of it out of the bin. There is no undo: ask first."""
         with self.writing() as connection:
-            connection.execute("DELETE FROM motors WHERE id = ?", [self._motor_id(connection, name)])
+            connection.execute("DELETE FROM motors WHERE id = ?", [self.motor_id(connection, name)])
 
     def set_leads(self, name: str, leads: Sequence[str]) -> None:
         """Replace the list of leads. Raises InputProblem when a lead that has readings would be gone."""
         leads = checked_leads(leads)
         with self.writing() as connection:
-            motor_id = self._motor_id(connection, name)
+            motor_id = self.motor_id(connection, name)
             used = connection.execute(
                 "SELECT a FROM readings WHERE motor_id = ? UNION SELECT b FROM readings WHERE motor_id = ?",
                 [motor_id, motor_id],
@@ -115,7 +120,7 @@ class Bin:
             lost = sorted({lead for (lead,) in used} - {*leads, FRAME, PROBES})
             if lost:
                 raise InputProblem(f"lead {lost[0]!r} has readings", remedy="remove them first, or keep the lead")
-            journal.update(connection, motor_id, WINDINGS, "motors", motor_id, {"leads": json.dumps(leads)})
+            journal.Act(connection, motor_id, WINDINGS).update("motors", motor_id, {"leads": json.dumps(leads)})
 
     # readings
 
@@ -123,25 +128,25 @@ class Bin:
         """Save a reading; it is on the disk when its id is returned."""
         ohm = checked_ohm(reading.ohm)
         with self.writing() as connection:
-            motor_id = self._motor_id(connection, name)
+            motor_id = self.motor_id(connection, name)
             leads = json.loads(journal.row(connection, "motors", motor_id)["leads"])  # type: ignore[index]
             check_ends(reading.a, reading.b, leads)
             values = {"motor_id": motor_id, "a": reading.a, "b": reading.b, "ohm": ohm}
             values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": kind, "time": utc_now()}
-            return journal.insert(connection, WINDINGS, "readings", values)
+            return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
 
     def edit_reading(self, reading_id: int, ohm: float, *, range_ohm: float | None = None) -> None:
         """Correct what the meter said, or say on which range it stood."""
         with self.writing() as connection:
             motor_id = self._owner(connection, "readings", reading_id)
             values = {"ohm": checked_ohm(ohm)} | ({} if range_ohm is None else {"range_ohm": range_ohm})
-            journal.update(connection, motor_id, WINDINGS, "readings", reading_id, values)
+            journal.Act(connection, motor_id, WINDINGS).update("readings", reading_id, values)
 
     def remove_reading(self, reading_id: int) -> None:
         """Take a reading out; undo brings it back."""
         with self.writing() as connection:
             motor_id = self._owner(connection, "readings", reading_id)
-            journal.delete(connection, motor_id, WINDINGS, "readings", reading_id)
+            journal.Act(connection, motor_id, WINDINGS).delete("readings", reading_id)
 
     def readings(self, name: str) -> list[SavedReading]:
         """A motor's readings in the order they were taken."""
@@ -149,7 +154,7 @@ class Bin:
             rows = connection.execute(
                 """SELECT id, a, b, ohm, range_ohm, meter, time, kind FROM readings
                 WHERE motor_id = ? ORDER BY id""",
-                [self._motor_id(connection, name)],
+                [self.motor_id(connection, name)],
             ).fetchall()
         return [
             SavedReading(row_id, a, b, math.inf if ohm is None else ohm, range_ohm, meter, time, kind)
@@ -162,12 +167,12 @@ class Bin:
         Returns a few words on what it was, None when there is nothing to take back.
         """
         with self.writing() as connection:
-            return journal.step(connection, self._motor_id(connection, name), stage, back=True)
+            return journal.step(connection, self.motor_id(connection, name), stage, back=True)
 
     def redo(self, name: str, stage: str | None = None) -> str | None:
         """Do again what undo took back last."""
         with self.writing() as connection:
-            return journal.step(connection, self._motor_id(connection, name), stage, back=False)
+            return journal.step(connection, self.motor_id(connection, name), stage, back=False)
 
     def can_undo(self, name: str, stage: str | None = None) -> bool:
         """Whether there is something for ``undo``; not for a motor that is gone."""
@@ -180,7 +185,7 @@ class Bin:
     def _has_step(self, name: str, stage: str | None, *, back: bool) -> bool:
         with self.reading() as connection:
             found = connection.execute("SELECT id FROM motors WHERE name = ?", [name]).fetchone()
-            return found is not None and journal.next_step(connection, int(found[0]), stage, back=back) is not None
+            return found is not None and journal.next_act(connection, int(found[0]), stage, back=back) is not None
 
     # facts and events
 
@@ -188,10 +193,13 @@ class Bin:
         """Keep what is known at a stage (JSON-plain), in place of what was; None forgets it."""
         text = None if value is None else json.dumps(value, allow_nan=False)
         with self.writing() as connection:
-            motor_id = self._motor_id(connection, name)
+            motor_id = self.motor_id(connection, name)
             connection.execute("DELETE FROM facts WHERE motor_id = ? AND stage = ?", [motor_id, stage])
             if text is not None:
-                connection.execute("INSERT INTO facts VALUES (?, ?, ?, ?)", [motor_id, stage, text, utc_now()])
+                connection.execute(
+                    "INSERT INTO facts (motor_id, stage, value, time) VALUES (?, ?, ?, ?)",
+                    [motor_id, stage, text, utc_now()],
+                )
 
     def fact(self, name: str, stage: str) -> dict[str, Any] | None:
         """What is known at a stage, None for nothing."""
@@ -201,7 +209,7 @@ class Bin:
         """What is known at every stage."""
         with self.reading() as connection:
             rows = connection.execute(
-                "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self._motor_id(connection, name)]
+                "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self.motor_id(connection, name)]
             ).fetchall()
         return {stage: json.loads(value) for stage, value in rows}
 
@@ -209,9 +217,9 @@ class Bin:
         """Save something done at a stage (JSON-plain); it is on the disk when its id is returned."""
         text = json.dumps(value, allow_nan=False)
         with self.writing() as connection:
-            motor_id = self._motor_id(connection, name)
+            motor_id = self.motor_id(connection, name)
             values = {"motor_id": motor_id, "stage": stage, "value": text, "time": utc_now()}
-            return journal.insert(connection, stage, "events", values)
+            return journal.Act(connection, motor_id, stage).insert("events", values)
 
     def events(self, name: str, stage: str | None = None) -> list[SavedEvent]:
         """What was done at a stage (at all stages, if none is named), in order."""
@@ -219,7 +227,7 @@ class Bin:
             rows = connection.execute(
                 """SELECT id, stage, value, time FROM events
                 WHERE motor_id = ? AND (? IS NULL OR stage = ?) ORDER BY id""",
-                [self._motor_id(connection, name), stage, stage],
+                [self.motor_id(connection, name), stage, stage],
             ).fetchall()
         return [SavedEvent(row_id, where, json.loads(value), time) for row_id, where, value, time in rows]
 
@@ -228,9 +236,39 @@ class Bin:
         with self.writing() as connection:
             motor_id = self._owner(connection, "events", event_id)
             stage = journal.row(connection, "events", event_id)["stage"]  # type: ignore[index]
-            journal.delete(connection, motor_id, stage, "events", event_id)
+            journal.Act(connection, motor_id, stage).delete("events", event_id)
+
+    def known(self, name: str) -> Facts:
+        """What is known at every stage, as records."""
+        facts = {stage: decode.kept_fact(name, stage, value) for stage, value in self._fact_texts(name)}
+        return Facts({stage: fact for stage, fact in facts.items() if fact is not None})
+
+    def _fact_texts(self, name: str) -> list[tuple[str, str]]:
+        with self.reading() as connection:
+            return connection.execute(
+                "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self.motor_id(connection, name)]
+            ).fetchall()
+
+    def entries(self, name: str, kind: type[E]) -> list[Entry[E]]:
+        """What was done at a stage, in order: the records of this kind (``Event`` itself: of every kind)."""
+        with self.reading() as connection:
+            rows = connection.execute(
+                "SELECT id, stage, value, time FROM events WHERE motor_id = ? ORDER BY id",
+                [self.motor_id(connection, name)],
+            ).fetchall()
+        found = [
+            (row_id, decode.kept_event(name, stage, value), time)
+            for row_id, stage, value, time in rows
+            if stage == getattr(kind, "stage", stage)
+        ]
+        return [Entry(row_id, event, time) for row_id, event, time in found if isinstance(event, kind)]
 
     # the file
+
+    @classmethod
+    def scratch(cls) -> Self:
+        """A bin in memory, for what is kept nowhere."""
+        return cls(Path(":memory:"), opening.in_memory())
 
     def seen(self) -> int:
         """A number that changes when another program changes the bin: then read again."""
@@ -259,7 +297,8 @@ class Bin:
                     connection.execute("ROLLBACK")
                 raise
 
-    def _motor_id(self, connection: sqlite3.Connection, name: str) -> int:
+    def motor_id(self, connection: sqlite3.Connection, name: str) -> int:
+        """A motor's number, for this room's own use."""
         wanted = name.encode("utf-8", "replace").decode()  # bytes from a shell that are no UTF-8 find nothing
         found = connection.execute("SELECT id FROM motors WHERE name = ?", [wanted]).fetchone()
         if found is None:

@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
-from textual.app import App
 from textual.message import Message
 from textual.reactive import var
 
 from coilbench.errors import CoilbenchError, as_started
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.bench import Bench
 from coilbench.ui.colourless import without_gaps
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.screens.crate import CrateScreen
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 ENGINE_LATER_SECONDS = 0.3
 
 
-class BenchApp(ShowsProblems, App[int]):
+class BenchApp(ShowsProblems, Bench):
     """Holds the open bin and, in the demo, the crate of virtual motors; screens do the rest."""
 
     TITLE = "coilbench"

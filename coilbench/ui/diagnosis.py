@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from coilbench.ui.app import BenchApp
+from coilbench.ui.bench import Bench
 
 
-def diagnosis_text(app: BenchApp) -> str:
+def diagnosis_text(app: Bench) -> str:
     """Versions, paths, terminal, config and ports, with what the running screen knows."""
     from coilbench.records.diagnosis import diagnosis
 

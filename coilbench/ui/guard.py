@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
-
 from textual.message import Message
 from textual.message_pump import MessagePump
 
 from coilbench.errors import CoilbenchError
-
-if TYPE_CHECKING:
-    from coilbench.ui.app import BenchApp
+from coilbench.ui.bench import bench_of
 
 
 class ShowsProblems(MessagePump):
@@ -24,4 +20,4 @@ class ShowsProblems(MessagePump):
         try:
             await super()._dispatch_message(message)
         except CoilbenchError as problem:
-            cast("BenchApp", self.app).show_problem(problem)
+            bench_of(self.app).show_problem(problem)

@@ -89,7 +89,7 @@ FIRST = ("motors", 0, "readings", 0)
     ("where", "value", "said"),
     [
         (("format",), "something", "format: 'something'"),
-        (("version",), 2, "version: 2"),
+        (("version",), 3, "version: 3"),
         (("version",), True, "version: true"),
         (("motors",), {}, "motors: an object, expected a list"),
         (("extra",), 1, "'extra' is not known"),

@@ -2,36 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import pytest
 from rich.text import Text
 
 from coilbench.records.config import Config
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fit, next_words
+from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fit
 
 from .screen import open_stage, put_motor, shown, standing
-
-SORTED = {"arrangement": "unipolar-6", "confidence": 0.99, "coils": [], "spare": [], "faults": []}
-
-
-@pytest.mark.parametrize(
-    ("facts", "words"),
-    [
-        ({}, "windings"),
-        ({"windings": SORTED}, "order"),
-        ({"windings": {**SORTED, "arrangement": "bipolar-4"}}, "ratings"),  # turns however it is connected
-        ({"windings": {**SORTED, "faults": [{"kind": "frame", "leads": ["RD"]}]}}, "not to be used"),
-        (
-            dict.fromkeys(("intake", "windings", "order", "ratings", "connection", "driver", "jog"), SORTED),
-            "all done",
-        ),
-    ],
-)
-def test_what_comes_next(facts: dict[str, Any], words: str) -> None:
-    assert next_words(facts) == words
 
 
 def test_a_long_label_ends_in_dots_and_the_rest_stays() -> None:

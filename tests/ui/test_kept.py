@@ -103,7 +103,7 @@ async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench
         name.value = "M-02"  # taken: nothing is changed
         await pilot.press("enter")
         await settle(pilot)
-        assert "already" in str(app.screen.query_one("#intake-said").content)
+        assert "already" in str(app.screen.query_one("#said").content)
         name.value = " ve\u0301lo"  # kept in one Unicode form, without spaces around it
         await pilot.press("enter")
         await settle(pilot)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -12,12 +12,11 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
-
-    from coilbench.ui.app import BenchApp
 
 
 class NameInput(Field):
@@ -52,8 +51,8 @@ class AddMotorDialog(ModalScreen[str | None]):
                 yield Button("never mind", id="no")
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     def on_mount(self) -> None:
         names = [motor.name for motor in self.bench.bin.motors()]

@@ -1,9 +1,9 @@
-"""What every stage of a bench sheet has in common."""
+"""What every pane is: one stage of one motor, drawn."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar, Generic, TypeVar
 
 from textual import on, work
 from textual.containers import Container
@@ -11,11 +11,12 @@ from textual.message import Message
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.desk import Desk
+from coilbench.stages.stage import Known, Stage
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.guard import ShowsProblems
 
-if TYPE_CHECKING:
-    from coilbench.records.store import Bin
-
+S = TypeVar("S", bound=Stage)
 Picture = Callable[[int, int], str]
 
 
@@ -28,6 +29,20 @@ class Caution(Static):
         super().__init__(f"caution: {text}", markup=False, id=id)
 
 
+class Said(Static):
+    """The one line or two in which a pane says what became of the last entry."""
+
+    DEFAULT_CSS = "Said { height: auto; }"
+
+    def __init__(self) -> None:
+        super().__init__("", id="said", markup=False)
+
+    def put(self, text: str, *, problem: bool = False) -> None:
+        """Say it; a problem stands out."""
+        self.update(text)
+        self.set_class(problem, "-problem")
+
+
 def own_fault(fault: Exception) -> CoilbenchError:
     """A fault of the program itself, in words, for a worker to hand to the screen."""
     return CoilbenchError(
@@ -37,14 +52,14 @@ def own_fault(fault: Exception) -> CoilbenchError:
     )
 
 
-class StagePane(ShowsProblems, Container):
+class StagePane(ShowsProblems, Container, Generic[S]):
     """The work of one stage of one motor. The bench sheet mounts it, and asks it what is known.
 
-    ``bin`` is used on the screen's own thread only; long work goes to a thread worker that posts messages.
+    ``stage`` is used on the screen's own thread only, but for what is handed to ``work_out``.
     """
 
     class FactsChanged(Message):
-        """Something about the motor was saved or worked out anew: the known-so-far panel and done marks redraw.
+        """Something about the motor was kept or worked out: the known-so-far panel and done marks redraw.
 
         ``picture`` draws for a width and height in cells, as plain text, where the stage has something to draw.
         """
@@ -60,30 +75,40 @@ class StagePane(ShowsProblems, Container):
             super().__init__()
             self.before, self.name = before, name
 
-    class StageWanted(Message):
-        """The pane wants the sheet to show another stage."""
+    class WorkedOut(Message):
+        """What ``work_out`` was given is done; ``token`` tells a result that came too late."""
 
-        def __init__(self, stage_id: str) -> None:
+        def __init__(self, token: int, result: Any, problem: CoilbenchError | None = None) -> None:
             super().__init__()
-            self.stage_id = stage_id
+            self.token, self.result, self.problem = token, result, problem
 
     WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
 
     DEFAULT_CSS = "StagePane { height: 1fr; overflow-y: auto; }"
 
-    def __init__(self, motor_name: str, bin: Bin) -> None:
+    waiting = False  # for something to be worked out
+    _token = 0
+
+    def __init__(self, stage: S) -> None:
         super().__init__()
-        self.motor_name = motor_name
-        self.bin = bin
+        self.stage = stage
+
+    @property
+    def desk(self) -> Desk:
+        return self.stage.desk
+
+    @property
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     def on_mount(self) -> None:
-        self.refresh_from_bin()
+        self.read_again()
 
-    def refresh_from_bin(self) -> None:
-        """Show what the bin holds of this motor; called on mount and after changes made elsewhere."""
+    def read_again(self) -> None:
+        """Show what is known of the motor; called on mount, after undo and redo, and after changes made elsewhere."""
 
     def changed_elsewhere(self) -> None:
-        """Another bench changed the bin. A pane whose fields hold nothing unsaved shows it with refresh_from_bin."""
+        """Another bench changed the bin. A pane whose fields hold nothing unsaved reads again."""
 
     def leaving(self) -> None:
         """The person goes to another stage or to the crate: keep what can be kept of what is typed."""
@@ -92,14 +117,9 @@ class StagePane(ShowsProblems, Container):
         """A page is about to cover the stage: what it must say of that; empty where nothing moves."""
         return ""
 
-    def facts_lines(self) -> list[str]:
-        """What this stage knows so far, one fact a line, for the panel beside the work."""
-        return self.summary_lines(self.bin, self.motor_name)
-
-    @classmethod
-    def summary_lines(cls, bin: Bin, motor_name: str) -> list[str]:
-        """What is saved of this stage, in a line or two, shown while another stage is at work."""
-        return []
+    def known(self) -> list[Known]:
+        """What this stage knows so far, for the panel beside the work."""
+        return self.stage.summary(self.desk.known)
 
     def facts_changed(self, picture: Picture | None = None) -> None:
         """Tell the sheet that what is known has changed."""
@@ -112,45 +132,56 @@ class StagePane(ShowsProblems, Container):
                 widget.focus(scroll_visible=False)
                 return
 
+    def say(self, text: str, *, problem: bool = False) -> None:
+        """The one way to say what became of an entry."""
+        for said in self.query(Said):
+            said.put(text, problem=problem)
 
-class JudgingPane(StagePane):
-    """A pane that has its motor judged anew in a thread whenever something was entered."""
+    # What takes a moment
 
-    class Judged(Message):
-        """It was worked out; ``token`` tells an answer that came too late."""
-
-        def __init__(self, token: int, result: Any, problem: CoilbenchError | None = None) -> None:
-            super().__init__()
-            self.token, self.result, self.problem = token, result, problem
-
-    waiting = True  # for it to be worked out
-    _judging = 0
-
-    def judge(self, worked_out: Callable[[], object]) -> None:
-        """Call ``worked_out`` in a thread; what it returns goes to ``show_judged``, unless something newer came."""
-        self._judging += 1
+    def work_out(self, worked: Callable[[], object]) -> None:
+        """Call ``worked`` in a thread; what it returns goes to ``show_worked_out``, unless something newer came."""
+        self._token += 1
         self.waiting = True
-        self._judge(self._judging, worked_out)
+        self._work(self._token, worked)
 
-    @work(thread=True, exclusive=True, group="judge", exit_on_error=False)
-    def _judge(self, token: int, worked_out: Callable[[], object]) -> None:
+    @work(thread=True, exclusive=True, group="work", exit_on_error=False)
+    def _work(self, token: int, worked: Callable[[], object]) -> None:
         """Only a message comes back."""
         try:
-            self.post_message(self.Judged(token, worked_out()))
+            self.post_message(self.WorkedOut(token, worked()))
         except CoilbenchError as problem:
-            self.post_message(self.Judged(token, None, problem))
+            self.post_message(self.WorkedOut(token, None, problem))
         except Exception as fault:  # a fault of ours must not take the bench down
-            self.post_message(self.Judged(token, None, own_fault(fault)))
+            self.post_message(self.WorkedOut(token, None, own_fault(fault)))
 
-    @on(Judged)
-    def judged(self, event: Judged) -> None:
+    @on(WorkedOut)
+    def worked_out(self, event: WorkedOut) -> None:
         event.stop()
-        if event.token != self._judging:
+        if event.token != self._token:
             return
         self.waiting = False
         if event.problem is not None:
             raise event.problem
-        self.show_judged(event.result)
+        self.show_worked_out(event.result)
 
-    def show_judged(self, result: Any) -> None:
+    def show_worked_out(self, result: Any) -> None:
         """Show what was worked out."""
+
+    # Undo, the same at every stage
+
+    def undo(self) -> None:
+        """Take back the stage's latest act."""
+        self._stepped(self.stage.undo(), "taken back", "nothing to take back")
+
+    def redo(self) -> None:
+        """Do again what was taken back last."""
+        self._stepped(self.stage.redo(), "done again", "nothing to do again")
+
+    def _stepped(self, what: str | None, done: str, otherwise: str) -> None:
+        if what is None:
+            self.bench.tell(otherwise)
+            return
+        self.bench.tell(f"{done}: {what}")
+        self.read_again()
+        self.facts_changed()

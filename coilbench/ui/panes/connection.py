@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -13,7 +13,9 @@ from textual.widgets.option_list import Option
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.panes.base import Caution, StagePane
+from coilbench.ui.bench import Bench, bench_of
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.old import OldPane
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
     from coilbench.rating.connections import Choice, Connection, ConnectionRow, Drive
     from coilbench.rating.wiring import Phase
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 FIELDS = (
     (
@@ -59,7 +60,7 @@ class ConnectionList(OptionList):
     )
 
 
-class ConnectionPane(StagePane):
+class ConnectionPane(OldPane):
     """A few fields about the driver, the list, and the wiring of the chosen row."""
 
     WORDS = (
@@ -92,8 +93,8 @@ class ConnectionPane(StagePane):
         yield Caution("supply off before you join or part leads")
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     @property
     def picked(self) -> ConnectionRow | None:

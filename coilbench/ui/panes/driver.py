@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -11,8 +11,10 @@ from textual.widgets import Button, Select, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.panes.base import Caution, StagePane
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.old import OldPane
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
     from coilbench.driver.chip import Chip
     from coilbench.driver.finding import Judgement, Situation
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 SUPPLIES = ("12 V", "24 V")  # common practice at a bench: computer supplies and bricks
 FULL_STEP = 0  # in the list of microsteps
@@ -38,7 +39,7 @@ class DriverField(Field):
         self.help_text = f"{help_text} Enter works it out and saves."
 
 
-class DriverPane(StagePane):
+class DriverPane(OldPane):
     """A short form; Enter anywhere works the setting out and saves it."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("driver")
@@ -109,8 +110,8 @@ class DriverPane(StagePane):
         yield Caution("never plug or unplug a motor on a live driver; more with each step to do")
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     def refresh_from_bin(self) -> None:
         from coilbench.driver.motor import known_motor

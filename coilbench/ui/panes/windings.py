@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -10,7 +10,9 @@ from textual.widgets import Button, Input, OptionList
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.panes.base import Caution, JudgingPane
+from coilbench.ui.bench import Bench, bench_of
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.old import JudgingPane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question, placeholder
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
@@ -24,7 +26,6 @@ if TYPE_CHECKING:
 
     from coilbench.records.rows import SavedReading
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
     from coilbench.ui.demo import VirtualCrate
 
 
@@ -51,8 +52,8 @@ class WindingsPane(JudgingPane):
         yield Caution("motor off every driver and supply")
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     @property
     def virtual(self) -> VirtualCrate | None:

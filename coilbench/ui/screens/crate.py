@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual import on
@@ -13,19 +13,17 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.overview import overview
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.guard import ShowsProblems
-from coilbench.ui.panes import STAGES, idle_stages, next_stage
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from typing import Any
-
     from textual.binding import BindingType
 
+    from coilbench.records.rows import MotorRecord
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 
 LOOK_AGAIN_SECONDS = 2.0
@@ -70,8 +68,8 @@ class CrateScreen(ShowsProblems, Screen[None]):
         yield Container(id="crate-foot")
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     def on_mount(self) -> None:
         self._stands = True
@@ -113,7 +111,7 @@ class CrateScreen(ShowsProblems, Screen[None]):
         with self.app.batch_update():
             self._seen = self.bench.bin.seen()
             motors = self.bench.bin.motors()
-            rows = [crate_row(self.bench.bin, motor.name, motor.leads) for motor in motors]
+            rows = [crate_row(self.bench.bin, motor) for motor in motors]
             self._width = self.app.size.width
             widths = fit(rows, self._width)
             table.clear(columns=True)
@@ -196,36 +194,10 @@ class CrateScreen(ShowsProblems, Screen[None]):
         return True
 
 
-def crate_row(bin: Bin, name: str, leads: tuple[str, ...]) -> list[Text]:
+def crate_row(bin: Bin, motor: MotorRecord) -> list[Text]:
     """The cells of one motor: name, number of leads, what it is, what comes next, stages done, label."""
-    facts = bin.facts(name)
-    windings = facts.get("windings")
-    if windings is None:
-        readings = len(bin.readings(name))
-        found = f"{readings} reading{'' if readings == 1 else 's'}, not sorted yet" if readings else "not sorted yet"
-    else:
-        found = str(windings.get("arrangement", "unknown"))
-        kinds = sorted({str(fault.get("kind")) for fault in windings.get("faults") or []})
-        if kinds:
-            found += " ! " + ", ".join("leaks to frame" if kind == "frame" else kind for kind in kinds)
-    count = sum(spec.fact in facts for spec in STAGES)
-    idle = idle_stages(facts)
-    to_do = sum(spec.fact in facts or spec.id not in idle for spec in STAGES)
-    done = f"{count} of {to_do}" if count else ""
-    note = str((facts.get("intake") or {}).get("label") or "")
-    return [Text(cell) for cell in (name, str(len(leads)), found, next_words(facts), done, note)]
-
-
-def next_words(facts: Mapping[str, Any]) -> str:
-    """What comes next for a motor."""
-    windings = facts.get("windings")
-    if windings and windings.get("faults"):
-        from coilbench.winding.engine.fitness import fitness
-
-        if not fitness(windings).usable:
-            return "not to be used"
-    spec = next_stage(facts)
-    return "all done" if spec is None else spec.title
+    line = overview(bin, motor)
+    return [Text(cell) for cell in (line.motor, str(line.leads), line.found, line.next, line.done, line.note)]
 
 
 def fit(rows: list[list[Text]], width: int) -> list[int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -13,11 +13,17 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.desk import Desk
+from coilbench.stages.overview import warning
+from coilbench.stages.table import STAGES, next_row, not_needed, row
+from coilbench.stages.table import StageRow as Row
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.facts import fact
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.leads import printable
-from coilbench.ui.panes import STAGES, StageSpec, idle_stages, next_stage, stage
+from coilbench.ui.panes import OLD, STYLES, pane_class, pane_of
 from coilbench.ui.panes.base import Picture, StagePane
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -25,7 +31,6 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 
 LOOK_AGAIN_SECONDS = 2.0
@@ -40,7 +45,7 @@ class StageRow(Static):
             super().__init__()
             self.stage_id = stage_id
 
-    def __init__(self, spec: StageSpec) -> None:
+    def __init__(self, spec: Row) -> None:
         super().__init__("", id=f"stage-{spec.id}", markup=False)
         self.spec = spec
         self.tooltip = spec.says
@@ -62,7 +67,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     CSS_PATH: ClassVar[list[str]] = [  # type: ignore[assignment]
         "sheet.tcss",
-        *(f"../panes/{spec.styles}" for spec in STAGES if spec.styles),
+        *(f"../panes/{styles}" for styles in STYLES),
     ]
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("sheet")
 
@@ -90,15 +95,15 @@ class BenchSheet(ShowsProblems, Screen[None]):
         yield Footer(show_command_palette=False)
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     @property
     def bin(self) -> Bin:
         return self.bench.bin
 
     @property
-    def pane(self) -> StagePane | None:
+    def pane(self) -> StagePane[Any] | None:
         """The stage at work, once it is mounted."""
         return next(iter(self.query(StagePane)), None)
 
@@ -126,7 +131,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
     async def show_stage(self, stage_id: str) -> None:
         """Put a stage's work in the middle."""
         try:
-            pane = stage(stage_id).pane_class()(self.motor_name, self.bin)
+            pane = pane_of(row(stage_id), Desk(self.bin, self.motor_name))
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
@@ -151,24 +156,32 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def refresh_around(self) -> None:
         """Redraw title, done marks and facts."""
-        facts = self.bin.facts(self.motor_name)
-        done, idle = {spec.id for spec in STAGES if spec.fact in facts}, idle_stages(facts)
-        for row in self.query(StageRow):
-            name = row.spec.id
-            row.show(done=name in done, present=name == self.stage_id, idle=name in idle)
+        known = self.bin.known(self.motor_name)
+        idle = not_needed(known)
+        for each in self.query(StageRow):
+            name = each.spec.id
+            each.show(done=name in known, present=name == self.stage_id, idle=name in idle)
         self.say_where()
         self.show_warning()
-        lines = self.pane.facts_lines() if self.pane is not None else []
+        lines = [] if self.pane is None else self._known_lines(self.pane)
         for spec in STAGES:
-            if spec.id in done and spec.id != self.stage_id:
-                lines = [*lines, *spec.pane_class().summary_lines(self.bin, self.motor_name)]
+            if spec.id in known and spec.id != self.stage_id:
+                if spec.id in OLD:
+                    lines += pane_class(spec).summary_lines(self.bin, self.motor_name)
+                else:
+                    lines += [fact(*each) for each in spec.stage_class().summary(known)]
         self.facts = lines
         self.call_after_refresh(self.redraw_known)
+
+    def _known_lines(self, pane: Any) -> list[str]:
+        if self.stage_id in OLD:
+            return list(pane.facts_lines())
+        return [fact(*each) for each in pane.known()]
 
     def say_where(self) -> None:
         """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
-        name, of_all = stage(self.stage_id).title, f", stage {place} of {len(STAGES)}"
+        name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
         crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
         if not self.query_one("#known").display:
             tiny = self.has_class("-tiny")
@@ -177,12 +190,10 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def show_warning(self) -> None:
         """A faulty winding stands over every stage; the windings say it themselves, and more."""
-        from coilbench.winding.engine.fitness import fitness
-
-        says = "" if self.stage_id == "windings" else fitness(self.bin.fact(self.motor_name, "windings")).says
-        warning = self.query_one("#sheet-warning", Static)
-        warning.display = bool(says)
-        warning.update(f"! {printable(says)}")
+        says = "" if self.stage_id == "windings" else warning(self.bin.known(self.motor_name))
+        line = self.query_one("#sheet-warning", Static)
+        line.display = bool(says)
+        line.update(f"! {printable(says)}")
 
     @on(StagePane.FactsChanged)
     def facts_changed(self, event: StagePane.FactsChanged) -> None:
@@ -223,11 +234,6 @@ class BenchSheet(ShowsProblems, Screen[None]):
             self.bench.virtual.rename(event.before, event.name)
         self.refresh_around()
 
-    @on(StagePane.StageWanted)
-    async def stage_wanted(self, event: StagePane.StageWanted) -> None:
-        event.stop()
-        await self.show_stage(event.stage_id)
-
     @on(StageRow.Clicked)
     async def stage_clicked(self, event: StageRow.Clicked) -> None:
         event.stop()
@@ -244,6 +250,14 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     async def action_sheet_next(self) -> None:
         await self._step(1)
+
+    def action_sheet_undo(self) -> None:
+        if self.pane is not None:
+            self.pane.undo()
+
+    def action_sheet_redo(self) -> None:
+        if self.pane is not None:
+            self.pane.redo()
 
     def action_sheet_crate(self) -> None:
         if self.pane is not None:
@@ -263,10 +277,13 @@ class BenchSheet(ShowsProblems, Screen[None]):
             return self.stage_id != ids[0]
         if action == "sheet_next":
             return self.stage_id != ids[-1]
+        if action in ("sheet_undo", "sheet_redo"):
+            stage = self.pane.stage if self.pane is not None else None
+            return stage is not None and (stage.can_undo if action == "sheet_undo" else stage.can_redo)
         return True
 
 
 def first_stage(bin: Bin, motor_name: str) -> str:
     """Where to go on with a motor; with all done, at its windings."""
-    spec = next_stage(bin.facts(motor_name))
-    return "windings" if spec is None else spec.id
+    found = next_row(bin.known(motor_name))
+    return "windings" if found is None else found.id

@@ -10,7 +10,8 @@ from textual import events, work
 from textual.message import Message
 
 from coilbench.errors import CoilbenchError
-from coilbench.ui.panes.base import StagePane, own_fault
+from coilbench.ui.panes.base import own_fault
+from coilbench.ui.panes.old import OldPane
 
 if TYPE_CHECKING:
     from coilbench.board.session.session import BoardFound
@@ -37,7 +38,7 @@ class Session(Protocol):
 OneSession = TypeVar("OneSession", bound=Session)
 
 
-class BoardPane(StagePane, Generic[OneSession]):
+class BoardPane(OldPane, Generic[OneSession]):
     """Holds the board's session; one job at a time, each with its token, so that late words are known as such."""
 
     EARLY_KEYS: ClassVar[frozenset[str]] = frozenset()  # which don't stop it

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.panes.jog import setup as jog_setup
 from coilbench.ui.panes.jog.board import COVERED, BoardPane
 from coilbench.ui.panes.jog.flow import Flow
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from coilbench.board.session.jog import JogSession, TurnEnd
     from coilbench.board.session.session import BoardFound
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
     Base = BoardPane[JogSession]
 else:  # the session brings the serial line along, which is loaded when it is used
@@ -43,8 +43,8 @@ class ConnectPane(Base):
         self._looking = self._hasty = False  # for ports; asked to connect meanwhile
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     @property
     def form(self) -> JogForm:

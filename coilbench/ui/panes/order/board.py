@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual import on
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.panes.jog import setup as jog_setup
 from coilbench.ui.panes.jog.board import BoardPane
 
 if TYPE_CHECKING:
     from coilbench.board.session.nudge import NudgeSession
-    from coilbench.ui.app import BenchApp
     from coilbench.winding.order.by_board import LineWiring
     from coilbench.winding.order.types import NextTest, OrderQuestion, OrderVerdict
 
@@ -43,8 +43,8 @@ class NudgePane(Base):
         return self.nudging
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     @property
     def test(self) -> NextTest | None:

@@ -11,7 +11,8 @@ from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.panes.base import Caution, JudgingPane
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.old import JudgingPane
 from coilbench.ui.panes.order.board import BACK, OFFER, NudgePane
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict

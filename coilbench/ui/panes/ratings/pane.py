@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -11,7 +11,9 @@ from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.panes.base import Caution, StagePane
+from coilbench.ui.bench import Bench, bench_of
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.old import OldPane
 from coilbench.ui.panes.ratings.forms import FIELDS, FormId, RatingField, Worked, length_metre, readable, work_out
 from coilbench.ui.panes.ratings.soak import SoakClock, SoakKept, cooling_event, field_event, off_event, soak_kept
 from coilbench.ui.panes.ratings.words import answer_lines, notes_of
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from coilbench.records.store import Bin
-    from coilbench.ui.app import BenchApp
 
 FORMS: tuple[tuple[FormId, str, str, str], ...] = (
     (
@@ -55,7 +56,7 @@ class RatingInput(Field):
         self.help_text = f"{field.help} May stay empty. Enter saves."
 
 
-class RatingsPane(StagePane):
+class RatingsPane(OldPane):
     """Three small forms; the answer grows as they are filled, Enter saves."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("ratings")
@@ -94,8 +95,8 @@ class RatingsPane(StagePane):
             yield Caution(caution, id=f"caution-{form_id}")
 
     @property
-    def bench(self) -> BenchApp:
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return bench_of(self.app)
 
     @property
     def texts(self) -> dict[str, str]:

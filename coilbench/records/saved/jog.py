@@ -1,0 +1,157 @@
+"""The jog: how fast the motor starts and runs without skipping, and the trials that tell."""
+
+from __future__ import annotations
+
+from dataclasses import field
+from typing import ClassVar, Literal
+
+from coilbench.records.saved.base import Count, Event, Fact, Figure, Microsteps, NotNegative, Positive, Text, record
+
+Rates = tuple[NotNegative, NotNegative]
+
+
+@record
+class SavedShaft:
+    """What turns and what watches it (``motion.trials.Shaft``)."""
+
+    steps_per_turn: Count
+    gear: Positive = 1.0
+    flag_on: Literal["rotor", "output"] = "output"
+    sensor: bool = False
+
+
+@record
+class SavedDrive:
+    """What drives the motor (``board.session.drive.Drive``): ``form`` for coil lines, ``microsteps`` for a driver."""
+
+    BRIEF: ClassVar[bool] = True
+
+    kind: Literal["driver", "array", "bridge"] = "driver"
+    form: Literal["wave", "full", "half"] = "full"
+    microsteps: Microsteps = 1
+
+
+@record
+class Figures:
+    """What was found on one drive, full steps/s and steps/s2.
+
+    ``proved`` counts, by question, the clean proving moves behind a working figure; ``shaft`` is as it was then.
+    """
+
+    drive: SavedDrive = SavedDrive()
+    start_rate_sps: Positive | None = None
+    run_rate_sps: Positive | None = None
+    working_rate_sps: Positive | None = None
+    acceleration_sps2: Positive | None = None
+    interval: tuple[Positive, Positive] | None = None
+    resonance_sps: tuple[Positive, ...] = ()
+    resonance_bands_sps: tuple[Rates, ...] = ()
+    proved: dict[Text, Count] = field(default_factory=dict)
+    shaft: SavedShaft | None = None
+
+
+@record
+class Jog(Fact):
+    """What was found on each drive, the last one used first: figures of one never replace those of another."""
+
+    stage: ClassVar[str] = "jog"
+
+    drives: tuple[Figures, ...] = ()
+
+
+@record
+class SavedPlan:
+    """What a search (``motion.search_plan.SearchPlan``) or a scan (``motion.resonance.ScanPlan``) set out to do."""
+
+    BRIEF: ClassVar[bool] = True
+
+    question: Literal["start", "run", "acceleration", "resonance"]
+    shaft: SavedShaft
+    lowest: Positive | None = None
+    highest: Positive | None = None
+    start_rate_sps: Positive | None = None
+    run_rate_sps: Positive | None = None
+    acceleration_sps2: Positive | None = None
+    back_rate_sps: Positive | None = None
+    cruise_turns: Positive | None = None
+    dwell_s: NotNegative | None = None
+    width: Positive | None = None
+    most_moves: Count | None = None
+    answer_s: Positive | None = None
+    remark_s: NotNegative | None = None
+    avoid: tuple[Rates, ...] = ()
+    lowest_sps: Positive | None = None
+    highest_sps: Positive | None = None
+    count: Count | None = None
+    turns: Positive | None = None
+    swing_hz: Positive | None = None
+
+
+@record
+class SavedTrial:
+    """One move (``motion.trials.Trial``)."""
+
+    question: Literal["start", "run", "acceleration", "resonance", "prove"]
+    tested: Positive
+    steps: Count
+    start_rate_sps: Positive
+    run_rate_sps: Positive
+    acceleration_sps2: Positive
+    back_rate_sps: Positive
+    dwell_s: NotNegative
+
+
+@record
+class SavedOutcome:
+    """What became of it (``motion.trials.Outcome``)."""
+
+    kind: Literal["returned", "off", "unclear"]
+    jumps: int | None = None
+    missed_steps: Figure | None = None
+
+
+@record
+class SearchBegun(Event):
+    """A search or a scan began on this drive."""
+
+    stage: ClassVar[str] = "jog"
+
+    kind: Literal["begin"] = "begin"
+    plan: SavedPlan
+    drive: SavedDrive = SavedDrive()
+
+
+@record
+class TrialMade(Event):
+    """A move was made and answered, by ``eye`` or by ``sensor``."""
+
+    stage: ClassVar[str] = "jog"
+
+    kind: Literal["trial"] = "trial"
+    trial: SavedTrial
+    outcome: SavedOutcome
+    by: Text = "eye"
+
+
+@record
+class SlowTurn(Event):
+    """The slow turn was looked at."""
+
+    stage: ClassVar[str] = "jog"
+
+    kind: Literal["turn"] = "turn"
+    turned: Text
+
+
+@record
+class SearchEnded(Event):
+    """The search was left; ``so_far`` where it had no result yet."""
+
+    stage: ClassVar[str] = "jog"
+
+    kind: Literal["end"] = "end"
+    so_far: Text = ""
+
+
+FACT = Jog
+EVENT = SearchBegun | TrialMade | SlowTurn | SearchEnded

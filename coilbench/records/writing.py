@@ -1,0 +1,137 @@
+"""Writing to the bin what is found out about a motor: for the stages alone.
+
+Every function has its entry on the disk when it returns, and may raise the faults of ``records.problems``, and
+InputProblem where the bin has no such motor or entry. What a stage does at once is one act for undo.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from sqlite3 import Connection
+
+from coilbench.errors import InputProblem
+from coilbench.records import journal
+from coilbench.records.checks import check_ends, checked_leads, checked_ohm
+from coilbench.records.saved.base import Event, Fact
+from coilbench.records.saved.decode import json_of
+from coilbench.records.store import WINDINGS, Bin, utc_now
+from coilbench.winding.readings.reading import FRAME, PROBES, Reading
+
+
+def set_leads(bin: Bin, motor: str, leads: Sequence[str], *, stage: str = WINDINGS) -> None:
+    """Replace the list of leads. Raises InputProblem when a lead that has readings would be gone."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        _put_leads(connection, journal.Act(connection, motor_id, stage), motor_id, leads)
+
+
+def add_reading(bin: Bin, motor: str, reading: Reading, *, meter: str = "", kind: str = "ohms") -> int:
+    """Save a reading; return its id."""
+    ohm = checked_ohm(reading.ohm)
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        leads = json.loads(journal.row(connection, "motors", motor_id)["leads"])  # type: ignore[index]
+        check_ends(reading.a, reading.b, leads)
+        values = {"motor_id": motor_id, "a": reading.a, "b": reading.b, "ohm": ohm}
+        values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": kind, "time": utc_now()}
+        return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
+
+
+def edit_reading(bin: Bin, reading_id: int, ohm: float, *, range_ohm: float | None = None) -> None:
+    """Correct what the meter said, or say on which range it stood."""
+    with bin.writing() as connection:
+        act = journal.Act(connection, _owner(connection, "readings", reading_id), WINDINGS)
+        act.update(
+            "readings",
+            reading_id,
+            {"ohm": checked_ohm(ohm)} | ({} if range_ohm is None else {"range_ohm": range_ohm}),
+        )
+
+
+def remove_reading(bin: Bin, reading_id: int) -> None:
+    """Take a reading out; undo brings it back."""
+    with bin.writing() as connection:
+        act = journal.Act(connection, _owner(connection, "readings", reading_id), WINDINGS)
+        act.delete("readings", reading_id)
+
+
+def keep(bin: Bin, motor: str, stage: str, *facts: Fact, leads: Sequence[str] | None = None) -> None:
+    """Keep facts, in place of what was known before, as one act of ``stage``; with ``leads`` the leads too."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        act = journal.Act(connection, motor_id, stage)
+        if leads is not None:
+            _put_leads(connection, act, motor_id, leads)
+        for fact in facts:
+            value, found = json_of(fact), _fact_row(connection, motor_id, fact.stage)
+            values = {"motor_id": motor_id, "stage": fact.stage, "value": value, "time": utc_now()}
+            if found is None:
+                act.insert("facts", values)
+            elif found[1] != value:
+                act.update("facts", found[0], values)
+
+
+def derive(bin: Bin, motor: str, fact: Fact) -> None:
+    """Keep a fact that follows from readings or events: it is no act of its own, undo takes back what it rests on."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        connection.execute(
+            """INSERT INTO facts (motor_id, stage, value, time) VALUES (?, ?, ?, ?)
+            ON CONFLICT (motor_id, stage) DO UPDATE SET value = excluded.value, time = excluded.time""",
+            [motor_id, fact.stage, json_of(fact), utc_now()],
+        )
+
+
+def withdraw(bin: Bin, motor: str, stage: str) -> None:
+    """Forget a derived fact whose readings or events are gone."""
+    with bin.writing() as connection:
+        connection.execute(
+            "DELETE FROM facts WHERE motor_id = ? AND stage = ?", [bin.motor_id(connection, motor), stage]
+        )
+
+
+def add_event(bin: Bin, motor: str, event: Event) -> int:
+    """Save something done at a stage; return its id."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        values = {"motor_id": motor_id, "stage": event.stage, "value": json_of(event), "time": utc_now()}
+        return journal.Act(connection, motor_id, event.stage).insert("events", values)
+
+
+def undo(bin: Bin, motor: str, stage: str) -> str | None:
+    """Take back the stage's latest act; a few words on what it was, None when there is nothing to take back."""
+    with bin.writing() as connection:
+        return journal.step(connection, bin.motor_id(connection, motor), stage, back=True)
+
+
+def redo(bin: Bin, motor: str, stage: str) -> str | None:
+    """Do again what undo took back last."""
+    with bin.writing() as connection:
+        return journal.step(connection, bin.motor_id(connection, motor), stage, back=False)
+
+
+def _put_leads(connection: Connection, act: journal.Act, motor_id: int, leads: Sequence[str]) -> None:
+    leads = checked_leads(leads)
+    used = connection.execute(
+        "SELECT a FROM readings WHERE motor_id = ? UNION SELECT b FROM readings WHERE motor_id = ?",
+        [motor_id, motor_id],
+    )
+    lost = sorted({lead for (lead,) in used} - {*leads, FRAME, PROBES})
+    if lost:
+        raise InputProblem(f"lead {lost[0]!r} has readings", remedy="remove them first, or keep the lead")
+    act.update("motors", motor_id, {"leads": json.dumps(leads)})
+
+
+def _fact_row(connection: Connection, motor_id: int, stage: str) -> tuple[int, str] | None:
+    found = connection.execute(
+        "SELECT id, value FROM facts WHERE motor_id = ? AND stage = ?", [motor_id, stage]
+    ).fetchone()
+    return None if found is None else (int(found[0]), str(found[1]))
+
+
+def _owner(connection: Connection, table: str, row_id: int) -> int:
+    found = connection.execute(f"SELECT motor_id FROM {table} WHERE id = ?", [row_id]).fetchone()
+    if found is None:
+        raise InputProblem(f"that entry ({row_id}) is gone", remedy="it may have been removed in another window")
+    return int(found[0])

@@ -1,0 +1,98 @@
+"""A stage that is a form: fields with texts in, an answer out."""
+
+from __future__ import annotations
+
+import re
+from abc import abstractmethod
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar, Generic, TypeVar
+
+from coilbench.errors import InputProblem
+from coilbench.stages.stage import Known, Stage
+
+Texts = Mapping[str, str]
+
+_NUMBER = re.compile(r"[-+]?[0-9]*[.,]?[0-9]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing that can be typed. ``unit`` is the SI unit of its figure as ``quantity`` names it, None for text;
+    ``bare`` the unit that a number without one is taken in, None where it must have one."""
+
+    id: str
+    label: str
+    hint: str = ""
+    help: str = ""
+    unit: str | None = None
+    bare: str | None = None
+    positive: bool = True
+
+
+class FieldProblem(InputProblem):
+    """What is typed in one field can't be used: ``field`` is its id."""
+
+    def __init__(self, field: str, happened: str, *, remedy: str = "") -> None:
+        super().__init__(happened, remedy=remedy)
+        self.field = field
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a form comes to, for whoever shows it: ``lines`` the answer, ``notes`` what goes with it, ``known`` the
+    same in short for a narrow column. ``can_keep`` is false while there is nothing to keep."""
+
+    lines: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    known: tuple[Known, ...] = ()
+    can_keep: bool = True
+
+
+A = TypeVar("A", bound=Answer)
+
+
+class FormStage(Stage, Generic[A]):
+    """A form: starts with ``texts``, is judged as one types, and kept when one says so."""
+
+    FIELDS: ClassVar[tuple[Field, ...]] = ()
+    TITLE: ClassVar[str] = ""
+    CAUTION: ClassVar[str] = ""
+
+    @abstractmethod
+    def texts(self) -> dict[str, str]:
+        """The fields as last typed and kept, with what other stages know since."""
+
+    @abstractmethod
+    def answer(self, texts: Texts) -> A:
+        """What the texts and all that is known come to; writes nothing.
+
+        Raises FieldProblem for a text that can't be read, InputProblem, NotEnoughKnown or Fault for the whole.
+        """
+
+    @abstractmethod
+    def keep(self, texts: Texts) -> A:
+        """Keep the answer to these texts, and return it. Raises what ``answer`` does, and the bin's faults."""
+
+    @classmethod
+    def field(cls, field_id: str) -> Field:
+        """A field by its id. Raises KeyError."""
+        found = next((each for each in cls.FIELDS if each.id == field_id), None)
+        if found is None:
+            raise KeyError(field_id)
+        return found
+
+    @classmethod
+    def value(cls, texts: Texts, field_id: str) -> float | None:
+        """The figure typed in a field, in its SI unit; None for nothing. Raises FieldProblem."""
+        from coilbench.quantity import QuantityError, parse_quantity
+
+        field, text = cls.field(field_id), texts.get(field_id, "").strip()
+        if not text or field.unit is None:
+            return None
+        try:
+            if field.bare is not None and _NUMBER.fullmatch(text):
+                text = f"{text} {field.bare}"
+            return parse_quantity(text, field.unit, positive=field.positive)
+        except QuantityError as problem:
+            raise FieldProblem(field_id, f"{field.label}: {problem.happened}") from None

@@ -1,0 +1,114 @@
+"""The stages in the order of the bench.
+
+To add one called ``torque``: its records in ``records/saved/torque.py``, its work in ``stages/torque.py``, and a row
+here.
+A stage whose work is a ``FormStage`` is shown as a form; how another one is shown stands in ``ui/panes``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+
+from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.jog import Jog
+from coilbench.records.saved.windings import Windings
+from coilbench.stages.stage import Stage
+
+
+def _always(known: Facts) -> str:
+    return ""
+
+
+def _order_not_needed(known: Facts) -> str:
+    """Two plain coils turn whichever way they are connected; a motor that can't be used is not put in order."""
+    windings = known.get(Windings)
+    if windings is None:
+        return ""
+    from coilbench.stages.fitness import fitness_of
+    from coilbench.winding.engine.verdict import NAMED_FROM
+
+    if windings.confidence >= NAMED_FROM and windings.arrangement not in ORDERED:
+        return "its coils have no order to find"
+    return "" if fitness_of(known).usable else "this motor is not to be used"
+
+
+def _driver_not_needed(known: Facts) -> str:
+    """A motor that was jogged by coil lines alone has no driver to set."""
+    jog = known.get(Jog)
+    if jog is None or not jog.drives or Driver.stage in known:
+        return ""
+    by_driver = any(each.drive.kind == "driver" for each in jog.drives)
+    return "" if by_driver else "it is driven by coil lines, without a driver"
+
+
+# The arrangements whose leads have an order that only the shaft, or a kick of the meter, can tell.
+ORDERED = ("unipolar-5", "unipolar-6", "split-8")
+
+
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """One stage: ``factory`` is ``module:Class``, imported when it is first at work.
+
+    ``not_needed`` says why a motor of which this is known can do without it; empty where it can't.
+    """
+
+    id: str
+    title: str
+    says: str
+    factory: str
+    not_needed: Callable[[Facts], str] = _always
+    first: bool = True  # may be the one to go on with
+
+    def stage_class(self) -> type[Stage]:
+        """Import and return the stage's class."""
+        module_name, _, class_name = self.factory.partition(":")
+        found: type[Stage] = getattr(import_module(module_name), class_name)
+        return found
+
+
+STAGES: tuple[StageRow, ...] = (
+    StageRow("intake", "intake", "name, frame, leads, label", "coilbench.stages.intake:IntakeStage", first=False),
+    StageRow("windings", "windings", "which lead belongs to which coil", "coilbench.stages.windings:WindingsStage"),
+    StageRow(
+        "order",
+        "order",
+        "in which order the coils turn the shaft",
+        "coilbench.stages.order:OrderStage",
+        _order_not_needed,
+    ),
+    StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings:RatingsStage"),
+    StageRow(
+        "connection", "connection", "how to connect it to the driver", "coilbench.stages.connection:ConnectionStage"
+    ),
+    StageRow(
+        "driver",
+        "driver",
+        "what to set the driver to, and whether it can work",
+        "coilbench.stages.driver:DriverStage",
+        _driver_not_needed,
+    ),
+    StageRow("jog", "jog", "how fast it starts and runs without skipping", "coilbench.stages.jog:JogStage"),
+)
+
+
+def row(stage_id: str) -> StageRow:
+    """Look a stage up by its id. Raises KeyError."""
+    found = next((each for each in STAGES if each.id == stage_id), None)
+    if found is None:
+        raise KeyError(stage_id)
+    return found
+
+
+def not_needed(known: Facts) -> dict[str, str]:
+    """The stages that a motor can do without, each with the reason."""
+    reasons = {each.id: each.not_needed(known) for each in STAGES}
+    return {stage: reason for stage, reason in reasons.items() if reason}
+
+
+def next_row(known: Facts) -> StageRow | None:
+    """The stage to go on with: the first one not done, windings at the earliest; None when all are."""
+    without = not_needed(known)
+    return next((each for each in STAGES if each.first and each.id not in without and each.id not in known), None)

@@ -1,0 +1,59 @@
+"""What screens, panes and dialogs may ask of the app that they are part of."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from typing import TYPE_CHECKING, Any, cast
+
+from textual.app import App
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from coilbench.errors import CoilbenchError
+    from coilbench.records.config import Config
+    from coilbench.records.store import Bin
+    from coilbench.ui.demo import VirtualCrate
+
+
+class Bench(App[int]):
+    """The app as its parts see it: the open bin, the demo's crate, and ways to tell the person something."""
+
+    bin_path: Path | None
+    demo: bool
+    config: Config | None
+    config_problems: tuple[str, ...]
+    virtual: VirtualCrate | None  # the demo's motors
+
+    @property
+    @abstractmethod
+    def bin(self) -> Bin:
+        """The open bin. Raises CoilbenchError before it is open."""
+
+    @property
+    @abstractmethod
+    def is_bin_open(self) -> bool:
+        """Whether the bin is open by now."""
+
+    @property
+    @abstractmethod
+    def is_scratch(self) -> bool:
+        """Whether the bin is thrown away when the bench is closed."""
+
+    @property
+    @abstractmethod
+    def plain_characters(self) -> bool:
+        """Whether drawings keep to ASCII."""
+
+    @abstractmethod
+    def show_problem(self, error: CoilbenchError) -> None:
+        """Show an error as title, what happened, what to do."""
+
+    @abstractmethod
+    def tell(self, text: str) -> None:
+        """Say something in passing."""
+
+
+def bench_of(app: App[Any]) -> Bench:
+    """The app, as what it is."""
+    return cast("Bench", app)

@@ -1,0 +1,108 @@
+"""A stage that is a form, drawn: its fields one below the other, the answer as one types, Enter keeps it."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import Button, Input, Static
+
+from coilbench.errors import CoilbenchError
+from coilbench.stages.form import Answer, Field, FormStage
+from coilbench.stages.stage import Known
+from coilbench.ui.panes.base import Caution, Said, StagePane
+from coilbench.ui.widgets.field import Field as TextField
+
+F = TypeVar("F", bound=FormStage[Answer])
+
+
+class FormInput(TextField):
+    """One field of a form, with its own help."""
+
+    def __init__(self, stage_id: str, field: Field) -> None:
+        hint = f"e.g. {field.hint}" if field.hint else ""
+        super().__init__(id=f"{stage_id}-{field.id}", compact=True, placeholder=hint)
+        self.field = field
+        self.help_title = field.label
+        self.help_text = f"{field.help} May stay empty. Enter saves."
+
+
+class FormPane(StagePane[F]):
+    """Draws any form; a stage that wants more derives its own pane."""
+
+    DEFAULT_CSS = """
+    FormPane VerticalScroll { height: 1fr; }
+    FormPane .form-row { height: 1; }
+    FormPane .form-label { width: 14; height: 1; color: $text-muted; }
+    FormPane .form-row FormInput { width: 1fr; }
+    FormPane #form-answer { height: auto; }
+    """
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(can_focus=False):
+            yield Static(self.stage.TITLE, classes="dialog-title", markup=False)
+            for field in self.stage.FIELDS:
+                with Horizontal(classes="form-row"):
+                    yield Static(field.label, classes="form-label", markup=False)
+                    yield FormInput(self.stage.id, field)
+            yield Static("", id="form-answer", markup=False)
+            yield Said()
+            yield Button("save (Enter)", id="form-keep", variant="primary", compact=True)
+        if self.stage.CAUTION:
+            yield Caution(self.stage.CAUTION)
+
+    @property
+    def texts(self) -> dict[str, str]:
+        """What is typed, by field."""
+        return {each.field.id: each.value for each in self.query(FormInput)}
+
+    def read_again(self) -> None:
+        texts = self.stage.texts()
+        with self.prevent(Input.Changed):
+            for each in self.query(FormInput):
+                each.value = texts.get(each.field.id, "")
+        self.say("")
+        self.show_answer()
+
+    def focus_first(self) -> None:
+        inputs = list(self.query(FormInput))
+        next((each for each in inputs if not each.value), inputs[0]).focus(scroll_visible=False)
+
+    @on(Input.Changed, "FormInput")
+    def typing(self, event: Input.Changed) -> None:
+        event.stop()
+        self.say("")
+        self.show_answer()
+
+    def show_answer(self) -> None:
+        """Work out what stands in the fields, and show it or why it can't be."""
+        try:
+            answer: Answer | None = self.stage.answer(self.texts)
+        except CoilbenchError as problem:
+            answer = None
+            self.say(str(problem), problem=True)
+        lines = () if answer is None else (*answer.lines, *answer.notes)
+        self.query_one("#form-answer", Static).update("\n".join(lines))
+
+    @on(Input.Submitted, "FormInput")
+    @on(Button.Pressed, "#form-keep")
+    def keep(self) -> None:
+        """Keep what stands in the fields."""
+        before = self.desk.motor
+        try:
+            self.stage.keep(self.texts)
+        except CoilbenchError as problem:
+            self.say(str(problem), problem=True)
+            return
+        if self.desk.motor != before:
+            self.post_message(self.Renamed(before, self.desk.motor))
+        self.say("saved; F3 goes on")
+        self.facts_changed()
+
+    def known(self) -> list[Known]:
+        try:
+            return [*self.stage.answer(self.texts).known] or super().known()
+        except CoilbenchError:
+            return super().known()
