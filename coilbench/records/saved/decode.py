@@ -145,12 +145,12 @@ def _row(shapes: tuple[Any, ...], place: Place) -> tuple[Any, ...]:
 
 
 def _one_of(shapes: tuple[Any, ...], place: Place) -> Any:
-    """Null, a record told by its ``kind``, or the first shape that fits."""
+    """Null, one of several records told by their ``kind``, or the first shape that fits."""
     if NoneType in shapes and place.value is None:
         return None
     records = [shape for shape in shapes if is_dataclass(shape)]
-    by_kind = {get_args(_hints(cast("type", shape))["kind"])[0]: shape for shape in records}
-    if by_kind:
+    if len(records) > 1:
+        by_kind = {get_args(_hints(cast("type", shape))["kind"])[0]: shape for shape in records}
         given = place.entries()
         if "kind" not in given:
             raise InputProblem(f"{place.where}: no 'kind', expected {', '.join(by_kind)}")
