@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Generic, TypeVar
 
-from coilbench.errors import InputProblem
+from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.stages.stage import Known, Stage
 
 Texts = Mapping[str, str]
@@ -19,7 +19,8 @@ _NUMBER = re.compile(r"[-+]?[0-9]*[.,]?[0-9]+")
 @dataclass(frozen=True, slots=True)
 class Field:
     """One thing that can be typed. ``unit`` is the SI unit of its figure as ``quantity`` names it, None for text;
-    ``bare`` the unit that a number without one is taken in, None where it must have one."""
+    ``bare`` the unit that a number without one is taken in, None where it must have one. A field that is not
+    ``shown`` has no place on the screen; a command may fill it."""
 
     id: str
     label: str
@@ -28,6 +29,7 @@ class Field:
     unit: str | None = None
     bare: str | None = None
     positive: bool = True
+    shown: bool = True
 
 
 class FieldProblem(InputProblem):
@@ -38,7 +40,15 @@ class FieldProblem(InputProblem):
         self.field = field
 
 
-@dataclass(frozen=True, slots=True)
+class Missing(NotEnoughKnown):
+    """What is needed for an answer is not known: ``fields`` are those that would tell it."""
+
+    def __init__(self, fields: tuple[str, ...], happened: str, *, remedy: str = "") -> None:
+        super().__init__(happened, remedy=remedy)
+        self.fields = fields
+
+
+@dataclass(frozen=True)
 class Answer:
     """What a form comes to, for whoever shows it: ``lines`` the answer, ``notes`` what goes with it, ``known`` the
     same in short for a narrow column. ``can_keep`` is false while there is nothing to keep."""
@@ -73,6 +83,11 @@ class FormStage(Stage, Generic[A]):
     @abstractmethod
     def keep(self, texts: Texts) -> A:
         """Keep the answer to these texts, and return it. Raises what ``answer`` does, and the bin's faults."""
+
+    @classmethod
+    def typed(cls, texts: Texts) -> dict[str, str]:
+        """The texts that say something, as they are kept."""
+        return {each.id: text for each in cls.FIELDS if (text := texts.get(each.id, "").strip())}
 
     @classmethod
     def field(cls, field_id: str) -> Field:

@@ -43,26 +43,36 @@ class FormPane(StagePane[F]):
     def compose(self) -> ComposeResult:
         with VerticalScroll(can_focus=False):
             yield Static(self.stage.TITLE, classes="dialog-title", markup=False)
-            for field in self.stage.FIELDS:
-                with Horizontal(classes="form-row"):
-                    yield Static(field.label, classes="form-label", markup=False)
-                    yield FormInput(self.stage.id, field)
+            yield from self.compose_fields()
             yield Static("", id="form-answer", markup=False)
             yield Said()
             yield Button("save (Enter)", id="form-keep", variant="primary", compact=True)
         if self.stage.CAUTION:
             yield Caution(self.stage.CAUTION)
 
+    def __init__(self, stage: F) -> None:
+        super().__init__(stage)
+        self.unseen: dict[str, str] = {}  # texts of the fields that have no place on the screen
+
+    def compose_fields(self) -> ComposeResult:
+        """A row a field."""
+        for field in self.stage.FIELDS:
+            if field.shown:
+                with Horizontal(classes="form-row"):
+                    yield Static(field.label, classes="form-label", markup=False)
+                    yield FormInput(self.stage.id, field)
+
     @property
     def texts(self) -> dict[str, str]:
         """What is typed, by field."""
-        return {each.field.id: each.value for each in self.query(FormInput)}
+        return {**self.unseen, **{each.field.id: each.value for each in self.query(FormInput)}}
 
     def read_again(self) -> None:
         texts = self.stage.texts()
         with self.prevent(Input.Changed):
             for each in self.query(FormInput):
-                each.value = texts.get(each.field.id, "")
+                each.value = texts.pop(each.field.id, "")
+        self.unseen = texts
         self.say("")
         self.show_answer()
 

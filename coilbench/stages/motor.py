@@ -1,0 +1,90 @@
+"""What the stages know of one motor, taken together: what a later stage starts from."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.decode import plain
+from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.order import Order
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import Windings
+
+if TYPE_CHECKING:
+    from coilbench.rating.wiring import Phase
+
+PLAIN_COILS = "bipolar-4"
+
+
+class AsConnected(NamedTuple):
+    """Per phase as connected: current (peak, two phases on), resistance and inductance; None where not known.
+
+    ``half_winding``: the figures are those of one half-winding, no connection is chosen yet. ``basis`` says where they
+    come from.
+    """
+
+    current_ampere: float | None = None
+    coil_ohm: float | None = None
+    inductance_henry: float | None = None
+    connection: str | None = None
+    half_winding: bool = False
+    basis: str = ""
+
+
+def as_connected(known: Facts) -> AsConnected:
+    """What a driver has to do with: the chosen connection first, then the ratings, then the windings."""
+    windings, ratings, connection = known.get(Windings), known.get(Ratings), known.get(Connection)
+    plain_coils = windings is not None and windings.arrangement == PLAIN_COILS
+    if connection is not None:
+        figures = connection.current_ampere, connection.resistance_ohm, connection.inductance_henry
+        return AsConnected(*figures, connection.connection, basis=f"its connection, {connection.connection}")
+    if ratings is not None:
+        figures_of_one = ratings.current_ampere, ratings.resistance_ohm, ratings.inductance_henry
+        if plain_coils:
+            return AsConnected(*figures_of_one, "bipolar", basis="its ratings")
+        basis = "its ratings for one half-winding; choose the connection first"
+        return AsConnected(*figures_of_one, half_winding=True, basis=basis)
+    if plain_coils and (ohm := half_winding_ohm(known)) is not None:
+        return AsConnected(None, ohm, None, "bipolar", basis="its windings; no current is known yet")
+    return AsConnected()
+
+
+def two_phase_leads(known: Facts) -> int | None:
+    """How many leads the sorted two-phase motor has: 4, 5, 6 or 8; None for anything else."""
+    from coilbench.rating.rate import motor_leads
+
+    return motor_leads(plain(known.get(Windings)))
+
+
+def half_winding_ohm(known: Facts) -> float | None:
+    """Mean ohms of a coil or half-winding as measured; None where not measured."""
+    from coilbench.rating import rate
+
+    return rate.half_winding_ohm(plain(known.get(Windings)))
+
+
+def step_angle_degree(known: Facts) -> float | None:
+    """The step angle: as printed or entered with the motor, then as rated, then as its label says."""
+    from coilbench.rating.label import kept_label
+
+    intake, ratings = known.get(Intake) or Intake(), known.get(Ratings) or Ratings()
+    if angle := intake.step_angle_degree or ratings.step_angle_degree:
+        return angle
+    label = kept_label(intake.label)
+    return None if label is None else label.step_angle_degree
+
+
+def phases(known: Facts) -> tuple[Phase, ...]:
+    """The phases with pairing and sense; empty while they aren't known."""
+    from coilbench.rating.wiring import phases_known
+
+    return phases_known(plain(known.get(Windings)), plain(known.get(Order)))
+
+
+def idle_leads(known: Facts) -> tuple[str, ...]:
+    """The leads that belong to no coil."""
+    from coilbench.rating import wiring
+
+    return wiring.idle_leads(plain(known.get(Windings)))
