@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from coilbench.board.client.client import Helper
-from coilbench.board.link.conversation import in_short, kept_log, read_conversation
 from coilbench.board.link import conversation
+from coilbench.board.link.conversation import in_short, kept_log, read_conversation
 from coilbench.errors import InputProblem
 
 

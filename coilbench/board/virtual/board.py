@@ -5,7 +5,8 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 
-from coilbench.board.client.messages import (
+from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item, Value, encode
+from coilbench.board.link.messages import (
     BEAT_LIMIT_MS,
     CAPABILITIES,
     COIL_BUDGET_MS,
@@ -26,10 +27,9 @@ from coilbench.board.client.messages import (
     range_refusal,
     shape_refusal,
 )
-from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item, Value, encode
 from coilbench.board.link.wire import Wire
 from coilbench.board.virtual.motion import BoardMotion, move_leg, trip_legs
-from coilbench.board.virtual.motor import VirtualMotor
+from coilbench.board.virtual.running_motor import RunningMotor
 
 _SKETCH_VERSION = 10000
 _SUPPLY_MV = 4980
@@ -59,7 +59,7 @@ Answer = dict[str, Value]
 class VirtualBoard:
     """``receive`` sends it bytes, ``run`` carries its time on, ``take`` has what came through to the host."""
 
-    def __init__(self, motor: VirtualMotor, *, seed: int = 1) -> None:
+    def __init__(self, motor: RunningMotor, *, seed: int = 1) -> None:
         self._rng = random.Random(seed)
         self._from_host, self._to_host = Wire(), Wire()
         self.motion = BoardMotion(motor)

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from coilbench.board.client.messages import (
+from coilbench.board.link.frames import Value
+from coilbench.board.link.messages import (
     BEAT_LIMIT_MS,
     COIL_BUDGET_MS,
     COIL_LIMIT_MS,
@@ -15,8 +16,7 @@ from coilbench.board.client.messages import (
     DEFAULT_IDLE_MS,
     EASE_LIMIT_MS,
 )
-from coilbench.board.link.frames import Value
-from coilbench.board.virtual.motor import Command, Edge, VirtualMotor
+from coilbench.board.virtual.running_motor import Command, Edge, RunningMotor
 from coilbench.motion.ramp import Profile, plan_move, plan_stop
 
 _PROGRESS_S = 0.1
@@ -92,7 +92,7 @@ def trip_legs(steps: int, start_sps: int, run_sps: int, gain_sps2: int, rest_s: 
 class BoardMotion:
     """Motion and outputs of a board with ``motor`` on it, at ``now_s``."""
 
-    motor: VirtualMotor
+    motor: RunningMotor
     now_s: float = 0.0
     origin: int = 0  # the driver's own count of steps at our position 0: it outlives a reset of the board
     outputs_on: bool = False
