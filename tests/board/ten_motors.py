@@ -7,7 +7,8 @@ import math
 from dataclasses import dataclass
 
 from coilbench.board.virtual.crate import port_motor
-from coilbench.board.virtual.motion import BoardMotion, Leg, move_leg, trip_legs
+from coilbench.board.virtual.legs import Leg, move_leg, trip_legs
+from coilbench.board.virtual.motion import BoardMotion
 from coilbench.board.virtual.running_motor import RunningMotor
 from coilbench.motion.trials import CAME_BACK, STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by
 

@@ -1,10 +1,10 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
-NAME is one of the motors of ``virtual.port_motors``. ``?clock=free`` lets the board's time pass as fast as it can be reckoned:
-then it passes in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
+NAME is one of the motors of ``virtual.port_motors``. With ``?clock=free`` the board's time passes as fast as it can
+be computed, in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
 top of the motor's own), ``flywheel=`` (times its inertia), ``gear=`` (rotor turns per turn of the flag), ``seed=``
-(of how the motor varies from move to move, and of the board's readings) and ``lines=``: ``lines=0213`` has the
-board's coil lines 1 to 4 wired to the ends that pull towards steps 0, 2, 1 and 3.
+(of how the motor varies from move to move, and of the board's readings) and ``lines=``: with ``lines=0213`` the
+board's coil lines 1 to 4 are wired to the ends that pull towards steps 0, 2, 1 and 3.
 """
 
 from __future__ import annotations
