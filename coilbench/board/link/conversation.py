@@ -1,4 +1,4 @@
-"""The conversation with a board, kept on disk and told again: for whoever has to find out what went wrong."""
+"""The conversation with a board, logged on disk and read again, to find out what went wrong."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _FLAWS = {"long": "over-long", "check": "check wrong", "form": "no frame"}
 
 
 class QuietLog(ConversationLog):
-    """A log that never gets in the way: it ends when it is big enough, or when the disk won't take more."""
+    """A log that raises nothing while it is written: it ends at ``MOST_BYTES``, or when the disk is full."""
 
     def __init__(self, path: Path) -> None:
         super().__init__(path)

@@ -1,4 +1,4 @@
-"""A virtual motor as it lies in the crate: its windings and, where it can be turned, its mechanics."""
+"""A virtual motor: its windings and, where it can be turned, its mechanics."""
 
 from __future__ import annotations
 

@@ -105,7 +105,7 @@ class Serial(SerialBase):
                 time.sleep(min(left_s, _SLICE_S))
 
     def write(self, data: Any, /) -> int:
-        """Give the board bytes at its present time; one that nobody listened to for a while has not stood still."""
+        """Give the board bytes at its present time, which on the wall clock is first brought up to now."""
         with self._guard:
             if not self._free and not self.board.motion.moving:
                 self.board.run(self.monotonic())
