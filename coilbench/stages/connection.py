@@ -67,9 +67,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
     id = "connection"
     CAUTION = "supply off before you join or part leads"
     FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field(
-            "driver", "driver", "A4988", "Your driver's chip, or the most current it carries, as its peak: 1.5 A."
-        ),
+        Field("driver", "driver", "A4988", "Your driver's chip, or the most current it carries, as its peak: 1.5 A."),
         Field("supply", "supply", "24 V", "The motor supply: it sets how fast the motor can go.", "volt", "V"),
         Field("speed", "wanted", "300 rpm", "The speed the shaft has to reach, if you know it.", "hertz", "rpm"),
         Field("drive", "driver's kind", "bipolar", "What the driver is: bipolar or unipolar.", shown=False),
@@ -224,7 +222,11 @@ def chip_called(name: str) -> Chip | None:
 
 
 def _check_enough(leads: int | None, ohm: float | None, ampere: float | None) -> None:
-    named = (("leads", "how many leads", leads), ("coil", "the half-winding's ohms", ohm), ("current", "its current", ampere))
+    named = (
+        ("leads", "how many leads", leads),
+        ("coil", "the half-winding's ohms", ohm),
+        ("current", "its current", ampere),
+    )
     missing = [(field, what) for field, what, value in named if value is None]
     if not missing:
         return

@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
     from textual.filter import LineFilter
 
+    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
-    from coilbench.ui.demo import VirtualCrate
 
 
 ENGINE_LATER_SECONDS = 0.3

@@ -13,11 +13,6 @@ Kind = Literal["driver", "array", "bridge"]
 Form = Literal["wave", "full", "half"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 FORMS: tuple[Form, ...] = get_args(Form)
-KIND_WORDS: Mapping[str, str] = {
-    "driver": "step/direction driver",
-    "array": "transistor array on the four coil lines",
-    "bridge": "dual H-bridge on the four coil lines",
-}
 
 
 @dataclass(frozen=True)
