@@ -39,6 +39,7 @@ class ConnectionAnswer(Answer):
     idle: tuple[str, ...] = ()
     test: str = ""
     why: str = ""
+    convention: str = ""
 
     @property
     def rows(self) -> tuple[ConnectionRow, ...]:
@@ -96,7 +97,8 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         return {**texts, "driver": driver, **({} if chip is None else {"drive": ""})}
 
     def answer(self, texts: Texts) -> ConnectionAnswer:
-        from coilbench.rating.connections import compare_connections
+        from coilbench.rating.connections import CONVENTION, compare_connections
+        from coilbench.rating.wiring import deciding_test
 
         known = self.desk.known
         fit = check_usable(known)
@@ -119,8 +121,6 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         wanted = texts.get("take", "")
         picked = next((row for row in choice.rows if row.connection == wanted), choice.chosen)
         phases = motor.phases(known)
-        from coilbench.rating.wiring import deciding_test
-
         test = "" if phases else deciding_test(leads) or ""
         return ConnectionAnswer(
             notes=tuple(filter(None, (fit.line, *choice.notes))),
@@ -132,6 +132,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
             idle=motor.idle_leads(known),
             test=test,
             why=f"{choice.choose}: {choice.why}",
+            convention=CONVENTION,
         )
 
     def keep(self, texts: Texts) -> ConnectionAnswer:
@@ -277,8 +278,6 @@ def cells(row: ConnectionRow, digits: int = 3) -> Mapping[str, str]:
 
 def as_json(answer: ConnectionAnswer) -> dict[str, Any]:
     """The answer as one JSON-plain object, SI units."""
-    from coilbench.rating.connections import CONVENTION
-
     assert answer.choice is not None
     return {
         "rows": [
@@ -302,7 +301,7 @@ def as_json(answer: ConnectionAnswer) -> dict[str, Any]:
         ],
         "choose": answer.choice.choose,
         "why": answer.choice.why,
-        "convention": CONVENTION,
+        "convention": answer.convention,
         "test": answer.test or None,
         "notes": list(answer.notes),
     }

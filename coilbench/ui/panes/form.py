@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -15,7 +15,7 @@ from coilbench.stages.stage import Known
 from coilbench.ui.panes.base import Caution, Said, StagePane
 from coilbench.ui.widgets.field import Field as TextField
 
-F = TypeVar("F", bound=FormStage[Answer])
+F = TypeVar("F", bound=FormStage[Any])
 
 
 class FormInput(TextField):
