@@ -62,15 +62,16 @@ def given(args: argparse.Namespace, options: Options) -> dict[str, str]:
 
 
 @contextmanager
-def named_by_option(options: Options) -> Iterator[None]:
-    """What is wrong with a field is said of its option."""
+def named_by_option(options: Options, *, all_given: bool = False) -> Iterator[None]:
+    """What is wrong with a field is said of its option. ``all_given``: what is missing should have been given."""
     try:
         yield
     except FieldProblem as problem:
         if problem.field not in options:
             raise
-        raise InputProblem(f"--{options[problem.field]}: {problem.happened}", remedy=problem.remedy) from None
+        raise InputProblem(f"--{options[problem.field]}: {problem.what}", remedy=problem.remedy) from None
     except Missing as problem:
-        wanted = ", ".join(f"--{options[field]}" for field in problem.fields if field in options)
-        remedy = f"give {wanted}, or {problem.remedy}" if wanted and problem.remedy else problem.remedy
-        raise NotEnoughKnown(problem.happened, remedy=remedy or f"give {wanted}") from None
+        wanted = " or ".join(f"--{options[field]}" for field in problem.fields if field in options)
+        if all_given:
+            raise InputProblem(problem.happened, remedy=f"give {wanted}") from None
+        raise NotEnoughKnown(problem.happened, remedy=f"give {wanted}, or {problem.remedy}") from None

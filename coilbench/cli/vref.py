@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
     if args.list:
         _list_chips(as_json=args.json)
         return 0
-    with motor_desk(args) as desk, named_by_option(_OPTIONS):
+    with motor_desk(args) as desk, named_by_option(_OPTIONS, all_given=args.motor is None):
         stage = DriverStage(desk)
         options = given(args, _OPTIONS)
         texts = stage.texts()

@@ -153,7 +153,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
     def _leads(self, texts: Texts, known: Facts) -> int | None:
         text = texts.get("leads", "").strip()
         if text and text not in ("4", "5", "6", "8"):
-            raise FieldProblem("leads", f"leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+            raise FieldProblem("leads", f"{text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
         if text:
             return int(text)
         leads = motor.two_phase_leads(known)

@@ -149,10 +149,8 @@ class DriverStage(FormStage[DriverAnswer]):
         saved, connection = known.get(Driver), known.get(Connection)
         at_hand = connection.typed if connection is not None else {}  # the driver as typed a stage before
         if saved is None:
-            texts = {
-                "chip": self._chip_at_hand(at_hand.get("driver", "")),
-                "supply": _volts(at_hand.get("supply", "")),
-            }
+            chip = self.chip_called(at_hand.get("driver", ""))
+            texts = {"chip": "" if chip is None else chip.chip, "supply": _volts(at_hand.get("supply", ""))}
         elif saved.typed:
             texts = dict(saved.typed)
         else:
@@ -263,7 +261,7 @@ class DriverStage(FormStage[DriverAnswer]):
             except ValueError:
                 raise FieldProblem("gain", f"{gain!r} is not a number, expected a gain such as 5 or 8") from None
         elif not name:
-            raise Missing(("chip",), "no chip named", remedy="choose the chip on your driver board")
+            raise FieldProblem("chip", "no chip named", remedy="choose the chip on your driver board")
         else:
             chip = find(name, own)
         decay = texts.get("decay", "").strip()
@@ -285,7 +283,8 @@ class DriverStage(FormStage[DriverAnswer]):
             return reference.read_resistor(chip, resistor)
         current = self.value(texts, "current") or figures.current_ampere
         if current is None and chip.formula.sense_use is not SenseUse.DECIDES:
-            raise Missing(("current", "measured"), "no current is known yet", remedy="rate the motor first")
+            said = f"no current is known yet for {self.desk.motor!r}"
+            raise Missing(("current", "measured"), said, remedy="rate the motor first")
         if current is None:
             return reference.fixed_setting(chip, sense, torque)
         _check_range(current, "ampere", _CURRENT_RANGE_AMPERE, "a current of these drivers")
