@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from coilbench.cli.windings_ask import put_json, read_line
+from coilbench.cli.dialogue import put_json, read_line, say
 from coilbench.cli.windings_session import Session
-from coilbench.cli.windings_show import say, show_verdict
+from coilbench.cli.windings_show import show_verdict
 from coilbench.errors import InputProblem
 from coilbench.winding.engine.report import drive_sentences, named, order_fact, result_object
 from coilbench.winding.order.judging import judge_order, order_question

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import json
-import sys
-from typing import Any
-
+from coilbench.cli.dialogue import put_json, read_line, say
 from coilbench.cli.windings_session import Session
-from coilbench.cli.windings_show import say, show_drawing, show_verdict
+from coilbench.cli.windings_show import show_drawing, show_verdict
 from coilbench.errors import InputProblem
 from coilbench.quantity import OPEN, parse_quantity, parse_reading
 from coilbench.winding.engine.report import ask_object, ask_sentence, named, result_object, warnings, what_it_is
@@ -16,7 +13,6 @@ from coilbench.winding.readings.leads import lead_colour, parse_leads
 from coilbench.winding.readings.reading import FRAME, PROBES
 from coilbench.winding.readings.repeats import overruled
 
-_LONGEST_LINE = 4096  # characters of one answer
 _OPENS_IN_A_ROW = 3
 CAUTION = "caution: motor off every driver and supply while you measure; capacitors in scrapped supplies stay charged"
 _HELP = """\
@@ -28,27 +24,6 @@ list             the readings so far by number, and all that is known
 change 2 12.3    give reading 2 another value
 remove 2         take reading 2 back
 quit             stop here"""
-
-
-def read_line(*, echo: bool = False) -> str | None:
-    """One line from standard input without its end; None at its end. Undecodable bytes stay unreadable text."""
-    try:
-        line = sys.stdin.readline(_LONGEST_LINE)
-    except UnicodeDecodeError:
-        return "\ufffd"
-    if not line:
-        return None
-    if not sys.stdin.isatty() and echo:
-        say(line.strip())  # piped answers are not on the screen otherwise
-    cut = line
-    while cut and not cut.endswith("\n") and len(cut) == _LONGEST_LINE:
-        cut = sys.stdin.readline(_LONGEST_LINE)
-    return line.strip()
-
-
-def put_json(value: dict[str, Any]) -> None:
-    """One JSON object on a line of its own, out at once."""
-    print(json.dumps(value, ensure_ascii=False, allow_nan=False), flush=True)
 
 
 def ask_in_json(session: Session, *, order: bool) -> int:

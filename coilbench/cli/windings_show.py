@@ -5,7 +5,8 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterable, Sequence
 
-from coilbench.cli.output import inert, print_table
+from coilbench.cli.dialogue import say
+from coilbench.cli.output import print_table
 from coilbench.winding.drawing import draw, render_text
 from coilbench.winding.engine import report
 from coilbench.winding.engine.verdict import Verdict
@@ -16,14 +17,6 @@ from coilbench.winding.readings.reading import Reading
 def page_width() -> int:
     """Columns to fill: the terminal's, between 34 and 100."""
     return min(max(shutil.get_terminal_size((76, 24)).columns, 34), 100)
-
-
-def say(text: str = "", *, ascii_only: bool = False) -> None:
-    """One line for the person, typed text inert in it, out at once."""
-    shown = inert(text)
-    if ascii_only:
-        shown = shown.replace("±", "+/-").replace("Ω", "ohm").encode("ascii", "backslashreplace").decode("ascii")
-    print(shown, flush=True)
 
 
 def show_drawing(
