@@ -133,7 +133,7 @@ class BenchApp(ShowsProblems, Bench):
     @work(thread=True, exit_on_error=False)
     def open_demo_bin(self) -> None:
         """Make the demo's bin in a thread: a dozen motors are a dozen writes to the disk."""
-        from coilbench.ui.demo import open_demo
+        from coilbench.stages.demo import open_demo
 
         try:
             self.post_message(self.BinOpened(*open_demo(self.bin_path)))

@@ -77,8 +77,8 @@ async def test_the_range_of_nothing_but_open_readings_is_asked_and_kept(own_benc
 
 
 async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, monkeypatch) -> None:
+    from coilbench.stages.demo import open_demo
     from coilbench.ui.app import BenchApp
-    from coilbench.ui.demo import open_demo
 
     def at_once(app: BenchApp) -> None:
         app.bin_opened(app.BinOpened(*open_demo(app.bin_path)))

@@ -15,8 +15,9 @@ from textual.widgets.option_list import Option
 from coilbench.errors import CoilbenchError
 from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, cells
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.panes.base import Caution, Picture, Said
+from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormInput, FormPane
+from coilbench.ui.widgets.stage_area import Picture
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
