@@ -48,7 +48,7 @@ class VirtualMotor:
     @cached_property
     def resistance_ohm(self) -> NDArray[np.float64]:
         """True resistance between any two leads and the frame (last row), inf for open."""
-        from coilbench.winding.engine.arrangements import CATALOGUE
+        from coilbench.winding.engine.catalogue import CATALOGUE
         from coilbench.winding.engine.network import resistance_matrix
 
         winding = CATALOGUE[self.arrangement]

@@ -7,7 +7,7 @@ import random
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from coilbench.winding.engine.arrangements import CATALOGUE
+from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.network import resistance_matrix
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Verdict
