@@ -7,6 +7,7 @@ from collections.abc import Collection
 
 import numpy as np
 
+from coilbench.winding.engine.catalogue import UNKNOWN
 from coilbench.winding.engine.frame import frame_readings, in_doubt
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.picture import joined_sets
@@ -175,7 +176,7 @@ def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
 
 def _why(case: Judged, verdict: Verdict, chosen: Plan) -> str:
     a, b = (case.names[k] for k in chosen.pair)
-    if verdict.confidence >= NAMED_FROM and case.template(case.ranked[0][0]).listed:
+    if verdict.confidence >= NAMED_FROM and verdict.arrangement != UNKNOWN:
         for coil in verdict.coils:
             if not coil.alive and {a, b} <= {*coil.ends, coil.tap}:
                 return f"proves that coil {coil.name} is alive"
