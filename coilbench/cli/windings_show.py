@@ -6,7 +6,8 @@ import shutil
 from collections.abc import Iterable, Sequence
 
 from coilbench.cli.output import inert, print_table
-from coilbench.winding.drawing import draw, render_text
+from coilbench.winding.drawing.model import draw
+from coilbench.winding.drawing.text import render_text
 from coilbench.winding.engine import report
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.order.types import OrderVerdict

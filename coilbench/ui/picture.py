@@ -14,7 +14,8 @@ def picture_of(
     verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = (), *, ascii: bool = False
 ) -> Picture:
     """A drawing for any room: the list of leads is left out where it would not fit."""
-    from coilbench.winding.drawing import draw, render_text
+    from coilbench.winding.drawing.model import draw
+    from coilbench.winding.drawing.text import render_text
 
     drawing = draw(verdict, order, readings)
 

@@ -9,9 +9,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.engine.arrangements import Template
 from coilbench.winding.engine.hypotheses import Table
 from coilbench.winding.engine.likelihood import Evidence, Fit
+from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import TIE
 
 Array = NDArray[np.float64]
@@ -166,7 +166,7 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
     return _View(weight[rows], _classes(prediction), proved, crossed, left[number])
 
 
-def plan(
+def next_pair(
     table: Table,
     fit: Fit,
     posterior: Array,

@@ -14,8 +14,9 @@ from dataclasses import replace
 from itertools import permutations
 
 from coilbench.errors import InputProblem
+from coilbench.winding.engine.catalogue import CATALOGUE, Catalogue
 from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
-from coilbench.winding.order.belief import believe, contradicted, plan
+from coilbench.winding.order.belief import believe, contradicted, most_telling_test
 from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict
 from coilbench.winding.order.words import FLICK_ANSWERS, TWITCH_ANSWERS, next_flick, next_twitch
 
@@ -25,20 +26,21 @@ Pair = tuple[str, str]
 Pairing = tuple[tuple[Pair, Pair], tuple[Pair, Pair]]  # phase A, phase B: each two halves from start to finish
 
 
-def order_question(verdict: Verdict) -> OrderQuestion | None:
+def order_question(verdict: Verdict, catalogue: Catalogue = CATALOGUE) -> OrderQuestion | None:
     """What is left to find by hand for a sorted motor; None when nothing is, when it isn't sorted yet, or when it is
     faulty (a motor that leaks to its frame must not be powered, not even from a battery)."""
+    two_phase = catalogue.find(verdict.arrangement).two_phase
     if verdict.confidence < NAMED_FROM or verdict.faults or not all(coil.alive for coil in verdict.coils):
         return None
-    if verdict.arrangement == "unipolar-5" and verdict.common is not None:
+    if two_phase == "common" and verdict.common is not None:
         common = verdict.common
         ends = tuple(first if second == common else second for first, second in (c.ends for c in verdict.coils))
         return OrderQuestion(ends=ends, supply=(common,) * len(ends))
-    if verdict.arrangement == "unipolar-6":
+    if two_phase == "tapped":
         taps = [coil.tap for coil in verdict.coils for _ in coil.ends if coil.tap is not None]
         ends = tuple(end for coil in verdict.coils for end in coil.ends)
         return OrderQuestion(ends=ends, supply=tuple(taps), phases=tuple(coil.ends for coil in verdict.coils))
-    if verdict.arrangement == "split-8":
+    if two_phase == "halves":
         return OrderQuestion(halves=tuple(coil.ends for coil in verdict.coils))
     return None
 
@@ -113,7 +115,7 @@ def _judge_ends(question: OrderQuestion, tests: Sequence[OrderTest], already: fl
     pairs = [(reference, touched) for reference in question.ends for touched in question.ends if reference != touched]
     upcoming = None
     if not direction_known:
-        reference, touched = plan(belief, pairs, twitches)
+        reference, touched = most_telling_test(belief, pairs, twitches)
         upcoming = next_twitch(question, reference, touched)
     return OrderVerdict(
         ends=question.ends,
@@ -159,7 +161,7 @@ def _judge_eight(question: OrderQuestion, tests: Sequence[OrderTest]) -> OrderVe
     if probability < SURE:
         starts = [half[0] for half in question.halves]
         pairs = [(reference, touched) for reference in starts for touched in starts if reference != touched]
-        reference, touched = plan(belief, pairs, flicks)
+        reference, touched = most_telling_test(belief, pairs, flicks)
         return OrderVerdict(
             ends=(),
             sequence=(),
