@@ -47,7 +47,7 @@ CATALOGUES = {"as it is": CATALOGUE, "with one more": LARGER}
 )
 def test_one_more_record_is_all_that_a_new_arrangement_takes(kind: Arrangement, leads: int) -> None:
     """It is named from readings, and so are those that were there before, with and without a spare."""
-    for seed in range(4):
+    for seed in range(2):
         motor = HiddenMotor(random.Random(seed), kind, leads)
         verdict = sort_out(motor, judge=partial(judge, catalogue=LARGER)).verdict
         assert motor.is_named_by(verdict) and verdict.sure
@@ -59,7 +59,7 @@ def test_one_more_record_is_all_that_a_new_arrangement_takes(kind: Arrangement, 
 
 def test_a_dead_coil_of_the_new_arrangement_is_told_or_named_as_what_it_may_be() -> None:
     """With one coil less it reads like another arrangement with a spare, on any meter."""
-    for seed in range(6):
+    for seed in range(4):
         motor = HiddenMotor(random.Random(seed), SEVEN, dead=True)
         verdict = sort_out(motor, judge=partial(judge, catalogue=LARGER)).verdict
         assert SEVEN.name in " ".join((verdict.arrangement, *verdict.cannot_tell))

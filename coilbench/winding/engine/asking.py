@@ -79,7 +79,7 @@ def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) 
         return out_of_range
     # Where most of the doubt left hangs on one reading, taking it again settles more than any new pair.
     worth = min(_WORTH_REPEATING, max(0.5 * (1 - confidence), _LEAST_WORTH))
-    slip = case.slip() * (case.evidence.taken < _MOST_REPEATS)
+    slip = case.slip * (case.evidence.taken < _MOST_REPEATS)
     for k in np.argsort(-np.round(slip, TIE), kind="stable"):
         if slip[k] <= worth:
             return None

@@ -48,6 +48,7 @@ class Judged:
         alike = np.array([template.arrangement is arrangement for template in self.table.templates])
         return float(self.posterior[alike[self.table.template]].sum())
 
+    @cached_property
     def slip(self) -> NDArray[np.float64]:
         """For each measured pair the probability that its reading is a gross slip."""
         return np.asarray(self.posterior @ self.fit.slip)

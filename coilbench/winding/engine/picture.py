@@ -84,7 +84,7 @@ def verdict_without_ask(case: Judged) -> Verdict:
 
 def suspects(case: Judged, above: float) -> tuple[tuple[str, str], ...]:
     """Measured pairs whose reading is a slip with more than this probability, the worst first."""
-    slip = case.slip()
+    slip = case.slip
     worst = [int(k) for k in np.argsort(-slip, kind="stable") if slip[k] > above]
     pairs = [case.table.pairs[case.evidence.column[k]] for k in worst]
     return tuple((case.names[a], case.names[b]) for a, b in pairs)

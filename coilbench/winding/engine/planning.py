@@ -152,7 +152,7 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
     first, second = (np.array(leads) for leads in zip(*table.pairs, strict=True))
     number = table.template[rows]
     perm = table.perm[rows]
-    needed = np.unique(number)
+    needed = np.flatnonzero(np.bincount(number))
     size = max(len(table.templates[k].edges) for k in needed)
     left = np.zeros((len(table.templates), 1 << size), dtype=np.int8)
     crossing = np.zeros((len(table.templates), table.leads, table.leads), dtype=np.int64)
