@@ -53,20 +53,20 @@ def sketch_told(source: str) -> str:
     return " ".join(re.sub(r"//[^\n]*|/\*.*?\*/", " ", source, flags=re.DOTALL).split())
 
 
-def _reached(first: Path) -> Iterator[Path]:
-    """``first`` and the modules of the virtual board that it imports, and that those import."""
-    seen, due = set[Path](), [first]
+def physics_files() -> set[Path]:
+    """What makes the ten motors' trials, and what that imports of the virtual board, directly or not."""
+    seen, due = set[Path](), [_TRIALS]
     while due:
         file = due.pop()
         if file in seen:
             continue
         seen.add(file)
-        yield file
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.ImportFrom) and (node.module or "").startswith(_REACHED):
                 module = ROOT.joinpath(*(node.module or "").split("."))
                 named = [module / f"{each.name}.py" for each in node.names]
                 due += [path for path in (module.with_suffix(".py"), *named) if path.exists()]
+    return seen
 
 
 def _digest(parts: Iterator[str]) -> str:
@@ -77,7 +77,7 @@ def _digest(parts: Iterator[str]) -> str:
 
 def physics() -> str:
     """Digest of the virtual motors' physics and the response table."""
-    modules = [python_told(path.read_text(encoding="utf-8")) for path in _reached(_TRIALS)]
+    modules = [python_told(path.read_text(encoding="utf-8")) for path in physics_files()]
     return _digest(iter([*modules, _RESPONSE.read_text(encoding="utf-8")]))
 
 
