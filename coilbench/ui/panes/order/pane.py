@@ -221,17 +221,12 @@ class OrderPane(JudgingPane, NudgePane):
         if self.test is not None and number <= len(self.test.answers) and self.can_answer:
             self._answer(self.test.answers[number - 1])
 
-    def action_order_answer_1(self) -> None:
-        self._answer_number(1)
-
-    def action_order_answer_2(self) -> None:
-        self._answer_number(2)
-
-    def action_order_answer_3(self) -> None:
-        self._answer_number(3)
-
-    def action_order_answer_4(self) -> None:
-        self._answer_number(4)
+    def action_order_answer(self, digit: str) -> None:
+        """Give the answer that has this digit; without one, go to where the answers stand."""
+        if digit:
+            self._answer_number(int(digit))
+        else:
+            self.query_one("#answer-1").focus()
 
     @on(Button.Pressed)
     def clicked(self, event: Button.Pressed) -> None:
@@ -277,7 +272,7 @@ class OrderPane(JudgingPane, NudgePane):
             return self.order is not None and self.order.tests > 0
         if action == "order_redo":
             return self.bin.can_redo(self.motor_name, "order")
-        if action.startswith("order_answer"):
+        if action == "order_answer":
             return self.test is not None and self.can_answer
         return True
 
