@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from coilbench.cli.windings_ask import put_json, read_line
-from coilbench.cli.windings_session import Session
-from coilbench.cli.windings_show import say, show_verdict
+from coilbench.cli.dialogue import put_json, read_line, say
+from coilbench.cli.windings_show import print_page
 from coilbench.errors import InputProblem
-from coilbench.winding.engine.report import drive_sentences, named, order_fact, result_object
+from coilbench.records.place import Place
+from coilbench.records.saved.decode import fact_of
+from coilbench.stages.windings.stage import WindingsStage
+from coilbench.winding.engine.report import drive_sentences, named, order_fact
 from coilbench.winding.order.judging import judge_order, order_question
 from coilbench.winding.order.types import NextTest, OrderQuestion, OrderTest, OrderVerdict
 from coilbench.winding.order.words import ANSWER_WORDS, parse_answer
@@ -16,32 +18,41 @@ from coilbench.winding.order.words import ANSWER_WORDS, parse_answer
 _MOST_TESTS = 60
 
 
-def order_after(session: Session, *, as_json: bool, ascii_only: bool) -> int:
+def order_after(stage: WindingsStage, *, as_json: bool, ascii_only: bool) -> int:
     """The tests that a sorted motor still needs, then its result."""
-    return order_in_json(session) if as_json else order_in_words(session, ascii_only=ascii_only)
+    return order_in_json(stage) if as_json else order_in_words(stage, ascii_only=ascii_only)
 
 
-def order_in_json(session: Session) -> int:
+def order_in_json(stage: WindingsStage) -> int:
     """JSON lines: one test asked a line, one answer read; ends with the result, its order filled in."""
-    question = order_question(session.verdict)
+    question = order_question(stage.judged_last)
     order = _json_tests(question) if question is not None else None
-    session.finish(order)
-    put_json({"result": result_object(session.verdict, order)})
-    return 0 if named(session.verdict) and (order is None or order.done) else 3
+    stage.finish()
+    _keep(stage, order)
+    put_json({"result": stage.result()})
+    return 0 if named(stage.judged_last) and (order is None or order.done) else 3
 
 
-def order_in_words(session: Session, *, ascii_only: bool) -> int:
+def order_in_words(stage: WindingsStage, *, ascii_only: bool) -> int:
     """The same for people."""
-    question = order_question(session.verdict)
-    show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
+    question = order_question(stage.judged_last)
+    print_page(stage.page(ascii=ascii_only), ascii_only=ascii_only)
     if question is None:
-        session.finish()
-        return 0 if named(session.verdict) else 3
+        stage.finish()
+        return 0 if named(stage.judged_last) else 3
     order = _word_tests(question, ascii_only)
-    session.finish(order)
+    stage.finish()
+    _keep(stage, order)
     say(ascii_only=ascii_only)
-    show_verdict(session.verdict, order, session.readings, ascii_only=ascii_only)
+    print_page(stage.page(order, ascii=ascii_only), ascii_only=ascii_only)
     return 0 if order.done else 3
+
+
+def _keep(stage: WindingsStage, order: OrderVerdict | None) -> None:
+    if order is not None and order.done:
+        fact = fact_of("order", Place(order_fact(order), "order"))
+        assert fact is not None
+        stage.desk.derive(fact)
 
 
 def order_of_five(leads: Sequence[str], common: str, *, as_json: bool) -> int:

@@ -93,8 +93,6 @@ ACTIONS: tuple[Action, ...] = (
     Action("windings.open", "o,O", "open", "the meter shows OL: no connection", _WINDINGS, "windings"),
     Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
     Action("windings.pick", "p", "pick", "choose yourself where the probes go", _WINDINGS, "windings"),
-    Action("windings.undo", "u", "undo", "take the last change of a reading back", _WINDINGS, "windings"),
-    Action("windings.redo", "y", "redo", "do again what was undone", _WINDINGS, "windings", False),
     Action(
         "windings.edit",
         "e",

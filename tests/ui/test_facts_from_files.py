@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from coilbench.records.saved_shapes import EVENTS, FACTS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,7 +22,6 @@ from coilbench.rating.coil_lines import coil_lines
 from coilbench.rating.rate import half_winding_ohm
 from coilbench.rating.wiring import idle_leads, phases_known
 from coilbench.records.exchange import import_text
-from coilbench.records.saved_shapes import EVENTS, FACTS
 from coilbench.records.store import Bin
 from coilbench.ui.panes import STAGES, idle_stages
 from coilbench.ui.panes.jog.flow import left_words, search_begun

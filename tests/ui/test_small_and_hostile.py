@@ -9,8 +9,9 @@ from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
 from coilbench.records.saved.order import HandTest
+from coilbench.stages.leads import next_name
 from coilbench.ui.actions import ACTIONS, BY_ID, bindings_for, key_table
-from coilbench.ui.dialogs.add_motor import AddMotorDialog, next_name
+from coilbench.ui.dialogs.add_motor import AddMotorDialog
 from coilbench.ui.dialogs.basic import ProblemDialog, TextDialog
 from coilbench.ui.dialogs.help import HelpDialog
 from coilbench.ui.keymap import checked_keymap, meet

@@ -1,8 +1,7 @@
-"""A verdict in words, in a lead table, and as the JSON object that every mode of the command prints."""
+"""A verdict in words, and in a lead table."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -59,37 +58,6 @@ class LeadRow:
 
 
 LEAD_TABLE_HEADERS = ("lead", "colour", "coil", "role", "ohms", "sure")
-
-
-def result_object(verdict: Verdict, order: OrderVerdict | None = None) -> dict[str, Any]:
-    """The result as plain JSON: names exactly as given, ohms without the probes, null for unknown."""
-    return {
-        "arrangement": verdict.arrangement,
-        "confidence": round(verdict.confidence, 6),
-        "coils": [
-            {
-                "name": coil.name,
-                "ends": list(coil.ends),
-                "tap": coil.tap,
-                "ohms": _finite(coil.ohm),
-                "ohms_sd": _finite(coil.ohm_sd),
-            }
-            for coil in verdict.coils
-        ],
-        "common": verdict.common,
-        "spare": list(verdict.spare),
-        "cannot_tell": list(verdict.cannot_tell),
-        "faults": [{"kind": fault.kind, "leads": list(fault.leads)} for fault in verdict.faults],
-        "repeat": [list(pair) for pair in verdict.repeat],
-        "next": ask_object(verdict.ask) if verdict.ask is not None else None,
-        "order": list(order.sequence) if order is not None and order.done else None,
-        "readings": verdict.readings,
-    }
-
-
-def ask_object(ask: Ask) -> list[str] | str:
-    """What to measure next, as JSON has it: two names, or the word for the probes held together."""
-    return "probes-together" if ask.kind == "probes-together" else [ask.a, ask.b]
 
 
 def lead_table(verdict: Verdict) -> list[LeadRow]:
@@ -157,7 +125,13 @@ def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]
 
 
 def _next_step(verdict: Verdict, order: OrderVerdict | None) -> list[str]:
-    fit = fitness(result_object(verdict))
+    fit = fitness(
+        {
+            "arrangement": verdict.arrangement,
+            "confidence": verdict.confidence,
+            "faults": [{"kind": fault.kind, "leads": fault.leads} for fault in verdict.faults],
+        }
+    )
     leak = any(fault.kind == "frame" for fault in verdict.faults)
     if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
@@ -241,10 +215,6 @@ def order_fact(order: OrderVerdict) -> dict[str, Any]:
         "tests": order.tests,
         "done": order.done,
     }
-
-
-def _finite(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(value, 4)
 
 
 def _row(lead: str, verdict: Verdict) -> LeadRow:

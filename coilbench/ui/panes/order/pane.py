@@ -110,7 +110,7 @@ class OrderPane(JudgingPane, NudgePane):
 
     def show(self) -> None:
         """Show the test or the result."""
-        from coilbench.ui.picture import picture_of
+        from coilbench.stages.picture import Wiring
         from coilbench.winding.order.by_board import NO_SIDE, board_steps
         from coilbench.winding.order.words import ANSWER_WORDS
 
@@ -144,11 +144,9 @@ class OrderPane(JudgingPane, NudgePane):
                 answer = test.answers[number - 1]
                 button.label = f"{number} {NO_SIDE if by_board and answer == 'none' else ANSWER_WORDS[answer]}"
         self._show_board()
-        self.facts_changed(
-            picture_of(self.verdict, self.order, ascii=self.bench.plain_characters)
-            if self.verdict is not None
-            else None
-        )
+        wiring = None if self.verdict is None else Wiring(self.verdict, self.order)
+        plain = self.bench.plain_characters
+        self.facts_changed(None if wiring is None else lambda width, height: wiring.text(width, height, ascii=plain))
 
     def _show_board(self) -> None:
         """The board's part: its wiring and cautions, or the offer of it."""
@@ -179,7 +177,8 @@ class OrderPane(JudgingPane, NudgePane):
         self.refresh_from_bin()
 
     def facts_lines(self) -> list[str]:
-        from coilbench.ui.facts import fact, percent
+        from coilbench.ui.facts import fact
+        from coilbench.winding.drawing.text import percent
 
         if self.order is None:
             return []
