@@ -201,22 +201,6 @@ def drive_sentences(order: OrderVerdict) -> list[str]:
     return lines
 
 
-def order_fact(order: OrderVerdict) -> dict[str, Any]:
-    """The phase order as it is kept with the motor."""
-    return {
-        "ends": list(order.ends),
-        "sequence": list(order.sequence) if order.done else [],
-        "reverse": list(order.reverse) if order.done else [],
-        "phases": [list(pair) for pair in order.phases],
-        "halves": {name: [list(half) for half in halves] for name, halves in order.phase_halves} or None,
-        "series": [list(pair) for pair in order.series_joins],
-        "parallel": [list(pair) for pair in order.parallel_joins],
-        "confidence": round(order.confidence, 6),
-        "tests": order.tests,
-        "done": order.done,
-    }
-
-
 def _row(lead: str, verdict: Verdict) -> LeadRow:
     colour = lead_colour(lead)
     role: Role = "unknown"
