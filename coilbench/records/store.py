@@ -44,10 +44,10 @@ class Bin:
         self._lock = threading.RLock()
 
     @classmethod
-    def open(cls, path: Path | None = None) -> Self:
+    def open(cls, path: Path | None = None, *, busy_seconds: float = opening.BUSY_SECONDS) -> Self:
         """Open the bin at ``path`` (else ``COILBENCH_BIN``, else the platform's data folder), or begin one there."""
         where = path or bin_path()
-        return cls(where, opening.connect(where))
+        return cls(where, opening.connect(where, busy_seconds))
 
     def close(self) -> None:
         """Let go of the file. Nothing is waiting to be written."""

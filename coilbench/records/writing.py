@@ -106,13 +106,13 @@ def add_event(bin: Bin, motor: str, event: Event) -> int:
         return journal.Act(connection, motor_id, event.stage).insert("events", values)
 
 
-def undo(bin: Bin, motor: str, stage: str) -> str | None:
-    """Take back the stage's latest act; a few words on what it was, None when there is nothing to take back."""
+def undo(bin: Bin, motor: str, stage: str | None = None) -> str | None:
+    """Take back the latest act (of one stage, if named): a few words on what it was, None when there is none."""
     with bin.writing() as connection:
         return journal.step(connection, bin.motor_id(connection, motor), stage, back=True)
 
 
-def redo(bin: Bin, motor: str, stage: str) -> str | None:
+def redo(bin: Bin, motor: str, stage: str | None = None) -> str | None:
     """Do again what undo took back last."""
     with bin.writing() as connection:
         return journal.step(connection, bin.motor_id(connection, motor), stage, back=False)

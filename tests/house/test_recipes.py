@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -177,3 +178,40 @@ def test_a_stage(copy: Copy) -> None:
         '    StageRow("felt", "felt", "how the shaft feels", "coilbench.stages.felt:FeltStage"),\n',
     )
     assert "walked" in copy.run("-c", WALK_THROUGH)
+
+
+def test_a_chip(copy: Copy, command: Callable[..., str]) -> None:
+    table = copy.folder / "coilbench/driver/chips.csv"
+    columns = next(line for line in table.read_text().splitlines() if line.startswith("chip,")).split(",")
+    cells = {"chip": "QX100", "formula": "VREF_RS", "factor": "0.1", "status": "verified", "document": "its sheet"}
+    table.write_text(table.read_text() + ",".join(cells.get(column, "") for column in columns) + "\n")
+    copy.touched.add("driver/chips.csv")
+    answer = json.loads(command("vref", "--chip", "QX100", "--sense", "R100", "--vref", "0.8 V", "--json"))
+    assert answer["peak_amp"] == pytest.approx(0.8) and answer["verified"]
+
+
+FORMULA = '''@dataclass(frozen=True, slots=True)
+class TwiceVref(SetByReference):
+    """VREF_TWICE: peak = 2 factor VREF."""
+
+    factor: float
+
+    @property
+    def symbols(self) -> str:
+        return f"peak = {2 * self.factor:g} A/V x VREF"
+
+    def ampere_per_volt(self, sense_ohm: float | None, torque: float = 1.0) -> float:
+        return 2 * self.factor * torque
+
+
+'''
+
+
+def test_a_chip_with_a_new_formula(copy: Copy, command: Callable[..., str]) -> None:
+    copy.insert("driver/formulas.py", "FORMULAS: Mapping", FORMULA)
+    copy.insert("driver/formulas.py", '    "UNKNOWN":', '    "VREF_TWICE": TwiceVref,\n')
+    (copy.folder / "drivers.csv").write_text("chip,formula,factor\nQX200,VREF_TWICE,0.5\n")
+    answer = json.loads(command("vref", "--chip", "QX200", "--current", "0.8 A", "--json"))
+    assert answer["vref_volt"] == pytest.approx(0.8) and answer["formula"] == "peak = 1 A/V x VREF"
+    back = json.loads(command("vref", "--chip", "QX200", "--vref", "0.8 V", "--json"))
+    assert back["peak_amp"] == pytest.approx(0.8)

@@ -270,9 +270,9 @@ async def test_without_colour_the_words_still_say_it(demo_bench, settle, monkeyp
 
 def test_keys_of_ones_own_are_checked() -> None:
     keymap, problems = checked_keymap(
-        {"windings.undo": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
+        {"windings.edit": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
     )
-    assert keymap == {"windings.undo": "z"}
+    assert keymap == {"windings.edit": "z"}
     assert len(problems) == 4
     assert any("did you mean windings.pick" in problem for problem in problems)
 
@@ -323,16 +323,14 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
     assert meet(BY_ID["app.help"], BY_ID["crate.add"])
 
 
-async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle, monkeypatch) -> None:
+async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle) -> None:
     app = demo_bench()
-    async with standing(app, settle, "enter") as pilot:
-
-        def refuse(*_: object, **__: object) -> int:
-            raise Fault("the disk is full", remedy="make room, then enter it again")
-
-        monkeypatch.setattr(app.bin, "remove_reading", refuse)
-        await pilot.press("m")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "m") as pilot:
+        with app.bin.reading() as connection:  # as of a full disk: no more entries, none taken out
+            connection.execute(
+                """CREATE TEMP TRIGGER full BEFORE DELETE ON readings
+                BEGIN SELECT RAISE(FAIL, 'database or disk is full'); END"""
+            )
         await pilot.press("e", "d")
         await settle(pilot)
         assert isinstance(app.screen, ProblemDialog)
@@ -359,7 +357,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
             other.add_reading("turntable", Reading("RD", "BU", 2.5))
         app.screen.look_again()
         await settle(pilot)
-        assert app.screen.pane.verdict.readings == 1
+        assert len(app.screen.pane.state.rows) == 1
         with Bin.open(app.bin_path) as other:
             other.delete_motor("turntable")
         app.screen.look_again()
