@@ -76,8 +76,10 @@ class OrderState:
 
 @dataclass(slots=True)
 class AtBoard:
-    """A helper board that has answered: its pins, and how far the nudge of the asked test is. ``turned_steps`` is what
-    a virtual shaft did."""
+    """A helper board that has answered: its pins, and how far the nudge of the asked test is.
+
+    ``turned_steps`` is what a virtual shaft did.
+    """
 
     pins: Pins
     says: str = "wire it, then supply on"
@@ -89,8 +91,8 @@ class AtBoard:
 class OrderStage(Stage):
     """Tests by hand or by a board, one asked after the other, until the order is known.
 
-    ``read_again`` takes up what is saved; then ``state`` says what is asked. What a board does is a job that is handed
-    out, for a thread or to be called at once; what comes of it is handed in again.
+    ``read_again`` takes up what is saved; then ``state`` says what is asked. What a board does is a job that is
+    handed out, for a thread or to be called at once; what comes of it is handed in again.
     """
 
     id: ClassVar[str] = "order"
@@ -268,6 +270,10 @@ class OrderStage(Stage):
     def redo(self) -> str | None:
         return self._stepped(super().redo)
 
+    @property
+    def can_undo(self) -> bool:
+        return super().can_undo and not (self.board is not None and self.board.nudging)
+
     def _stepped(self, step: Callable[[], str | None]) -> str | None:
         saved = self.desk.known.get(Order)
         rested = saved is not None and saved.tests == len(self._tests)
@@ -315,8 +321,7 @@ class OrderStage(Stage):
         if board is None or session is None or lines is None or test is None or board.nudging:
             raise InputProblem("no board to make a test, or none that a board can make")
         first, then = lines.line(test.reference), lines.line(test.touched)
-        self._next_nudge()
-        board.nudging = True
+        self.board = AtBoard(board.pins, says="", nudging=True)
         session.ready()
         return lambda progress: session.nudge(first, then, progress)
 

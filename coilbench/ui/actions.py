@@ -137,8 +137,6 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("order.nudge", "g", "nudge", "the board makes the asked test", _ORDER, "order"),
     Action("order.stop", "space,escape", "STOP", "all coils off", _ORDER, "order", True, "space"),
-    Action("order.undo", "u", "undo", "take the last answer back", _ORDER, "order"),
-    Action("order.redo", "y", "redo", "do again what was undone", _ORDER, "order", False),
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
     Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
     Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),

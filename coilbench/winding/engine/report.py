@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from coilbench.winding.drawing.text import ohms, percent
 from coilbench.winding.engine.fitness import fitness
