@@ -74,7 +74,9 @@ class StageRow:
 
 STAGES: tuple[StageRow, ...] = (
     StageRow("intake", "intake", "name, frame, leads, label", "coilbench.stages.intake:IntakeStage", first=False),
-    StageRow("windings", "windings", "which lead belongs to which coil", "coilbench.stages.windings:WindingsStage"),
+    StageRow(
+        "windings", "windings", "which lead belongs to which coil", "coilbench.stages.windings.stage:WindingsStage"
+    ),
     StageRow(
         "order",
         "order",

@@ -1,11 +1,10 @@
-"""A verdict in words, in a lead table, and as the JSON object that every mode of the command prints."""
+"""A verdict in words, and in a lead table."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from coilbench.winding.drawing.text import ohms, percent
 from coilbench.winding.engine.catalogue import CATALOGUE, UNKNOWN, Catalogue
@@ -44,37 +43,6 @@ class LeadRow:
 
 
 LEAD_TABLE_HEADERS = ("lead", "colour", "coil", "role", "ohms", "sure")
-
-
-def result_object(verdict: Verdict, order: OrderVerdict | None = None) -> dict[str, Any]:
-    """The result as plain JSON: names exactly as given, ohms without the probes, null for unknown."""
-    return {
-        "arrangement": verdict.arrangement,
-        "confidence": round(verdict.confidence, 6),
-        "coils": [
-            {
-                "name": coil.name,
-                "ends": list(coil.ends),
-                "tap": coil.tap,
-                "ohms": _finite(coil.ohm),
-                "ohms_sd": _finite(coil.ohm_sd),
-            }
-            for coil in verdict.coils
-        ],
-        "common": verdict.common,
-        "spare": list(verdict.spare),
-        "cannot_tell": list(verdict.cannot_tell),
-        "faults": [{"kind": fault.kind, "leads": list(fault.leads)} for fault in verdict.faults],
-        "repeat": [list(pair) for pair in verdict.repeat],
-        "next": ask_object(verdict.ask) if verdict.ask is not None else None,
-        "order": list(order.sequence) if order is not None and order.done else None,
-        "readings": verdict.readings,
-    }
-
-
-def ask_object(ask: Ask) -> list[str] | str:
-    """What to measure next, as JSON has it: two names, or the word for the probes held together."""
-    return "probes-together" if ask.kind == "probes-together" else [ask.a, ask.b]
 
 
 def lead_table(verdict: Verdict) -> list[LeadRow]:
@@ -142,7 +110,14 @@ def next_steps(verdict: Verdict, order: OrderVerdict | None = None, catalogue: C
 
 
 def _next_step(verdict: Verdict, order: OrderVerdict | None, catalogue: Catalogue) -> list[str]:
-    fit = fitness(result_object(verdict), catalogue)
+    fit = fitness(
+        {
+            "arrangement": verdict.arrangement,
+            "confidence": verdict.confidence,
+            "faults": [{"kind": fault.kind, "leads": fault.leads} for fault in verdict.faults],
+        },
+        catalogue,
+    )
     leak = any(fault.kind == "frame" for fault in verdict.faults)
     if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
@@ -207,26 +182,6 @@ def drive_sentences(order: OrderVerdict) -> list[str]:
         pairs = drive_tables(order.sequence)["two phases on"]
         lines.append(f"Stronger, with two phases on, clockwise: {', '.join(' + '.join(pair) for pair in pairs)}.")
     return lines
-
-
-def order_fact(order: OrderVerdict) -> dict[str, Any]:
-    """The phase order as it is kept with the motor."""
-    return {
-        "ends": list(order.ends),
-        "sequence": list(order.sequence) if order.done else [],
-        "reverse": list(order.reverse) if order.done else [],
-        "phases": [list(pair) for pair in order.phases],
-        "halves": {name: [list(half) for half in halves] for name, halves in order.phase_halves} or None,
-        "series": [list(pair) for pair in order.series_joins],
-        "parallel": [list(pair) for pair in order.parallel_joins],
-        "confidence": round(order.confidence, 6),
-        "tests": order.tests,
-        "done": order.done,
-    }
-
-
-def _finite(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(value, 4)
 
 
 def _row(lead: str, verdict: Verdict) -> LeadRow:
