@@ -11,9 +11,9 @@ from itertools import permutations
 import numpy as np
 import pytest
 
+from coilbench.winding import report
 from coilbench.winding.drawing.model import draw
 from coilbench.winding.drawing.text import render_text
-from coilbench.winding.engine import report
 from coilbench.winding.engine.catalogue import CATALOGUE, UNLISTED, Arrangement, Catalogue, arrangement
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.hypotheses import EXACT_LEADS, table_for
