@@ -105,12 +105,6 @@ def test_what_it_is() -> None:
     assert not report.named(Verdict(LEADS, "unknown", 0.99))
 
 
-def test_every_arrangement_has_words() -> None:
-    from coilbench.winding.engine.arrangements import CATALOGUE
-
-    assert set(CATALOGUE) <= set(report.MOTOR_WORDS)
-
-
 def test_the_ohms_taken_off_for_the_probes_are_said() -> None:
     readings = [Reading("red", "blue", 48.6), Reading("white", "black", 48.6), Reading("red", "white", math.inf)]
     said = report.probes_sentence(judge(("red", "blue", "white", "black"), readings))

@@ -14,8 +14,9 @@ from dataclasses import replace
 from itertools import permutations
 
 from coilbench.errors import InputProblem
+from coilbench.winding.engine.catalogue import CATALOGUE, Catalogue
 from coilbench.winding.engine.verdict import NAMED_FROM
-from coilbench.winding.order.belief import believe, contradicted, plan
+from coilbench.winding.order.belief import believe, contradicted, most_telling_test
 from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict, Sorted
 from coilbench.winding.order.words import FLICK_ANSWERS, TWITCH_ANSWERS, next_flick, next_twitch
 
@@ -25,20 +26,21 @@ Pair = tuple[str, str]
 Pairing = tuple[tuple[Pair, Pair], tuple[Pair, Pair]]  # phase A, phase B: each two halves from start to finish
 
 
-def order_question(found: Sorted) -> OrderQuestion | None:
+def order_question(found: Sorted, catalogue: Catalogue = CATALOGUE) -> OrderQuestion | None:
     """What is left to find by hand for a sorted motor; None when nothing is, when it isn't sorted yet, or when it is
     faulty (a motor that leaks to its frame must not be powered, not even from a battery)."""
+    two_phase = catalogue.find(found.arrangement).two_phase
     if found.confidence < NAMED_FROM or found.faults:
         return None
-    if found.arrangement == "unipolar-5" and found.common is not None:
+    if two_phase == "common" and found.common is not None:
         common = found.common
         ends = tuple(first if second == common else second for first, second in (c.ends for c in found.coils))
         return OrderQuestion(ends=ends, supply=(common,) * len(ends))
-    if found.arrangement == "unipolar-6":
+    if two_phase == "tapped":
         taps = [coil.tap for coil in found.coils for _ in coil.ends if coil.tap is not None]
         ends = tuple(end for coil in found.coils for end in coil.ends)
         return OrderQuestion(ends=ends, supply=tuple(taps), phases=tuple(coil.ends for coil in found.coils))
-    if found.arrangement == "split-8":
+    if two_phase == "halves":
         return OrderQuestion(halves=tuple(coil.ends for coil in found.coils))
     return None
 
@@ -122,7 +124,7 @@ def _judge_ends(question: OrderQuestion, tests: Sequence[OrderTest], already: fl
     pairs = [(reference, touched) for reference in question.ends for touched in question.ends if reference != touched]
     upcoming = None
     if not direction_known:
-        reference, touched = plan(belief, pairs, twitches)
+        reference, touched = most_telling_test(belief, pairs, twitches)
         upcoming = next_twitch(question, reference, touched)
     return OrderVerdict(
         ends=question.ends,
@@ -168,7 +170,7 @@ def _judge_eight(question: OrderQuestion, tests: Sequence[OrderTest]) -> OrderVe
     if probability < SURE:
         starts = [half[0] for half in question.halves]
         pairs = [(reference, touched) for reference in starts for touched in starts if reference != touched]
-        reference, touched = plan(belief, pairs, flicks)
+        reference, touched = most_telling_test(belief, pairs, flicks)
         return OrderVerdict(
             ends=(),
             sequence=(),
