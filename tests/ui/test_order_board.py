@@ -49,7 +49,7 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         sequence, ring = list(app.bin.known(name).get(Order).sequence), turned_by(app, name)
         start = ring.index(sequence[0])
         assert sequence == ring[start:] + ring[:start]
-        assert pane.session is None and pane.stage.board is None  # done: the board is let go
+        assert pane.stage.session is None and pane.stage.board is None  # done: the board is let go
         assert "the order is known" in jog_pilot.shown(app)
 
 
@@ -60,9 +60,7 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
     async with app.run_test(size=(60, 20)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-02")
         await jog_pilot.press(pilot, settle, "b", "1")
-        assert (
-            len(app.bin.entries("M-02", HandTest)) == 0 and pane.query_one("#answer-1").disabled
-        )  # nothing was nudged yet
+        assert not app.bin.entries("M-02", HandTest) and pane.query_one("#answer-1").disabled  # not nudged yet
         await jog_pilot.press(pilot, settle, "g")
         screen = jog_pilot.shown(app)
         for text in (
@@ -91,7 +89,7 @@ async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilo
                 break
             assert not pane.query_one("#order-board").display
             await jog_pilot.press(pilot, settle, "b")  # nothing to nudge yet
-            assert pane.session is None
+            assert pane.stage.session is None
             await jog_pilot.press(pilot, settle, "m")
         await jog_pilot.press(pilot, settle, "b")
         wiring = "\n".join(pane.stage.board_wiring())
@@ -112,7 +110,7 @@ async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> No
         assert len(app.bin.entries("M-03", HandTest)) == 1 and pane.stage.board.turned_steps is None
         await pilot.click("#order-board")
         await settle(pilot)
-        assert pane.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
+        assert pane.stage.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
 
 
 async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, monkeypatch) -> None:
@@ -127,7 +125,7 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
                     break
                 await pilot.pause(0.02)
             await pilot.press("g")
-            port = pane.session._helper.link.port
+            port = pane.stage.session._helper.link.port
             for _ in range(300):
                 if port.board.motion.outputs_on:
                     break
@@ -176,13 +174,13 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "[/x] board 2" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
-        assert pane.session is None
+        assert pane.stage.session is None
         await jog_pilot.press(pilot, settle, "b", "down", "enter")
-        assert pane.stage.board is not None and "seed=2" in pane.session.url
+        assert pane.stage.board is not None and "seed=2" in pane.stage.session.url
         assert not pane.query_one("#shaft").display  # nobody but the person answers here
         await jog_pilot.press(pilot, settle, "g", "1")
         assert len(app.bin.entries("vent", HandTest)) == 1
-        pane.session._helper.link.port.close()
+        pane.stage.session._helper.link.port.close()
         await jog_pilot.press(pilot, settle, "g")
         assert isinstance(app.screen, ProblemDialog) and pane.stage.board is None
 
