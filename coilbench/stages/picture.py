@@ -23,7 +23,8 @@ class Wiring:
 
     def text(self, width: int, height: int = 0, *, ascii: bool = False) -> str:
         """The drawing in so many columns, with its list of leads where the lines have room for that."""
-        from coilbench.winding.drawing import draw, render_text
+        from coilbench.winding.drawing.model import draw
+        from coilbench.winding.drawing.text import render_text
 
         drawing = draw(self.verdict, self.order, self.readings)
         whole = render_text(drawing, ascii=ascii, width=width) if height else ""

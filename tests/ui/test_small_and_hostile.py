@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import pytest
+from textual.binding import Binding
 from textual.command import CommandPalette
 from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
+from coilbench.records.saved.order import HandTest
 from coilbench.stages.leads import next_name
-from coilbench.ui.actions import ACTIONS, BY_ID, key_table
+from coilbench.ui.actions import ACTIONS, BY_ID, bindings_for, key_table
 from coilbench.ui.dialogs.add_motor import AddMotorDialog
 from coilbench.ui.dialogs.basic import ProblemDialog, TextDialog
 from coilbench.ui.dialogs.help import HelpDialog
 from coilbench.ui.keymap import checked_keymap, meet
 from coilbench.ui.screens.sheet import BenchSheet
 
-from .screen import shown, standing
+from .screen import measured_out, open_stage, shown, standing
 
 HOSTILE = ["[/x]", "=1+1", "[red]a", "a\\[b", "$x", "日本"]
 
@@ -273,6 +275,30 @@ def test_keys_of_ones_own_are_checked() -> None:
     assert keymap == {"windings.edit": "z"}
     assert len(problems) == 4
     assert any("did you mean windings.pick" in problem for problem in problems)
+
+
+def test_each_answer_of_a_row_has_its_own_key() -> None:
+    assert len(bindings_for("order")) == sum(len(each.bound) for each in ACTIONS if each.where == "order")
+    bound = {each.id: (each.key, each.action) for each in bindings_for("order") if isinstance(each, Binding)}
+    assert all(bound[f"order.answer_{key}"] == (key, f"order_answer('{key}')") for key in "1234")
+    keymap, problems = checked_keymap({"order.answer_1": "c", "order.answer_2": "3", "order.answer": "z"})
+    assert keymap == {"order.answer_1": "c"}
+    assert any("taken by order.answer_3" in problem for problem in problems)
+    assert any("no action order.answer;" in problem for problem in problems)
+
+
+async def test_a_row_of_answers_is_one_row_of_the_help(demo_bench, settle) -> None:
+    app = demo_bench(keys={"order.answer_1": "c"})
+    async with standing(app, settle, size=(120, 40)) as pilot:
+        await open_stage(pilot, settle, "M-02", "windings")
+        await measured_out(pilot, settle)
+        await pilot.press("f3", "f1")
+        await settle(pilot)
+        rows = [line for line in shown(app).splitlines() if BY_ID["order.answer"].tooltip in line]
+        assert len(rows) == 1 and {"c", "2", "3", "4"} <= set(rows[0].split())
+        await pilot.press("escape", "c")
+        await settle(pilot)
+        assert len(app.bin.entries("M-02", HandTest)) == 1
 
 
 async def test_a_key_of_ones_own_works(demo_bench, settle) -> None:
