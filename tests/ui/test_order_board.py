@@ -6,6 +6,8 @@ import pytest
 from textual.widgets import Static
 
 from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.windings import Coil, Windings
+from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.panes.jog.setup import PortChoice
@@ -152,12 +154,9 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
-        from coilbench.winding.readings.reading import Reading
-
-        for end in ("RD", "OG", "YE", "PK"):
-            app.bin.add_reading("vent", Reading(end, "BU", 52.0))
-        for pair in (("RD", "OG"), ("RD", "YE"), ("RD", "PK")):
-            app.bin.add_reading("vent", Reading(*pair, 104.0))
+        ends = zip("ABCD", ("RD", "OG", "YE", "PK"), strict=True)
+        coils = tuple(Coil(name=name, ends=("BU", end), ohms=52.0) for name, end in ends)
+        Desk(app.bin, "vent").derive(Windings(arrangement="unipolar-5", confidence=0.99, common="BU", coils=coils))
         app.screen.reload()
         await jog_pilot.press(pilot, settle, "enter")
         await app.screen.show_stage("order")
