@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import math
 from pathlib import Path
 
 from coilbench.cli.motor_text import lines_of, text_of
@@ -83,26 +82,27 @@ def _list(bin_: Bin, *, as_json: bool) -> int:
 
 
 def _show(bin_: Bin, name: str, *, as_json: bool) -> int:
-    motor = bin_.motor(name)
+    motor = exchange.export_object(bin_, [name])["motors"][0]
     if as_json:
-        print_json(exchange.export_object(bin_, [name])["motors"][0])
+        print_json(motor)
         return 0
-    print(f"{inert(motor.name)}: leads {inert(' '.join(motor.leads)) or 'not counted yet'}")
-    readings = bin_.readings(name)
-    if readings:
+    print(f"{inert(motor['name'])}: leads {inert(' '.join(motor['leads'])) or 'not counted yet'}")
+    if motor["readings"]:
         print()
-        rows = [(each.a, each.b, "OL" if math.isinf(each.ohm) else f"{each.ohm:g}", each.meter) for each in readings]
+        rows = [
+            (each["from"], each["to"], each["ohms"] if each["ohms"] == "OL" else f"{each['ohms']:g}", each["meter"])
+            for each in motor["readings"]
+        ]
         print_table(("from", "to", "ohms", "meter"), rows)
-    for stage, value in bin_.facts(name).items():
+    for stage, fact in motor["facts"].items():
         print(f"\n{inert(stage)}")
-        for line in lines_of(value):
+        for line in lines_of(fact["value"]):
             print(f"  {inert(line)}")
-    events = bin_.events(name)
-    if events:
+    if motor["events"]:
         print("\ndone, times in UTC")
-    for event in events:
-        when = event.time[:16].replace("T", " ")
-        print(f"  {inert(when)}  {inert(event.stage)}: {inert(text_of('', event.value))}")
+    for event in motor["events"]:
+        when = event["time"][:16].replace("T", " ")
+        print(f"  {inert(when)}  {inert(event['stage'])}: {inert(text_of('', event['value']))}")
     return 0
 
 

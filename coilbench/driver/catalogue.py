@@ -7,12 +7,14 @@ import difflib
 import io
 import math
 import re
-from dataclasses import fields, replace
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, fields, is_dataclass, replace
 from functools import cache
 from importlib import resources
-from typing import Any, cast
+from typing import Any
 
-from coilbench.driver.chip import FORMULAS, Chip, Formula
+from coilbench.driver.chip import Chip, Formula, SenseUse
+from coilbench.driver.formulas import FORMULAS, VrefOverSense
 from coilbench.errors import InputProblem
 
 _TEXTS = {
@@ -22,7 +24,6 @@ _TEXTS = {
 _LISTS = {"microsteps": int, "carrier_sense_ohm": float, "torque_percent": float, "memory": str}
 _CHOICES = {
     "motor": ("bipolar", "unipolar"),
-    "formula": FORMULAS,
     "max_kind": ("peak", "rms"),
     "cool_free_kind": ("peak", "rms"),
     "decay": ("slow", "fast", "mixed", "mixed-falling", "adaptive"),
@@ -30,18 +31,22 @@ _CHOICES = {
     "status": ("verified", "memory", "own"),
 }
 _GAIN = "gain"  # in a person's own rows, as their data sheet has it; the table keeps the factor
-_COLUMNS = (*(field.name for field in fields(Chip)), _GAIN)
-_MAY_BE_ZERO = {"vref_min_volt", "fast_fraction", "drop_volt"}
+_MAY_BE_ZERO = {"vref_min_volt", "fast_fraction", "drop_volt", "offset_volt"}
+_MAY_BE_NEGATIVE = {"offset_volt"}
+
+Formulas = Mapping[str, type[Formula]]
 
 
-def parse_rows(text: str, where: str, *, own: bool = True) -> tuple[Chip, ...]:
-    """Chips of a CSV text whose first line names columns of ``Chip``; ``chip``, ``formula`` and ``gain`` suffice.
+def parse_rows(text: str, where: str, *, own: bool = True, formulas: Formulas = FORMULAS) -> tuple[Chip, ...]:
+    """Chips of a CSV text whose first line names columns of ``Chip`` or of a formula.
 
-    ``gain`` is that of the chip's sense amplifier as data sheets print it, peak = VREF / (gain Rs); ``factor`` in its
-    place is the k of ``Formula``, which multiplies.
+    ``chip``, ``formula`` and ``gain`` suffice. ``gain`` is that of the chip's sense amplifier as data sheets print
+    it, peak = VREF / (gain Rs); ``factor`` in its place multiplies. ``formulas`` are the classes by the name that
+    stands in the column ``formula``.
 
     ``own`` marks them as a person's own rows. Raises InputProblem naming ``where``, line and value.
     """
+    columns = _columns(formulas)
     reader = csv.reader(io.StringIO(text))
     chips: list[Chip] = []
     header: list[str] = []
@@ -51,11 +56,11 @@ def parse_rows(text: str, where: str, *, own: bool = True) -> tuple[Chip, ...]:
                 continue
             place = f"{where} line {reader.line_num}"
             if not header:
-                header = _header([cell.strip() for cell in cells], place)
+                header = _header([cell.strip() for cell in cells], columns, place)
                 continue
             if len(cells) > len(header):
                 raise InputProblem(f"{place}: {len(cells)} values under {len(header)} columns")
-            chip = _row(dict(zip(header, (cell.strip() for cell in cells), strict=False)), place)
+            chip = _row(dict(zip(header, (cell.strip() for cell in cells), strict=False)), formulas, place)
             if any(each.chip == chip.chip for each in chips):
                 raise InputProblem(f"{place}: {chip.chip!r} stands there twice, expected one row a chip")
             chips.append(replace(chip, status="own") if own else chip)
@@ -113,10 +118,8 @@ def nearest(name: str, own: tuple[Chip, ...] = (), count: int = 3) -> list[str]:
 
 def by_gain(name: str, gain_divisor: float) -> Chip:
     """A chip that isn't in the table, from the gain its data sheet prints: peak = VREF / (gain Rs)."""
-    return Chip(
-        chip=name, formula="VREF_RS", factor=1 / checked_gain(gain_divisor), formula_text=_by_gain_text(gain_divisor),
-        status="own", document="gain as given",
-    )  # fmt: skip
+    formula = VrefOverSense(1 / checked_gain(gain_divisor))
+    return Chip(name, formula, formula_text=formula.symbols, status="own", document="gain as given")
 
 
 def checked_gain(gain_divisor: float) -> float:
@@ -128,18 +131,24 @@ def checked_gain(gain_divisor: float) -> float:
     )
 
 
-def _by_gain_text(gain_divisor: float) -> str:
-    return f"peak = VREF / ({gain_divisor:g} Rs)"
-
-
 def _plain(name: str) -> str:
     return re.sub(r"[^A-Z0-9]", "", name.upper())
 
 
-def _header(names: list[str], place: str) -> list[str]:
+def _columns(formulas: Formulas) -> list[str]:
+    of_formulas = [field for kind in formulas.values() for field in _taken(kind)]
+    return list(dict.fromkeys([*(field.name for field in (*fields(Chip), *of_formulas)), _GAIN]))
+
+
+def _taken(kind: type[Formula]) -> tuple[Field[Any], ...]:
+    """The columns that a formula takes from a chip's row, as the fields of its dataclass."""
+    return fields(kind) if is_dataclass(kind) else ()
+
+
+def _header(names: list[str], columns: list[str], place: str) -> list[str]:
     for name in names:
-        if name not in _COLUMNS:
-            near = difflib.get_close_matches(name, _COLUMNS, n=1)
+        if name not in columns:
+            near = difflib.get_close_matches(name, columns, n=1)
             raise InputProblem(f"{place}: no column is called {name!r}, expected {near[0] if near else 'chip'}")
     for needed in ("chip", "formula"):
         if needed not in names:
@@ -151,13 +160,14 @@ def _header(names: list[str], place: str) -> list[str]:
     return names
 
 
-def _row(cells: dict[str, str], place: str) -> Chip:
+def _row(cells: dict[str, str], formulas: Formulas, place: str) -> Chip:
     values: dict[str, Any] = {}
     for column, text in cells.items():
         if not text:
             continue
-        if column in _CHOICES and text not in _CHOICES[column]:
-            raise InputProblem(f"{place}: {column} {text!r}, expected one of {', '.join(_CHOICES[column])}")
+        choices = formulas if column == "formula" else _CHOICES.get(column)
+        if choices is not None and text not in choices:
+            raise InputProblem(f"{place}: {column} {text!r}, expected one of {', '.join(choices)}")
         if column in _TEXTS:
             values[column] = text
         elif column in _LISTS:
@@ -166,23 +176,35 @@ def _row(cells: dict[str, str], place: str) -> Chip:
             values[column] = _number(text, column, place)
     if not _plain(values.get("chip", "")):
         raise InputProblem(f"{place}: the chip's name is missing")
-    formula = cast(Formula, values.get("formula", "UNKNOWN"))
-    if _GAIN in values:
-        if formula not in ("VREF_RS", "VREF_RS20"):
-            raise InputProblem(f"{place}: formula {formula} has no gain, expected its factor in a column 'factor'")
-        try:
-            gain = checked_gain(values.pop(_GAIN))
-        except InputProblem as problem:
-            raise InputProblem(f"{place}: {problem.happened}; what multiplies goes into a column 'factor'") from None
-        values["factor"] = 1 / gain
-        if formula == "VREF_RS":
-            values.setdefault("formula_text", _by_gain_text(gain))
-    if formula not in ("LR", "UNKNOWN") and "factor" not in values:
-        raise InputProblem(f"{place}: {values['chip']} has no gain or factor, expected one for formula {formula}")
     for low, high in (("vref_min_volt", "vref_max_volt"), ("supply_min_volt", "supply_max_volt")):
         if low in values and high in values and values[low] >= values[high]:
             raise InputProblem(f"{place}: {low} {values[low]:g} is not below {high} {values[high]:g}")
-    return Chip(**values)
+    name = values.pop("formula", "UNKNOWN")
+    formula = _formula(name, formulas[name], values, place)
+    values.setdefault("formula_text", formula.symbols)
+    of_chip = {field.name for field in fields(Chip)}
+    return Chip(formula=formula, **{column: value for column, value in values.items() if column in of_chip})
+
+
+def _formula(name: str, kind: type[Formula], values: dict[str, Any], place: str) -> Formula:
+    """The formula called ``name`` with the figures of its row; a gain in ``values`` becomes the factor."""
+    if kind.sense_use is SenseUse.UNUSED and "carrier_sense_ohm" in values:
+        raise InputProblem(f"{place}: formula {name} has no sense resistor, expected carrier_sense_ohm to be empty")
+    if _GAIN in values:
+        if not kind.has_gain:
+            raise InputProblem(f"{place}: formula {name} has no gain, expected its factor in a column 'factor'")
+        try:
+            values["factor"] = 1 / checked_gain(values.pop(_GAIN))
+        except InputProblem as problem:
+            raise InputProblem(f"{place}: {problem.happened}; what multiplies goes into a column 'factor'") from None
+    for field in _taken(kind):
+        if field.name not in values and field.default is MISSING:
+            missing = "gain or factor" if field.name == "factor" and kind.has_gain else field.name
+            raise InputProblem(f"{place}: {values['chip']} has no {missing}, expected one for formula {name}")
+    try:
+        return kind(**{field.name: values[field.name] for field in _taken(kind) if field.name in values})
+    except InputProblem as problem:
+        raise InputProblem(f"{place}: {problem.happened}") from None
 
 
 def _list(text: str, column: str, place: str) -> tuple[Any, ...]:
@@ -199,6 +221,12 @@ def _number(text: str, column: str, place: str) -> float:
         value = float(text)
     except ValueError:
         raise InputProblem(f"{place}: {column} {text!r} is not a number") from None
-    if not math.isfinite(value) or value < 0 or (value == 0 and column not in _MAY_BE_ZERO) or value > 1e5:
+    signed = column in _MAY_BE_NEGATIVE
+    if (
+        not math.isfinite(value)
+        or (value < 0 and not signed)
+        or (value == 0 and column not in _MAY_BE_ZERO)
+        or abs(value) > 1e5
+    ):
         raise InputProblem(f"{place}: {column} {text!r}, expected a number above zero")
     return value

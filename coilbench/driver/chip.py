@@ -1,21 +1,100 @@
-"""One driver chip as its documents describe it."""
+"""One driver chip as its documents describe it, a setting of it, and what every current formula can be asked."""
 
 from __future__ import annotations
 
+import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from typing import Literal, get_args
-
-Formula = Literal["VREF_RS", "VREF_RS20", "VREF_ONLY", "RSET", "FIXED_RS", "REG", "LR", "UNKNOWN"]
-"""How the peak current (the chopping level at the 100 % step) follows from what is set; k is ``factor``.
-
-VREF_RS: k VREF / Rs. VREF_RS20: k VREF / (Rs + 20 milliohm inside the chip). VREF_ONLY: k VREF.
-RSET: k / R_ISET in kilohm. FIXED_RS: k volts / Rs. REG: written into registers. LR: no current control,
-supply over resistance. UNKNOWN: not found.
-"""
-FORMULAS: tuple[Formula, ...] = get_args(Formula)
+from enum import Enum
+from typing import ClassVar, Literal
 
 CurrentKind = Literal["peak", "rms"]
-SENSE_PATH_OHM = 0.020  # inside VREF_RS20 chips, between their pin and the comparator
+Codes = tuple[tuple[str, int], ...]
+SQRT2 = math.sqrt(2.0)
+
+
+class SenseUse(Enum):
+    """What a sense resistor is to a formula."""
+
+    UNUSED = "unused"
+    NEEDED = "needed"  # the current can't be worked out without it
+    DECIDES = "decides"  # it alone sets the current, and may be chosen to suit
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do; ``caution`` belongs right beside it."""
+
+    act: str
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What is set to bring a current about; None or empty where the chip has no such means."""
+
+    vref_volt: float | None = None
+    set_resistor_ohm: float | None = None
+    wanted_sense_ohm: float | None = None
+    register: Codes = ()
+
+
+class Formula(ABC):
+    """How the peak current (the chopping level at the 100 % step) follows from what is set.
+
+    An instance holds one chip's figures: its dataclass fields are the columns it takes from the chip's row.
+    """
+
+    __slots__ = ()
+    sense_use: ClassVar[SenseUse] = SenseUse.UNUSED
+    known: ClassVar[bool] = True
+    regulates: ClassVar[bool] = True  # the chip chops; otherwise supply and resistance alone hold the current
+    has_vref: ClassVar[bool] = False  # a voltage on a pin sets the current
+    has_set_resistor: ClassVar[bool] = False  # a resistor on a pin sets the current
+    has_gain: ClassVar[bool] = False  # documents print 1/factor as a gain
+    differs_because: ClassVar[str] = ""  # why another current than the one asked can flow; empty: it can't
+    below_range: ClassVar[str] = "the current is less exact than the chip can do"  # under the least reference
+
+    @property
+    @abstractmethod
+    def symbols(self) -> str:
+        """The formula as a document would print it."""
+
+    @abstractmethod
+    def means_for(self, peak_ampere: float, sense_ohm: float | None, torque: float = 1.0) -> Means:
+        """What to set for ``peak_ampere``. ``torque`` is the share chosen by torque pins, 0 to 1.
+
+        Raises NotEnoughKnown for a current that the chip can't be set to.
+        """
+
+    @abstractmethod
+    def peak_of(self, means: Means, sense_ohm: float | None, torque: float = 1.0) -> float:
+        """The peak ampere that ``means`` gives. Raises InputProblem where nothing is set."""
+
+    @property
+    def full_scale_volt(self) -> float | None:
+        """The reference above which the current rises no more; None where the formula has no such end."""
+        return None
+
+    def full_scale_ampere(self, sense_ohm: float | None, torque: float = 1.0) -> float | None:
+        """The most peak ampere that can be set; None where the formula has no end of its own."""
+        return None
+
+    def can_be_changed(self, setting: Setting) -> bool:
+        """Whether another current can be set on the board as it is."""
+        return True
+
+    @abstractmethod
+    def means_text(self, setting: Setting) -> str:
+        """The one thing to set, in a few words; empty when there is nothing to set."""
+
+    @abstractmethod
+    def means_rows(self, setting: Setting, trimmer_volt: float | None) -> list[tuple[str, str]]:
+        """What to set, as rows of name and value. ``trimmer_volt`` is the voltage at the trimmer's far end."""
+
+    @abstractmethod
+    def means_steps(self, setting: Setting) -> list[Step]:
+        """What to do on the board, in order, to set it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +102,8 @@ class Chip:
     """A row of the chip table. None or an empty text: not found in a document, so nothing may rest on it."""
 
     chip: str
+    formula: Formula
     motor: str = "bipolar"
-    formula: Formula = "UNKNOWN"
-    factor: float | None = None
     formula_text: str = ""
     vref_min_volt: float | None = None
     vref_max_volt: float | None = None
@@ -75,24 +153,21 @@ class Chip:
         return "all" in self.memory or any(each.split(":")[0] == field for each in self.memory)
 
     @property
-    def has_vref(self) -> bool:
-        """Whether a voltage on a pin sets the current."""
-        return self.formula in ("VREF_RS", "VREF_RS20", "VREF_ONLY")
-
-    @property
     def needs_sense(self) -> bool:
         """Whether the current depends on a sense resistor that is not inside the chip."""
-        return self.internal_sense_ohm is None and (
-            self.formula in ("VREF_RS", "VREF_RS20", "FIXED_RS")
-            or (self.formula == "REG" and bool(self.carrier_sense_ohm))
-        )
+        return self.internal_sense_ohm is None and self.formula.sense_use is not SenseUse.UNUSED
+
+    @property
+    def sense_decides(self) -> bool:
+        """Whether the sense resistor alone sets the current."""
+        return self.formula.sense_use is SenseUse.DECIDES
 
     @property
     def most_peak_ampere(self) -> float | None:
         """The chip's limit as a peak: an RMS limit stands for a sine."""
         if self.max_ampere is None:
             return None
-        return self.max_ampere * (2**0.5 if self.max_kind == "rms" else 1.0)
+        return self.max_ampere * (SQRT2 if self.max_kind == "rms" else 1.0)
 
     @property
     def blank_second(self) -> float | None:
@@ -105,3 +180,35 @@ class Chip:
         if self.chop_khz is None or self.blank_us is None:
             return None
         return max(1e-3 / self.chop_khz - self.blank_us * 1e-6, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A driver set to a current. Currents in ampere per coil.
+
+    ``peak_ampere`` is the chopping level at the 100 % step; ``asked_ampere`` the peak that was wanted, which
+    differs where the hardware fixes the current or a register has steps.
+    """
+
+    chip: Chip
+    sense_ohm: float | None
+    peak_ampere: float
+    asked_ampere: float
+    means: Means = Means()
+    torque: float = 1.0
+
+    @property
+    def vref_volt(self) -> float | None:
+        """At the reference pin; None where no voltage sets the current."""
+        return self.means.vref_volt
+
+    @property
+    def rms_ampere(self) -> float:
+        """Of the sine that microstepping makes."""
+        return self.peak_ampere / SQRT2
+
+    @property
+    def full_step_ampere(self) -> float | None:
+        """In each of the two coils in full step; None where the chip's ratio is not known."""
+        ratio = self.chip.full_step_ratio
+        return None if ratio is None else self.peak_ampere * ratio

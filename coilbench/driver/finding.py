@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import IntEnum
 
-from coilbench.driver.chip import Chip
-from coilbench.driver.reference_voltage import Setting
+from coilbench.driver.chip import Chip, Setting
 
 
 class Weight(IntEnum):
@@ -71,7 +70,7 @@ class Situation:
     def running_rms_ampere(self) -> float:
         """Per coil over a cycle: the sine's, or in full step the standing current."""
         ratio = self.chip.full_step_ratio
-        if self.chip.formula == "LR":
+        if not self.chip.formula.regulates:
             return self.setting.peak_ampere  # on is on: there is no sine
         if self.steps == 1:
             return self.setting.peak_ampere * (1.0 if ratio is None else ratio)
@@ -107,7 +106,7 @@ class Notebook:
     findings: list[Finding] = field(default_factory=list)
     withheld: list[Withheld] = field(default_factory=list)
 
-    def say(self, weight: Weight, subject: str, fact: str, consequence: str = "", remedy: str = "") -> None:
+    def add(self, weight: Weight, subject: str, fact: str, consequence: str = "", remedy: str = "") -> None:
         self.findings.append(Finding(weight, subject, fact, consequence, remedy))
 
     def withhold(self, subject: str, why: str) -> None:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 
+from coilbench.driver.figure_text import amps, volts, watts
 from coilbench.driver.finding import Notebook, Situation, Weight
-from coilbench.driver.say import amps, volts, watts
 
 SUPPLY_MARGIN = 0.9  # common practice: leads and braking motors push the rail over what the supply gives
 RULE_VOLT = 32.0  # supply at most 32 x root of the inductance in mH: a rule of thumb of driver makers
 JUNCTION_MARGIN_KELVIN = 25.0
 
 
-def judge_supply(situation: Situation, book: Notebook) -> None:
+def assess_supply(situation: Situation, book: Notebook) -> None:
     """Supply against the chip's range and against the coil's inductance."""
     supply, chip = situation.supply_volt, situation.chip
     if supply is None:
@@ -23,7 +23,7 @@ def judge_supply(situation: Situation, book: Notebook) -> None:
     if top is None:
         book.withhold("supply", f"supply against the chip's maximum: not found for {chip.chip}")
     elif supply > top:
-        book.say(
+        book.add(
             Weight.STOP,
             "supply",
             f"{shown} is over the {volts(top)} that {chip.chip} stands",
@@ -31,7 +31,7 @@ def judge_supply(situation: Situation, book: Notebook) -> None:
             "another supply or another driver",
         )
     elif supply > SUPPLY_MARGIN * top:
-        book.say(
+        book.add(
             Weight.WARN,
             "supply",
             f"{shown} is within a tenth of the {volts(top)} that {chip.chip} stands",
@@ -39,17 +39,17 @@ def judge_supply(situation: Situation, book: Notebook) -> None:
             f"stay at or under {volts(SUPPLY_MARGIN * top)}, with 100 uF or more at the driver",
         )
     if least is not None and supply < least:
-        book.say(
+        book.add(
             Weight.STOP,
             "supply",
             f"{shown} is under the {volts(least)} that {chip.chip} needs",
             "it will not run",
             "a higher supply voltage",
         )
-    _judge_rule(situation, supply, book)
+    _assess_rule(situation, supply, book)
 
 
-def _judge_rule(situation: Situation, supply: float, book: Notebook) -> None:
+def _assess_rule(situation: Situation, supply: float, book: Notebook) -> None:
     if situation.inductance_henry is None:
         book.withhold(
             "inductance", "supply against the rule of thumb for inductance: the coil's inductance is not known"
@@ -58,7 +58,7 @@ def _judge_rule(situation: Situation, supply: float, book: Notebook) -> None:
     ceiling = RULE_VOLT * math.sqrt(situation.inductance_henry * 1e3)
     fact = f"the rule of thumb, 32 times the root of the inductance in mH, gives {volts(ceiling)} at most"
     if supply > ceiling:
-        book.say(
+        book.add(
             Weight.WARN,
             "inductance",
             f"{fact}; the supply is {volts(supply)}",
@@ -74,10 +74,10 @@ def _judge_rule(situation: Situation, supply: float, book: Notebook) -> None:
             if share < 0.7
             else ""
         )
-        book.say(Weight.NOTE, "inductance", f"{fact}; the supply is at {share:.0%} of it", slow)
+        book.add(Weight.NOTE, "inductance", f"{fact}; the supply is at {share:.0%} of it", slow)
 
 
-def judge_logic(situation: Situation, book: Notebook) -> None:
+def assess_logic(situation: Situation, book: Notebook) -> None:
     """The controller's levels against the chip's inputs."""
     chip, logic = situation.chip, situation.logic_volt
     if logic is None:
@@ -91,7 +91,7 @@ def judge_logic(situation: Situation, book: Notebook) -> None:
         return
     need = volts(chip.logic_high_volt)
     if logic < chip.logic_high_volt:
-        book.say(
+        book.add(
             Weight.STOP,
             "logic",
             f"{volts(logic)} logic is under the {need} that {chip.chip} takes for high",
@@ -99,14 +99,14 @@ def judge_logic(situation: Situation, book: Notebook) -> None:
             "a level shifter",
         )
     else:
-        book.say(
+        book.add(
             Weight.NOTE,
             "logic",
             f"{volts(logic)} logic is over the {need} that {chip.chip} takes for high",
         )
 
 
-def judge_heat(
+def assess_heat(
     situation: Situation, flowing_ampere: float | None, book: Notebook
 ) -> tuple[float | None, float | None]:
     """Heat in the chip against its limit without cooling. Returns its watts and junction temperature.
@@ -118,7 +118,7 @@ def judge_heat(
     rms = situation.running_rms_ampere
     if flowing_ampere is not None:
         rms = min(rms, flowing_ampere)
-    _judge_cool_free(situation, rms, book)
+    _assess_cool_free(situation, rms, book)
     bridge = chip.bridge_max_ohm or chip.bridge_ohm
     if bridge is None:
         book.withhold("heat", f"heat in the chip: the bridge resistance of {chip.chip} was not found")
@@ -135,7 +135,7 @@ def judge_heat(
     fact = f"{watts(watt, 2)} of heat in the bridges, {junction:.0f} C inside on the board of its document"
     fact += f" at {situation.ambient_celsius:.0f} C around"
     if junction > limit:
-        book.say(
+        book.add(
             Weight.STOP,
             "heat",
             fact,
@@ -143,7 +143,7 @@ def judge_heat(
             "less current, or a heat sink and moving air",
         )
     elif junction > limit - JUNCTION_MARGIN_KELVIN:
-        book.say(
+        book.add(
             Weight.WARN,
             "heat",
             fact,
@@ -151,11 +151,11 @@ def judge_heat(
             "a heat sink and moving air",
         )
     else:
-        book.say(Weight.NOTE, "heat", fact, f"its limit is {limit:.0f} C; small boards cool worse than that one")
+        book.add(Weight.NOTE, "heat", fact, f"its limit is {limit:.0f} C; small boards cool worse than that one")
     return watt, junction
 
 
-def _judge_cool_free(situation: Situation, rms_ampere: float, book: Notebook) -> None:
+def _assess_cool_free(situation: Situation, rms_ampere: float, book: Notebook) -> None:
     chip = situation.chip
     if chip.cool_free_ampere is None:
         return
@@ -163,7 +163,7 @@ def _judge_cool_free(situation: Situation, rms_ampere: float, book: Notebook) ->
     used = rms_ampere if chip.cool_free_kind == "rms" else peak
     memory = " (from memory)" if chip.from_memory("cool_free_ampere") else ""
     if used > chip.cool_free_ampere:
-        book.say(
+        book.add(
             Weight.WARN,
             "cooling",
             f"{amps(used)} {chip.cool_free_kind} is over the {amps(chip.cool_free_ampere)} "

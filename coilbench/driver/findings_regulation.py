@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.driver.figure_text import amps, ohms, volts, watts
 from coilbench.driver.finding import Notebook, Situation, Weight
 from coilbench.driver.regulation import (
     Floor,
@@ -14,7 +15,6 @@ from coilbench.driver.regulation import (
     reachable_ampere,
     standing_share,
 )
-from coilbench.driver.say import amps, ohms, volts, watts
 
 
 def loop_of(situation: Situation) -> Loop | None:
@@ -44,7 +44,7 @@ def missing_for_loop(situation: Situation) -> str:
     return " and ".join(missing)
 
 
-def judge_reach(situation: Situation, loop: Loop | None, book: Notebook) -> float | None:
+def assess_reach(situation: Situation, loop: Loop | None, book: Notebook) -> float | None:
     """Can supply and coil reach the set-point? Returns the reachable current, ampere."""
     if loop is None:
         book.withhold("reach", f"the current that can be reached: {missing_for_loop(situation)} not known")
@@ -52,12 +52,12 @@ def judge_reach(situation: Situation, loop: Loop | None, book: Notebook) -> floa
     reach, peak = reachable_ampere(loop), situation.setting.peak_ampere
     wanted = peak if situation.steps > 1 else (situation.setting.full_step_ampere or peak)
     can, asked = amps(reach), amps(wanted)
-    if situation.chip.formula == "LR":
-        _say_uncontrolled(loop, reach, wanted, book)
+    if not situation.chip.formula.regulates:
+        _assess_uncontrolled(loop, reach, wanted, book)
         return reach
     if reach >= wanted:
         if reach < 1.3 * wanted:
-            book.say(
+            book.add(
                 Weight.NOTE,
                 "reach",
                 f"supply and coil can reach {can}, little over the {asked} set",
@@ -73,7 +73,7 @@ def judge_reach(situation: Situation, loop: Loop | None, book: Notebook) -> floa
         if still > 0:
             consequence += f" and over {still:.0%} of each full step they do not move the shaft at all"
     need = wanted * loop.on_ohm + loop.drop_volt
-    book.say(
+    book.add(
         Weight.STOP if reach < 0.7 * wanted else Weight.WARN,
         "reach",
         f"{asked} is set but supply and coil reach {can} at most",
@@ -84,14 +84,14 @@ def judge_reach(situation: Situation, loop: Loop | None, book: Notebook) -> floa
     return reach
 
 
-def _say_uncontrolled(loop: Loop, reach: float, wanted: float, book: Notebook) -> None:
+def _assess_uncontrolled(loop: Loop, reach: float, wanted: float, book: Notebook) -> None:
     """A driver without current control: coil, supply and series resistors alone decide."""
     if reach <= wanted * (1 + 1e-9):
         fact = f"supply and coil alone hold the current at {amps(reach)}, no more than the {amps(wanted)} wanted"
-        book.say(Weight.NOTE, "reach", fact)
+        book.add(Weight.NOTE, "reach", fact)
         return
     series = loop.drive_volt / wanted - loop.on_ohm
-    book.say(
+    book.add(
         Weight.STOP,
         "reach",
         f"nothing but the coil limits the current: {amps(reach)} flows, {amps(wanted)} is wanted",
@@ -100,10 +100,10 @@ def _say_uncontrolled(loop: Loop, reach: float, wanted: float, book: Notebook) -
     )
 
 
-def judge_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tuple[Floor | None, Floor | None]:
+def assess_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tuple[Floor | None, Floor | None]:
     """The smallest current the chopper can hold, while a level rises and (mixed decay) while it falls."""
     chip, off = situation.chip, situation.chip.off_second()
-    if chip.formula == "LR":
+    if not chip.formula.regulates:
         return None, None
     if loop is None:
         book.withhold("floor", f"the smallest current the chopper holds: {missing_for_loop(situation)} not known")
@@ -120,13 +120,13 @@ def judge_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tupl
     falling = (
         chop_floor(loop, chip.blank_second, off, fast) if chip.decay == "mixed-falling" and fast is not None else None
     )
-    _say_floor(situation, rising, falling, book)
+    _assess_floor_levels(situation, rising, falling, book)
     if situation.inductance_henry is None:
         book.withhold("ripple", "the ripple on top of the floor: the coil's inductance is not known")
     return rising, falling
 
 
-def _say_floor(situation: Situation, rising: Floor, falling: Floor | None, book: Notebook) -> None:
+def _assess_floor_levels(situation: Situation, rising: Floor, falling: Floor | None, book: Notebook) -> None:
     peak, steps, chip = situation.setting.peak_ampere, situation.steps, situation.chip
     highest = peak if steps > 1 else (situation.setting.full_step_ampere or peak)
     smallest = microstep_ampere(peak, steps) if steps > 1 else highest
@@ -134,7 +134,7 @@ def _say_floor(situation: Situation, rising: Floor, falling: Floor | None, book:
     fact = f"blanking of {chip.blank_us:g} us leaves about {left} in a coil however low its level is set"
     if rising.peak_ampere <= smallest:
         held = f"the smallest level used, {amps(smallest, 2)}, is above that and is held"
-        book.say(Weight.NOTE, "floor", fact, held)
+        book.add(Weight.NOTE, "floor", fact, held)
         return
     remedy = "a lower supply voltage, coarser microsteps, or mixed decay both ways where the chip has it"
     tempered = ""
@@ -148,16 +148,16 @@ def _say_floor(situation: Situation, rising: Floor, falling: Floor | None, book:
         fate = f"that is more than the {amps(highest)} set: a rising level is not held{tempered}"
         remedy = "a lower supply voltage, mixed or fast decay, or a chip with a shorter blanking time"
         partly = chip.decay == "adaptive" or falling is not None  # held at least while a level falls
-        book.say(Weight.WARN if partly else Weight.STOP, "floor", fact, fate, remedy)
+        book.add(Weight.WARN if partly else Weight.STOP, "floor", fact, fate, remedy)
         return
     lost = levels_below(peak, steps, rising.peak_ampere)
     upto = amps(microstep_ampere(peak, steps, lost), 2)
     fate = f"of {steps} microsteps the first {lost} after zero current (up to {upto}) are not followed, then it jumps"
     serious = lost > 0.15 * steps and chip.decay != "adaptive"
-    book.say(Weight.WARN if serious else Weight.NOTE, "floor", fact, fate + tempered, remedy)
+    book.add(Weight.WARN if serious else Weight.NOTE, "floor", fact, fate + tempered, remedy)
 
 
-def judge_quiet_mode(situation: Situation, book: Notebook) -> float | None:
+def assess_quiet_mode(situation: Situation, book: Notebook) -> float | None:
     """The lower end, RMS ampere, of the quiet voltage mode of chips that have one."""
     duty = situation.chip.quiet_mode_duty
     if duty is None or situation.supply_volt is None or situation.coil_ohm is None:
@@ -166,7 +166,7 @@ def judge_quiet_mode(situation: Situation, book: Notebook) -> float | None:
     rms = situation.setting.rms_ampere
     fact = f"the chip's quiet voltage mode tunes itself only above {amps(least)}"
     if rms < least:
-        book.say(
+        book.add(
             Weight.WARN,
             "quiet mode",
             fact,
@@ -174,5 +174,5 @@ def judge_quiet_mode(situation: Situation, book: Notebook) -> float | None:
             "use the chip's chopper mode, or a lower supply voltage",
         )
     else:
-        book.say(Weight.NOTE, "quiet mode", fact, "the current set is above that")
+        book.add(Weight.NOTE, "quiet mode", fact, "the current set is above that")
     return least

@@ -2,19 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from coilbench.driver.chip import Chip
-from coilbench.driver.reference_voltage import Setting
-from coilbench.driver.say import amps, ohms, volts
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One thing to do; ``caution`` belongs right beside it."""
-
-    act: str
-    caution: str = ""
+from coilbench.driver.chip import Setting, Step
+from coilbench.driver.figure_text import ohms
 
 
 def steps_to_set(setting: Setting) -> tuple[Step, ...]:
@@ -38,7 +27,7 @@ def steps_to_set(setting: Setting) -> tuple[Step, ...]:
             "a capacitor the wrong way round bursts; one from a scrapped supply may still be charged",
         )
     )
-    steps += _the_setting(setting)
+    steps += setting.chip.formula.means_steps(setting)
     steps += [
         Step(
             "power off, wait for the supply to run down, plug in the motor, then power on",
@@ -54,57 +43,7 @@ def steps_to_set(setting: Setting) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _the_setting(setting: Setting) -> list[Step]:
-    if setting.vref_volt is not None:
-        return _by_trimmer(setting, setting.vref_volt)
-    if setting.set_resistor_ohm is not None:
-        fit = f"with the power off, fit {ohms(setting.set_resistor_ohm)} from the chip's set pin to ground"
-        return [Step(f"{fit}; a trimmer there is set by its resistance, not by a voltage")]
-    if setting.wanted_sense_ohm is not None and setting.sense_ohm is not None:
-        fixed = f"{ohms(setting.sense_ohm)} gives {amps(setting.peak_ampere)}"
-        return [Step(f"nothing to trim: {fixed}; the torque pins choose a share of it")]
-    if setting.wanted_sense_ohm is not None:
-        fit = f"with the power off, fit sense resistors of {ohms(setting.wanted_sense_ohm)}, rated for the heat"
-        return [Step(f"{fit}; nothing else sets the current")]
-    if setting.register:
-        codes = ", ".join(f"{name} = {code}" for name, code in setting.register)
-        return [Step(f"write {codes} into the chip's registers before it is enabled")]
-    return [
-        Step(
-            "nothing to set: put the series resistors into the common leads, rated for their heat",
-            "series resistors get hot: mount them clear of wires and plastic",
-        )
-    ]
-
-
-def _by_trimmer(setting: Setting, vref_volt: float) -> list[Step]:
-    chip = setting.chip
-    value = volts(vref_volt)
-    return [
-        Step(
-            "turn the trimmer to its low end; on most boards that is anticlockwise, but not on all: watch the meter"
-        ),
-        Step(_power_for_reference(chip), "check the supply's polarity first; a fuse in a high-current rail"),
-        Step(
-            "meter on direct volts: black probe on logic ground, red on the trimmer's wiper or the reference pin",
-            "a probe that slips from a pin to its neighbour can kill the chip",
-        ),
-        Step(
-            f"turn the trimmer slowly with an insulated screwdriver until the meter shows {value}",
-            "a metal blade on the trimmer's frame can short it",
-        ),
-    ]
-
-
-def _power_for_reference(chip: Chip) -> str:
-    if chip.vref_needs_supply == "yes":
-        return "motor still unplugged, switch on the motor supply: this chip makes its reference from it"
-    if chip.vref_needs_supply == "no":
-        return "motor still unplugged, switch on the logic supply alone: the reference comes from it"
-    return "motor still unplugged, switch on the logic supply; if the reference reads zero, the motor supply too"
-
-
-def as_text(steps: tuple[Step, ...]) -> list[str]:
+def step_lines(steps: tuple[Step, ...]) -> list[str]:
     """Numbered lines, each caution under its act."""
     lines = []
     for number, step in enumerate(steps, 1):

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from coilbench.driver.figure_text import amps, ohms, volts, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
-from coilbench.driver.procedure import as_text, steps_to_set
-from coilbench.driver.reference_voltage import equal_heat, trimmer_turn
-from coilbench.driver.say import amps, ohms, volts, watts
+from coilbench.driver.procedure import step_lines, steps_to_set
+from coilbench.driver.reference_voltage import equal_heat
 
 WEIGHT_WORDS = {Weight.STOP: "stop", Weight.WARN: "warning", Weight.NOTE: "note"}
 
 
 def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
     """What ``vref --json`` prints: SI floats to six digits, None for what is not known."""
-    setting, chip = situation.setting, situation.chip
+    setting, chip, means = situation.setting, situation.chip, situation.setting.means
     hotter = equal_heat(setting)
     low, high = judgement.range_ampere
     steps = () if judgement.stops else steps_to_set(setting)
@@ -23,9 +23,9 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
         "motor": chip.motor,
         "sense_ohm": _six(setting.sense_ohm),
         "vref_volt": _six(setting.vref_volt),
-        "set_resistor_ohm": _six(setting.set_resistor_ohm),
-        "wanted_sense_ohm": _six(setting.wanted_sense_ohm),
-        "register": dict(setting.register) or None,
+        "set_resistor_ohm": _six(means.set_resistor_ohm),
+        "wanted_sense_ohm": _six(means.wanted_sense_ohm),
+        "register": dict(means.register) or None,
         "peak_amp": _six(setting.peak_ampere),
         "rms_amp": _six(setting.rms_ampere),
         "full_step_amp": _six(setting.full_step_ampere),
@@ -95,7 +95,7 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
         rows.append(("formula", chip.formula_text))
     if setting.sense_ohm is not None:
         rows.append(("sense", ohms(setting.sense_ohm)))
-    rows += _means_rows(situation, trimmer_volt)
+    rows += chip.formula.means_rows(setting, trimmer_volt)
     rows += _current_rows(situation, judgement)
     if judgement.reach_ampere is not None:
         rows.append(("reachable", f"{amps(judgement.reach_ampere)} by supply, coil and bridge"))
@@ -114,23 +114,10 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
 
 def headline(situation: Situation, judgement: Judgement) -> str:
     """The one thing to set, in a line; after a finding that says stop, that it is not to be set."""
-    if judgement.stops:
-        return f"stop: not {_means(situation)}"
-    return _means(situation)
-
-
-def _means(situation: Situation) -> str:
     setting = situation.setting
-    peak = f"for {amps(setting.peak_ampere)} peak"
-    if setting.vref_volt is not None:
-        return f"VREF {volts(setting.vref_volt)} {peak}"
-    if setting.set_resistor_ohm is not None:
-        return f"set resistor {ohms(setting.set_resistor_ohm)} {peak}"
-    if setting.wanted_sense_ohm is not None and setting.sense_ohm is None:
-        return f"sense resistors {ohms(setting.wanted_sense_ohm)} {peak}"
-    if setting.register:
-        return f"{', '.join(f'{name} = {code}' for name, code in setting.register)} {peak}"
-    return f"nothing to set: {amps(setting.peak_ampere)}"
+    means, peak = setting.chip.formula.means_text(setting), amps(setting.peak_ampere)
+    line = f"{means} for {peak} peak" if means else f"nothing to set: {peak}"
+    return f"stop: not {line}" if judgement.stops else line
 
 
 def finding_lines(judgement: Judgement) -> list[str]:
@@ -142,14 +129,14 @@ def finding_lines(judgement: Judgement) -> list[str]:
 def to_do(situation: Situation, judgement: Judgement) -> tuple[str, list[str]]:
     """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first."""
     if not judgement.stops:
-        return "to do", as_text(steps_to_set(situation.setting))
+        return "to do", step_lines(steps_to_set(situation.setting))
     remedies = dict.fromkeys(each.remedy for each in judgement.stops if each.remedy)
     return "do not set it like this; instead", [*(f"- {each}" for each in remedies), "then work it out again"]
 
 
 def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str, str]]:
     setting, chip = situation.setting, situation.chip
-    if chip.formula == "LR":
+    if not chip.formula.regulates:
         return [("wanted", f"{amps(setting.peak_ampere)} in each coil, both on")]
     peak = f"{amps(setting.peak_ampere)}  (the chopping level; {amps(setting.rms_ampere)} RMS microstepping)"
     rows = [("peak", peak)]
@@ -163,25 +150,6 @@ def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str,
         rows.append(("equal heat", f"{amps(hotter.peak_ampere)} peak{at}  ({spot})"))
     low, high = judgement.range_ampere
     rows.append(("tolerance", f"{amps(low)} to {amps(high)} peak"))
-    return rows
-
-
-def _means_rows(situation: Situation, trimmer_volt: float | None) -> list[tuple[str, str]]:
-    setting, chip = situation.setting, situation.chip
-    rows = []
-    if setting.vref_volt is not None:
-        turn = ""
-        full = trimmer_volt or chip.trimmer_full_volt
-        if full is not None and setting.vref_volt <= full:
-            turn = f"  ({trimmer_turn(setting.vref_volt, full):.0%} of a trimmer that ends at {volts(full)})"
-        rows.append(("VREF", volts(setting.vref_volt) + turn))
-    if setting.set_resistor_ohm is not None:
-        rows.append(("set resistor", ohms(setting.set_resistor_ohm)))
-    if setting.wanted_sense_ohm is not None and setting.sense_ohm is None:
-        rows.append(("sense to fit", ohms(setting.wanted_sense_ohm)))
-    if setting.register:
-        codes = ", ".join(f"{name} {code}" for name, code in setting.register)
-        rows.append(("or by register" if setting.vref_volt is not None else "register", codes))
     return rows
 
 

@@ -39,6 +39,7 @@ class ConnectionAnswer(Answer):
     idle: tuple[str, ...] = ()
     test: str = ""
     why: str = ""
+    convention: str = ""
 
     @property
     def rows(self) -> tuple[ConnectionRow, ...]:
@@ -67,9 +68,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
     id = "connection"
     CAUTION = "supply off before you join or part leads"
     FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field(
-            "driver", "driver", "A4988", "Your driver's chip, or the most current it carries, as its peak: 1.5 A."
-        ),
+        Field("driver", "driver", "A4988", "Your driver's chip, or the most current it carries, as its peak: 1.5 A."),
         Field("supply", "supply", "24 V", "The motor supply: it sets how fast the motor can go.", "volt", "V"),
         Field("speed", "wanted", "300 rpm", "The speed the shaft has to reach, if you know it.", "hertz", "rpm"),
         Field("drive", "driver's kind", "bipolar", "What the driver is: bipolar or unipolar.", shown=False),
@@ -98,7 +97,8 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         return {**texts, "driver": driver, **({} if chip is None else {"drive": ""})}
 
     def answer(self, texts: Texts) -> ConnectionAnswer:
-        from coilbench.rating.connections import compare_connections
+        from coilbench.rating.connections import CONVENTION, compare_connections
+        from coilbench.rating.wiring import deciding_test
 
         known = self.desk.known
         fit = check_usable(known)
@@ -121,8 +121,6 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         wanted = texts.get("take", "")
         picked = next((row for row in choice.rows if row.connection == wanted), choice.chosen)
         phases = motor.phases(known)
-        from coilbench.rating.wiring import deciding_test
-
         test = "" if phases else deciding_test(leads) or ""
         return ConnectionAnswer(
             notes=tuple(filter(None, (fit.line, *choice.notes))),
@@ -134,6 +132,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
             idle=motor.idle_leads(known),
             test=test,
             why=f"{choice.choose}: {choice.why}",
+            convention=CONVENTION,
         )
 
     def keep(self, texts: Texts) -> ConnectionAnswer:
@@ -154,7 +153,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
     def _leads(self, texts: Texts, known: Facts) -> int | None:
         text = texts.get("leads", "").strip()
         if text and text not in ("4", "5", "6", "8"):
-            raise FieldProblem("leads", f"leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+            raise FieldProblem("leads", f"{text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
         if text:
             return int(text)
         leads = motor.two_phase_leads(known)
@@ -224,7 +223,11 @@ def chip_called(name: str) -> Chip | None:
 
 
 def _check_enough(leads: int | None, ohm: float | None, ampere: float | None) -> None:
-    named = (("leads", "how many leads", leads), ("coil", "the half-winding's ohms", ohm), ("current", "its current", ampere))
+    named = (
+        ("leads", "how many leads", leads),
+        ("coil", "the half-winding's ohms", ohm),
+        ("current", "its current", ampere),
+    )
     missing = [(field, what) for field, what, value in named if value is None]
     if not missing:
         return
@@ -275,8 +278,6 @@ def cells(row: ConnectionRow, digits: int = 3) -> Mapping[str, str]:
 
 def as_json(answer: ConnectionAnswer) -> dict[str, Any]:
     """The answer as one JSON-plain object, SI units."""
-    from coilbench.rating.connections import CONVENTION
-
     assert answer.choice is not None
     return {
         "rows": [
@@ -300,7 +301,7 @@ def as_json(answer: ConnectionAnswer) -> dict[str, Any]:
         ],
         "choose": answer.choice.choose,
         "why": answer.choice.why,
-        "convention": CONVENTION,
+        "convention": answer.convention,
         "test": answer.test or None,
         "notes": list(answer.notes),
     }

@@ -33,11 +33,12 @@ class Field:
 
 
 class FieldProblem(InputProblem):
-    """What is typed in one field can't be used: ``field`` is its id."""
+    """What is typed in one field can't be used: ``field`` is its id, ``what`` the complaint without its ``label``."""
 
-    def __init__(self, field: str, happened: str, *, remedy: str = "") -> None:
-        super().__init__(happened, remedy=remedy)
+    def __init__(self, field: str, what: str, *, label: str = "", remedy: str = "") -> None:
+        super().__init__(f"{label}: {what}" if label else what, remedy=remedy)
         self.field = field
+        self.what = what
 
 
 class Missing(NotEnoughKnown):
@@ -106,8 +107,11 @@ class FormStage(Stage, Generic[A]):
         if not text or field.unit is None:
             return None
         try:
-            if field.bare is not None and _NUMBER.fullmatch(text):
-                text = f"{text} {field.bare}"
-            return parse_quantity(text, field.unit, positive=field.positive)
+            if not _NUMBER.fullmatch(text):
+                return parse_quantity(text, field.unit, positive=field.positive)
+            if field.bare is not None:
+                return parse_quantity(f"{text} {field.bare}", field.unit, positive=field.positive)
         except QuantityError as problem:
-            raise FieldProblem(field_id, f"{field.label}: {problem.happened}") from None
+            raise FieldProblem(field_id, problem.happened, label=field.label) from None
+        example = f"{text} {field.hint.split()[-1]}"
+        raise FieldProblem(field_id, f"{text!r} has no unit, expected one, such as {example!r}", label=field.label)

@@ -21,8 +21,8 @@ PLAIN_COILS = "bipolar-4"
 class AsConnected(NamedTuple):
     """Per phase as connected: current (peak, two phases on), resistance and inductance; None where not known.
 
-    ``half_winding``: the figures are those of one half-winding, no connection is chosen yet. ``basis`` says where they
-    come from.
+    ``half_winding``: the figures are those of one half-winding, no connection is chosen yet. ``basis`` says where
+    they come from.
     """
 
     current_ampere: float | None = None

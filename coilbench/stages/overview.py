@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from coilbench.records.rows import MotorRecord
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.intake import Intake
-from coilbench.records.saved.windings import Windings
 from coilbench.records.store import Bin
 from coilbench.stages.table import STAGES, next_row, not_needed
+
+if TYPE_CHECKING:
+    from coilbench.records.saved.windings import Windings
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,20 +32,37 @@ def overview(bin: Bin, motor: MotorRecord) -> Overview:
     without = not_needed(known)
     count = sum(each.id in known for each in STAGES)
     to_do = sum(each.id in known or each.id not in without for each in STAGES)
-    intake = known.get(Intake)
     return Overview(
         motor.name,
         len(motor.leads),
         _found(known, motor.readings),
         _next(known),
         f"{count} of {to_do}" if count else "",
-        (intake.label if intake is not None else None) or "",
+        _label(known),
     )
+
+
+def _windings(known: Facts) -> Windings | None:
+    """What is known of the windings; nothing is imported for a motor of which nothing is."""
+    if "windings" not in known:
+        return None
+    from coilbench.records.saved.windings import Windings
+
+    return known.get(Windings)
+
+
+def _label(known: Facts) -> str:
+    if "intake" not in known:
+        return ""
+    from coilbench.records.saved.intake import Intake
+
+    intake = known.get(Intake)
+    return (intake.label if intake is not None else None) or ""
 
 
 def warning(known: Facts) -> str:
     """What stands over every stage of a faulty motor; empty for a sound one."""
-    windings = known.get(Windings)
+    windings = _windings(known)
     if windings is None or not windings.faults:
         return ""
     from coilbench.stages.fitness import fitness_of
@@ -52,7 +71,7 @@ def warning(known: Facts) -> str:
 
 
 def _found(known: Facts, readings: int) -> str:
-    windings = known.get(Windings)
+    windings = _windings(known)
     if windings is None:
         return f"{readings} reading{'' if readings == 1 else 's'}, not sorted yet" if readings else "not sorted yet"
     kinds = sorted({fault.kind for fault in windings.faults})
@@ -61,7 +80,7 @@ def _found(known: Facts, readings: int) -> str:
 
 
 def _next(known: Facts) -> str:
-    windings = known.get(Windings)
+    windings = _windings(known)
     if windings is not None and windings.faults:
         from coilbench.stages.fitness import fitness_of
 

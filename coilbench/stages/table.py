@@ -1,4 +1,4 @@
-"""The stages in the order of the bench.
+"""The stages in the order of the bench. The first screen waits for this module: what a stage needs is imported late.
 
 To add one called ``torque``: its records in ``records/saved/torque.py``, its work in ``stages/torque.py``, and a row
 here.
@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import import_module
+from typing import TYPE_CHECKING
 
-from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.jog import Jog
-from coilbench.records.saved.windings import Windings
-from coilbench.stages.stage import Stage
+
+if TYPE_CHECKING:
+    from coilbench.stages.stage import Stage
 
 
 def _always(known: Facts) -> str:
@@ -24,21 +24,26 @@ def _always(known: Facts) -> str:
 
 def _order_not_needed(known: Facts) -> str:
     """Two plain coils turn whichever way they are connected; a motor that can't be used is not put in order."""
-    windings = known.get(Windings)
-    if windings is None:
+    if "windings" not in known:
         return ""
+    from coilbench.records.saved.windings import Windings
     from coilbench.stages.fitness import fitness_of
     from coilbench.winding.engine.verdict import NAMED_FROM
 
-    if windings.confidence >= NAMED_FROM and windings.arrangement not in ORDERED:
+    windings = known.get(Windings)
+    if windings is not None and windings.confidence >= NAMED_FROM and windings.arrangement not in ORDERED:
         return "its coils have no order to find"
     return "" if fitness_of(known).usable else "this motor is not to be used"
 
 
 def _driver_not_needed(known: Facts) -> str:
     """A motor that was jogged by coil lines alone has no driver to set."""
+    if "jog" not in known or "driver" in known:
+        return ""
+    from coilbench.records.saved.jog import Jog
+
     jog = known.get(Jog)
-    if jog is None or not jog.drives or Driver.stage in known:
+    if jog is None or not jog.drives:
         return ""
     by_driver = any(each.drive.kind == "driver" for each in jog.drives)
     return "" if by_driver else "it is driven by coil lines, without a driver"

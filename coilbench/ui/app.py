@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
     from textual.filter import LineFilter
 
+    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
-    from coilbench.ui.demo import VirtualCrate
 
 
 ENGINE_LATER_SECONDS = 0.3
@@ -133,7 +133,7 @@ class BenchApp(ShowsProblems, Bench):
     @work(thread=True, exit_on_error=False)
     def open_demo_bin(self) -> None:
         """Make the demo's bin in a thread: a dozen motors are a dozen writes to the disk."""
-        from coilbench.ui.demo import open_demo
+        from coilbench.stages.demo import open_demo
 
         try:
             self.post_message(self.BinOpened(*open_demo(self.bin_path)))

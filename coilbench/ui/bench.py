@@ -10,10 +10,10 @@ from textual.app import App
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
-    from coilbench.ui.demo import VirtualCrate
 
 
 class Bench(App[int]):

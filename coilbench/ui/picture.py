@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coilbench.ui.panes.base import Picture
+from coilbench.ui.widgets.stage_area import Picture
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.order.types import OrderVerdict
 from coilbench.winding.readings.reading import Reading

@@ -66,7 +66,7 @@ def first_screens() -> list[Row]:
                 times[name].append(_until_shown(command, folder)[0])
         megabytes = _until_shown(ours, folder, then_keys=b"\r", settle_seconds=4.0)[1]
     screen = _against(
-        "first useful screen", statistics.median(times["ours"]), "bare", statistics.median(times["bare"]), 1.3
+        "first useful screen", statistics.median(times["ours"]), "bare", statistics.median(times["bare"]), 1.25
     )
     return [screen, Row("resident memory", "a motor's sheet open, its first question asked", megabytes, 120.0, "MB")]
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from coilbench.board.client.messages import VERBS, Whole, range_refusal, shape_refusal
 from coilbench.board.link.frames import MAX_LINE, Bare, Broken, Frame, check_letters, decode, encode, with_check
+from coilbench.board.link.messages import VERBS, Whole, range_refusal, shape_refusal
 
 PATH = Path(__file__).with_name("corpus.csv")
 

@@ -6,9 +6,10 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from coilbench.board.virtual.crate import virtual_motor
-from coilbench.board.virtual.motion import BoardMotion, Leg, move_leg, trip_legs
-from coilbench.board.virtual.motor import VirtualMotor
+from coilbench.board.virtual.crate import port_motor
+from coilbench.board.virtual.legs import Leg, move_leg, trip_legs
+from coilbench.board.virtual.motion import BoardMotion
+from coilbench.board.virtual.running_motor import RunningMotor
 from coilbench.motion.trials import CAME_BACK, STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by
 
 _SETTLE_S = 0.25
@@ -24,9 +25,11 @@ class Loaded:
     load_newton_metre: float
     flywheel: float
 
-    def motor(self, seed: int) -> VirtualMotor:
+    def motor(self, seed: int) -> RunningMotor:
         """A fresh one that varies from move to move."""
-        return virtual_motor(self.name, load_newton_metre=self.load_newton_metre, flywheel=self.flywheel, seed=seed)
+        return port_motor(self.name).running(
+            load_newton_metre=self.load_newton_metre, flywheel=self.flywheel, seed=seed
+        )
 
     @property
     def shaft(self) -> Shaft:

@@ -9,13 +9,13 @@ from random import Random
 import numpy as np
 import pytest
 
-from coilbench.board.virtual.crate import virtual_motor
-from coilbench.board.virtual.motor import VirtualMotor
+from coilbench.board.virtual.crate import port_motor
 from coilbench.board.virtual.move_variation import FRICTION_SPREAD, STEADY, Move, steady_moves, varying_moves
+from coilbench.board.virtual.running_motor import RunningMotor
 from coilbench.motion.ramp import plan_move
 
 
-def ends(motor: VirtualMotor, moves: int, rate: float = 700.0) -> list[float]:
+def ends(motor: RunningMotor, moves: int, rate: float = 700.0) -> list[float]:
     """Where in its swing the rotor is at the last step of each of some short moves, full steps."""
     found, profile = [], plan_move(20, rate, rate, 1000)
     for done in range(0, 20 * moves, 20):
@@ -32,13 +32,13 @@ def ends(motor: VirtualMotor, moves: int, rate: float = 700.0) -> list[float]:
 
 def test_a_steady_motor_does_the_same_in_every_move() -> None:
     assert list(itertools.islice(steady_moves(), 3)) == [STEADY] * 3
-    assert np.ptp(ends(virtual_motor("bench"), 4)) < 0.01
+    assert np.ptp(ends(port_motor("bench").running(), 4)) < 0.01
 
 
 def test_a_varying_motor_differs_from_move_to_move_and_not_from_run_to_run() -> None:
-    once = ends(virtual_motor("bench", seed=5), 4)
-    assert ends(virtual_motor("bench", seed=5), 4) == once
-    assert ends(virtual_motor("bench", seed=6), 4) != once
+    once = ends(port_motor("bench").running(seed=5), 4)
+    assert ends(port_motor("bench").running(seed=5), 4) == once
+    assert ends(port_motor("bench").running(seed=6), 4) != once
     assert np.ptp(once) > 0.03
 
 
@@ -50,7 +50,8 @@ def test_a_move_is_of_one_kind_to_its_end() -> None:
             seen.append(move)
             yield move
 
-    motor = VirtualMotor(virtual_motor("vent").body, virtual_motor("vent").drive, moves=watched())
+    vent = port_motor("vent").running()
+    motor = RunningMotor(vent.body, vent.drive, moves=watched())
     profile = plan_move(20, 20, 20, 1000)
     motor.run(0.5, lambda now: 0)
     for stop_s in np.arange(0.5, 1.5, 0.05):  # slow steps, and told of in slices as the virtual board does
@@ -70,4 +71,4 @@ def test_the_sizes_are_those_stated() -> None:
 
 def test_loads_that_cannot_be_hung_on() -> None:
     with pytest.raises(ValueError, match="flywheel"):
-        virtual_motor("bench", flywheel=0)
+        port_motor("bench").running(flywheel=0)

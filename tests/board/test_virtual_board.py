@@ -7,7 +7,7 @@ import random
 from coilbench.board.link.frames import Decoder, Frame, Value, encode
 from coilbench.board.link.wire import BYTE_S, Wire
 from coilbench.board.virtual.board import VirtualBoard
-from coilbench.board.virtual.crate import virtual_motor
+from coilbench.board.virtual.crate import port_motor
 
 MOVE: dict[str, Value] = {"steps": 5000, "start": 400, "run": 9000, "gain": 20_000}
 
@@ -23,7 +23,7 @@ def heard(board: VirtualBoard, *lines: bytes) -> bytes:
 
 def board_ready() -> tuple[VirtualBoard, int]:
     """A greeted board with outputs on, and the number it expects."""
-    board = VirtualBoard(virtual_motor("bench"))
+    board = VirtualBoard(port_motor("bench").running())
     (hello,) = Decoder().feed(heard(board))
     assert isinstance(hello, Frame)
     number = hello.whole("next")

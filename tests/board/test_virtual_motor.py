@@ -8,8 +8,11 @@ import math
 import numpy as np
 import pytest
 
-from coilbench.board.virtual.crate import NAMES, virtual_motor
-from coilbench.board.virtual.motor import TIME_STEP_S, ChopperDrive, MotorBody, VirtualMotor
+from coilbench.board.virtual.crate import port_motor
+from coilbench.board.virtual.demo_motors import DEMO_MOTORS
+from coilbench.board.virtual.mechanics import ChopperDrive, MotorBody
+from coilbench.board.virtual.port_motors import PORT_MOTORS
+from coilbench.board.virtual.running_motor import TIME_STEP_S, RunningMotor
 from coilbench.motion.pullout import MotorFigures, pull_out_torque, small_swing_hz, speed_rad_s
 from coilbench.motion.ramp import plan_move
 
@@ -18,7 +21,7 @@ QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)
 IDEAL = MotorBody(QSH4218, 82e-7)
 
 
-def moved(motor: VirtualMotor, steps: int, start: float, run: float, gain: float) -> float:
+def moved(motor: RunningMotor, steps: int, start: float, run: float, gain: float) -> float:
     """Full steps that the rotor is short of ``steps`` after a move and a rest."""
     profile = plan_move(steps, start, run, gain)
     began = motor.time_s
@@ -28,7 +31,7 @@ def moved(motor: VirtualMotor, steps: int, start: float, run: float, gain: float
 
 
 def test_small_swings_have_the_frequency_of_the_formula() -> None:
-    motor = VirtualMotor(IDEAL, ChopperDrive(24.0, 1.0))
+    motor = RunningMotor(IDEAL, ChopperDrive(24.0, 1.0))
     motor.run(0.02, lambda now: 0)
     motor.angle_rad += 0.002
     crossings, before = [], motor.full_steps_turned
@@ -45,7 +48,7 @@ def test_small_swings_have_the_frequency_of_the_formula() -> None:
 def test_holding_torque_is_what_the_plate_says() -> None:
     def holds(torque: float) -> bool:
         body = dataclasses.replace(IDEAL, damping_newton_metre_second=5e-3)
-        motor = VirtualMotor(body, ChopperDrive(24.0, 1.0))
+        motor = RunningMotor(body, ChopperDrive(24.0, 1.0))
         for part in range(1, 41):  # laid on slowly, so that it doesn't swing over
             motor.body = dataclasses.replace(body, load_newton_metre=torque * part / 40)
             motor.run(motor.time_s + 0.02, lambda now: 0)
@@ -58,7 +61,7 @@ def test_detent_holds_a_motor_without_current() -> None:
     detent = dataclasses.replace(
         IDEAL, detent_newton_metre=0.02, damping_newton_metre_second=1e-2, load_newton_metre=0.01
     )
-    motor = VirtualMotor(detent, ChopperDrive(24.0, 1.0))
+    motor = RunningMotor(detent, ChopperDrive(24.0, 1.0))
     motor.run(0.5, lambda now: 0, powered=False)
     assert abs(motor.full_steps_turned) < 1.1
     motor.body = dataclasses.replace(detent, load_newton_metre=0.03)
@@ -81,7 +84,7 @@ def test_pull_out_torque_agrees_with_the_formula(rpm: float, damping: float, fly
     def pulls(torque: float) -> bool:
         # Flywheel and damping keep full-step resonance out of it; what the damping takes is no load.
         body = MotorBody(QSH4218, flywheel * 82e-7, damping_newton_metre_second=damping)
-        motor = VirtualMotor(body, ChopperDrive(24.0, 1.0))
+        motor = RunningMotor(body, ChopperDrive(24.0, 1.0))
         profile = plan_move(round(rate * 1.5) + 5000, 150, rate, 3000)
         ramp_s = profile.segments[0].duration_s
         motor.run(ramp_s + 0.05, lambda now: int(profile.position_at(now)))
@@ -96,29 +99,29 @@ def test_pull_out_torque_agrees_with_the_formula(rpm: float, damping: float, fly
     assert not pulls(1.02 * formula)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [motor.name for motor in PORT_MOTORS])
 def test_losses_come_in_whole_electrical_cycles(name: str) -> None:
     for rate in (900, 1300, 2000):
-        lost = moved(virtual_motor(name), 150, rate, rate, 1000)
+        lost = moved(port_motor(name).running(), 150, rate, rate, 1000)
         assert abs(lost - 4 * round(lost / 4)) < 0.5
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [motor.name for motor in PORT_MOTORS])
 def test_a_slow_turn_loses_nothing(name: str) -> None:
-    motor = virtual_motor(name)
+    motor = port_motor(name).running()
     steps = motor.body.figures.steps_per_turn
     assert abs(moved(motor, steps, 50, 50, 500)) < 0.5
 
 
 def test_a_ramp_reaches_what_a_start_without_one_does_not() -> None:
-    assert moved(virtual_motor("bench"), 500, 2000, 2000, 1000) > 100
-    assert abs(moved(virtual_motor("bench"), 1500, 400, 2000, 5000)) < 0.5
+    assert moved(port_motor("bench").running(), 500, 2000, 2000, 1000) > 100
+    assert abs(moved(port_motor("bench").running(), 1500, 400, 2000, 5000)) < 0.5
 
 
 def test_resonance_skips_below_a_rate_that_holds() -> None:
-    body = dataclasses.replace(virtual_motor("bench").body, damping_newton_metre_second=3e-4)
+    body = dataclasses.replace(port_motor("bench").running().body, damping_newton_metre_second=3e-4)
     lost = {
-        rate: abs(moved(VirtualMotor(body, ChopperDrive(12.0, 1.2)), 300, rate, rate, 1000))
+        rate: abs(moved(RunningMotor(body, ChopperDrive(12.0, 1.2)), 300, rate, rate, 1000))
         for rate in (60, 150, 400)
     }
     swing = small_swing_hz(body.figures.holding_torque_newton_metre, body.inertia_kilogram_metre2)
@@ -127,7 +130,7 @@ def test_resonance_skips_below_a_rate_that_holds() -> None:
 
 
 def test_microsteps_turn_the_shaft_by_their_share() -> None:
-    motor = virtual_motor("bench", microsteps=8)
+    motor = port_motor("bench").running(microsteps=8)
     profile = plan_move(800, 400, 400, 1000)
     motor.run(profile.duration_s, lambda now: int(profile.position_at(now) + 1e-6))
     motor.run(motor.time_s + 0.5, lambda now: 800)
@@ -135,7 +138,7 @@ def test_microsteps_turn_the_shaft_by_their_share() -> None:
 
 
 def test_the_flag_passes_once_a_turn_at_its_place() -> None:
-    motor = virtual_motor("bench")
+    motor = port_motor("bench").running()
     profile = plan_move(400, 60, 60, 1000)
     edges = motor.run(profile.duration_s, lambda now: int(profile.position_at(now) + 1e-6))
     # A rotor that rings at slow full steps makes the sensor chatter at either end of the flag, five steps wide.
@@ -146,8 +149,10 @@ def test_the_flag_passes_once_a_turn_at_its_place() -> None:
     assert {round((fall - place) / 200) for fall in falls} == {0, 1}
 
 
-def test_what_is_not_in_the_crate() -> None:
+def test_what_can_not_be_had() -> None:
     with pytest.raises(ValueError, match="no virtual motor"):
-        virtual_motor("warp")
+        port_motor("warp")
+    with pytest.raises(ValueError, match="no mechanics"):
+        DEMO_MOTORS[0].running()
     with pytest.raises(ValueError, match="microsteps"):
-        virtual_motor("bench", microsteps=0)
+        port_motor("bench").running(microsteps=0)

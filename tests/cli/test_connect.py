@@ -5,7 +5,11 @@ from __future__ import annotations
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import Coil, Windings
 from coilbench.records.store import Bin
+from coilbench.stages.desk import desk_of
 
 EIGHT = ["--leads", "8", "--coil", "1.4 ohm", "--current", "3 A", "--inductance", "3.2mH"]
 
@@ -53,19 +57,25 @@ def test_the_chip_brings_its_limit(answer, refusal):
     [
         ["--leads", "7", "--coil", "1 ohm", "--current", "1 A"],
         ["--leads", "eight", "--coil", "1 ohm", "--current", "1 A"],
-        ["--leads", "8", "--coil", "1", "--current", "1 A"],
-        ["--leads", "8", "--coil", "1 ohm", "--current", "1"],
+        ["--leads", "8", "--coil", "1 V", "--current", "1 A"],
+        ["--leads", "8", "--coil", "1 ohm", "--current", "1 rpm"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "0 A"],
         ["--leads", "8", "--coil", "-1 ohm", "--current", "1 A"],
         ["--leads", "8", "--coil", "10 kohm", "--current", "3 A"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3 mV"],
-        ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--supply", "12"],
+        ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3"],
         ["--leads", "4", "--coil", "1 ohm", "--current", "1 A", "--drive", "unipolar"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--save"],
     ],
 )
 def test_bad_input_is_one_line_and_exit_2(argv, refusal):
     refusal("connect", *argv)
+
+
+def test_a_number_alone_is_in_the_unit_that_the_option_says(answer):
+    with_units = answer("connect", *EIGHT, "--supply", "24 V", "--speed", "300 rpm")
+    eight = [each.split()[0] if each.endswith((" ohm", " A")) else each for each in EIGHT]
+    assert answer("connect", *eight, "--supply", "24", "--speed", "300") == with_units
 
 
 def test_not_enough_known_names_what(refusal):
@@ -81,24 +91,24 @@ def test_plain_text_for_five_leads(capsys):
 def test_wiring_from_the_bin_and_inert_names(tmp_path, capsys, answer):
     path = tmp_path / "crate.db"
     names = ["[/x]", "=1+1", "BU", "GN", "YE", "BK"]
+    coils = (
+        Coil(name="A", ends=("[/x]", "BU"), tap="=1+1", ohms=60.0),
+        Coil(name="B", ends=("GN", "BK"), tap="YE", ohms=60.0),
+    )
     with Bin.open(path) as bin_:
-        bin_.add_motor("M-07", names)
-        coils = [
-            {"name": "A", "ends": ["[/x]", "BU"], "tap": "=1+1", "ohms": 60.0},
-            {"name": "B", "ends": ["GN", "BK"], "tap": "YE", "ohms": 60.0},
-        ]
-        bin_.put_fact("M-07", "windings", {"arrangement": "unipolar-6", "coils": coils})
-        bin_.put_fact("M-07", "ratings", {"current_ampere": 0.3, "inductance_henry": 0.03})
+        desk = desk_of(bin_, "M-07", names)
+        desk.keep("windings", Windings(arrangement="unipolar-6", coils=coils))
+        desk.keep("ratings", Ratings(current_ampere=0.3, inductance_henry=0.03))
     argv = ["--bin", str(path), "--motor", "M-07"]
     compared = answer("connect", *argv, "--save")
     assert compared["choose"] == "series"
     chosen = next(row for row in compared["rows"] if row["connection"] == "series")
     assert {"to": "A+", "leads": ["[/x]"]} in chosen["wiring"]
     with Bin.open(path) as bin_:
-        saved = bin_.fact("M-07", "connection")
-    assert saved["connection"] == "series"
-    assert saved["current_ampere"] == pytest.approx(0.3 / 2**0.5)
-    assert "A+: [/x]" in saved["wiring"]
+        saved = bin_.known("M-07").get(Connection)
+    assert saved is not None and saved.connection == "series"
+    assert saved.current_ampere == pytest.approx(0.3 / 2**0.5)
+    assert "A+: [/x]" in saved.wiring
     assert main(["connect", *argv, "--ascii"]) == 0
     out = capsys.readouterr().out
     assert "[/x]" in out

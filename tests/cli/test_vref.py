@@ -9,7 +9,10 @@ from typing import Any
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.driver import Driver
 from coilbench.records.store import Bin
+from coilbench.stages.desk import desk_of
 
 
 @pytest.fixture(autouse=True)
@@ -96,11 +99,13 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
         (("--chip", "A4988", "--sense", "R100"), "--current or --vref"),
         (("--sense", "R100", "--current", "1A"), "--chip"),
         (
-            ("--chip", "A4988", "--sense", "R100", "--current", "1"),
-            "'1' has no unit, expected it with one: --current \"1 A\"",
+            ("--chip", "A4988", "--sense", "R100", "--current", "1A", "--inductance", "20"),
+            "--inductance: '20' has no unit, expected one, such as '20 mH'",
         ),
-        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--inductance", "20"), '--inductance "20 mH"'),
-        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--coil", "-5"), "'-5' is not above zero"),
+        (
+            ("--chip", "A4988", "--sense", "R100", "--current", "1A", "--coil", "-5"),
+            "--coil: '-5 ohm' is not above zero",
+        ),
         (("--chip", "A4988", "--sense", "R100", "--current", "1 V"), "another kind"),
         (("--chip", "A4988", "--sense", "R100", "--current", "0 A"), "not above zero"),
         (("--chip", "A4988", "--sense", "R100", "--current=-1A"), "not above zero"),
@@ -111,7 +116,7 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
         (("--chip", "DRV8825", "--gain", "8", "--sense", "R100", "--current", "1A"), "leave out --gain"),
         (("--chip", "MP6500", "--vref", "0.9V"), "no reference voltage"),
         (("--chip", "A4988", "--resistor", "78k"), "no resistor on a pin"),
-        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--microsteps", "x"), "--microsteps 'x'"),
+        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--microsteps", "x"), "--microsteps: 'x'"),
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--torque", "150%"), "over 100 %"),
         (("--gain", "0.125", "--sense", "R100", "--vref", "0.4V"), "a gain of 0.125"),
         (("--gain", "1", "--sense", "R010", "--vref", "0.4V"), "would be 40 A, expected 20 A at most"),
@@ -122,6 +127,12 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
 )
 def test_bad_input_is_one_line(capsys: pytest.CaptureFixture[str], words: tuple[str, ...], named: str) -> None:
     assert named in refused(capsys, *words)
+
+
+def test_a_number_alone_is_in_the_unit_that_the_option_says(capsys: pytest.CaptureFixture[str]) -> None:
+    board = ("--chip", "A4988", "--sense", "R100")
+    with_units = told(capsys, *board, "--current", "1 A", "--supply", "12 V", "--coil", "8 ohm")
+    assert told(capsys, *board, "--current", "1", "--supply", "12", "--coil", "8") == with_units
 
 
 def test_what_is_not_known_yet(capsys: pytest.CaptureFixture[str]) -> None:
@@ -135,15 +146,15 @@ def test_a_motor_of_the_bin_and_what_is_kept(capsys: pytest.CaptureFixture[str])
     words = ("--motor", "vent opener", "--chip", "A4988", "--sense", "R100")
     assert "vent opener" in refused(capsys, *words, status=3)
     with Bin.open() as motors:
-        fact = {"connection": "series", "current_ampere": 0.5, "resistance_ohm": 12.0, "inductance_henry": 9e-3}
-        motors.put_fact("vent opener", "connection", fact)
+        fact = Connection(connection="series", current_ampere=0.5, resistance_ohm=12.0, inductance_henry=9e-3)
+        desk_of(motors, "vent opener").keep("connection", fact)
     answer = told(capsys, *words, "--supply", "12V", "--save")
     assert answer["vref_volt"] == pytest.approx(0.4) and answer["limits"]["reachable_amp"] == pytest.approx(
         0.942, abs=0.001
     )
     with Bin.open() as motors:
-        kept = motors.fact("vent opener", "driver")
-    assert kept is not None and kept["vref_volt"] == 0.4 and kept["supply_volt"] == 12.0 and kept["chip"] == "A4988"
+        kept = motors.known("vent opener").get(Driver)
+    assert kept is not None and (kept.vref_volt, kept.supply_volt, kept.chip) == (0.4, 12.0, "A4988")
 
 
 def test_the_list_and_own_rows(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -172,4 +183,4 @@ def test_a_setting_that_says_stop_is_neither_explained_nor_kept(capsys: pytest.C
     assert main(["vref", *words, "--motor", "vent opener", "--save"]) == 2
     assert "not kept with 'vent opener'" in capsys.readouterr().err
     with Bin.open() as motors:
-        assert motors.fact("vent opener", "driver") is None
+        assert "driver" not in motors.known("vent opener")

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbench.driver.catalogue import all_chips, built_in, by_gain, find, nearest, parse_rows
+from coilbench.driver.formulas import VrefOverSense
 from coilbench.errors import InputProblem
 
 
@@ -14,7 +15,7 @@ def test_every_row_says_where_it_comes_from() -> None:
     for chip in built_in():
         assert chip.document, chip.chip
         assert chip.status in ("verified", "memory"), chip.chip
-        assert chip.verified or chip.formula in ("UNKNOWN", "LR") or chip.memory, chip.chip
+        assert chip.verified or not (chip.formula.known and chip.formula.regulates) or chip.memory, chip.chip
 
 
 def test_the_rows_left_unverified_are_the_known_ones() -> None:
@@ -66,7 +67,7 @@ def test_an_unknown_name_is_answered_with_the_nearest(typed: str, meant: str) ->
 def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
     own = parse_rows("chip,formula,gain\n# the feeder's board\nXY1,VREF_RS,10\nA4988,VREF_RS,5\n", "drivers.csv")
     assert find("xy1", own).status == "own"
-    assert find("A4988", own).factor == 0.2
+    assert find("A4988", own).formula == VrefOverSense(0.2)
     assert sum(chip.chip == "A4988" for chip in all_chips(own)) == 1
 
 
@@ -88,6 +89,13 @@ def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
         ("chip,formula,gain\nX,VREF_ONLY,2\n", "VREF_ONLY has no gain"),
         ("chip,formula,gain,factor\nX,VREF_RS,8,0.125\n", "both gain and factor"),
         ("chip,formula,gain,vref_min_volt,vref_max_volt\nX,VREF_RS,1,3,2\n", "not below"),
+        ("chip,formula,factor,carrier_sense_ohm\nX,REG,0.325,0.075\n", "line 2: formula REG has no sense resistor"),
+        ("chip,formula,gain,vref_min_volt,vref_max_volt\nX,VREF_OFFSET_RS,5,1,2\n", "no offset_volt"),
+        ("chip,formula,gain,offset_volt\nX,VREF_OFFSET_RS,5,1\n", "no vref_min_volt"),
+        (
+            "chip,formula,gain,offset_volt,vref_min_volt,vref_max_volt\nX,VREF_OFFSET_RS,5,1,0.5,2\n",
+            "offset_volt 1 is not below vref_min_volt 0.5",
+        ),
     ],
 )
 def test_a_bad_own_row_is_refused_by_line_and_value(text: str, named: str) -> None:
@@ -121,5 +129,5 @@ def test_gain_means_the_same_in_a_row_and_in_the_command() -> None:
     # DRV8825: gain of 5, TI SLVSA73F; the factor that multiplies has a word of its own.
     rows = parse_rows("chip,formula,gain\nX1,VREF_RS,5\n", "own")
     other = parse_rows("chip,formula,factor\nX2,VREF_RS,0.2\n", "own")
-    assert rows[0].factor == other[0].factor == by_gain("X3", 5.0).factor == find("DRV8825").factor
+    assert rows[0].formula == other[0].formula == by_gain("X3", 5.0).formula == find("DRV8825").formula
     assert rows[0].formula_text == "peak = VREF / (5 Rs)"

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from coilbench.driver.catalogue import built_in, by_gain, find
 from coilbench.driver.chip import Chip
 from coilbench.driver.finding import Finding, Judgement, Situation, Weight
-from coilbench.driver.findings import judge
-from coilbench.driver.motor import known_motor
-from coilbench.driver.procedure import as_text, steps_to_set
+from coilbench.driver.findings import judgement_of
+from coilbench.driver.formulas import VrefOverSense
+from coilbench.driver.procedure import step_lines, steps_to_set
 from coilbench.driver.reference_voltage import fixed_setting, set_peak
 from coilbench.driver.report import finding_lines, headline, result_object, set_rows, to_do
 
@@ -23,7 +23,7 @@ def about(judgement: Judgement, subject: str) -> Finding:
 
 
 def judged(name: str, peak: float, sense: float | None = 0.1, **known: object) -> Judgement:
-    return judge(Situation(set_peak(find(name), peak, sense), **known))  # type: ignore[arg-type]
+    return judgement_of(Situation(set_peak(find(name), peak, sense), **known))  # type: ignore[arg-type]
 
 
 def test_a_set_point_out_of_reach_never_chops() -> None:
@@ -46,8 +46,8 @@ def test_a_low_ohm_coil_on_long_blanking_loses_its_small_microsteps() -> None:
     floor = about(found, "floor")
     assert floor.weight is Weight.WARN and "of 16 microsteps the first" in floor.consequence
     assert found.falling_floor_ampere is not None and found.falling_floor_ampere < 0.05
-    slow = Chip(chip="XY1", formula="VREF_RS", factor=0.2, blank_us=3.75, chop_khz=30, bridge_ohm=0.4, decay="slow")
-    hopeless = judge(Situation(set_peak(slow, 0.5, 0.1), 24.0, 2.0, 2e-3, microsteps=16))
+    slow = Chip(chip="XY1", formula=VrefOverSense(0.2), blank_us=3.75, chop_khz=30, bridge_ohm=0.4, decay="slow")
+    hopeless = judgement_of(Situation(set_peak(slow, 0.5, 0.1), 24.0, 2.0, 2e-3, microsteps=16))
     assert about(hopeless, "floor").weight is Weight.STOP
 
 
@@ -104,13 +104,13 @@ def test_logic_levels() -> None:
 def test_current_limits_and_least_current() -> None:
     assert about(judged("A4988", 2.5), "current").weight is Weight.STOP
     assert "no less than 1.5 A" in about(judged("TB67S249FTG", 0.6, None), "current").fact
-    assert about(judge(Situation(set_peak(find("TB6560AHQ"), 1.0, 0.25))), "current").weight is Weight.WARN
+    assert about(judgement_of(Situation(set_peak(find("TB6560AHQ"), 1.0, 0.25))), "current").weight is Weight.WARN
 
 
 def test_unverified_rows_say_so() -> None:
     assert "not verified" in about(judged("A4982", 0.8), "source").fact
     assert "from memory: cool free ampere" in about(judged("A4988", 0.8), "source").fact
-    assert "your own" in about(judge(Situation(set_peak(by_gain("XY1", 5.0), 0.8, 0.1))), "source").fact
+    assert "your own" in about(judgement_of(Situation(set_peak(by_gain("XY1", 5.0), 0.8, 0.1))), "source").fact
 
 
 def test_a_driver_of_the_other_kind_is_refused() -> None:
@@ -120,22 +120,15 @@ def test_a_driver_of_the_other_kind_is_refused() -> None:
 
 
 def test_a_half_windings_current_without_a_connection_is_warned_of() -> None:
-    facts = {"ratings": {"current_ampere": 0.5, "resistance_ohm": 12.0}, "windings": {"arrangement": "unipolar-6"}}
-    known = known_motor(facts)
-    assert known.half_winding and known.current_ampere == 0.5
     said = about(judged("A4988", 0.5, half_winding=True), "connection")
     assert said.weight is Weight.WARN and "0.71" in said.consequence
-    chosen = known_motor({**facts, "connection": {"connection": "series", "current_ampere": 0.35}})
-    assert (chosen.half_winding, chosen.connection, chosen.current_ampere) == (False, "series", 0.35)
-    plain = known_motor({"windings": {"arrangement": "bipolar-4", "coils": [{"ohms": 12.0}, {"ohms": 12.2}]}})
-    assert plain.coil_ohm == pytest.approx(12.1) and plain.connection == "bipolar"
 
 
 def test_no_current_control_names_the_series_resistor() -> None:
     # A textbook's case: 12 V and 6 ohm want 4 ohm in series for 1.2 A, the chip's drops left out.
     chip = find("UCN5804B")
     bare = replace(chip, bridge_ohm=0.0, drop_volt=0.0)
-    found = about(judge(Situation(set_peak(bare, 1.2), 12.0, 6.0)), "reach")
+    found = about(judgement_of(Situation(set_peak(bare, 1.2), 12.0, 6.0)), "reach")
     assert found.weight is Weight.STOP and found.remedy.startswith("4 Ω in series")
     with_drops = about(judged("UCN5804B", 1.2, None, supply_volt=12.0, coil_ohm=6.0), "reach")
     assert with_drops.remedy.startswith("3.01 Ω in series")
@@ -156,7 +149,7 @@ def test_quiet_mode_lower_limit() -> None:
 
 
 def test_the_order_of_doing_it() -> None:
-    text = as_text(steps_to_set(set_peak(find("DRV8825"), 0.8, 0.1)))
+    text = step_lines(steps_to_set(set_peak(find("DRV8825"), 0.8, 0.1)))
     joined = "\n".join(text)
     order = [
         "motor unplugged",
@@ -170,10 +163,10 @@ def test_the_order_of_doing_it() -> None:
     places = [joined.index(each) for each in order]
     assert places == sorted(places)
     assert any("never plug or unplug" in line for line in text[:3])
-    assert "logic supply alone" in "\n".join(as_text(steps_to_set(set_peak(find("A4988"), 0.8, 0.1))))
+    assert "logic supply alone" in "\n".join(step_lines(steps_to_set(set_peak(find("A4988"), 0.8, 0.1))))
 
 
-SETTABLE = [chip for chip in built_in() if chip.formula != "UNKNOWN"]
+SETTABLE = [chip for chip in built_in() if chip.formula.known]
 some = st.none() | st.floats(1e-3, 60.0)
 
 
@@ -190,9 +183,9 @@ def test_any_situation_is_judged_in_order_and_told(
     steps: int | None,
     full: bool,
 ) -> None:
-    setting = fixed_setting(chip, 0.5) if chip.formula == "FIXED_RS" else set_peak(chip, peak, 0.2)
+    setting = fixed_setting(chip, 0.5) if chip.sense_decides else set_peak(chip, peak, 0.2)
     situation = Situation(setting, supply, coil, henry, steps, full, 3.3)
-    found = judge(situation)
+    found = judgement_of(situation)
     weights = [each.weight for each in found.findings]
     assert weights == sorted(weights)
     told = result_object(situation, found)
@@ -204,7 +197,7 @@ def test_any_situation_is_judged_in_order_and_told(
 
 def test_after_a_stop_nobody_is_told_how_to_set_it() -> None:
     situation = Situation(set_peak(find("A4988"), 5.0, 0.068))
-    judgement = judge(situation)
+    judgement = judgement_of(situation)
     heading, lines = to_do(situation, judgement)
     assert heading.startswith("do not set it like this") and "- less current or another driver" in lines
     assert not any("trimmer" in line or "power on" in line for line in lines)
@@ -212,8 +205,8 @@ def test_after_a_stop_nobody_is_told_how_to_set_it() -> None:
     assert told["steps"] == [] and told["vref_volt"] == pytest.approx(2.72) and told["warnings"]
     assert headline(situation, judgement).startswith("stop: not VREF 2.72 V")
     fine = Situation(set_peak(find("A4988"), 0.8, 0.1))
-    assert to_do(fine, judge(fine))[0] == "to do" and result_object(fine, judge(fine))["steps"]
+    assert to_do(fine, judgement_of(fine))[0] == "to do" and result_object(fine, judgement_of(fine))["steps"]
 
 
 def test_a_reference_no_pin_stands_says_stop() -> None:
-    assert judge(Situation(set_peak(by_gain("XY1", 100.0), 2.0, 1.0))).stops
+    assert judgement_of(Situation(set_peak(by_gain("XY1", 100.0), 2.0, 1.0))).stops

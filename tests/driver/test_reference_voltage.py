@@ -5,24 +5,23 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbench.driver.catalogue import built_in, by_gain, find
-from coilbench.driver.chip import Chip
+from coilbench.driver.chip import Chip, Means, SenseUse
+from coilbench.driver.finding import Judgement, Situation
 from coilbench.driver.reference_voltage import (
     MOST_AMPERE,
     current_range,
     equal_heat,
     fixed_setting,
     peak_for_full_step,
-    peak_per_volt,
     read_resistor,
     read_vref,
     set_peak,
-    trimmer_turn,
 )
-from coilbench.driver.registers import scale_peak, torque_value_peak
+from coilbench.driver.report import set_rows
 from coilbench.errors import InputProblem, NotEnoughKnown
 
 # (chip, sense ohm, reference V, torque share, peak A as printed, printed digits' half unit, document)
@@ -62,6 +61,11 @@ WORKED = [
 ]  # fmt: skip
 
 
+def by_register(chip: Chip, sense_ohm: float | None = None, **codes: int) -> float:
+    """The peak ampere that codes in the chip's registers give."""
+    return chip.formula.peak_of(Means(register=tuple(codes.items())), sense_ohm)
+
+
 @pytest.mark.parametrize(("name", "sense", "vref", "torque", "peak", "half", "document"), PRINTED + WORKED)
 def test_printed_examples_both_ways(
     name: str, sense: float | None, vref: float, torque: float, peak: float, half: float, document: str
@@ -84,7 +88,7 @@ def test_set_by_resistor() -> None:
     low, high = current_range(read_resistor(chip, 78e3))
     assert (low, high) == pytest.approx((0.95, 1.05))
     setting = set_peak(chip, 1.5)
-    assert setting.set_resistor_ohm == pytest.approx(52.0e3) and setting.vref_volt is None
+    assert setting.means.set_resistor_ohm == pytest.approx(52.0e3) and setting.vref_volt is None
     # ISET sits at 0.9 V and mirrors 11.539 uA a ampere (same document): one ampere at 78 kilohm.
     assert pytest.approx(1.0, abs=0.001) == 0.9 / (78e3 * 11.539e-6)
     with pytest.raises(InputProblem, match="no reference voltage"):
@@ -93,7 +97,7 @@ def test_set_by_resistor() -> None:
 
 def test_fixed_by_the_sense_resistor_alone() -> None:
     chip = find("TB6560AHQ")
-    assert set_peak(chip, 1.0).wanted_sense_ohm == pytest.approx(0.5)  # Toshiba TB6560AHQ 2014-10-01, 6
+    assert set_peak(chip, 1.0).means.wanted_sense_ohm == pytest.approx(0.5)  # Toshiba TB6560AHQ 2014-10-01, 6
     assert fixed_setting(chip, 0.5).peak_ampere == pytest.approx(1.0)
     assert fixed_setting(chip, 0.5, 0.2).peak_ampere == pytest.approx(0.2)
     fixed = set_peak(chip, 1.0, 0.25)
@@ -104,21 +108,21 @@ def test_fixed_by_the_sense_resistor_alone() -> None:
 
 def test_set_by_register() -> None:
     torque = find("L6474")
-    assert torque_value_peak(torque, 0x29) == pytest.approx(1.3125)  # L6474 DocID022529 Rev 4, reset value
-    assert set_peak(torque, 1.3125).register == (("TVAL", 0x29),)
+    assert by_register(torque, TVAL=0x29) == pytest.approx(1.3125)  # L6474 DocID022529 Rev 4, reset value
+    assert set_peak(torque, 1.3125).means.register == (("TVAL", 0x29),)
     assert set_peak(torque, 1.33).peak_ampere == pytest.approx(1.3125)
     big = find("TMC5160")
-    assert scale_peak(big, 0.075, 31, 128) == pytest.approx(2.17, abs=0.005)
-    assert set_peak(big, 2.17, 0.075).register == (("GS", 128), ("CS", 31))
+    assert by_register(big, 0.075, CS=31, GS=128) == pytest.approx(2.17, abs=0.005)
+    assert set_peak(big, 2.17, 0.075).means.register == (("GS", 128), ("CS", 31))
     assert set_peak(big, 0.2, 0.075).peak_ampere <= 0.2
-    assert scale_peak(find("TMC2130"), 0.11, 16) == pytest.approx(1.328, abs=5e-4)
+    assert by_register(find("TMC2130"), 0.11, CS=16) == pytest.approx(1.328, abs=5e-4)
     with pytest.raises(NotEnoughKnown):
         set_peak(torque, 0.01)
 
 
 def test_the_resistor_table_of_tmc5160_contradicts_its_formula() -> None:
     # Rev 1.18, 9: 0.075 ohm is printed as 3.1 A rms and 4.4 A peak; 325 mV gives 1.5 % less.
-    peak = scale_peak(find("TMC5160"), 0.075, 31)
+    peak = by_register(find("TMC5160"), 0.075, CS=31, GS=256)
     assert peak == pytest.approx(4.33, abs=0.005) and peak / math.sqrt(2) == pytest.approx(3.06, abs=0.005)
     assert pytest.approx(4.4) == 0.33 / 0.075
 
@@ -151,30 +155,38 @@ def test_equal_heat_is_the_root_of_two_and_keeps_the_rms() -> None:
     assert hotter.vref_volt == pytest.approx(0.8 * math.sqrt(2))
 
 
-BOTH_WAYS = [chip for chip in built_in() if chip.has_vref]
+SETTABLE = [chip for chip in built_in() if chip.formula.known and chip.formula.regulates]
 
 
-@given(
-    st.sampled_from(BOTH_WAYS),
-    st.floats(0.01, 1.0),
-    st.floats(0.02, 1.0),
-    st.sampled_from([1.0, 0.5, 0.3]),
-)
-def test_current_and_reference_go_round(chip: Chip, sense: float, share: float, torque: float) -> None:
-    vref = share * (chip.vref_max_volt or 2.0)
-    assume(vref * peak_per_volt(chip, sense, torque) <= MOST_AMPERE)  # more is refused as a slip
-    setting = read_vref(chip, vref, sense, torque)
-    assert set_peak(chip, setting.peak_ampere, sense, torque).vref_volt == pytest.approx(vref, rel=1e-9)
-    low, high = current_range(setting)
-    assert low < setting.peak_ampere < high
-
-
-SETTABLE = [chip for chip in built_in() if chip.formula not in ("UNKNOWN", "LR")]
+@given(st.sampled_from(SETTABLE), st.floats(0.02, 1.0), st.floats(0.01, 1.0), st.sampled_from([1.0, 0.5, 0.3]))
+def test_what_is_set_reads_back(chip: Chip, sense: float, share: float, torque: float) -> None:
+    """Over each chip's range: up to its greatest reference, its full scale, or the most any such driver gives."""
+    formula = chip.formula
+    fitted = sense if formula.sense_use is SenseUse.NEEDED else None
+    top = formula.full_scale_ampere(fitted, torque)
+    if top is None and formula.has_vref:
+        top = formula.peak_of(Means(vref_volt=chip.vref_max_volt or 2.0), fitted, torque)
+    peak = share * min(top or MOST_AMPERE, MOST_AMPERE)
+    try:
+        setting = set_peak(chip, peak, fitted, torque)
+    except NotEnoughKnown as problem:
+        assert "lower than" in str(problem)
+        return
+    assert formula.peak_of(setting.means, fitted, torque) == pytest.approx(setting.peak_ampere, rel=1e-9)
+    again = set_peak(chip, setting.peak_ampere, fitted, torque)  # the steps of a register are met exactly
+    assert again.peak_ampere == pytest.approx(setting.peak_ampere, rel=1e-9)
+    if setting.vref_volt is None:
+        return
+    assert setting.peak_ampere == peak
+    read = read_vref(chip, setting.vref_volt, fitted, torque)
+    assert read.peak_ampere == pytest.approx(peak, rel=1e-9)
+    low, high = current_range(read)
+    assert low < read.peak_ampere < high
 
 
 @given(st.sampled_from(SETTABLE), st.floats(0.05, 3.0))
 def test_nothing_set_gives_more_than_was_asked(chip: Chip, peak: float) -> None:
-    sense = None if chip.formula == "FIXED_RS" else 0.075
+    sense = None if chip.sense_decides else 0.075
     assert 0 < set_peak(chip, peak, sense).peak_ampere <= peak * 1.000001
 
 
@@ -193,5 +205,6 @@ def test_a_chip_by_its_printed_gain() -> None:
     assert set_peak(by_gain("XY1", 5.0), 0.8, 0.1).vref_volt == pytest.approx(0.4)
 
 
-def test_trimmer() -> None:
-    assert trimmer_turn(0.825, 3.3) == pytest.approx(0.25)
+def test_the_trimmers_turn_stands_beside_the_reference() -> None:
+    situation = Situation(set_peak(find("A4988"), 0.825 / 0.8, 0.1))
+    assert ("VREF", "0.825 V  (25% of a trimmer that ends at 3.3 V)") in set_rows(situation, Judgement(), 3.3)

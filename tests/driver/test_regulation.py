@@ -18,7 +18,7 @@ import pytest
 from coilbench.driver.catalogue import find
 from coilbench.driver.chip import Chip
 from coilbench.driver.finding import Judgement, Situation
-from coilbench.driver.findings import judge
+from coilbench.driver.findings import judgement_of
 from coilbench.driver.reference_voltage import set_peak
 from coilbench.driver.regulation import (
     Loop,
@@ -35,9 +35,9 @@ STEP_SECOND = 20e-9
 
 
 def judged(chip: Chip, supply: float, coil: float, henry: float, peak: float = 1.0) -> Judgement:
-    sense = None if chip.formula in ("RSET", "VREF_ONLY") else SENSE_OHM
+    sense = SENSE_OHM if chip.needs_sense else None
     setting = set_peak(chip, peak, sense)
-    return judge(Situation(setting, supply, coil, henry, microsteps=16))
+    return judgement_of(Situation(setting, supply, coil, henry, microsteps=16))
 
 
 def integrate(chip: Chip, supply: float, coil: float, henry: float, level: float, fast: float) -> tuple[float, float]:
@@ -47,7 +47,7 @@ def integrate(chip: Chip, supply: float, coil: float, henry: float, level: float
     clock), with the first ``fast`` of it against the supply and the rest round the low side.
     """
     bridge = chip.bridge_ohm or 0.0
-    sense = 0.0 if chip.formula == "RSET" else SENSE_OHM
+    sense = SENSE_OHM if chip.needs_sense else 0.0
     on_ohm, slow_ohm = coil + bridge + sense, coil + bridge
     blank = round((chip.blank_us or 0.0) * 1e-6 / STEP_SECOND)
     fixed_off = None if chip.off_us is None else round(chip.off_us * 1e-6 / STEP_SECOND)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import Any
 
-from coilbench.board.virtual.motor import VirtualMotor
+from coilbench.board.virtual.running_motor import RunningMotor
 
 
 class PinMotor:
@@ -14,7 +14,7 @@ class PinMotor:
     The sensor's level reaches the pin at the end of the 100 us in which it changed.
     """
 
-    def __init__(self, port: Any, motor: VirtualMotor) -> None:
+    def __init__(self, port: Any, motor: RunningMotor) -> None:
         self.chip, self.motor = port.chip, motor
         self.pulses = 0  # counted with their direction
         self._forward = bool(self.chip.is_driven_high(self.chip.pins["dir"]))

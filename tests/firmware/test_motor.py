@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.virtual.crate import virtual_motor
+from coilbench.board.virtual.crate import port_motor
 
 # Half a turn over, so that a shaft that never moved can't look like a pass.
 STEPS = 500
@@ -15,7 +15,7 @@ STEPS = 500
 
 def trip(host: Any, rig: ModuleType, **move: int) -> tuple[Any, dict[str, Any]]:
     """Out and slowly back; the motor, and what the index input saw."""
-    motor = virtual_motor("bench")
+    motor = port_motor("bench").running()
     host.ask("outputs", on=1)
     host.ask("zero")
     rig.pin_motor.PinMotor(host.port, motor)

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.client.messages import VERBS, Choice, Refusal, Rule, range_refusal, shape_refusal
 from coilbench.board.link.frames import Frame, encode
+from coilbench.board.link.messages import VERBS, Choice, Refusal, Rule, range_refusal, shape_refusal
 
 FRAMES_A_PART = 1500
 PARTS = 2

@@ -8,6 +8,8 @@ from typing import Any
 
 from textual.pilot import Pilot
 
+from coilbench.records.saved.base import Fact
+from coilbench.stages.desk import Desk
 from coilbench.ui.app import BenchApp
 from coilbench.ui.screens.sheet import BenchSheet
 
@@ -41,6 +43,15 @@ def put_motor(app: BenchApp, leads: str, **facts: dict[str, Any]) -> None:
     app.bin.add_motor("M-20", leads.split())
     for stage, fact in facts.items():
         app.bin.put_fact("M-20", stage, fact)
+
+
+def add_motor(app: BenchApp, leads: str, *facts: Fact) -> Desk:
+    """Add the motor M-20 with these leads and what its stages have kept; its desk."""
+    app.bin.add_motor("M-20", leads.split())
+    desk = Desk(app.bin, "M-20")
+    for fact in facts:
+        desk.keep(fact.stage, fact)
+    return desk
 
 
 async def open_stage(pilot: Pilot[int], settle: Settle, motor: str, stage: str) -> BenchSheet:

@@ -81,8 +81,8 @@ async def test_the_range_of_an_open_reading_is_kept_with_it(own_bench, settle, k
 
 
 async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, monkeypatch) -> None:
+    from coilbench.stages.demo import open_demo
     from coilbench.ui.app import BenchApp
-    from coilbench.ui.demo import open_demo
 
     def at_once(app: BenchApp) -> None:
         app.bin_opened(app.BinOpened(*open_demo(app.bin_path)))

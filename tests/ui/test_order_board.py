@@ -18,8 +18,8 @@ def fast_nudges(fast_board: None, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def turned_by(app, name: str) -> list[str]:
     """The ends in the order in which they turn the shaft clockwise, from the motor's inside."""
-    motor = app.virtual.motor(name)
-    return sorted(motor.ring, key=lambda end: motor.ring[end] * motor.turns % 4)
+    places = app.virtual.motor(name).windings.places
+    return sorted(places, key=places.__getitem__)
 
 
 async def nudged_out(pilot, settle, jog_pilot, pane) -> None:
@@ -92,10 +92,10 @@ async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilo
             await jog_pilot.press(pilot, settle, "m")
         await jog_pilot.press(pilot, settle, "b")
         wiring = "\n".join(pane.board_wiring())
-        assert all(lead in wiring for lead in app.virtual.motor("M-04").leads)
+        assert all(lead in wiring for lead in app.virtual.motor("M-04").windings.leads)
         await nudged_out(pilot, settle, jog_pilot, pane)
-        ring, sequence = app.virtual.motor("M-04"), app.bin.fact("M-04", "order")["sequence"]
-        places = [ring.ring[end] * ring.turns % 4 for end in sequence]
+        windings, sequence = app.virtual.motor("M-04").windings, app.bin.fact("M-04", "order")["sequence"]
+        places = [windings.places[end] for end in sequence]
         assert [(place - places[0]) % 4 for place in places] == [0, 1, 2, 3]
 
 

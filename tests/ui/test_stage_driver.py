@@ -1,4 +1,4 @@
-"""The driver stage: by keys alone, by mouse alone, backwards, and what it refuses."""
+"""The driver stage on the screen: by keys alone, by mouse alone, and what it refuses."""
 
 from __future__ import annotations
 
@@ -7,74 +7,58 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from support.motors import FOUR
 from textual.pilot import Pilot
 from textual.widgets import Select, Static
 
-from coilbench.ui.app import BenchApp
+from coilbench.records.saved.base import Fact
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.driver import Driver
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.panes.driver import DriverField, DriverPane, marking
+from coilbench.ui.panes.driver import DriverPane
+from coilbench.ui.panes.form import FormInput
 from coilbench.ui.screens.sheet import BenchSheet
 
-from .screen import shown, standing
+from .screen import add_motor, open_stage, shown, standing
 
 # A sewing-table scanner's motor as the connection stage leaves it.
-CONNECTED: dict[str, Any] = {
-    "connection": "bipolar",
-    "current_ampere": 0.8,
-    "resistance_ohm": 12.0,
-    "inductance_henry": 9e-3,
-    "wiring": [],
-}
+CONNECTED = Connection(connection="bipolar", current_ampere=0.8, resistance_ohm=12.0, inductance_henry=9e-3)
 
 
-async def driver_stage(
-    pilot: Pilot[int], settle: Callable[..., Any], fact: dict[str, Any] | None = None
-) -> DriverPane:
-    app = pilot.app
-    assert isinstance(app, BenchApp)
-    await settle(pilot)
-    await pilot.press("enter")
-    await settle(pilot)
-    if fact is not None:
-        app.bin.put_fact("M-01", "connection", fact)
-    assert isinstance(app.screen, BenchSheet)
-    await app.screen.show_stage("driver")
-    await settle(pilot)
-    return app.screen.query_one(DriverPane)
-
-
-async def test_the_driver_typed_for_the_connection_is_not_asked_again(demo_bench, settle) -> None:
-    app = demo_bench()
-    async with app.run_test() as pilot:
-        typed = {"driver": "drv8825", "supply": "24", "drive": "bipolar"}
-        pane = await driver_stage(pilot, settle, {**CONNECTED, "typed": typed})
-        assert pane.query_one("#driver-chip", Select).value == "DRV8825"
-        assert pane.query_one("#driver-supply", DriverField).value == "24 V"
-        assert app.bin.fact("M-01", "driver") is None
+async def driver_pane(pilot: Pilot[int], settle: Callable[..., Any], *facts: Fact) -> DriverPane:
+    add_motor(pilot.app, "RD BU GN BK", FOUR, *facts)  # type: ignore[arg-type]
+    sheet = await open_stage(pilot, settle, "M-20", "driver")
+    return sheet.query_one(DriverPane)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (160, 50)])
-async def test_keys_alone_set_a_driver(demo_bench, settle, size) -> None:
-    app = demo_bench(mouse=False)
-    async with app.run_test(size=size) as pilot:
-        await driver_stage(pilot, settle, CONNECTED)
+async def test_keys_alone_set_a_driver_and_take_it_back(own_bench, settle, size) -> None:
+    app = own_bench(mouse=False)
+    async with standing(app, settle, size=size) as pilot:
+        pane = await driver_pane(pilot, settle, CONNECTED)
         await pilot.press("enter", *"a4988", "enter")
         await settle(pilot)
-        assert app.bin.fact("M-01", "driver") is None  # the sense resistor is never guessed
+        assert "driver" not in pane.desk.known  # the sense resistor is never guessed
         await pilot.press("tab", *"R100", "enter")
         await settle(pilot)
-        assert app.bin.fact("M-01", "driver")["vref_volt"] == pytest.approx(0.64)
+        assert pane.desk.known.get(Driver).vref_volt == pytest.approx(0.64)
         assert "VREF 0.64 V for 0.8 A peak" in shown(app)
         await pilot.press("f5")
         await settle(pilot)
-        assert isinstance(app.screen, TextDialog)
-        assert "1. power off, motor unplugged" in shown(app)
+        assert isinstance(app.screen, TextDialog) and "1. power off, motor unplugged" in shown(app)
+        await pilot.press("escape")
+        await pilot.press("ctrl+z")
+        await settle(pilot)
+        assert "driver" not in pane.desk.known
+        await pilot.press("ctrl+y")
+        await settle(pilot)
+        assert pane.desk.known.get(Driver).chip == "A4988" and "VREF 0.64 V" in shown(app)
 
 
-async def test_mouse_alone_sets_a_driver(demo_bench, settle) -> None:
-    app = demo_bench()
-    async with app.run_test(size=(80, 24)) as pilot:
-        await driver_stage(pilot, settle, CONNECTED)
+async def test_mouse_alone_sets_a_driver(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        pane = await driver_pane(pilot, settle, CONNECTED)
         await pilot.click("#driver-chip")
         await settle(pilot)
         await pilot.click("#driver-chip SelectOverlay", offset=(4, 1))
@@ -82,68 +66,60 @@ async def test_mouse_alone_sets_a_driver(demo_bench, settle) -> None:
         await pilot.click("#seen-1")
         await pilot.click("#supply-12")
         await settle(pilot)
-        saved = app.bin.fact("M-01", "driver")
-        assert (saved["chip"], saved["sense_ohm"], saved["supply_volt"]) == ("A4988", 0.068, 12.0)
+        saved = pane.desk.known.get(Driver)
+        assert (saved.chip, saved.sense_ohm, saved.supply_volt) == ("A4988", 0.068, 12.0)
         assert "reachable 0.9" in shown(app)
 
 
-async def test_a_measured_reference_says_the_current(demo_bench, settle) -> None:
-    app = demo_bench()
-    async with app.run_test() as pilot:
-        pane = await driver_stage(pilot, settle)
+async def test_choosing_another_chip_is_taken_back(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle) as pilot:
+        kept = Driver(chip="A4988", sense_ohm=0.1, peak_ampere=0.8, vref_volt=0.64)
+        pane = await driver_pane(pilot, settle, CONNECTED, kept)
         pane.query_one("#driver-chip", Select).value = "DRV8825"
-        pane.query_one("#driver-sense", DriverField).value = "R100"
-        pane.query_one("#driver-measured", DriverField).value = "400 mV"
-        await pilot.click("#driver-set")
         await settle(pilot)
-        assert app.bin.fact("M-01", "driver")["peak_ampere"] == pytest.approx(0.8)
+        assert pane.desk.known.get(Driver).chip == "DRV8825"
+        await pilot.press("ctrl+z")
+        await settle(pilot)
+        assert pane.desk.known.get(Driver) == kept and pane.query_one("#driver-chip", Select).value == "A4988"
 
 
-async def test_full_step_sets_the_rated_current_in_each_coil_and_comes_back(demo_bench, settle) -> None:
-    app = demo_bench()
-    async with app.run_test() as pilot:
-        pane = await driver_stage(pilot, settle, CONNECTED)
-        pane.query_one("#driver-chip", Select).value = "A4988"
+async def test_opening_keeps_nothing(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle) as pilot:
+        kept = Driver(chip="A4988", sense_ohm=0.1, peak_ampere=0.8, vref_volt=0.64, microsteps=16)
+        pane = await driver_pane(pilot, settle, CONNECTED, kept)
         await settle(pilot)
-        pane.query_one("#driver-sense", DriverField).value = "R100"
-        pane.query_one("#driver-steps", Select).value = 0
-        await settle(pilot)
-        saved = app.bin.fact("M-01", "driver")
-        assert saved["microsteps"] == 1 and saved["peak_ampere"] == pytest.approx(0.8 / 0.7071, rel=1e-4)
-        await app.screen.show_stage("windings")
-        await app.screen.show_stage("driver")
-        await settle(pilot)
-        pane = app.screen.query_one(DriverPane)
-        assert pane.query_one("#driver-current", DriverField).value == "0.8 A"
-        assert pane.query_one("#driver-steps", Select).value == 0
-        assert app.bin.fact("M-01", "driver") == saved
+        assert pane.desk.known.get(Driver) == kept and "VREF" in str(pane.query_one("#driver-set-to", Static).content)
 
 
-@pytest.mark.parametrize(
-    ("sense", "current", "said"),
-    [("100", "0.8 A", "100 ohm"), ("R100", "0.8", "no unit"), ("", "0.8 A", "sense resistor"), ("R100", "", "rate")],
-)
-async def test_what_cannot_be_used_is_said_and_not_saved(demo_bench, settle, sense, current, said) -> None:
-    app = demo_bench()
-    async with app.run_test() as pilot:
-        pane = await driver_stage(pilot, settle)
+async def test_what_cannot_be_used_is_said_and_not_saved(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle) as pilot:
+        pane = await driver_pane(pilot, settle)
         with pane.prevent(Select.Changed):
             pane.query_one("#driver-chip", Select).value = "A4988"
-        pane.query_one("#driver-sense", DriverField).value = sense
-        pane.query_one("#driver-current", DriverField).value = current
-        await pilot.click("#driver-set")
-        await settle(pilot)
-        assert said in str(pane.query_one("#driver-said", Static).content)
-        assert app.bin.fact("M-01", "driver") is None
+        for sense, current, said in (
+            ("100", "0.8 A", "100 ohm"),
+            ("", "0.8", "sense resistor"),
+            ("R100", "", "rate"),
+        ):
+            pane.query_one("#driver-sense", FormInput).value = sense
+            pane.query_one("#driver-current", FormInput).value = current
+            await pilot.click("#driver-set")
+            await settle(pilot)
+            assert said in str(pane.query_one("#said", Static).content)
+            assert "driver" not in pane.desk.known
 
 
 async def test_a_broken_file_of_own_chips_is_told_and_the_table_still_works(
-    demo_bench, settle, tmp_path: Path
+    own_bench, settle, tmp_path: Path
 ) -> None:
     (tmp_path / "drivers.csv").write_text("chip,formula,gain\nXY1,VREF_RS,[/x]\n")
-    app = demo_bench()
-    async with standing(app, settle, "enter", size=(100, 30)) as pilot:
-        await app.screen.show_stage("driver")
+    app = own_bench()
+    async with standing(app, settle, size=(100, 30)) as pilot:
+        add_motor(app, "RD BU GN BK", FOUR)
+        await app.push_screen(BenchSheet("M-20", stage_id="driver"))
         await settle(pilot)
         assert "[/x]" in shown(app)
         await pilot.press("escape")
@@ -151,32 +127,24 @@ async def test_a_broken_file_of_own_chips_is_told_and_the_table_still_works(
         assert "set the driver" in shown(app)
 
 
-async def test_a_setting_that_says_stop_has_no_list_to_copy(demo_bench, settle) -> None:
-    app = demo_bench()
-    async with app.run_test(size=(120, 40)) as pilot:
-        pane = await driver_stage(pilot, settle)
+async def test_a_setting_that_says_stop_has_no_list_to_copy(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(120, 40)) as pilot:
+        pane = await driver_pane(pilot, settle, CONNECTED)
         with pane.prevent(Select.Changed):
             pane.query_one("#driver-chip", Select).value = "A4988"
-        pane.query_one("#driver-sense", DriverField).value = "R068"
-        pane.query_one("#driver-current", DriverField).value = "5 A"
+        pane.query_one("#driver-sense", FormInput).value = "R068"
+        pane.query_one("#driver-current", FormInput).value = "5 A"
         await pilot.click("#driver-set")
         await settle(pilot)
         seen = shown(app)
         assert "stop: not VREF 2.72 V" in seen and "not kept" in seen
-        assert "instead" in str(pane.query_one("#driver-to-do", Static).content)
         assert app.screen.facts[0].startswith("stop")
         assert "to do (F5)" not in seen and "power off, motor unplugged" not in seen
         await pilot.press("f5")
         await settle(pilot)
-        assert isinstance(app.screen, BenchSheet) and app.bin.fact("M-01", "driver") is None
-        pane.query_one("#driver-current", DriverField).value = "0.8 A"
+        assert isinstance(app.screen, BenchSheet) and "driver" not in pane.desk.known
+        pane.query_one("#driver-current", FormInput).value = "0.8 A"
         await pilot.click("#driver-set")
         await settle(pilot)
-        assert "to do (F5)" in shown(app) and app.bin.fact("M-01", "driver") is not None
-
-
-def test_markings() -> None:
-    # IEC 60062: the letter stands where the point is.
-    assert [marking(ohm) for ohm in (0.1, 0.068, 0.05, 0.11, 1.0, 0.22)] == [
-        *("R100", "R068", "R050", "R110", "1R00", "R220")
-    ]
+        assert "to do (F5)" in shown(app) and "driver" in pane.desk.known

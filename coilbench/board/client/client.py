@@ -9,7 +9,6 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from coilbench.board.client.messages import PROTOCOL
 from coilbench.board.client.orders import (
     BoardState,
     Identity,
@@ -22,6 +21,7 @@ from coilbench.board.client.orders import (
 from coilbench.board.link.faults import BoardRestarted, LinkFault, Refused, no_answer, wrong_device, wrong_version
 from coilbench.board.link.frames import Broken, Frame, Item, Value
 from coilbench.board.link.link import BeginLog, Link, open_link
+from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.replug import PortMark
 
 HELLO_WAIT_S = 3.0
@@ -40,9 +40,7 @@ class Helper:
         self.link = link
         self.identity = Identity(0, 0, "", frozenset())
         self.rates = RateLimits(0, 0, 0, 0)
-        self.missed_events = 0
         self._next = 0
-        self._last_event = 0
         self._watcher: Watcher | None = None
         self._end: MotionEnd | None = None
         self._stop_wanted = threading.Event()
@@ -123,8 +121,6 @@ class Helper:
                 protocol = item.fields.get("protocol", PROTOCOL)
                 if protocol != PROTOCOL:
                     raise wrong_version(self.link.name, _whole(item.fields, "protocol"), PROTOCOL)
-                if item.kind == "tell":
-                    self._last_event = item.number
                 return item.whole("next")
         return None
 
@@ -179,17 +175,14 @@ class Helper:
         if item.word == "hello":
             self._restarted(item)
             return
-        if self._last_event and item.number != self._last_event % 65535 + 1:
-            self.missed_events += 1
-        self._last_event = item.number
         if item.word == "stop":
             self._end = MotionEnd(str(item.fields["why"]), _whole(item.fields, "pos"), _whole(item.fields, "left"))
         if self._watcher:
             self._watcher(item)
 
     def _restarted(self, hello: Frame) -> None:
-        self._next, self._last_event = hello.whole("next"), hello.number
-        if hello.fields.get("why") != "asked" and not self._greeting:
+        self._next = hello.whole("next")
+        if not self._greeting:
             raise BoardRestarted(str(hello.fields.get("why")))
 
     # Verbs
@@ -218,13 +211,6 @@ class Helper:
         """Steps go to four coil lines, in ``wave``, ``full`` or ``half`` steps."""
         self.ask("drive", by="coils", form=form)
         self._learn_limits()
-
-    def set_pulse(self, high_s: float, low_s: float, setup_s: float = 5e-6) -> int:
-        """Set the STEP pulse's shape, seconds; returns the highest rate (steps/s) that it allows."""
-        fields = self.ask("pulse", high=round(high_s * 1e9), low=round(low_s * 1e9), setup=round(setup_s * 1e9))
-        highest = _whole(fields, "highest")
-        self.rates = RateLimits(self.rates.lowest_sps, highest, self.rates.gain_sps2, self.rates.steps)
-        return highest
 
     def set_idle(self, after_s: float) -> None:
         """Outputs go off this long after the last motion."""
@@ -255,27 +241,9 @@ class Helper:
         fields = self.ask("index")
         return IndexState(*(_whole(fields, name) for name in ("level", "count", "fall", "rise")))
 
-    def zero(self) -> None:
-        """Position and index counts begin again from here."""
-        self.ask("zero")
-
-    def ease(self) -> None:
-        """Slow down and stop, outputs stay on."""
-        self.ask("ease")
-
     def stop(self) -> None:
         """No more steps, outputs off, now."""
         self.ask("stop")
-
-    def reset(self) -> None:
-        """The board as after power-up, greeted again."""
-        self._greeting = True
-        try:
-            self.ask("reset")
-            self._next = self._number_within(1.0) or self._first_number()
-            self._hello()
-        finally:
-            self._greeting = False
 
     def request_stop(self) -> None:
         """Stop from any thread: sent at once, and again by whoever follows the motion until it has stopped."""

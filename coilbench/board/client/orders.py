@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coilbench.board.link.faults import OffLimits
 from coilbench.board.link.frames import Value
+from coilbench.board.link.messages import sketch_version
 
 
 @dataclass(frozen=True)
@@ -20,7 +21,7 @@ class Identity:
     @property
     def sketch_version(self) -> str:
         """The sketch's version as people write it."""
-        return f"{self.sketch // 10000}.{self.sketch // 100 % 100}.{self.sketch % 100}"
+        return sketch_version(self.sketch)
 
 
 @dataclass(frozen=True)

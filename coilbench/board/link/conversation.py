@@ -1,4 +1,4 @@
-"""The conversation with a board, kept on disk and told again: for whoever has to find out what went wrong."""
+"""The conversation with a board, logged on disk and read again, to find out what went wrong."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from coilbench.board.client.orders import Identity
 from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item
 from coilbench.board.link.link import ConversationLog
+from coilbench.board.link.messages import sketch_version
 from coilbench.errors import InputProblem
 
 # About an hour of moves; the one before is kept beside it.
@@ -22,7 +22,7 @@ _FLAWS = {"long": "over-long", "check": "check wrong", "form": "no frame"}
 
 
 class QuietLog(ConversationLog):
-    """A log that never gets in the way: it ends when it is big enough, or when the disk won't take more."""
+    """A log that raises nothing while it is written: it ends at ``MOST_BYTES``, or when the disk is full."""
 
     def __init__(self, path: Path) -> None:
         super().__init__(path)
@@ -116,8 +116,7 @@ def in_short(told: Sequence[Said]) -> list[str]:
     lines = [f"{told[-1].at_s - told[0].at_s:.1f} s, {len(told)} lines"]
     for _, frame in frames:
         if frame.kind == "yes" and frame.word == "hello":
-            sketch = Identity(0, frame.whole("sketch"), "", frozenset()).sketch_version
-            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch}")
+            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch_version(frame.whole('sketch'))}")
             break
     asked = Counter(
         frame.word for _, frame in frames if frame.kind == "ask" and frame.word in ("move", "trip", "coil")

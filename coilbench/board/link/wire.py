@@ -1,4 +1,4 @@
-"""One way of a serial line, in the time of whoever uses it: bytes come one after the other, at the line's speed."""
+"""One direction of a serial line, in simulated time: bytes come one after the other, at the line's speed."""
 
 from __future__ import annotations
 

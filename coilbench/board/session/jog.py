@@ -135,7 +135,7 @@ class JogSession(BoardSession):
             order = TripOrder(**_whole_trip(trial, self._pulses))
             end = self._motion(helper, partial(helper.trip, order, self._watcher(progress)), progress)
             if not end.complete:
-                self._edge_before = None  # where it stands now nobody knows
+                self._edge_before = None  # where it stands now is not known
                 return TrialEnd(False, end.why, None, None)
             self._settle(helper)
             flag = self._flag(before)
@@ -203,7 +203,7 @@ class JogSession(BoardSession):
         return outcome
 
     def _pass_edge(self, helper: Helper, progress: Progress) -> float | None:
-        """Where the flag's edge lies, coming back slowly over a good turn; None when it never passed."""
+        """Position of the flag's edge, full steps, on the slow way back of over a turn; None when it never passed."""
         edges = helper.index().edges
         steps = math.ceil(self.shaft.flag_steps * _OVER) * self._pulses
         rate = max(EDGE_RATE_SPS * self._pulses, helper.rates.lowest_sps)
@@ -225,7 +225,7 @@ class JogSession(BoardSession):
         after = self._turned()
         if before is None or after is None:
             return None
-        # An eye sees no whole turns.
+        # By eye whole turns can't be told apart.
         jumps = round(math.remainder(after - before, self.shaft.flag_steps) / STEPS_PER_JUMP)
         return off_by(jumps) if jumps else Outcome("returned", 0)
 

@@ -1,4 +1,4 @@
-"""One open helper board, held by whoever works with it off the screen's thread.
+"""One open helper board, used off the screen's thread.
 
 Verbs that talk to the board block for as long as it takes and are called in a thread worker; ``ready``, ``stop`` and
 ``close`` may be called from any thread, at any time.
@@ -29,7 +29,6 @@ class BoardFound:
     sketch: str
     pins: Pins
     highest_sps: float
-    has_sensor_input: bool
 
 
 class BoardSession(ABC):
@@ -62,9 +61,7 @@ class BoardSession(ABC):
             helper.stop()
             self._set_up(helper)
             identity, highest_sps = helper.identity, helper.rates.highest_sps / self._pulses
-            return BoardFound(
-                identity.chip, identity.sketch_version, helper.pin_map(), highest_sps, "index" in identity.can
-            )
+            return BoardFound(identity.chip, identity.sketch_version, helper.pin_map(), highest_sps)
 
     def look(self) -> None:
         """Ask the board for a sign of life; passes while something is under way. Raises LinkFault."""

@@ -1,1 +1,1 @@
-"""A bench made of numbers: motors, meter, crate, board."""
+"""Virtual motors, the meter that reads them, their crate, and the board that turns them."""

@@ -1,64 +1,68 @@
-"""The motors that can be had on a virtual port, all made up, in the size of what a repair shop pulls from scrap."""
+"""The crate of virtual motors: the demo's, under the names a person gives them, and those on virtual ports."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from random import Random
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from coilbench.board.virtual.motor import ChopperDrive, MotorBody, VirtualMotor
-from coilbench.board.virtual.move_variation import varying_moves
-from coilbench.motion.pullout import MotorFigures
+from coilbench.board.virtual.demo_motors import DEMO_MOTORS
+from coilbench.board.virtual.meter import VirtualMeter
+from coilbench.board.virtual.motor import VirtualMotor
+from coilbench.errors import CoilbenchError
 
-_CRATE: dict[str, tuple[MotorBody, ChopperDrive]] = {
-    # A small hybrid off a document feeder: the seed-tray feeder's motor.
-    "bench": (
-        MotorBody(MotorFigures(0.26, 1.2, 2.5, 3.5e-3), 110e-7, 0.012, 0.010, 1.2e-3),
-        ChopperDrive(12.0, 1.2),
-    ),
-    # A heavy one with a flywheel of a platter on it.
-    "turntable": (
-        MotorBody(MotorFigures(0.40, 1.5, 1.6, 2.8e-3), 300e-7, 0.018, 0.015, 2.4e-3),
-        ChopperDrive(12.0, 1.5),
-    ),
-    # The vent opener's screw leans on this one all the time.
-    "vent": (
-        MotorBody(MotorFigures(0.45, 1.7, 1.5, 2.8e-3), 140e-7, 0.020, 0.020, 2.4e-3, 0.08),
-        ChopperDrive(24.0, 1.7),
-    ),
-    # A tin can, 48 steps a turn.
-    "tincan": (
-        MotorBody(MotorFigures(0.03, 0.35, 20.0, 18e-3, rotor_teeth=12), 10e-7, 0.003, 0.002, 1.6e-4),
-        ChopperDrive(12.0, 0.35),
-    ),
-}
+if TYPE_CHECKING:
+    from coilbench.winding.order.types import Answer, NextTest
 
-NAMES = tuple(_CRATE)
+_BY_NAME = {motor.name: motor for motor in DEMO_MOTORS}
 
 
-def virtual_motor(
-    name: str,
-    *,
-    microsteps: int = 1,
-    load_newton_metre: float = 0.0,
-    flywheel: float = 1.0,
-    seed: int | None = None,
-) -> VirtualMotor:
-    """A fresh motor by its name; ``load_newton_metre`` is added to its own load, ``flywheel`` multiplies its inertia.
+@dataclass
+class VirtualCrate:
+    """The demo's motors and one meter. ``names``: those given by the person, to those of the crate."""
 
-    With a ``seed`` it varies from move to move as ``move_variation`` has it, without it is steady.
-    Raises ValueError for a name that is not in the crate or a number that can't be.
-    """
-    if name not in _CRATE:
-        raise ValueError(f"no virtual motor is called {name}; there are {', '.join(NAMES)}")
-    if not 1 <= microsteps <= 256:
-        raise ValueError(f"microsteps must be 1 to 256, not {microsteps}")
-    if not 0 < flywheel <= 1000:
-        raise ValueError(f"a flywheel multiplies the inertia by more than 0 and at most 1000, not by {flywheel:g}")
-    body, drive = _CRATE[name]
-    loaded = replace(
-        body,
-        inertia_kilogram_metre2=body.inertia_kilogram_metre2 * flywheel,
-        load_newton_metre=body.load_newton_metre + load_newton_metre,
-    )
-    moves = None if seed is None else varying_moves(Random(seed))
-    return VirtualMotor(loaded, replace(drive, microsteps=microsteps), moves=moves)
+    meter: VirtualMeter = field(default_factory=VirtualMeter)
+    names: dict[str, str] = field(default_factory=dict)
+
+    def rename(self, before: str, name: str) -> None:
+        """Know a motor by another name."""
+        if self.has(before):
+            self.names[name] = self.names.pop(before, before)
+
+    def has(self, name: str) -> bool:
+        """Whether the virtual meter can read this motor."""
+        return self.names.get(name, name) in _BY_NAME
+
+    def motor(self, name: str) -> VirtualMotor:
+        """The motor of that name. Raises CoilbenchError for one that was added by hand."""
+        if not self.has(name):
+            raise CoilbenchError(
+                f"{name} is a motor of your own; the virtual meter reads only the demo's motors",
+                title="no such virtual motor",
+                remedy="type what your own meter says, or open one of M-01 to M-12",
+            )
+        return _BY_NAME[self.names.get(name, name)]
+
+    def measure(self, name: str, a: str, b: str) -> float:
+        """What the meter's display says in ohm, inf for OL. Raises CoilbenchError."""
+        return self.meter.measure(self.motor(name), a, b)
+
+    def twitch(self, name: str, test: NextTest) -> Answer:
+        """What the shaft or the meter does at a test by hand. Raises CoilbenchError."""
+        return self.motor(name).windings.answer(test)
+
+
+def port_name(frame: str | None) -> str:
+    """Which motor of ``port_motors`` stands in on a virtual port for one of this frame: one about its size."""
+    if frame in ("NEMA 23", "NEMA 34"):
+        return "turntable"
+    return "tincan" if (frame or "").endswith("mm can") else "bench"
+
+
+def port_motor(name: str) -> VirtualMotor:
+    """The motor that a virtual port knows by this name. Raises ValueError for any other name."""
+    from coilbench.board.virtual.port_motors import PORT_MOTORS
+
+    for motor in PORT_MOTORS:
+        if motor.name == name:
+            return motor
+    raise ValueError(f"no virtual motor is called {name}; there are {', '.join(motor.name for motor in PORT_MOTORS)}")

@@ -6,56 +6,27 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from coilbench.board.client.messages import (
+from coilbench.board.link.frames import Value
+from coilbench.board.link.messages import (
     BEAT_LIMIT_MS,
-    COIL_BUDGET_MS,
     COIL_LIMIT_MS,
-    COIL_ROUND_STEPS,
     COIL_SEQUENCES,
     DEFAULT_IDLE_MS,
     EASE_LIMIT_MS,
 )
-from coilbench.board.link.frames import Value
-from coilbench.board.virtual.motor import Command, Edge, VirtualMotor
-from coilbench.motion.ramp import Profile, plan_move, plan_stop
+from coilbench.board.virtual.coil_budget import CoilBudget
+from coilbench.board.virtual.legs import Leg
+from coilbench.board.virtual.running_motor import Command, Edge, RunningMotor
+from coilbench.motion.ramp import plan_stop
 
 _PROGRESS_S = 0.1
 # An edge event is about 40 bytes: the line carries no more than this often beside the answers.
 _EDGE_PAUSE_S = 0.01
-# A rotor at rest for this long is left out of the reckoning.
+# A rotor at rest for this long is no longer computed.
 _SETTLE_S = 0.4
 _MOMENT_S = 1e-9  # what rounding may do to a time
 
 Happening = tuple[str, dict[str, Value]]
-
-
-@dataclass(frozen=True)
-class Leg:
-    """A stretch of a motion: ``profile`` is None for a rest."""
-
-    state: str
-    direction: int
-    profile: Profile | None
-    duration_s: float
-    start_sps: float = 0.0
-    gain_sps2: float = 0.0
-
-    @property
-    def steps(self) -> int:
-        return self.profile.steps if self.profile else 0
-
-    @property
-    def round_s(self) -> float:
-        """Time until the coil pattern has gone round once; infinite when this leg is too short for that."""
-        if self.state == "easing":
-            return 0.0
-        for segment in self.profile.segments if self.profile else ():
-            way, rate, gain = COIL_ROUND_STEPS - segment.position_steps, segment.rate_sps, segment.gain_sps2
-            if (root := rate**2 + 2 * gain * way) >= 0:
-                past_s = 2 * way / (rate + math.sqrt(root))
-                if past_s <= segment.duration_s:
-                    return segment.begin_s + past_s
-        return math.inf
 
 
 @dataclass
@@ -67,32 +38,11 @@ class IndexLatch:
     rise: int = 0
 
 
-def move_leg(state: str, steps: int, start_sps: int, run_sps: int, gain_sps2: int) -> Leg:
-    """One way of a move; the sign of ``steps`` is its direction."""
-    profile = plan_move(abs(steps), start_sps, run_sps, gain_sps2)
-    start = min(start_sps, run_sps)
-    return Leg(state, 1 if steps > 0 else -1, profile, profile.duration_s, start, gain_sps2)
-
-
-def rest_leg(duration_s: float) -> Leg:
-    """Standing still between two ways."""
-    return Leg("resting", 0, None, duration_s)
-
-
-def trip_legs(steps: int, start_sps: int, run_sps: int, gain_sps2: int, rest_s: float, back_sps: int) -> list[Leg]:
-    """Out, a rest, and back at a rate of its own."""
-    return [
-        move_leg("moving", steps, start_sps, run_sps, gain_sps2),
-        rest_leg(rest_s),
-        move_leg("returning", -steps, min(start_sps, back_sps), back_sps, gain_sps2),
-    ]
-
-
 @dataclass
 class BoardMotion:
     """Motion and outputs of a board with ``motor`` on it, at ``now_s``."""
 
-    motor: VirtualMotor
+    motor: RunningMotor
     now_s: float = 0.0
     origin: int = 0  # the driver's own count of steps at our position 0: it outlives a reset of the board
     outputs_on: bool = False
@@ -110,8 +60,7 @@ class BoardMotion:
         self._still_since_s = -math.inf  # no rotor turns before the first current
         self._coil_pattern = 0
         self._coil_until_s: float | None = None
-        self._coil_spent_s = 0.0
-        self._spent_at_s = self.now_s
+        self._budget = CoilBudget(self.now_s)
         self._alive_s = self.now_s
         self._edge: Edge | None = None
         self._edge_told_s = self.now_s - 1.0
@@ -211,7 +160,7 @@ class BoardMotion:
     def wait_to_stand_s(self, duration_s: float) -> float:
         """How long until the coil budget holds this much, lines off; 0 when it does now, or for a driver."""
         self._account_coil()
-        return max(self._coil_spent_s + duration_s - COIL_BUDGET_MS / 1000, 0.0) if self.by == "coils" else 0.0
+        return self._budget.wait_s(duration_s) if self.by == "coils" else 0.0
 
     def coil(self, pattern: int, duration_s: float) -> None:
         """Switch a pattern on for a time."""
@@ -228,7 +177,7 @@ class BoardMotion:
     def successor(self) -> BoardMotion:
         """The motion of the same board after a reset: same driver and motor, all else as after power-up."""
         made = BoardMotion(self.motor, self.now_s, self.origin + self.position)
-        made._coil_spent_s, made._spent_at_s = self._coil_spent_s, self._spent_at_s
+        made._budget = self._budget
         made._still_since_s = self._still_since_s
         return made
 
@@ -245,7 +194,7 @@ class BoardMotion:
                 return
             yield from self._due()
 
-    # Time's own business
+    # As time passes
 
     def _next_due_s(self) -> float:
         due = [float("inf")]
@@ -258,9 +207,8 @@ class BoardMotion:
             due.append(self._coil_until_s)
         elif self.outputs_on:
             due.append(self._still_since_s + self.hold_s)
-        used_up_s = self._spent_at_s + COIL_BUDGET_MS / 1000 - self._coil_spent_s
-        if used_up_s <= self._standing_until_s():
-            due.append(used_up_s)
+        if self._budget.used_up_s <= self._standing_until_s():
+            due.append(self._budget.used_up_s)
         if self._edge is not None:
             due.append(self._edge_told_s + _EDGE_PAUSE_S)
         return max(min(due), self.now_s)
@@ -280,7 +228,7 @@ class BoardMotion:
             self.switch(False)
             yield "off", {"why": "idle"}
         self._account_coil()
-        if self._coil_spent_s >= COIL_BUDGET_MS / 1000 and self._standing_until_s() > self.now_s:
+        if self._budget.empty and self._standing_until_s() > self.now_s:
             yield from self.cut("duty")
             yield "off", {"why": "duty"}
 
@@ -332,7 +280,7 @@ class BoardMotion:
         return self._position + leg.direction * int(leg.profile.position_at(past_s) + 1e-6)
 
     def _count(self) -> Command:
-        """The driver's count over the time of the present leg; asked for so often that it carries nothing along."""
+        """The driver's count over the time of the present leg; called for every time step, hence a closure."""
         leg = self._legs[0] if self._legs else None
         standing = self.origin + self._position
         if leg is None or leg.profile is None:
@@ -381,10 +329,7 @@ class BoardMotion:
         return self._leg_began_s + self._legs[0].round_s if self._legs and self._legs[0].profile else math.inf
 
     def _account_coil(self) -> None:
-        began_s, self._spent_at_s = self._spent_at_s, self.now_s
-        standing_s = max(min(self._standing_until_s(), self.now_s) - began_s, 0.0)
-        used_s = min(self._coil_spent_s + standing_s, COIL_BUDGET_MS / 1000)
-        self._coil_spent_s = max(used_s - (self.now_s - began_s - standing_s), 0.0)
+        self._budget.account(self.now_s, self._standing_until_s())
 
 
 def _reached(pattern: int, lines: tuple[int, ...]) -> int:

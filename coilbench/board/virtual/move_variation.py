@@ -14,21 +14,21 @@ from itertools import repeat
 from random import Random
 
 # Standard deviations. Shares, but for the swing.
-# Dry friction: where the balls stand, whether the grease was just pushed aside. Bearing makers speak of running
-# torques that scatter by tens of per cent (common practice); assumed: a seventh.
+# Dry friction: position of the balls, distribution of the grease. Bearing makers state running torques that scatter
+# by tens of per cent (common practice); assumed: a seventh.
 FRICTION_SPREAD = 0.15
 # Drag that grows with speed: grease warms and thins within a search, copper's and iron's part stays.
 DAMPING_SPREAD = 0.08
-# What leans on the shaft: a belt, a screw, a feeder's roller at another place of its turn.
+# The load on the shaft: a belt, a screw, a feeder's roller at another angle of its turn.
 LOAD_SPREAD = 0.05
-# An unregulated or shared rail: where its ripple stands when the move starts, what else draws on it.
+# An unregulated or shared rail: the phase of its ripple when the move starts, other loads on it.
 SUPPLY_SPREAD = 0.02
 # A chopper's threshold: its comparator's noise and blanking time, a trimmer's contact.
 CURRENT_SPREAD = 0.02
 # Copper gains 0.393 % a kelvin (IEC 60028); winding and magnets stand 5 K warmer or cooler from move to move.
 RESISTANCE_SPREAD = 0.0039 * 5
-# Where the rotor hangs or swings when the first step comes, in full steps: dry friction lets it rest off its place by
-# asin(friction / holding torque), up to 0.03 of a step here, and a bench is touched.
+# The rotor's offset and swing when the first step comes, in full steps: dry friction lets it rest off its equilibrium
+# by asin(friction / holding torque), up to 0.03 of a step here, and a bench is touched.
 SWING_STEPS = 0.05
 
 

@@ -54,14 +54,13 @@ Pair = tuple[Text, Text]
 @dataclass_transform(frozen_default=True, kw_only_default=True)
 def record(cls: type[T]) -> type[T]:
     """Make a class a record: frozen, its fields given by name."""
-    return dataclass(frozen=True, kw_only=True, slots=True)(cls)
+    return dataclass(frozen=True, kw_only=True)(cls)
 
 
 class Fact:
     """What is known at a stage; a motor has one a stage at the most."""
 
     stage: ClassVar[str]
-    __slots__ = ()
 
 
 class Event:
@@ -69,4 +68,3 @@ class Event:
 
     stage: ClassVar[str]
     BRIEF: ClassVar[bool] = True  # what has its usual value is not written out
-    __slots__ = ()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from coilbench.ui.actions import BY_ID
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.panes.base import StagePane
+from coilbench.ui.widgets.stage_area import StageArea
 
 if TYPE_CHECKING:
     from textual.screen import Screen
@@ -55,10 +55,10 @@ def help_for(screen: Screen[object]) -> tuple[str, str]:
             text = str(found)
             break
         node = node.parent  # type: ignore[assignment]
-    said = next((pane.covered() for pane in screen.query(StagePane)), "")
+    said = next((pane.covered() for pane in screen.query(StageArea)), "")
     if said:
         text = f"{said}\n\n{text}"
-    words = next((pane.WORDS for pane in screen.query(StagePane)), "")
+    words = next((pane.WORDS for pane in screen.query(StageArea)), "")
     if words:
         text = f"{text}\n\n{words}"
     rows = [row for row in live_keys(screen) if not (said and row[1] == "STOP")]

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, ClassVar, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from textual import on, work
-from textual.containers import Container
 from textual.message import Message
 from textual.widgets import Static
 
@@ -15,9 +14,9 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.stage import Known, Stage
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.guard import ShowsProblems
+from coilbench.ui.widgets.stage_area import Picture, StageArea
 
 S = TypeVar("S", bound=Stage)
-Picture = Callable[[int, int], str]
 
 
 class Caution(Static):
@@ -52,7 +51,7 @@ def own_fault(fault: Exception) -> CoilbenchError:
     )
 
 
-class StagePane(ShowsProblems, Container, Generic[S]):
+class StagePane(ShowsProblems, StageArea, Generic[S]):
     """The work of one stage of one motor. The bench sheet mounts it, and asks it what is known.
 
     ``stage`` is used on the screen's own thread only, but for what is handed to ``work_out``.
@@ -82,8 +81,6 @@ class StagePane(ShowsProblems, Container, Generic[S]):
             super().__init__()
             self.token, self.result, self.problem = token, result, problem
 
-    WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
-
     DEFAULT_CSS = "StagePane { height: 1fr; overflow-y: auto; }"
 
     waiting = False  # for something to be worked out
@@ -112,10 +109,6 @@ class StagePane(ShowsProblems, Container, Generic[S]):
 
     def leaving(self) -> None:
         """The person goes to another stage or to the crate: keep what can be kept of what is typed."""
-
-    def covered(self) -> str:
-        """A page is about to cover the stage: what it must say of that; empty where nothing moves."""
-        return ""
 
     def known(self) -> list[Known]:
         """What this stage knows so far, for the panel beside the work."""

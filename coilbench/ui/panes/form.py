@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -15,7 +15,7 @@ from coilbench.stages.stage import Known
 from coilbench.ui.panes.base import Caution, Said, StagePane
 from coilbench.ui.widgets.field import Field as TextField
 
-F = TypeVar("F", bound=FormStage[Answer])
+F = TypeVar("F", bound=FormStage[Any])
 
 
 class FormInput(TextField):
@@ -68,13 +68,16 @@ class FormPane(StagePane[F]):
         return {**self.unseen, **{each.field.id: each.value for each in self.query(FormInput)}}
 
     def read_again(self) -> None:
-        texts = self.stage.texts()
+        self.put_texts(self.stage.texts())
+        self.say("")
+        self.show_answer()
+
+    def put_texts(self, texts: dict[str, str]) -> None:
+        """Fill the fields in; what has none on the screen is kept beside them."""
         with self.prevent(Input.Changed):
             for each in self.query(FormInput):
                 each.value = texts.pop(each.field.id, "")
         self.unseen = texts
-        self.say("")
-        self.show_answer()
 
     def focus_first(self) -> None:
         inputs = list(self.query(FormInput))

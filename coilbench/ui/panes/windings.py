@@ -24,9 +24,9 @@ from coilbench.winding.readings.reading import Reading
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
+    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.records.rows import SavedReading
     from coilbench.records.store import Bin
-    from coilbench.ui.demo import VirtualCrate
 
 
 class WindingsPane(JudgingPane):

@@ -24,7 +24,8 @@ from coilbench.ui.facts import fact
 from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.leads import printable
 from coilbench.ui.panes import OLD, STYLES, pane_class, pane_of
-from coilbench.ui.panes.base import Picture, StagePane
+from coilbench.ui.panes.base import StagePane
+from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:

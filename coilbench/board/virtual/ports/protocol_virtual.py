@@ -1,10 +1,10 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
-NAME is one of the motors of virtual_crate. ``?clock=free`` lets the board's time pass as fast as it can be reckoned:
-then it passes in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
+NAME is one of the motors of ``virtual.port_motors``. With ``?clock=free`` the board's time passes as fast as it can
+be computed, in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
 top of the motor's own), ``flywheel=`` (times its inertia), ``gear=`` (rotor turns per turn of the flag), ``seed=``
-(of how the motor varies from move to move, and of the board's readings) and ``lines=``: ``lines=0213`` has the
-board's coil lines 1 to 4 wired to the ends that pull towards steps 0, 2, 1 and 3.
+(of how the motor varies from move to move, and of the board's readings) and ``lines=``: with ``lines=0213`` the
+board's coil lines 1 to 4 are wired to the ends that pull towards steps 0, 2, 1 and 3.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from urllib.parse import parse_qs, urlsplit
 from serial import PortNotOpenError, SerialBase, SerialException
 
 from coilbench.board.virtual.board import VirtualBoard
-from coilbench.board.virtual.crate import virtual_motor
+from coilbench.board.virtual.crate import port_motor
 
 _SLICE_S = 0.005
 _CATCH_UP_S = 0.05
@@ -44,7 +44,9 @@ class Serial(SerialBase):
             microsteps = int(options.get("microsteps", "1"))
             load = float(options.get("load", "0"))
             flywheel = float(options.get("flywheel", "1"))
-            motor = virtual_motor(name, microsteps=microsteps, load_newton_metre=load, flywheel=flywheel, seed=seed)
+            motor = port_motor(name).running(
+                microsteps=microsteps, load_newton_metre=load, flywheel=flywheel, seed=seed
+            )
             motor.gear = float(options.get("gear", "1"))
             motor.lines = tuple(int(place) for place in options.get("lines", "0123"))
             if sorted(motor.lines) != [0, 1, 2, 3] or not 1e-3 <= motor.gear <= 1e5:
@@ -103,7 +105,7 @@ class Serial(SerialBase):
                 time.sleep(min(left_s, _SLICE_S))
 
     def write(self, data: Any, /) -> int:
-        """Give the board bytes at its present time; one that nobody listened to for a while has not stood still."""
+        """Give the board bytes at its present time, which on the wall clock is first brought up to now."""
         with self._guard:
             if not self._free and not self.board.motion.moving:
                 self.board.run(self.monotonic())

@@ -99,9 +99,9 @@ def virtual_port(
     facts: Mapping[str, Mapping[str, Any]], drive: Drive | None = None, shaft: Shaft | None = None, options: str = ""
 ) -> PortChoice:
     """The demo's board, with a virtual motor about the size of this one, driven and geared as the form says."""
-    intake = facts.get("intake") or {}
-    frame = str(intake.get("frame") or "")
-    name = "turntable" if frame in ("NEMA 23", "NEMA 34") else "tincan" if _is_can(frame) else "bench"
+    from coilbench.board.virtual.crate import port_name
+
+    name = port_name((facts.get("intake") or {}).get("frame"))
     more = [options] if options else []
     if drive is not None and drive.microsteps != 1:
         more.append(f"microsteps={drive.microsteps}")

@@ -115,9 +115,8 @@ class NudgePane(Base):
         virtual, lines = self.bench.virtual, self.lines
         if virtual is None or lines is None or not virtual.has(self.motor_name):
             return url
-        motor = virtual.motor(self.motor_name)
-        places = "".join(str(motor.ring[end] * motor.turns % 4) for end in lines.ends)
-        return f"{url}lines={places}{self.virtual_options}"
+        places = virtual.motor(self.motor_name).windings.places
+        return f"{url}lines={''.join(str(places[end]) for end in lines.ends)}{self.virtual_options}"
 
     virtual_options = ""  # more of the virtual port's URL
 

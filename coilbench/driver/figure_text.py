@@ -1,4 +1,4 @@
-"""Figures in the sentences of this room."""
+"""Figures with their units, as they stand in the sentences about a driver."""
 
 from __future__ import annotations
 

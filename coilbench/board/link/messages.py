@@ -105,6 +105,11 @@ UNGREETED_VERBS = ("hello", "report", "counts", "stop")
 Refusal = tuple[str, dict[str, Value]]
 
 
+def sketch_version(sketch: int) -> str:
+    """The sketch's version as people write it, from the number that a hello carries: 10203 is 1.2.3."""
+    return f"{sketch // 10000}.{sketch // 100 % 100}.{sketch % 100}"
+
+
 def shape_refusal(frame: Frame) -> Refusal | None:
     """The ``field`` refusal of an ``ask`` frame with a known verb, or None."""
     rules = {rule.name: rule for rule in VERBS[frame.word]}

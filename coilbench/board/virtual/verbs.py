@@ -1,0 +1,191 @@
+"""What the virtual board does at each verb, and what it answers."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+
+from coilbench.board.link.frames import Frame, Value
+from coilbench.board.link.messages import (
+    BEAT_LIMIT_MS,
+    CAPABILITIES,
+    COIL_BUDGET_MS,
+    COIL_LIMIT_MS,
+    EASE_LIMIT_MS,
+    HIGHEST_COIL_RATE_SPS,
+    HIGHEST_GAIN_SPS2,
+    HIGHEST_RATE_SPS,
+    LOWEST_RATE_SPS,
+    MOST_REST_MS,
+    MOST_STEPS,
+    PROTOCOL,
+)
+from coilbench.board.virtual.legs import move_leg, trip_legs
+from coilbench.board.virtual.motion import BoardMotion
+
+CHIP = "virtual"
+SKETCH_VERSION = 10000
+_SUPPLY_MV = 4980
+ANALOGUE_CHANNELS = 6
+_PINS: dict[Value, dict[str, Value]] = {
+    "driver": {"step": 9, "dir": 8, "enable": 7, "active": 0},
+    "coils": {"a": 3, "b": 4, "c": 5, "d": 6},
+    "sense": {"index": 2, "first": 14, "channels": ANALOGUE_CHANNELS},
+}
+
+Answer = dict[str, Value]
+
+
+class Verbs:
+    """The verbs of a board since its last restart. Each is given a frame that no rule refuses.
+
+    ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came.
+    """
+
+    def __init__(
+        self,
+        motion: BoardMotion,
+        rng: random.Random,
+        counts: dict[str, int],
+        next_number: Callable[[], int],
+        tell: Callable[[str, Answer], None],
+    ) -> None:
+        self.greeted = False
+        self._motion = motion
+        self._rng = rng
+        self._counts = counts
+        self._next_number = next_number
+        self._tell = tell
+        self._pulse: Answer = {"high": 2500, "low": 2500, "setup": 5000}
+
+    def answer(self, frame: Frame) -> Answer:
+        """Do what is asked and return the answer's fields."""
+        return self._by_word()[frame.word](frame)
+
+    def _by_word(self) -> dict[str, Callable[[Frame], Answer]]:
+        return {
+            "hello": self._hello,
+            "report": lambda _: self.report(),
+            "pins": lambda frame: _PINS[frame.fields["of"]],
+            "limits": self._limits,
+            "counts": lambda _: dict(self._counts),
+            "beat": lambda _: {
+                "state": self._motion.state,
+                "pos": self._motion.position,
+                "rate": self._motion.rate_sps,
+                "out": int(self._motion.outputs_on),
+            },
+            "pulse": self._set_pulse,
+            "drive": self._drive,
+            "idle": self._set_idle,
+            "outputs": self._outputs,
+            "move": self._move,
+            "trip": self._trip,
+            "ease": self._ease,
+            "stop": lambda _: self.stop(),
+            "coil": self._coil,
+            "read": self._read,
+            "supply": lambda _: {"mv": _SUPPLY_MV + self._rng.randint(-10, 10)},
+            "index": self._index,
+            "zero": self._zero,
+            "reset": lambda _: {},
+        }
+
+    def _hello(self, frame: Frame) -> Answer:
+        self.greeted = True
+        return {
+            "protocol": PROTOCOL,
+            "sketch": SKETCH_VERSION,
+            "chip": CHIP,
+            "can": ",".join(CAPABILITIES),
+        }
+
+    def report(self) -> Answer:
+        """Who is there, what it does, and the number it expects next."""
+        return {
+            "protocol": PROTOCOL,
+            "sketch": SKETCH_VERSION,
+            "chip": CHIP,
+            "state": self._motion.state,
+            "pos": self._motion.position,
+            "next": self._next_number(),
+        }
+
+    def _limits(self, frame: Frame) -> Answer:
+        if frame.fields["of"] == "rates":
+            return {
+                "lowest": LOWEST_RATE_SPS,
+                "highest": self.highest_rate_sps,
+                "gain": HIGHEST_GAIN_SPS2,
+                "steps": MOST_STEPS,
+            }
+        if frame.fields["of"] == "pulse":
+            return {**self._pulse, "most": 30_000}
+        return {
+            "beat": BEAT_LIMIT_MS,
+            "ease": EASE_LIMIT_MS,
+            "coil": COIL_LIMIT_MS,
+            "budget": COIL_BUDGET_MS,
+            "rest": MOST_REST_MS,
+            "idle": round(self._motion.idle_s * 1000),
+            "line": 96,
+        }
+
+    @property
+    def highest_rate_sps(self) -> int:
+        """The fastest rate that pulse and drive allow, steps/s."""
+        period_ns = sum(value for name, value in self._pulse.items() if name != "setup" and isinstance(value, int))
+        highest = HIGHEST_COIL_RATE_SPS if self._motion.by == "coils" else HIGHEST_RATE_SPS
+        return min(highest, 1_000_000_000 // period_ns)
+
+    def _set_pulse(self, frame: Frame) -> Answer:
+        self._pulse = {name: frame.fields[name] for name in ("high", "low", "setup")}
+        return {**self._pulse, "highest": self.highest_rate_sps}
+
+    def _drive(self, frame: Frame) -> Answer:
+        self._motion.by = str(frame.fields["by"])
+        self._motion.form = str(frame.fields.get("form", "full"))
+        return {"by": self._motion.by, "form": self._motion.form}
+
+    def _set_idle(self, frame: Frame) -> Answer:
+        self._motion.idle_s = frame.whole("ms") / 1000
+        return {"ms": frame.fields["ms"]}
+
+    def _outputs(self, frame: Frame) -> Answer:
+        self._motion.switch(bool(frame.fields["on"]))
+        return {"on": frame.fields["on"]}
+
+    def _move(self, frame: Frame) -> Answer:
+        leg = move_leg("moving", *(frame.whole(name) for name in ("steps", "start", "run", "gain")))
+        return {"ms": round(self._motion.begin([leg]) * 1000)}
+
+    def _trip(self, frame: Frame) -> Answer:
+        steps, start, run, gain = (frame.whole(name) for name in ("steps", "start", "run", "gain"))
+        legs = trip_legs(steps, start, run, gain, frame.whole("rest") / 1000, frame.whole("back"))
+        return {"ms": round(self._motion.begin(legs) * 1000)}
+
+    def _ease(self, frame: Frame) -> Answer:
+        self._motion.ease()
+        return {"pos": self._motion.position}
+
+    def stop(self) -> Answer:
+        """No more steps, outputs off."""
+        for word, fields in self._motion.cut("stopped"):
+            self._tell(word, fields)
+        return {"pos": self._motion.position}
+
+    def _coil(self, frame: Frame) -> Answer:
+        self._motion.coil(frame.whole("pattern"), frame.whole("ms") / 1000)
+        return {"pattern": frame.fields["pattern"], "ms": frame.fields["ms"]}
+
+    def _read(self, frame: Frame) -> Answer:
+        raw = min(max(100 * frame.whole("channel") + self._rng.randint(-1, 1), 0), 1023)
+        return {"raw": raw, "mv": raw * _SUPPLY_MV // 1023}
+
+    def _index(self, frame: Frame) -> Answer:
+        seen = self._motion.index
+        return {"level": self._motion.motor.level, "count": seen.count, "fall": seen.fall, "rise": seen.rise}
+
+    def _zero(self, frame: Frame) -> Answer:
+        self._motion.zero()
+        return {"pos": 0}

@@ -1,0 +1,20 @@
+"""The part of a bench sheet where a stage's work stands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual.containers import Container
+
+Picture = Callable[[int, int], str]  # draws for a width and height in cells, as plain text
+
+
+class StageArea(Container):
+    """What help and dialogs over it may ask of a stage's pane."""
+
+    WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
+
+    def covered(self) -> str:
+        """A page is about to cover the stage: what it must say of that; empty where nothing moves."""
+        return ""

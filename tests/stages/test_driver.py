@@ -1,0 +1,157 @@
+"""The driver without a screen: what is set, what is refused, what is kept and there again, undo."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from support.motors import FOUR, SIX
+
+from coilbench.errors import CoilbenchError, InputProblem, NotEnoughKnown
+from coilbench.records.saved.base import Fact
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.ratings import Ratings
+from coilbench.stages.desk import scratch_desk
+from coilbench.stages.driver import DriverStage, marking
+
+CONNECTED = Connection(
+    connection="bipolar",
+    current_ampere=0.8,
+    resistance_ohm=12.0,
+    inductance_henry=9e-3,
+    typed={"driver": "drv8825", "supply": "24"},
+)
+
+
+def stage_of(*facts: Fact) -> DriverStage:
+    desk = scratch_desk(("RD", "BU", "GN", "BK"))
+    for fact in facts:
+        desk.keep(fact.stage, fact)
+    return DriverStage(desk)
+
+
+@pytest.fixture
+def stage() -> DriverStage:
+    return stage_of(FOUR, CONNECTED)
+
+
+def kept(stage: DriverStage) -> Driver:
+    found = stage.desk.known.get(Driver)
+    assert found is not None
+    return found
+
+
+def test_the_driver_typed_for_the_connection_is_not_asked_again(stage: DriverStage) -> None:
+    assert {name: text for name, text in stage.texts().items() if text} == {
+        "chip": "DRV8825", "supply": "24 V", "current": "0.8 A"
+    }  # fmt: skip
+
+
+def test_the_sense_resistor_is_never_guessed(stage: DriverStage) -> None:
+    with pytest.raises(NotEnoughKnown, match="sense resistor"):
+        stage.keep({**stage.texts(), "chip": "A4988"})
+    answer = stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100"})
+    assert answer.headline == "VREF 0.64 V for 0.8 A peak" and kept(stage).vref_volt == pytest.approx(0.64)
+
+
+def test_another_chip_is_taken_back_with_undo(stage: DriverStage) -> None:
+    stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100"})
+    stage.keep({**stage.texts(), "chip": "DRV8825", "sense": "R100"})
+    stage.undo()
+    assert kept(stage).chip == "A4988" and stage.texts()["chip"] == "A4988"
+    stage.redo()
+    assert kept(stage).chip == "DRV8825"
+
+
+def test_a_measured_reference_says_the_current_and_stays_what_was_typed(stage: DriverStage) -> None:
+    stage.keep({**stage.texts(), "sense": "R100", "measured": "400 mV", "current": ""})
+    assert kept(stage).peak_ampere == pytest.approx(0.8)
+    assert stage.texts()["measured"] == "400 mV" and stage.texts()["current"] == ""
+
+
+def test_a_current_that_was_not_typed_follows_the_connection(stage: DriverStage) -> None:
+    stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100"})
+    stage.desk.keep("connection", replace(CONNECTED, current_ampere=0.5))
+    assert stage.texts()["current"] == "0.5 A"
+    stage.keep({**stage.texts(), "current": "0.3 A"})
+    stage.desk.keep("connection", replace(CONNECTED, current_ampere=0.6))
+    assert stage.texts()["current"] == "0.3 A"
+
+
+def test_full_step_sets_the_rated_current_in_each_coil_and_comes_back(stage: DriverStage) -> None:
+    stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100", "steps": "full"})
+    before = kept(stage)
+    assert before.microsteps == 1 and before.peak_ampere == pytest.approx(0.8 / 0.7071, rel=1e-4)
+    assert stage.texts()["current"] == "0.8 A" and stage.texts()["steps"] == "full"
+    stage.keep(stage.texts())
+    assert kept(stage) == before
+
+
+@pytest.mark.parametrize(("microsteps", "steps", "current"), [(16, "16", "0.8 A"), (1, "full", "0.5657 A")])
+def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
+    stage: DriverStage, microsteps: int, steps: str, current: str
+) -> None:
+    stage.desk.keep("driver", Driver(chip="A4988", sense_ohm=0.1, peak_ampere=0.8, microsteps=microsteps))
+    texts = stage.texts()
+    assert (texts["chip"], texts["sense"], texts["current"], texts["steps"]) == ("A4988", "0.1 Ω", current, steps)
+    assert stage.answer(texts).as_json()["peak_amp"] == pytest.approx(0.8, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("texts", "said"),
+    [
+        ({"chip": ""}, "no chip named"),
+        ({"sense": "100"}, "100 ohm"),
+        ({"sense": "4k7"}, "not a sense resistor"),
+        ({"current": "50 A"}, "1 mA to 20 A"),
+        ({"current": "1 V"}, "current: '1 V'"),
+        ({"supply": "12 A"}, "supply: '12 A'"),
+        ({"steps": "many"}, "whole number of 1 to 256"),
+        ({"torque": "150%"}, "over 100 %"),
+        ({"air": "200 C"}, "-60 to 150 C"),
+        ({"inductance": "20"}, "'20' has no unit"),
+        ({"gain": "8"}, "leave out --gain"),
+        ({"gain": "five", "chip": "XY1"}, "not a number"),
+    ],
+)
+def test_what_cannot_be_used_is_said_and_not_kept(stage: DriverStage, texts: dict[str, str], said: str) -> None:
+    with pytest.raises(CoilbenchError, match=said):
+        stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100", **texts})
+    assert "driver" not in stage.desk.known
+
+
+def test_without_a_current_the_motor_is_rated_first() -> None:
+    stage = stage_of(FOUR)
+    with pytest.raises(NotEnoughKnown, match="rate the motor first"):
+        stage.answer({"chip": "A4988", "sense": "R100"})
+
+
+def test_a_setting_that_says_stop_is_told_and_not_kept(stage: DriverStage) -> None:
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R068", "current": "5 A"}
+    answer = stage.answer(texts)
+    assert not answer.can_be_set and answer.headline.startswith("stop: not VREF 2.72 V")
+    assert "instead" in answer.to_do[0] and answer.known[0].label == "stop"
+    with pytest.raises(InputProblem, match="not kept with"):
+        stage.keep(texts)
+    assert "driver" not in stage.desk.known
+
+
+def test_figures_of_one_half_winding_are_told_from_those_of_a_connection() -> None:
+    stage = stage_of(SIX, Ratings(current_ampere=0.4, resistance_ohm=24.0))
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R100"}
+    assert any("connection" in line for line in stage.answer(texts).findings)
+    assert not any("choose the connection" in line for line in stage.answer({**texts, "current": "0.3 A"}).findings)
+
+
+def test_a_chip_by_its_gain_is_kept_with_it(stage: DriverStage) -> None:
+    stage.keep({**stage.texts(), "chip": "XY1", "gain": "5", "sense": "R100"})
+    assert kept(stage).chip == "XY1" and kept(stage).vref_volt == pytest.approx(0.4)
+    assert stage.answer(stage.texts()).as_json()["vref_volt"] == pytest.approx(0.4)
+
+
+def test_markings() -> None:
+    # IEC 60062: the letter stands where the point is.
+    assert [marking(ohm) for ohm in (0.1, 0.068, 0.05, 0.11, 1.0, 0.22)] == [
+        *("R100", "R068", "R050", "R110", "1R00", "R220")
+    ]
