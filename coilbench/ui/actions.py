@@ -29,11 +29,12 @@ class Action:
     where: str
     show: bool = True  # in the footer
     key_shown: str | None = None  # where the key's own name is long
+    does: str = ""  # where one method does several actions, with its parameter
 
     @property
     def method(self) -> str:
-        """The name after ``action_`` of the method that does it."""
-        return self.id.replace(".", "_")
+        """The name after ``action_`` of the method that does it, with its parameter if it has one."""
+        return self.does or self.id.replace(".", "_")
 
 
 _EVERYWHERE, _CRATE, _SHEET, _WINDINGS, _ORDER = (
@@ -150,14 +151,13 @@ ACTIONS: tuple[Action, ...] = (
     Action("jog.settings", "f7", "settings", "let the board go, back to the settings", "Jog", "jog"),
     Action("jog.meter", "m", "answer", "the demo's shaft answers", "Jog", "jog"),
     Action("jog.go", "g", "go", "make the next move", "Jog", "jog"),
-    Action("jog.answer_0", "0", "back", "the flag came back to its mark", "Jog", "jog", False),
-    Action("jog.answer_1", "1", "first answer", "the answer that has this digit on the screen", "Jog", "jog", False),
-    Action("jog.answer_2", "2", "second answer", "the answer that has this digit on the screen", "Jog", "jog", False),
-    Action("jog.answer_3", "3", "third answer", "the answer that has this digit on the screen", "Jog", "jog", False),
-    Action("jog.answer_4", "4", "fourth answer", "the answer that has this digit on the screen", "Jog", "jog", False),
-    Action("jog.answer_5", "5", "fifth answer", "the answer that has this digit on the screen", "Jog", "jog", False),
+    Action("jog.answer_0", "0", "back", "the flag came back to its mark", "Jog", "jog", False, does="jog_answer(0)"),
+    Action("jog.answer_1", "1", "first answer", "the answer that has this digit on the screen", "Jog", "jog", False, does="jog_answer(1)"),
+    Action("jog.answer_2", "2", "second answer", "the answer that has this digit on the screen", "Jog", "jog", False, does="jog_answer(2)"),
+    Action("jog.answer_3", "3", "third answer", "the answer that has this digit on the screen", "Jog", "jog", False, does="jog_answer(3)"),
+    Action("jog.answer_4", "4", "fourth answer", "the answer that has this digit on the screen", "Jog", "jog", False, does="jog_answer(4)"),
+    Action("jog.answer_5", "5", "fifth answer", "the answer that has this digit on the screen", "Jog", "jog", False, does="jog_answer(5)"),
     Action("jog.prove", "p", "prove", "try the working figure again and again, in longer moves", "Jog", "jog"),
-    Action("jog.undo", "u", "undo", "take the last answer back", "Jog", "jog"),
     Action("jog.choose", "n", "other search", "leave this search, choose another; its moves are kept", "Jog", "jog"),
 )
 

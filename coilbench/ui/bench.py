@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from coilbench.board.virtual.crate import VirtualCrate
+    from coilbench.board.link.ports import PortChoice
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
@@ -24,6 +25,11 @@ class Bench(App[int]):
     config: Config | None
     config_problems: tuple[str, ...]
     virtual: VirtualCrate | None  # the demo's motors
+    virtual_options: str  # more of the URL of the demo's board
+
+    @abstractmethod
+    def ports(self) -> list[PortChoice]:
+        """The ports that a helper board may be on; looking takes a moment."""
 
     @property
     @abstractmethod

@@ -3,32 +3,36 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual import on
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
-from coilbench.ui.bench import Bench, bench_of
-from coilbench.ui.panes.jog import setup as jog_setup
-from coilbench.ui.panes.jog.board import BoardPane
+from coilbench.board.link.ports import PortChoice, with_options
+from coilbench.stages.jog.session import Job
+from coilbench.stages.stage import Stage
+from coilbench.stages.virtual_port import virtual_port
+from coilbench.ui.panes.board import BoardPane
+from coilbench.ui.panes.old import JudgingPane
 
 if TYPE_CHECKING:
     from coilbench.board.session.nudge import NudgeSession
+    from coilbench.board.session.session import BoardFound
     from coilbench.winding.order.by_board import LineWiring
     from coilbench.winding.order.types import NextTest, OrderQuestion, OrderVerdict
-
-    Base = BoardPane[NudgeSession]
-else:  # the session brings the serial line along, which is loaded when it is used
-    Base = BoardPane
 
 OFFER, BACK = "by a helper board (b)", "by hand again (b)"
 WAITING = "waiting for the board; some take three seconds to start"
 
 
-class NudgePane(Base):
+class NudgePane(JudgingPane, BoardPane[Stage]):
     """The part of the order stage that has a board: offered while there is a test that a board can make."""
 
+    session: NudgeSession | None = None
+    board: BoardFound | None = None
+    busy = False
+    stopped_by_page = False
     question: OrderQuestion | None = None
     order: OrderVerdict | None = None
     EARLY_KEYS = frozenset("1234mg")  # the answers, and the key that began the nudge
@@ -43,8 +47,20 @@ class NudgePane(Base):
         return self.nudging
 
     @property
-    def bench(self) -> Bench:
-        return bench_of(self.app)
+    def is_connected(self) -> bool:
+        return self.board is not None
+
+    def was_covered(self) -> None:
+        self.stopped_by_page = True
+
+    def _start(self, job: Job) -> None:
+        self.busy = True
+        self.run_job(job)
+
+    def _close_session(self) -> None:
+        if self.session is not None:
+            self.session.close()
+        self.session, self.board = None, None
 
     @property
     def test(self) -> NextTest | None:
@@ -79,16 +95,16 @@ class NudgePane(Base):
             self.leave_board()
             self.show()
         elif self.lines is not None:
-            self._start(jog_setup.real_ports)
+            self._start(lambda progress: self.bench.ports())
 
     def leave_board(self) -> None:
         """The board is let go; the tests by hand are shown."""
         self._close_session()
         self.by_board, self.nudged, self.turned_steps, self.says = False, False, None, ""
 
-    def _offered(self, found: list[jog_setup.PortChoice]) -> None:
+    def _offered(self, found: list[PortChoice]) -> None:
         if self.bench.demo:
-            found = [jog_setup.PortChoice(self._virtual_url(), "virtual board and motor"), *found]
+            found = [PortChoice(self._virtual_url(), "virtual board and motor"), *found]
         if self.bench.demo or (len(found) == 1 and found[0].usb):
             self._open(found[0].url)
         else:
@@ -106,19 +122,18 @@ class NudgePane(Base):
         self._close_session()
         self.session = NudgeSession(url, None if self.bench.demo else partial(kept_log, board_log_path()))
         self.says = WAITING
-        self._start(self.session.open)
+        session = self.session
+        self._start(lambda progress: session.open())
         self.show()
 
     def _virtual_url(self) -> str:
         """The demo's board, its lines wired to this motor as the screen says."""
-        url = jog_setup.virtual_port(self.bin.facts(self.motor_name)).url
+        url = virtual_port(self.desk.known, self.bench.virtual_options).url
         virtual, lines = self.bench.virtual, self.lines
         if virtual is None or lines is None or not virtual.has(self.motor_name):
             return url
         places = virtual.motor(self.motor_name).windings.places
-        return f"{url}lines={''.join(str(places[end]) for end in lines.ends)}{self.virtual_options}"
-
-    virtual_options = ""  # more of the virtual port's URL
+        return with_options(url, {"lines": "".join(str(places[end]) for end in lines.ends)})
 
     # Nudges
 
@@ -128,52 +143,50 @@ class NudgePane(Base):
         if self.busy or session is None or self.board is None or lines is None or test is None:
             return
         first, then = lines.line(test.reference), lines.line(test.touched)
-        self.nudging, self.nudged, self.turned_steps, self.says, self.was_covered = True, False, None, "", False
-        progress = self._progress()
+        self.nudging, self.nudged, self.turned_steps, self.says = True, False, None, ""
+        self.stopped_by_page = False
         session.ready()
-        self._start(lambda: session.nudge(first, then, progress))
+        self._start(lambda progress: session.nudge(first, then, progress))
         self.show()
 
     def action_order_stop(self) -> None:
         """All coils off."""
-        self._stop()
+        self.stop_motor()
 
     @on(BoardPane.Way)
     def way(self, event: BoardPane.Way) -> None:
         event.stop()
         test = self.test
-        if event.token == self._token and self.nudging and test is not None:
+        if self.is_now(event) and test is not None:
             words = {"holding": f"holds {test.reference} ...", "nudging": f"... now {test.touched}: which way?"}
             self.says = words.get(event.state, "a rest: the coils have been on long")
             said = self.query_one("#order-says", Static)
             said.update(self.says)
             said.display = True
 
-    @on(BoardPane.Did)
-    def did(self, event: BoardPane.Did) -> None:
-        event.stop()
-        if event.token != self._token or (event.problem is None and event.result is None):
+    def show_worked_out(self, result: Any) -> None:
+        if not self.busy:
+            super().show_worked_out(result)
             return
         from coilbench.board.session.nudge import Nudge
         from coilbench.board.session.session import BoardFound
 
         self.busy = self.nudging = False
-        result = event.result
-        try:
-            if event.problem is not None:
-                raise event.problem
-            if isinstance(result, list):
-                self._offered(result)
-            elif isinstance(result, BoardFound):
-                self.board, self.by_board, self.says = result, True, "wire it, then supply on"
-            elif isinstance(result, Nudge):
-                self.turned_steps, self.nudged = result.turned_steps, result.complete
-                self.says = "which way did it go?" if result.complete else "stopped: nudge again"
-                if self.was_covered and not result.complete:
-                    self.says = "stopped, a page covered STOP: nudge again"
-        except CoilbenchError as problem:
-            self.leave_board()
-            self.bench.show_problem(problem)
+        if isinstance(result, list):
+            self._offered(result)
+        elif isinstance(result, BoardFound):
+            self.board, self.by_board, self.says = result, True, "wire it, then supply on"
+        elif isinstance(result, Nudge):
+            self.turned_steps, self.nudged = result.turned_steps, result.complete
+            self.says = "which way did it go?" if result.complete else "stopped: nudge again"
+            if self.stopped_by_page and not result.complete:
+                self.says = "stopped, a page covered STOP: nudge again"
+        self.show()
+
+    def show_not_worked_out(self, problem: CoilbenchError) -> None:
+        self.busy = self.nudging = False
+        self.leave_board()
+        self.bench.show_problem(problem)
         self.show()
 
     def board_wiring(self) -> list[str]:

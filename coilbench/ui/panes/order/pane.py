@@ -12,7 +12,6 @@ from textual.widgets import Button, Static
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.panes.base import Caution
-from coilbench.ui.panes.old import JudgingPane
 from coilbench.ui.panes.order.board import BACK, OFFER, NudgePane
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict
@@ -28,7 +27,7 @@ BRIEF_CAUTION = "motor off every driver; small cell, seconds only; PgDn: more"
 BRIEF_BOARD_CAUTION = "supply off while you wire, short nudges only; PgDn: more"
 
 
-class OrderPane(JudgingPane, NudgePane):
+class OrderPane(NudgePane):
     """One test at a time, with its cautions; answers are saved at once."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("order")
