@@ -301,3 +301,13 @@ def found_words(kind: str, figures: Figures) -> str:
     return f": {found:.0f}" if found else ""
 
 
+
+
+def outcome_words(outcome: Outcome) -> str:
+    """What became of a trial, in a few words."""
+    if outcome.skipped is None:
+        return "not counted"
+    if not outcome.skipped:
+        return "held"
+    lost = outcome.missed_steps if outcome.missed_steps is not None else 4 * (outcome.jumps or 0)
+    return f"skipped, {abs(lost):.0f} steps off" if lost else "skipped"

@@ -16,6 +16,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Literal
 
 from coilbench.board.link.faults import LinkFault
+from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.wiring import also
 from coilbench.errors import CoilbenchError, InputProblem
@@ -128,6 +129,11 @@ class JogStage(Stage):
         return self.judged.proving_trial if self.proving else self.judged.next
 
     @property
+    def is_turned(self) -> bool:
+        """The slow turn was made, and waits for how it looked."""
+        return self.stand == "turned"
+
+    @property
     def is_found(self) -> bool:
         """The search has found a figure, and is over: it may be proved."""
         return self.stand == "search" and self.trial is None and bool(self.judged and self.judged.working)
@@ -138,6 +144,50 @@ class JogStage(Stage):
         if self.stand == "turned":
             return self.turn_end is not None and self.turn_end.turns is not None
         return self.asked is not None and self._flag is not None
+
+    @property
+    def is_virtual(self) -> bool:
+        """The port's board is a virtual one, whose shaft answers by itself."""
+        return self.setting is not None and self.setting.url.startswith(VIRTUAL)
+
+    @property
+    def answers(self) -> searches.Answers:
+        """The moves of the search at work, with what became of them."""
+        return self.judged.answers if self.judged is not None else ()
+
+    @property
+    def last_words(self) -> str:
+        """What became of the last move."""
+        return searches.outcome_words(self.answers[-1][1]) if self.answers else ""
+
+    @property
+    def skipped_last(self) -> bool:
+        """The last move skipped."""
+        return bool(self.answers and self.answers[-1][1].skipped)
+
+    @property
+    def proved(self) -> int:
+        """Clean proving moves in a row at the working figure."""
+        return self.judged.proved if self.judged is not None else 0
+
+    @property
+    def also(self) -> str:
+        """What to see to beside the drawing of the wiring."""
+        return also(self.setting.drive.kind) if self.setting is not None else ""
+
+    def precautions(self, *, virtual: bool) -> list[tuple[str, str]]:
+        """What to see to on plain lines before anything moves, each with what kind of thing it is; of a virtual motor
+        the cautions alone."""
+        from coilbench.motion.before import precautions
+
+        assert self.setting is not None
+        # There Ctrl-C stops, not a key of the screen; and coil lines have no driver whose current could be set.
+        elsewhere = {"stop", "current"} if self.setting.drive.by_coils else {"stop"}
+        return [
+            ("caution" if each.kind == "caution" else "see that", each.text)
+            for each in precautions(self.setting.shaft)
+            if each.key not in elsewhere and (not virtual or each.kind == "caution")
+        ]
 
     @property
     def figures(self) -> Figures:
@@ -233,7 +283,7 @@ class JogStage(Stage):
     def _connected(self, board: BoardFound) -> None:
         assert self.setting is not None
         self.board, self.stand = board, "wire"
-        self._say(f"Wire it as drawn. {also(self.setting.drive.kind)} {WIRED}")
+        self._say(f"Wire it as drawn. {self.also} {WIRED}")
 
     def settings(self) -> None:
         """Let the board go, and back to the settings."""
