@@ -8,44 +8,8 @@ from typing import Any, Self
 
 from coilbench.cli.output import note
 from coilbench.errors import InputProblem
-from coilbench.quantity import QuantityError, parse_quantity
-from coilbench.rating.frames import Body
 from coilbench.rating.label import Label, kept_label
-from coilbench.rating.rate import half_winding_ohm, motor_leads, saved_body
 from coilbench.winding.engine.fitness import Fitness, check_usable, fitness
-
-# The unit that is usual at a bench for each kind: said back, never assumed.
-_TYPED = {
-    "ampere": "A", "volt": "V", "ohm": "ohm", "henry": "mH", "metre": "mm", "second": "ms", "celsius": "C",
-    "kelvin": "K", "hertz": "Hz",
-}  # fmt: skip
-
-
-def quantity(text: str | None, option: str, unit: str) -> float | None:
-    """The option's value in ``unit``, None when it wasn't given; the error names the option."""
-    if text is None:
-        return None
-    try:
-        return parse_quantity(text, unit)
-    except QuantityError as problem:
-        try:
-            parse_quantity(text, unit, bare=True)
-        except QuantityError as without_unit:  # more than the unit is wrong with it
-            raise QuantityError(f"{option}: {without_unit.happened}") from None
-        if unit not in _TYPED:
-            raise QuantityError(f"{option}: {problem.happened}") from None
-        usual = "rpm" if option in ("--speed", "--drill") else _TYPED[unit]
-        example = f'{option} "{text.strip()} {usual}"'
-        raise QuantityError(f"{option}: {text.strip()!r} has no unit, expected it with one: {example}") from None
-
-
-def lead_count(text: str | None) -> int | None:
-    """The lead count of a two-phase motor as given with ``--leads``, None when it wasn't."""
-    if text is None:
-        return None
-    if text.strip() not in ("4", "5", "6", "8"):
-        raise InputProblem(f"--leads {text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
-    return int(text)
 
 
 def add_motor_arguments(parser: argparse.ArgumentParser, keeps: str) -> None:
@@ -96,18 +60,6 @@ class MotorFacts:
     def stage(self, name: str) -> dict[str, Any]:
         """One stage's fact, empty when nothing was saved."""
         return self.stages.get(name, {})
-
-    @property
-    def leads(self) -> int | None:
-        return motor_leads(self.stage("windings"))
-
-    @property
-    def coil_ohm(self) -> float | None:
-        return half_winding_ohm(self.stage("windings"))
-
-    @property
-    def body(self) -> Body | None:
-        return saved_body(self.stage("intake"))
 
     @property
     def label(self) -> Label | None:

@@ -11,11 +11,14 @@ from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
+from coilbench.stages.form import FieldProblem
 
 if TYPE_CHECKING:
     from coilbench.rating.wiring import Phase
 
 PLAIN_COILS = "bipolar-4"
+_FITTING_LEADS = {PLAIN_COILS: 4, "unipolar-5": 5, "unipolar-6": 6, "split-8": 8}
+_TAPPED = ("unipolar-6", "tapped-coil-3")
 
 
 class AsConnected(NamedTuple):
@@ -53,16 +56,30 @@ def as_connected(known: Facts) -> AsConnected:
 
 def two_phase_leads(known: Facts) -> int | None:
     """How many leads the sorted two-phase motor has: 4, 5, 6 or 8; None for anything else."""
-    from coilbench.rating.rate import motor_leads
+    windings = known.get(Windings)
+    return None if windings is None else _FITTING_LEADS.get(windings.arrangement)
 
-    return motor_leads(plain(known.get(Windings)))
+
+def lead_count(text: str) -> int | None:
+    """The leads of a two-phase motor as typed, None for nothing. Raises FieldProblem for the field ``leads``."""
+    text = text.strip()
+    if text and text not in ("4", "5", "6", "8"):
+        raise FieldProblem("leads", f"{text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+    return int(text) if text else None
 
 
 def half_winding_ohm(known: Facts) -> float | None:
-    """Mean ohms of a coil or half-winding as measured; None where not measured."""
-    from coilbench.rating import rate
+    """Mean ohms of a coil (four leads) or half-winding as measured; None where not measured.
 
-    return rate.half_winding_ohm(plain(known.get(Windings)))
+    Ohms are end to end; a tapped coil is two halves, also when its tap broke off. One with an open half is listed by
+    the half that is left.
+    """
+    windings = known.get(Windings)
+    if windings is None:
+        return None
+    tap_lost = windings.arrangement in _TAPPED and any(each.kind == "broken-lead" for each in windings.faults)
+    halves = [each.ohms / (2 if each.tap or tap_lost else 1) for each in windings.coils if each.ohms]
+    return sum(halves) / len(halves) if halves else None
 
 
 def step_angle_degree(known: Facts) -> float | None:

@@ -190,10 +190,10 @@ class NudgePane(Base):
     def board_cautions(self) -> list[str]:
         """What to mind when a board nudges."""
         from coilbench.rating.coil_lines import coil_cautions
-        from coilbench.rating.rate import half_winding_ohm
+        from coilbench.stages.motor import half_winding_ohm
 
         ratings = self.bin.fact(self.motor_name, "ratings") or {}
-        ohm = ratings.get("resistance_ohm") or half_winding_ohm(self.bin.fact(self.motor_name, "windings"))
+        ohm = ratings.get("resistance_ohm") or half_winding_ohm(self.desk.known)
         ampere = ratings.get("current_ampere")
         return [
             "supply off while you wire; motor off every other driver",
