@@ -192,6 +192,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
     def switch_off(self) -> None:
         """The supply went off this moment."""
         self.desk.add(SoakEntry(soak=OFF))
+        self.clock.second(self._live().off_time)  # it counts from here
 
     def cool(self, text: str) -> None:
         """A reading of this moment, while the coil cools. Raises InputProblem."""
