@@ -242,7 +242,9 @@ def test_ohms_measured_anew_count_unless_others_were_typed() -> None:
 
 
 def test_a_rating_of_an_earlier_version_that_kept_no_texts() -> None:
-    desk = desk_with(FACE, Ratings(current_ampere=1.0, resistance_ohm=2.0, inductance_henry=0.003, step_angle_degree=1.8))
+    desk = desk_with(
+        FACE, Ratings(current_ampere=1.0, resistance_ohm=2.0, inductance_henry=0.003, step_angle_degree=1.8)
+    )
     texts = RatingsStage(desk).texts()
     assert (texts["coil"], texts["henry"], texts["step"]) == ("2 ohm", "3 mH", "1.8 deg")
 
@@ -314,7 +316,7 @@ def test_entries_are_kept_at_once_taken_back_and_done_again() -> None:
 
 
 def test_a_kept_rating_ends_a_soak_and_another_one_begins_empty() -> None:
-    stage, time = soaking()
+    stage, _ = soaking()
     stage.keep_entries({"cold": "2.8", "hot": "3.6", "probes": "0"})
     stage.keep({**stage.texts(), "run": "1 A"})
     saved = kept(stage.desk)
