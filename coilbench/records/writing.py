@@ -38,15 +38,22 @@ def add_reading(bin: Bin, motor: str, reading: Reading, *, meter: str = "", kind
         return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
 
 
-def edit_reading(bin: Bin, reading_id: int, ohm: float, *, range_ohm: float | None = None) -> None:
-    """Correct what the meter said, or say on which range it stood."""
+def edit_reading(bin: Bin, reading_id: int, ohm: float) -> None:
+    """Correct what the meter said."""
     with bin.writing() as connection:
         act = journal.Act(connection, _owner(connection, "readings", reading_id), WINDINGS)
-        act.update(
-            "readings",
-            reading_id,
-            {"ohm": checked_ohm(ohm)} | ({} if range_ohm is None else {"range_ohm": range_ohm}),
-        )
+        act.update("readings", reading_id, {"ohm": checked_ohm(ohm)})
+
+
+def set_range(bin: Bin, motor: str, range_ohm: float) -> None:
+    """Say on which range the meter stood, for all readings of which that isn't known; one act."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        act = journal.Act(connection, motor_id, WINDINGS)
+        for (row_id,) in connection.execute(
+            "SELECT id FROM readings WHERE motor_id = ? AND range_ohm IS NULL", [motor_id]
+        ).fetchall():
+            act.update("readings", row_id, {"range_ohm": range_ohm})
 
 
 def remove_reading(bin: Bin, reading_id: int) -> None:

@@ -12,13 +12,10 @@ from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.form import FieldProblem
+from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 
 if TYPE_CHECKING:
     from coilbench.rating.wiring import Phase
-
-PLAIN_COILS = "bipolar-4"
-_FITTING_LEADS = {PLAIN_COILS: 4, "unipolar-5": 5, "unipolar-6": 6, "split-8": 8}
-_TAPPED = ("unipolar-6", "tapped-coil-3")
 
 
 class AsConnected(NamedTuple):
@@ -38,8 +35,8 @@ class AsConnected(NamedTuple):
 
 def as_connected(known: Facts) -> AsConnected:
     """What a driver has to do with: the chosen connection first, then the ratings, then the windings."""
-    windings, ratings, connection = known.get(Windings), known.get(Ratings), known.get(Connection)
-    plain_coils = windings is not None and windings.arrangement == PLAIN_COILS
+    ratings, connection = known.get(Ratings), known.get(Connection)
+    plain_coils = arrangement(known).two_phase == "plain"
     if connection is not None:
         figures = connection.current_ampere, connection.resistance_ohm, connection.inductance_henry
         return AsConnected(*figures, connection.connection, basis=f"its connection, {connection.connection}")
@@ -54,10 +51,16 @@ def as_connected(known: Facts) -> AsConnected:
     return AsConnected()
 
 
-def two_phase_leads(known: Facts) -> int | None:
-    """How many leads the sorted two-phase motor has: 4, 5, 6 or 8; None for anything else."""
+def arrangement(known: Facts) -> Arrangement:
+    """The record of the motor's winding; that of unlisted ones while it isn't known."""
     windings = known.get(Windings)
-    return None if windings is None else _FITTING_LEADS.get(windings.arrangement)
+    return CATALOGUE.find(windings.arrangement if windings is not None else None)
+
+
+def two_phase_leads(known: Facts) -> int | None:
+    """How many leads the sorted two-phase motor has; None for anything else."""
+    found = arrangement(known)
+    return found.terminals if found.drivable else None
 
 
 def lead_count(text: str) -> int | None:
@@ -69,7 +72,7 @@ def lead_count(text: str) -> int | None:
 
 
 def half_winding_ohm(known: Facts) -> float | None:
-    """Mean ohms of a coil (four leads) or half-winding as measured; None where not measured.
+    """Mean ohms of a coil or half-winding as measured; None where not measured.
 
     Ohms are end to end; a tapped coil is two halves, also when its tap broke off. One with an open half is listed by
     the half that is left.
@@ -77,8 +80,8 @@ def half_winding_ohm(known: Facts) -> float | None:
     windings = known.get(Windings)
     if windings is None:
         return None
-    tap_lost = windings.arrangement in _TAPPED and any(each.kind == "broken-lead" for each in windings.faults)
-    halves = [each.ohms / (2 if each.tap or tap_lost else 1) for each in windings.coils if each.ohms]
+    tap_lost = arrangement(known).tapped and any(fault.kind == "broken-lead" for fault in windings.faults)
+    halves = [coil.ohms / (2 if coil.tap or tap_lost else 1) for coil in windings.coils if coil.ohms]
     return sum(halves) / len(halves) if halves else None
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from support.motors import SIX
 
 from coilbench.cli import main
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings, SoakEntry
 from coilbench.records.store import Bin
 from coilbench.stages.desk import Desk
+from tests.support.motors import SIX
 
 
 def test_from_size(answer):
@@ -168,7 +168,8 @@ def test_plain_table(capsys):
 @pytest.mark.parametrize(
     ("bare", "written"),
     [
-        (["--length", "48", "--coil", "2", "--rise", "70"], ["--length", "48mm", "--coil", "2 ohm", "--rise", "70 K"]),
+        (["--length", "48", "--coil", "2"], ["--length", "48mm", "--coil", "2 ohm"]),
+        (["--coil", "2", "--rise", "70"], ["--coil", "2 ohm", "--rise", "70 K"]),
         (["--diameter", "35", "--coil", "50"], ["--diameter", "35 mm", "--coil", "50 ohm"]),
         (["--step-angle", "1.8", "--spin-volts", "7", "--drill", "500"],
          ["--step-angle", "1.8 deg", "--spin-volts", "7 V", "--drill", "500 rpm"]),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from support.motors import FOUR, SIX
 
 from coilbench.errors import Fault, InputProblem, NotEnoughKnown
 from coilbench.records.saved.base import Fact
@@ -15,6 +14,7 @@ from coilbench.stages.form import FieldProblem, Missing
 from coilbench.stages.ratings.answer import RatingsAnswer
 from coilbench.stages.ratings.soak import OffClock
 from coilbench.stages.ratings.stage import RatingsStage
+from tests.support.motors import FOUR, SIX
 
 LEADS = "RD WH BU GN YE BK"
 FACE = Intake(frame="NEMA 17", length_metre=0.04)

@@ -76,7 +76,7 @@ async def test_closing_and_reopening_loses_nothing(demo_bench, settle) -> None:
         await pilot.press("enter")
         await settle(pilot)
         assert [(one.a, one.b, one.ohm) for one in again.bin.readings("M-01")] == taken
-        assert sheet(again).pane.verdict.readings == 2
+        assert len(sheet(again).pane.state.rows) == 2
 
 
 async def test_correct_delete_undo_redo(demo_bench, settle) -> None:

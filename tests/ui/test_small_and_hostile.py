@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import pytest
+from textual.binding import Binding
 from textual.command import CommandPalette
 from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
-from coilbench.ui.actions import ACTIONS, BY_ID, key_table
-from coilbench.ui.dialogs.add_motor import AddMotorDialog, next_name
+from coilbench.records.saved.order import HandTest
+from coilbench.stages.leads import next_name
+from coilbench.ui.actions import ACTIONS, BY_ID, bindings_for, key_table
+from coilbench.ui.dialogs.add_motor import AddMotorDialog
 from coilbench.ui.dialogs.basic import ProblemDialog, TextDialog
 from coilbench.ui.dialogs.help import HelpDialog
 from coilbench.ui.keymap import checked_keymap, meet
 from coilbench.ui.screens.sheet import BenchSheet
 
-from .screen import shown, standing
+from .screen import measured_out, open_stage, shown, standing
 
 HOSTILE = ["[/x]", "=1+1", "[red]a", "a\\[b", "$x", "日本"]
 
@@ -267,11 +270,35 @@ async def test_without_colour_the_words_still_say_it(demo_bench, settle, monkeyp
 
 def test_keys_of_ones_own_are_checked() -> None:
     keymap, problems = checked_keymap(
-        {"windings.undo": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
+        {"windings.edit": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
     )
-    assert keymap == {"windings.undo": "z"}
+    assert keymap == {"windings.edit": "z"}
     assert len(problems) == 4
     assert any("did you mean windings.pick" in problem for problem in problems)
+
+
+def test_each_answer_of_a_row_has_its_own_key() -> None:
+    assert len(bindings_for("order")) == sum(len(each.bound) for each in ACTIONS if each.where == "order")
+    bound = {each.id: (each.key, each.action) for each in bindings_for("order") if isinstance(each, Binding)}
+    assert all(bound[f"order.answer_{key}"] == (key, f"order_answer('{key}')") for key in "1234")
+    keymap, problems = checked_keymap({"order.answer_1": "c", "order.answer_2": "3", "order.answer": "z"})
+    assert keymap == {"order.answer_1": "c"}
+    assert any("taken by order.answer_3" in problem for problem in problems)
+    assert any("no action order.answer;" in problem for problem in problems)
+
+
+async def test_a_row_of_answers_is_one_row_of_the_help(demo_bench, settle) -> None:
+    app = demo_bench(keys={"order.answer_1": "c"})
+    async with standing(app, settle, size=(120, 40)) as pilot:
+        await open_stage(pilot, settle, "M-02", "windings")
+        await measured_out(pilot, settle)
+        await pilot.press("f3", "f1")
+        await settle(pilot)
+        rows = [line for line in shown(app).splitlines() if BY_ID["order.answer"].tooltip in line]
+        assert len(rows) == 1 and {"c", "2", "3", "4"} <= set(rows[0].split())
+        await pilot.press("escape", "c")
+        await settle(pilot)
+        assert len(app.bin.entries("M-02", HandTest)) == 1
 
 
 async def test_a_key_of_ones_own_works(demo_bench, settle) -> None:
@@ -296,16 +323,14 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
     assert meet(BY_ID["app.help"], BY_ID["crate.add"])
 
 
-async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle, monkeypatch) -> None:
+async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle) -> None:
     app = demo_bench()
-    async with standing(app, settle, "enter") as pilot:
-
-        def refuse(*_: object, **__: object) -> int:
-            raise Fault("the disk is full", remedy="make room, then enter it again")
-
-        monkeypatch.setattr(app.bin, "remove_reading", refuse)
-        await pilot.press("m")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "m") as pilot:
+        with app.bin.reading() as connection:  # as of a full disk: no more entries, none taken out
+            connection.execute(
+                """CREATE TEMP TRIGGER full BEFORE DELETE ON readings
+                BEGIN SELECT RAISE(FAIL, 'database or disk is full'); END"""
+            )
         await pilot.press("e", "d")
         await settle(pilot)
         assert isinstance(app.screen, ProblemDialog)
@@ -332,7 +357,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
             other.add_reading("turntable", Reading("RD", "BU", 2.5))
         app.screen.look_again()
         await settle(pilot)
-        assert app.screen.pane.verdict.readings == 1
+        assert len(app.screen.pane.state.rows) == 1
         with Bin.open(app.bin_path) as other:
             other.delete_motor("turntable")
         app.screen.look_again()

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from textual.widgets import Input
-
 from coilbench.ui.panes.ratings.forms import FIELDS, work_out
+from textual.widgets import Input
 
 from .screen import open_stage, put_motor, shown, standing
 

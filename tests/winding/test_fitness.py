@@ -7,9 +7,10 @@ import random
 import pytest
 
 from coilbench.errors import Fault
+from coilbench.records.saved.decode import plain
+from coilbench.stages.windings.judging import windings_of
 from coilbench.winding.engine.fitness import check_usable, fitness
 from coilbench.winding.engine.network import resistance_matrix
-from coilbench.winding.engine.report import result_object
 
 from .hidden import HiddenMotor, sort_out
 
@@ -70,7 +71,7 @@ def found_by_measuring(edges: list[tuple[int, int, float]], nodes: int = 6) -> d
     """The result for six leads in order, of such coil parts between them."""
     motor = HiddenMotor(random.Random(1), "unipolar-6", noisy=False, order=list(range(6)), ohm=24.0)
     motor.matrix = resistance_matrix(nodes, edges, 6)
-    return result_object(sort_out(motor).verdict)
+    return plain(windings_of(sort_out(motor).verdict))
 
 
 HALVES = [(0, 1, 24.0), (1, 2, 24.0), (3, 4, 24.0), (4, 5, 24.0)]

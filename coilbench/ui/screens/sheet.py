@@ -14,6 +14,7 @@ from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.desk import Desk
+from coilbench.stages.leads import printable
 from coilbench.stages.overview import warning
 from coilbench.stages.table import STAGES, next_row, not_needed, row
 from coilbench.stages.table import StageRow as Row
@@ -22,7 +23,6 @@ from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.facts import fact
 from coilbench.ui.guard import ShowsProblems
-from coilbench.ui.leads import printable
 from coilbench.ui.panes import OLD, STYLES, pane_class, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.widgets.stage_area import Picture

@@ -358,23 +358,12 @@ class JogPane(ConnectPane):
         self.flow.stand, self.flow.pause = "choose", kept
         await self.show()
 
-    async def action_jog_answer_0(self) -> None:
-        await self.answer_digit(0)
-
-    async def action_jog_answer_1(self) -> None:
-        await self.answer_digit(1)
-
-    async def action_jog_answer_2(self) -> None:
-        await self.answer_digit(2)
-
-    async def action_jog_answer_3(self) -> None:
-        await self.answer_digit(3)
-
-    async def action_jog_answer_4(self) -> None:
-        await self.answer_digit(4)
-
-    async def action_jog_answer_5(self) -> None:
-        await self.answer_digit(5)
+    async def action_jog_answer(self, digit: str) -> None:
+        """Give the answer that has this digit; without one, go to where the answers stand."""
+        if digit:
+            await self.answer_digit(int(digit))
+        else:
+            self.query("Button.jog-answer").filter(":focusable").first(Button).focus()
 
     # Stop
 
@@ -417,8 +406,8 @@ class JogPane(ConnectPane):
             return self._found()
         if action == "jog_undo":
             return flow.stand == "search" and not flow.moving
-        if action.startswith("jog_answer_"):
-            return int(action[-1]) in self._digits()
+        if action == "jog_answer":
+            return parameters == ("",) or int(str(parameters[0])) in self._digits()
         if action == "jog_meter":
             return self.bench.demo and (flow.stand == "turned" or flow.asked is not None)
         return True

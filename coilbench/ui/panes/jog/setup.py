@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
-from coilbench.ui.leads import printable
+from coilbench.stages.leads import printable
 
 if TYPE_CHECKING:
     from coilbench.board.session.drive import Drive

@@ -1,4 +1,4 @@
-"""Phase order by a helper board: it nudges the coils, the person answers as in the tests by hand."""
+"""The order pane's way to a helper board: a port is found and opened, nudges run in a thread, STOP is in reach."""
 
 from __future__ import annotations
 
@@ -6,85 +6,75 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from textual import on
-from textual.widgets import Static
 
+from coilbench.board.link.ports import with_options
 from coilbench.errors import CoilbenchError
-from coilbench.ui.bench import Bench, bench_of
+from coilbench.stages.order import WAITING, OrderStage
+from coilbench.stages.virtual_port import virtual_port
 from coilbench.ui.panes.jog import setup as jog_setup
 from coilbench.ui.panes.jog.board import BoardPane
 
 if TYPE_CHECKING:
     from coilbench.board.session.nudge import NudgeSession
-    from coilbench.winding.order.by_board import LineWiring
-    from coilbench.winding.order.types import NextTest, OrderQuestion, OrderVerdict
 
     Base = BoardPane[NudgeSession]
 else:  # the session brings the serial line along, which is loaded when it is used
     Base = BoardPane
 
-OFFER, BACK = "by a helper board (b)", "by hand again (b)"
-WAITING = "waiting for the board; some take three seconds to start"
-
 
 class NudgePane(Base):
-    """The part of the order stage that has a board: offered while there is a test that a board can make."""
+    """Hands the stage's jobs to a thread, and what comes of them to the stage."""
 
-    question: OrderQuestion | None = None
-    order: OrderVerdict | None = None
+    stage: OrderStage
     EARLY_KEYS = frozenset("1234mg")  # the answers, and the key that began the nudge
-    by_board = False  # the board's wiring and steps are shown
-    nudging = False
-    nudged = False  # to its end: there is something to answer
-    says = ""
-    turned_steps: float | None = None  # what a virtual shaft did at the last nudge
+    says = ""  # while there is no board yet
+    virtual_options = ""  # more of the virtual port's URL
+
+    def __init__(self, stage: OrderStage) -> None:
+        super().__init__(stage.desk.motor, stage.desk.bin)
+        self.stage = stage
 
     @property
     def moves_now(self) -> bool:
-        return self.nudging
+        return self.stage.board is not None and self.stage.board.nudging
 
-    @property
-    def bench(self) -> Bench:
-        return bench_of(self.app)
-
-    @property
-    def test(self) -> NextTest | None:
-        """The test that is asked now."""
-        return self.order.next if self.order is not None else None
-
-    @property
-    def lines(self) -> LineWiring | None:
-        """Which lead goes on which line, where a board can make the test that is asked now."""
-        from coilbench.winding.order.by_board import line_wiring
-
-        if self.question is None or self.order is None or self.test is None or self.test.kind != "twitch":
-            return None
-        return line_wiring(self.question, self.order)
-
-    def show(self) -> None:
+    def show_state(self) -> None:
         """Show the present state."""
         raise NotImplementedError
 
     def on_unmount(self) -> None:
         """Leaving the stage or closing the bench switches the coils off and lets the port go."""
         self.screen.remove_class("-jogging")
-        self._close_session()
+        self.let_board_go()
 
-    # Coming and going of the board
+    def let_board_go(self) -> None:
+        """Back to the tests by hand."""
+        self.says = ""
+        self.stage.leave_board()
+        self.session, self.board = None, None
 
     def action_order_board(self) -> None:
         """To the board, or back to the tests by hand."""
         if self.busy:
             return
-        if self.by_board:
-            self.leave_board()
-            self.show()
-        elif self.lines is not None:
+        if self.stage.board is not None:
+            self.let_board_go()
+            self.show_state()
+        elif self.stage.lines is not None:
             self._start(jog_setup.real_ports)
 
-    def leave_board(self) -> None:
-        """The board is let go; the tests by hand are shown."""
-        self._close_session()
-        self.by_board, self.nudged, self.turned_steps, self.says = False, False, None, ""
+    def action_order_nudge(self) -> None:
+        """The board makes the asked test."""
+        if self.busy or self.stage.board is None or self.stage.lines is None:
+            return
+        self.was_covered = False
+        job, progress = self.stage.nudge(), self._progress()
+        self._start(lambda: job(progress))
+        self.show_state()
+
+    def action_order_stop(self) -> None:
+        """All coils off."""
+        self._stop()
 
     def _offered(self, found: list[jog_setup.PortChoice]) -> None:
         if self.bench.demo:
@@ -100,54 +90,32 @@ class NudgePane(Base):
         if url is None:
             return
         from coilbench.board.link.conversation import kept_log
-        from coilbench.board.session.nudge import NudgeSession
         from coilbench.records.paths import board_log_path
 
-        self._close_session()
-        self.session = NudgeSession(url, None if self.bench.demo else partial(kept_log, board_log_path()))
-        self.says = WAITING
-        self._start(self.session.open)
-        self.show()
+        job = self.stage.connect(url, None if self.bench.demo else partial(kept_log, board_log_path()))
+        self.session, self.says = self.stage.session, WAITING
+        self._start(job)
+        self.show_state()
 
     def _virtual_url(self) -> str:
         """The demo's board, its lines wired to this motor as the screen says."""
-        url = jog_setup.virtual_port(self.bin.facts(self.motor_name)).url
-        virtual, lines = self.bench.virtual, self.lines
-        if virtual is None or lines is None or not virtual.has(self.motor_name):
+        url = virtual_port(self.desk.known, self.virtual_options).url
+        virtual, lines = self.bench.virtual, self.stage.lines
+        if virtual is None or lines is None or not virtual.has(self.desk.motor):
             return url
-        places = virtual.motor(self.motor_name).windings.places
-        return f"{url}lines={''.join(str(places[end]) for end in lines.ends)}{self.virtual_options}"
-
-    virtual_options = ""  # more of the virtual port's URL
-
-    # Nudges
-
-    def action_order_nudge(self) -> None:
-        """The board makes the asked test."""
-        session, lines, test = self.session, self.lines, self.test
-        if self.busy or session is None or self.board is None or lines is None or test is None:
-            return
-        first, then = lines.line(test.reference), lines.line(test.touched)
-        self.nudging, self.nudged, self.turned_steps, self.says, self.was_covered = True, False, None, "", False
-        progress = self._progress()
-        session.ready()
-        self._start(lambda: session.nudge(first, then, progress))
-        self.show()
-
-    def action_order_stop(self) -> None:
-        """All coils off."""
-        self._stop()
+        places = virtual.motor(self.desk.motor).windings.places
+        return with_options(url, {"lines": "".join(str(places[end]) for end in lines.ends)})
 
     @on(BoardPane.Way)
     def way(self, event: BoardPane.Way) -> None:
         event.stop()
-        test = self.test
-        if event.token == self._token and self.nudging and test is not None:
-            words = {"holding": f"holds {test.reference} ...", "nudging": f"... now {test.touched}: which way?"}
-            self.says = words.get(event.state, "a rest: the coils have been on long")
-            said = self.query_one("#order-says", Static)
-            said.update(self.says)
-            said.display = True
+        if event.token == self._token and self.moves_now:
+            self.stage.told(event.state)
+            self.show_says()
+
+    def show_says(self) -> None:
+        """Show what the board does now."""
+        raise NotImplementedError
 
     @on(BoardPane.Did)
     def did(self, event: BoardPane.Did) -> None:
@@ -157,7 +125,7 @@ class NudgePane(Base):
         from coilbench.board.session.nudge import Nudge
         from coilbench.board.session.session import BoardFound
 
-        self.busy = self.nudging = False
+        self.busy = False
         result = event.result
         try:
             if event.problem is not None:
@@ -165,38 +133,12 @@ class NudgePane(Base):
             if isinstance(result, list):
                 self._offered(result)
             elif isinstance(result, BoardFound):
-                self.board, self.by_board, self.says = result, True, "wire it, then supply on"
+                self.says = ""
+                self.board = result
+                self.stage.greeted(result)
             elif isinstance(result, Nudge):
-                self.turned_steps, self.nudged = result.turned_steps, result.complete
-                self.says = "which way did it go?" if result.complete else "stopped: nudge again"
-                if self.was_covered and not result.complete:
-                    self.says = "stopped, a page covered STOP: nudge again"
+                self.stage.nudge_ended(result, covered=self.was_covered)
         except CoilbenchError as problem:
-            self.leave_board()
+            self.let_board_go()
             self.bench.show_problem(problem)
-        self.show()
-
-    def board_wiring(self) -> list[str]:
-        """What to wire where."""
-        from coilbench.board.session.wiring import coil_wiring
-        from coilbench.rating.coil_lines import CoilLines
-
-        lines = self.lines
-        if self.board is None or lines is None:
-            return []
-        laid = CoilLines(lines.ends, lines.supply, tuple(f"join {pair}" for pair in lines.joins))
-        return coil_wiring(self.board.pins, "array", laid, ascii=self.bench.plain_characters, sensor=False)
-
-    def board_cautions(self) -> list[str]:
-        """What to mind when a board nudges."""
-        from coilbench.rating.coil_lines import coil_cautions
-        from coilbench.stages.motor import half_winding_ohm
-
-        ratings = self.bin.fact(self.motor_name, "ratings") or {}
-        ohm = ratings.get("resistance_ohm") or half_winding_ohm(self.desk.known)
-        ampere = ratings.get("current_ampere")
-        return [
-            "supply off while you wire; motor off every other driver",
-            *coil_cautions("array", ampere, ohm)[:3],
-            "short nudges only: coils get hot; fingers off the shaft",
-        ]
+        self.show_state()
