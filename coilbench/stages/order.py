@@ -19,10 +19,9 @@ from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Coil as SavedCoil
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.desk import Desk, scratch_desk
-from coilbench.stages.motor import half_winding_ohm
+from coilbench.stages.motor import arrangement, half_winding_ohm
 from coilbench.stages.picture import Wiring
 from coilbench.stages.stage import Known, Stage
-from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.verdict import NAMED_FROM, Coil, Fault, Verdict
 from coilbench.winding.order.types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict, TestKind
 
@@ -199,7 +198,7 @@ class OrderStage(Stage):
 
     def _without_test(self) -> tuple[str, str, tuple[str, ...]]:
         """Title, text and cautions where nothing is to be tested."""
-        from coilbench.winding.engine.report import next_steps
+        from coilbench.winding.report import next_steps
 
         windings, order = self._windings, self.verdict
         if order is not None:
@@ -211,7 +210,7 @@ class OrderStage(Stage):
         if windings.faults:
             leak = any(fault.kind == "frame" for fault in windings.faults)
             return ("don't power this motor, not from a battery either" if leak else "no order to find"), what, ()
-        if CATALOGUE.find(windings.arrangement).two_phase == "plain":
+        if arrangement(self.desk.known).two_phase == "plain":
             return "nothing to do here", _PLAIN_TEXT, (_LIVE,)
         return "nothing to do here", what, ()
 
@@ -232,7 +231,7 @@ class OrderStage(Stage):
 
     def sentences(self) -> tuple[str, ...]:
         """What is known of the order, in sentences."""
-        from coilbench.winding.engine.report import drive_sentences
+        from coilbench.winding.report import drive_sentences
 
         return () if self.verdict is None else tuple(drive_sentences(self.verdict))
 

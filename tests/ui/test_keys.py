@@ -71,7 +71,7 @@ async def test_finishing_with_a_question_open_asks_first(demo_bench, settle) -> 
 
 async def test_redo_of_a_test_by_hand_needs_one_taken_back(demo_bench, settle) -> None:
     def redo_offered(app) -> bool:
-        return any(active.binding.id == "order.redo" for active in app.screen.active_bindings.values())
+        return any(active.binding.id == "sheet.redo" for active in app.screen.active_bindings.values())
 
     app = demo_bench()
     async with standing(app, settle, "down", "down", "enter") as pilot:

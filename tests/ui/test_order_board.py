@@ -6,6 +6,8 @@ import pytest
 from textual.widgets import Static
 
 from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.windings import Coil, Windings
+from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.panes.jog.setup import PortChoice
@@ -49,7 +51,7 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         sequence, ring = list(app.bin.known(name).get(Order).sequence), turned_by(app, name)
         start = ring.index(sequence[0])
         assert sequence == ring[start:] + ring[:start]
-        assert pane.session is None and pane.stage.board is None  # done: the board is let go
+        assert pane.stage.session is None and pane.stage.board is None  # done: the board is let go
         assert "the order is known" in jog_pilot.shown(app)
 
 
@@ -60,9 +62,7 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
     async with app.run_test(size=(60, 20)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-02")
         await jog_pilot.press(pilot, settle, "b", "1")
-        assert (
-            len(app.bin.entries("M-02", HandTest)) == 0 and pane.query_one("#answer-1").disabled
-        )  # nothing was nudged yet
+        assert not app.bin.entries("M-02", HandTest) and pane.query_one("#answer-1").disabled  # not nudged yet
         await jog_pilot.press(pilot, settle, "g")
         screen = jog_pilot.shown(app)
         for text in (
@@ -91,7 +91,7 @@ async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilo
                 break
             assert not pane.query_one("#order-board").display
             await jog_pilot.press(pilot, settle, "b")  # nothing to nudge yet
-            assert pane.session is None
+            assert pane.stage.session is None
             await jog_pilot.press(pilot, settle, "m")
         await jog_pilot.press(pilot, settle, "b")
         wiring = "\n".join(pane.stage.board_wiring())
@@ -112,7 +112,7 @@ async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> No
         assert len(app.bin.entries("M-03", HandTest)) == 1 and pane.stage.board.turned_steps is None
         await pilot.click("#order-board")
         await settle(pilot)
-        assert pane.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
+        assert pane.stage.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
 
 
 async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, monkeypatch) -> None:
@@ -127,7 +127,7 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
                     break
                 await pilot.pause(0.02)
             await pilot.press("g")
-            port = pane.session._helper.link.port
+            port = pane.stage.session._helper.link.port
             for _ in range(300):
                 if port.board.motion.outputs_on:
                     break
@@ -154,12 +154,9 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
-        from coilbench.winding.readings.reading import Reading
-
-        for end in ("RD", "OG", "YE", "PK"):
-            app.bin.add_reading("vent", Reading(end, "BU", 52.0))
-        for pair in (("RD", "OG"), ("RD", "YE"), ("RD", "PK")):
-            app.bin.add_reading("vent", Reading(*pair, 104.0))
+        ends = zip("ABCD", ("RD", "OG", "YE", "PK"), strict=True)
+        coils = tuple(Coil(name=name, ends=("BU", end), ohms=52.0) for name, end in ends)
+        Desk(app.bin, "vent").derive(Windings(arrangement="unipolar-5", confidence=0.99, common="BU", coils=coils))
         app.screen.reload()
         await jog_pilot.press(pilot, settle, "enter")
         await app.screen.show_stage("order")
@@ -176,13 +173,13 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "[/x] board 2" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
-        assert pane.session is None
+        assert pane.stage.session is None
         await jog_pilot.press(pilot, settle, "b", "down", "enter")
-        assert pane.stage.board is not None and "seed=2" in pane.session.url
+        assert pane.stage.board is not None and "seed=2" in pane.stage.session.url
         assert not pane.query_one("#shaft").display  # nobody but the person answers here
         await jog_pilot.press(pilot, settle, "g", "1")
         assert len(app.bin.entries("vent", HandTest)) == 1
-        pane.session._helper.link.port.close()
+        pane.stage.session._helper.link.port.close()
         await jog_pilot.press(pilot, settle, "g")
         assert isinstance(app.screen, ProblemDialog) and pane.stage.board is None
 

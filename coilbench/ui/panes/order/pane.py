@@ -76,6 +76,8 @@ class OrderPane(NudgePane):
 
     def show_state(self) -> None:
         """Show the test or the result."""
+        if self.stage.session is None:
+            self.session, self.board = None, None
         state = self.stage.state
         test, steps = state.test, state.text
         if test is not None:
