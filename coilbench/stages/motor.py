@@ -11,6 +11,7 @@ from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
+from coilbench.stages.form import FieldProblem
 from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 
 if TYPE_CHECKING:
@@ -60,6 +61,14 @@ def two_phase_leads(known: Facts) -> int | None:
     """How many leads the sorted two-phase motor has; None for anything else."""
     found = arrangement(known)
     return found.terminals if found.drivable else None
+
+
+def lead_count(text: str) -> int | None:
+    """The leads of a two-phase motor as typed, None for nothing. Raises FieldProblem for the field ``leads``."""
+    text = text.strip()
+    if text and text not in ("4", "5", "6", "8"):
+        raise FieldProblem("leads", f"{text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+    return int(text) if text else None
 
 
 def half_winding_ohm(known: Facts) -> float | None:

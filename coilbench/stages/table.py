@@ -84,7 +84,7 @@ STAGES: tuple[StageRow, ...] = (
         "coilbench.stages.order:OrderStage",
         _order_not_needed,
     ),
-    StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings:RatingsStage"),
+    StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings.stage:RatingsStage"),
     StageRow(
         "connection", "connection", "how to connect it to the driver", "coilbench.stages.connection:ConnectionStage"
     ),

@@ -140,10 +140,6 @@ ACTIONS: tuple[Action, ...] = (
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
     Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
     Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),
-    Action(
-        "ratings.undo", "ctrl+z", "undo", "take the last entry of the soak back", "Ratings", "ratings", True, "^z"
-    ),
-    Action("ratings.redo", "ctrl+y", "redo", "do again what was undone", "Ratings", "ratings", False, "^y"),
     Action("connection.take", "f5", "take it", "keep the connection chosen in the list", "Connection", "connection"),
     Action(
         "connection.drive",
