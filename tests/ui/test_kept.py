@@ -16,7 +16,7 @@ from coilbench.records.store import Bin
 from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM
 from coilbench.winding.readings.reading import Reading
 
-from .screen import add_motor, open_stage, put_motor, shown, standing
+from .screen import add_motor, open_stage, shown, standing
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_SECONDS = 60.0
@@ -117,11 +117,11 @@ async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench
 async def test_a_field_that_can_not_be_read_leaves_the_intake_as_it_was(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle) as pilot:
-        put_motor(app, "RD BU WH BK")
+        add_motor(app, "RD BU WH BK")
         await open_stage(pilot, settle, "M-20", "intake")
         app.screen.query_one("#intake-leads").value = "RD, BU, WH, BK, GN"
         app.screen.query_one("#intake-length").value = "long"
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.motor("M-20").leads == ("RD", "BU", "WH", "BK")
-        assert app.bin.fact("M-20", "intake") is None
+        assert "intake" not in app.bin.known("M-20")

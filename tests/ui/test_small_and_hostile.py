@@ -8,7 +8,13 @@ from textual.command import CommandPalette
 from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
-from coilbench.records.saved.order import HandTest
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import WindingFault, Windings
+from coilbench.stages.desk import Desk
 from coilbench.stages.leads import next_name
 from coilbench.ui.actions import ACTIONS, BY_ID, bindings_for, key_table
 from coilbench.ui.dialogs.add_motor import AddMotorDialog
@@ -50,7 +56,7 @@ async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(160, 50), notifications=True) as pilot:
         app.bin.add_motor("[/motor]", HOSTILE)
-        app.bin.put_fact("[/motor]", "intake", {"label": "[bold]=2*3[/nope]", "frame": "[/frame]"})
+        Desk(app.bin, "[/motor]").derive(Intake(label="[bold]=2*3[/nope]", frame="[/frame]"))
         app.screen.reload()
         await settle(pilot)
         assert "[/motor]" in shown(app)
@@ -98,8 +104,8 @@ async def test_enter_keeps_the_name_that_is_offered(own_bench, settle) -> None:
 async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        faulty = {"arrangement": "bipolar-4", "confidence": 1.0, "faults": [{"kind": "frame", "leads": ["brown"]}]}
-        app.bin.put_fact("M-06", "windings", faulty)
+        leak = WindingFault(kind="frame", leads=("brown",))
+        Desk(app.bin, "M-06").derive(Windings(arrangement="bipolar-4", confidence=1.0, faults=(leak,)))
         for stage in ("ratings", "connection", "driver"):
             app.push_screen(BenchSheet("M-06", stage_id=stage))
             await settle(pilot)
@@ -131,10 +137,9 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
 async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        amperes = dict.fromkeys(("current_ampere", "low_ampere", "high_ampere", "peak_ampere"), 1.0)
-        whole = {"arrangement": "bipolar-4", "faults": [], "sequence": [], "connection": "bipolar", "chip": "A4988"}
-        for stage in ("windings", "order", "ratings", "connection", "driver"):
-            app.bin.put_fact("M-01", stage, whole | amperes)
+        connection = Connection(connection="bipolar", current_ampere=1.0)
+        facts = (Windings(arrangement="bipolar-4"), Order(), Ratings(current_ampere=1.0), connection)
+        Desk(app.bin, "M-01").keep("driver", *facts, Driver(chip="A4988", peak_ampere=1.0))
         app.screen.reload()
         await settle(pilot)
         assert "flat-bed scanner" in shown(app)
