@@ -44,4 +44,4 @@ def pane_of(row: StageRow, desk: Desk) -> Any:
 
 
 # Those whose work has not moved to the stages' room yet.
-OLD = {"ratings", "jog"}
+OLD = {"ratings"}
