@@ -198,7 +198,7 @@ class OrderStage(Stage):
 
     def _without_test(self) -> tuple[str, str, tuple[str, ...]]:
         """Title, text and cautions where nothing is to be tested."""
-        from coilbench.winding.engine.report import next_steps
+        from coilbench.winding.report import next_steps
 
         windings, order = self._windings, self.verdict
         if order is not None:
@@ -231,7 +231,7 @@ class OrderStage(Stage):
 
     def sentences(self) -> tuple[str, ...]:
         """What is known of the order, in sentences."""
-        from coilbench.winding.engine.report import drive_sentences
+        from coilbench.winding.report import drive_sentences
 
         return () if self.verdict is None else tuple(drive_sentences(self.verdict))
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from support.motors import EIGHT, FIVE, FOUR, PAIRED, RATED, SIX
-
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.facts import Facts
@@ -12,6 +10,7 @@ from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import WindingFault, Windings
 from coilbench.stages import motor
+from tests.support.motors import EIGHT, FIVE, FOUR, PAIRED, RATED, SIX
 
 
 def known(*facts: Fact) -> Facts:

@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from support.motors import EIGHT, FIVE, FOUR, SIX
 
 from coilbench.board.virtual.crate import VirtualCrate
 from coilbench.errors import InputProblem
@@ -17,6 +16,7 @@ from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.records.store import Bin
 from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.order import OrderStage
+from tests.support.motors import EIGHT, FIVE, FOUR, SIX
 
 FIVE_LEADS = "WH RD YE BU BK"
 SIX_LEADS = "RD BU WH GN BK YE"

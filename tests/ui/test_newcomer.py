@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Static
 
+from coilbench.records.saved.order import Order
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.widgets.reading_input import ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
@@ -174,6 +175,6 @@ async def test_five_leads_to_their_switching_sequence(demo_bench, settle) -> Non
             await pilot.press("m")
             await settle(pilot)
         ring = ["BU", "PK", "YE", "OG"]  # clockwise: the leads after the common in reverse, as M-03 is made
-        sequence = app.bin.fact("M-03", "order")["sequence"]
+        sequence = list(app.bin.known("M-03").get(Order).sequence)
         start = ring.index(sequence[0])
         assert sequence == ring[start:] + ring[:start]

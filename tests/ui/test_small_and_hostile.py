@@ -326,14 +326,13 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
 async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, "enter", "m") as pilot:
-        with app.bin.reading() as connection:  # as of a full disk: no more entries, none taken out
-            connection.execute(
-                """CREATE TEMP TRIGGER full BEFORE DELETE ON readings
-                BEGIN SELECT RAISE(FAIL, 'database or disk is full'); END"""
-            )
+        with app.bin.reading() as connection:
+            connection.execute("PRAGMA query_only = ON")
         await pilot.press("e", "d")
         await settle(pilot)
         assert isinstance(app.screen, ProblemDialog)
+        with app.bin.reading() as connection:
+            connection.execute("PRAGMA query_only = OFF")
         await pilot.press("escape", "escape", "m")
         await settle(pilot)
         assert len(app.bin.readings("M-01")) == 2

@@ -11,9 +11,9 @@ from itertools import permutations
 import numpy as np
 import pytest
 
+from coilbench.winding import report
 from coilbench.winding.drawing.model import draw
 from coilbench.winding.drawing.text import render_text
-from coilbench.winding.engine import report
 from coilbench.winding.engine.catalogue import CATALOGUE, UNLISTED, Arrangement, Catalogue, arrangement
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.hypotheses import EXACT_LEADS, table_for
@@ -64,7 +64,7 @@ def test_a_dead_coil_of_the_new_arrangement_is_told_or_named_as_what_it_may_be()
         verdict = sort_out(motor, judge=partial(judge, catalogue=LARGER)).verdict
         assert SEVEN.name in " ".join((verdict.arrangement, *verdict.cannot_tell))
         if verdict.arrangement == SEVEN.name:
-            assert fitness(report.result_object(verdict), LARGER).says.startswith("keep this motor for parts")
+            assert fitness(verdict, LARGER).says.startswith("keep this motor for parts")
 
 
 @pytest.mark.parametrize("catalogue", CATALOGUES.values(), ids=CATALOGUES)

@@ -80,7 +80,11 @@ def test_thrift_on_exact_readings(arrangement, most) -> None:
     rng = random.Random(3)
     size = int(arrangement[-1])
     orders = [list(order) for order in permutations(range(size))] if size < 8 else []
-    orders = rng.sample(orders, min(len(orders), 30 * TIMES)) if orders else [rng.sample(range(8), 8) for _ in range(15 * TIMES)]
+    orders = (
+        rng.sample(orders, min(len(orders), 30 * TIMES))
+        if orders
+        else [rng.sample(range(8), 8) for _ in range(15 * TIMES)]
+    )
     courses = [
         sort_out(HiddenMotor(random.Random(1), arrangement, noisy=False, order=order, ohm=20.0)) for order in orders
     ]

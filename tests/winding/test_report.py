@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from coilbench.winding.engine import report
+from coilbench.winding import report
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order

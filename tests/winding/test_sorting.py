@@ -17,11 +17,11 @@ from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.hypotheses import table_for
 from coilbench.winding.engine.judged import weighed
 from coilbench.winding.engine.likelihood import Fit, fit_to
-from coilbench.winding.engine.report import next_steps
 from coilbench.winding.engine.sorting import judge, verdict_on
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.readings.meter import DEFAULT_METER
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
+from coilbench.winding.report import next_steps
 
 from .hidden import HiddenMotor, Judge, sort_out
 

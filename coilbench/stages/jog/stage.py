@@ -335,7 +335,7 @@ class JogStage(Stage):
             self.stand = "turned"
 
     def turned(self, seen: str) -> Job | None:
-        """How the slow turn looked, one of ``TURNED`` or ``COUNTED``: on to the search under way, or to choose one."""
+        """How the slow turn looked, one of ``TURNED`` or ``COUNTED``: on to the search begun, or to choose one."""
         if self.busy or self.stand != "turned" or self.setting is None:
             return None
         self.desk.add(SlowTurn(turned=seen))
@@ -430,7 +430,10 @@ class JogStage(Stage):
         return None if end.outcome is None else self._answered(end.outcome, by="sensor")
 
     def answer(self, text: str) -> Job | None:
-        """What the flag shows after a move: ``y`` or 0 for its mark, ``n``, so many jumps, ``?``. Raises InputProblem."""
+        """What the flag shows after a move: ``y`` or 0 for its mark, ``n``, so many jumps, ``?``.
+
+        Raises InputProblem.
+        """
         words = {"y": 0, "yes": 0, "0": 0, "n": 4, "no": 4, "?": 5, "skip": 5}
         text = text.strip().lower()
         if text in words:

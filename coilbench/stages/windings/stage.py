@@ -152,7 +152,7 @@ class WindingsStage(Stage):
         verdict, ask, readings = self.judged_last, self.ask, self._readings
         question = self._range_question() or (None if ask is None else asked(ask))
         from coilbench.winding.drawing.text import percent
-        from coilbench.winding.engine.report import named
+        from coilbench.winding.report import named
 
         return WindingsState(
             question,

@@ -40,7 +40,7 @@ class Asked:
 
 def asked(ask: Ask) -> Asked:
     """A reading that is asked for, in words."""
-    from coilbench.winding.engine.report import ask_sentence
+    from coilbench.winding.report import ask_sentence
 
     sentence = ask_sentence(ask)
     found = Asked(ask.kind, ask.a, ask.b, "put the probes on", ask.why, sentence[:1].upper() + sentence[1:])
@@ -153,8 +153,8 @@ def summary_of(windings: Windings) -> list[Known]:
 
 def result_text(verdict: Verdict) -> str:
     """The whole result for a screen: what it is, the coils, what can't be told, what next."""
+    from coilbench.winding import report
     from coilbench.winding.drawing.text import ohms
-    from coilbench.winding.engine import report
 
     parts = [report.what_it_is(verdict), *report.warnings(verdict)]
     for coil in verdict.coils:
@@ -186,7 +186,7 @@ def page_of(
     verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = (), *, ascii: bool = False
 ) -> Page:
     """The page of a verdict, with the phase order where it was tested."""
-    from coilbench.winding.engine import report
+    from coilbench.winding import report
 
     return Page(
         (*(f"! {warning}" for warning in report.warnings(verdict)), report.what_it_is(verdict)),
@@ -204,7 +204,7 @@ def page_of(
 
 def progress_of(verdict: Verdict) -> list[str]:
     """After each reading: warnings, what it seems to be, how far it is."""
-    from coilbench.winding.engine import report
+    from coilbench.winding import report
 
     to_go = f" About {_count(verdict.to_go)} to go." if verdict.to_go and verdict.ask is not None else ""
     return [*(f"! {warning}" for warning in report.warnings(verdict)), report.what_it_is(verdict) + to_go]

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal, Protocol
 
-from coilbench.errors import Fault
 from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement, Catalogue
 from coilbench.winding.engine.verdict import NAMED_FROM
 
@@ -40,32 +39,46 @@ class Fitness:
         return "; ".join(part for part in (self.says, self.why, self.remedy) if part)
 
 
-def fitness(result: Mapping[str, Any] | None, catalogue: Catalogue = CATALOGUE) -> Fitness:
-    """What the motor of a saved result can be used for; everything while nothing is known."""
-    result = result or {}
-    faults: Sequence[Mapping[str, Any]] = result.get("faults") or []
-    frame = dict.fromkeys(lead for fault in faults if fault["kind"] == "frame" for lead in fault["leads"])
+class KnownFault(Protocol):
+    """A fault and the leads that it concerns."""
+
+    @property
+    def kind(self) -> str: ...
+
+    @property
+    def leads(self) -> Sequence[str]: ...
+
+
+class KnownWindings(Protocol):
+    """Windings as they were just judged, or as they are saved."""
+
+    @property
+    def arrangement(self) -> str: ...
+
+    @property
+    def confidence(self) -> float: ...
+
+    @property
+    def faults(self) -> Sequence[KnownFault]: ...
+
+
+def fitness(windings: KnownWindings | None, catalogue: Catalogue = CATALOGUE) -> Fitness:
+    """What a motor with these windings can be used for; everything while nothing is known."""
+    faults = windings.faults if windings is not None else ()
+    frame = dict.fromkeys(lead for fault in faults if fault.kind == "frame" for lead in fault.leads)
     if frame:
         says = f"do not power this motor: {', '.join(frame)} conducts to the frame"
         return Fitness(False, None, says, remedy=LEAK_REMEDY)
-    if not faults:
+    if windings is None or not faults:
         return Fitness()
-    found = _of_fault(faults[0], catalogue.find(result.get("arrangement")))
-    if float(result.get("confidence", 0)) < NAMED_FROM:
+    found = _of_fault(faults[0], catalogue.find(windings.arrangement))
+    if windings.confidence < NAMED_FROM:
         return replace(found, says=f"perhaps {found.says}", remedy="measure on until the windings are sure")
     return found
 
 
-def check_usable(result: Mapping[str, Any] | None) -> Fitness:
-    """The same, for whoever is about to rate, wire or drive the motor. Raises Fault where it can't be used."""
-    found = fitness(result)
-    if not found.usable:
-        raise Fault(found.says, title="Not to be used", remedy="; ".join(filter(None, (found.why, found.remedy))))
-    return found
-
-
-def _of_fault(fault: Mapping[str, Any], arrangement: Arrangement) -> Fitness:
-    kind, leads = str(fault["kind"]), list(fault["leads"])
+def _of_fault(fault: KnownFault, arrangement: Arrangement) -> Fitness:
+    kind, leads = fault.kind, fault.leads
     what = f"{FAULT_WORDS.get(kind, kind)} at {', '.join(leads)}"
     parts = f"keep this motor for parts: {what}"
     if kind == "shorted-turns":

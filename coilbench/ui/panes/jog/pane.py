@@ -273,8 +273,7 @@ class JogPane(BoardPane[JogStage]):
             return stage.is_found
         if action == "jog_answer":
             at_setup = stage.stand in ("board", "wire")
-            answers = {"", *(str(digit) for digit in dict(stage.scene.answers))}
-            return not at_setup and parameters[0] in answers
+            return not at_setup and (parameters == ("",) or int(str(parameters[0])) in dict(stage.scene.answers))
         if action == "jog_meter":
             return stage.shaft_answers
         return True

@@ -1,9 +1,9 @@
-"""The order pane's way to a helper board: a port is found and opened, nudges run in a thread, STOP is in reach."""
+"""Phase order by a helper board: it nudges the coils, the person answers as in the tests by hand."""
 
 from __future__ import annotations
 
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual import on
 
@@ -11,18 +11,21 @@ from coilbench.board.link.ports import PortChoice, with_options
 from coilbench.errors import CoilbenchError
 from coilbench.stages.order import WAITING, OrderStage
 from coilbench.stages.virtual_port import virtual_port
-from coilbench.ui.panes.board import BoardPane, Session
+from coilbench.ui.panes.board import BoardPane
+
+if TYPE_CHECKING:
+    from coilbench.board.session.nudge import NudgeSession
 
 
 class NudgePane(BoardPane[OrderStage]):
-    """Hands the stage's jobs to a thread, and what comes of them to the stage."""
+    """Hands the stage's jobs to the worker, and what comes of them to the stage."""
 
     EARLY_KEYS = frozenset("1234mg")  # the answers, and the key that began the nudge
     says = ""  # while there is no board yet
     stopped_by_page = False
 
     @property
-    def session(self) -> Session | None:
+    def session(self) -> NudgeSession | None:
         return self.stage.session
 
     @property
@@ -62,8 +65,7 @@ class NudgePane(BoardPane[OrderStage]):
             self.let_board_go()
             self.show_state()
         elif self.stage.lines is not None:
-            ports = self.bench.ports
-            self.run_job(lambda _: ports())
+            self.run_job(lambda progress: self.bench.ports())
 
     def action_order_nudge(self) -> None:
         """The board makes the asked test."""
@@ -95,7 +97,7 @@ class NudgePane(BoardPane[OrderStage]):
 
         job = self.stage.connect(url, None if self.bench.demo else partial(kept_log, board_log_path()))
         self.says = WAITING
-        self.run_job(lambda _: job())
+        self.run_job(lambda progress: job())
         self.show_state()
 
     def _virtual_url(self) -> str:

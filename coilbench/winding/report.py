@@ -110,14 +110,7 @@ def next_steps(verdict: Verdict, order: OrderVerdict | None = None, catalogue: C
 
 
 def _next_step(verdict: Verdict, order: OrderVerdict | None, catalogue: Catalogue) -> list[str]:
-    fit = fitness(
-        {
-            "arrangement": verdict.arrangement,
-            "confidence": verdict.confidence,
-            "faults": [{"kind": fault.kind, "leads": fault.leads} for fault in verdict.faults],
-        },
-        catalogue,
-    )
+    fit = fitness(verdict, catalogue)
     leak = any(fault.kind == "frame" for fault in verdict.faults)
     if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
