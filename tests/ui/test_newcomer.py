@@ -170,7 +170,7 @@ async def test_five_leads_to_their_switching_sequence(demo_bench, settle) -> Non
         await pilot.press("f3")
         await settle(pilot)
         for _ in range(30):
-            if sheet(app).pane.test is None:
+            if sheet(app).pane.stage.test is None:
                 break
             await pilot.press("m")
             await settle(pilot)
