@@ -25,7 +25,7 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
         assert "This is a unipolar motor" in text
         assert "∿∿∿" in text
         result = app.bin.known("M-02").get(Windings)
-        assert result["arrangement"] == "unipolar-6"
+        assert result.arrangement == "unipolar-6"
         await pilot.press("escape")
         await settle(pilot)
         assert isinstance(app.screen, CrateScreen)
@@ -171,7 +171,7 @@ async def test_five_leads_to_their_switching_sequence(demo_bench, settle) -> Non
         await pilot.press("f3")
         await settle(pilot)
         for _ in range(30):
-            if sheet(app).pane.test is None:
+            if sheet(app).pane.stage.test is None:
                 break
             await pilot.press("m")
             await settle(pilot)

@@ -117,7 +117,7 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> 
         for way_out in ("space", "escape", "ctrl+c", "f2"):
             await pilot.press("b")
             for _ in range(300):
-                if pane.stage.board is not None and not pane.busy:
+                if pane.stage.board is not None and not pane.waiting:
                     break
                 await pilot.pause(0.02)
             await pilot.press("g")

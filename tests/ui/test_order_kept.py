@@ -6,7 +6,6 @@ import io
 import sys
 
 import pytest
-from support.motors import FIVE
 
 from coilbench.cli import main
 from coilbench.quantity import OPEN
@@ -15,6 +14,7 @@ from coilbench.records.saved.order import HandTest, Order
 from coilbench.stages.desk import Desk
 from coilbench.stages.order import OrderStage
 from coilbench.winding.readings.reading import FRAME, Reading
+from tests.support.motors import FIVE
 
 from .screen import open_stage, shown, standing
 
@@ -51,7 +51,7 @@ async def test_an_order_without_its_tests_is_shown_and_stays(own_bench, settle) 
         before = export_object(app.bin)
         await open_stage(pilot, settle, "vent", "order")
         assert "the order is known" in shown(app) and "RD BU YE BK" in shown(app)
-        await pilot.press("u", "y", "1", "f3", "f2")
+        await pilot.press("u", "y", "1", "f2", "f3")
         await settle(pilot)
         assert export_object(app.bin) == before
 
