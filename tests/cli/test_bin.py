@@ -46,7 +46,7 @@ def test_show_and_its_text_is_inert(path: Path, capsys: pytest.CaptureFixture[st
     status, out, _ = ran(capsys, "show", "M-07")
     assert status == 0 and "48.2" in out and "OL" in out and "not known" in out
     assert "\x1b" not in out and "label: \\x1b[2Jold\\nprint" in out
-    assert "none or not known: length" in out and "reference RD, touched BU" in out
+    assert "none or not known: diameter, length, step angle" in out and "reference RD, touched BU" in out
     assert json.loads(ran(capsys, "show", "M-07", "--json")[1])["readings"][1]["ohms"] == "OL"
 
 
@@ -79,7 +79,7 @@ def test_import_says_which_names_were_taken(path: Path, tmp_path: Path, capsys: 
     assert (status, out) == (0, "") and "M-07 is there already, the same in everything: left out" in err
     assert "0 motors added" in err
     with Bin.open(path) as bin_:
-        bin_.add_reading("M-07", Reading("BU", "WH", 24.1))
+        writing.add_reading(bin_, "M-07", Reading("BU", "WH", 24.1))
     status, out, err = ran(capsys, "import", file)
     assert (status, out) == (0, "") and "M-07 was taken by another motor: added as M-07 (2)" in err
     again = json.loads(ran(capsys, "import", file, "--json")[1])

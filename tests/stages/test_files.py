@@ -21,9 +21,12 @@ from coilbench.records.store import Bin
 from coilbench.stages import motor
 from coilbench.stages.desk import Desk
 from coilbench.stages.form import FormStage
+from coilbench.stages.jog.stage import JogStage
+from coilbench.stages.order import OrderStage
 from coilbench.stages.overview import overview, warning
 from coilbench.stages.stage import Stage
 from coilbench.stages.table import STAGES, next_row, not_needed
+from coilbench.stages.windings.stage import WindingsStage
 
 LEADS = ["RD", "YE", "BU", "BK", "WH"]
 WHEN = "2026-01-02T03:04:05+00:00"
@@ -164,7 +167,16 @@ def work_with(bin_: Bin) -> None:
 
 def at_work(stage: Stage) -> object:
     """What a stage says when it is opened."""
-    return stage.answer(stage.texts()) if isinstance(stage, FormStage) else stage.opened()
+    match stage:
+        case FormStage():
+            return stage.answer(stage.texts())
+        case WindingsStage():
+            return stage.work_out()
+        case OrderStage():
+            return stage.state, stage.sentences()
+        case JogStage():
+            return stage.texts(), stage.scene, stage.known_now
+    raise AssertionError(f"nothing is known of how {stage.id} is opened")
 
 
 @pytest.fixture(scope="module")

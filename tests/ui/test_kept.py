@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from coilbench.records import writing
 from coilbench.records.store import Bin
 from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM
 from coilbench.winding.readings.reading import Reading
@@ -92,7 +93,7 @@ async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, m
 async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        app.bin.add_reading("M-01", Reading("red", "blue", 2.5))
+        writing.add_reading(app.bin, "M-01", Reading("red", "blue", 2.5))
         await open_stage(pilot, settle, "M-01", "intake")
         name = app.screen.query_one("#intake-name")
         assert name.value == "M-01"

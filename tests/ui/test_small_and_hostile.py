@@ -8,6 +8,7 @@ from textual.command import CommandPalette
 from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
+from coilbench.records import writing
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.intake import Intake
@@ -358,7 +359,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
         with Bin.open(app.bin_path) as other:
             from coilbench.winding.readings.reading import Reading
 
-            other.add_reading("turntable", Reading("RD", "BU", 2.5))
+            writing.add_reading(other, "turntable", Reading("RD", "BU", 2.5))
         app.screen.look_again()
         await settle(pilot)
         assert len(app.screen.pane.state.rows) == 1
