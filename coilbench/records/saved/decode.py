@@ -155,7 +155,7 @@ def _one_of(shapes: tuple[Any, ...], place: Place) -> Any:
         if "kind" not in given:
             raise InputProblem(f"{place.where}: no 'kind', expected {', '.join(by_kind)}")
         kind = given["kind"]
-        if kind.value not in by_kind:
+        if not isinstance(kind.value, str) or kind.value not in by_kind:
             kind.wrong(", ".join(by_kind))
         return _read(by_kind[kind.value], place)
     problem: InputProblem | None = None
