@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
     from textual.filter import LineFilter
 
-    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.board.link.ports import PortChoice
+    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
 

@@ -10,8 +10,8 @@ from textual.app import App
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.board.link.ports import PortChoice
+    from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
     from coilbench.records.store import Bin

@@ -12,7 +12,6 @@ from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.motion.before import SLOW_TURN_SEEN, precautions, slow_turn
 from coilbench.motion.search_plan import SearchPlan, proving_trial, trial_at
 from coilbench.motion.trials import (
-    Outcome,
     Shaft,
     Trial,
     missed_steps,

@@ -79,7 +79,9 @@ def test_from_a_board_to_a_working_rate_and_its_proof(desk: Desk) -> None:
     jog = desk.known.get(Jog)
     assert jog is not None and jog.drives[0].interval is not None
     low, high = jog.drives[0].interval
-    assert jog.drives[0].working_rate_sps == jog.drives[0].start_rate_sps and jog.drives[0].start_rate_sps < low < high
+    assert (
+        jog.drives[0].working_rate_sps == jog.drives[0].start_rate_sps and jog.drives[0].start_rate_sps < low < high
+    )
     assert stage.scene.prove and stage.scene.curve is not None
     stage.prove()
     do(stage, stage.go())
@@ -222,7 +224,9 @@ def test_the_sensor_answers_by_itself_and_is_not_kept_with_the_figures(desk: Des
     do(stage, stage.go())  # and all that follow
     assert stage.trial is None
     trials = [each for each in saved(desk) if isinstance(each, TrialMade)]
-    assert {each.by for each in trials} == {"sensor"} and all(each.outcome.missed_steps is not None for each in trials)
+    assert {each.by for each in trials} == {"sensor"} and all(
+        each.outcome.missed_steps is not None for each in trials
+    )
     assert stage.figures.shaft is not None and not stage.figures.shaft.sensor
     assert JogStage(desk).texts()["watch"] == "sensor"  # as it was last
 

@@ -61,7 +61,13 @@ def test_what_cannot_be_is_refused() -> None:
         plan_of(SavedPlan(question="run", shaft=SavedShaft(steps_per_turn=200)))
     with pytest.raises(InputProblem):
         plan_of(SavedPlan(question="resonance", shaft=SavedShaft(steps_per_turn=0)))
-    still = {"tested": 1.0, "start_rate_sps": 1.0, "run_rate_sps": 1.0, "acceleration_sps2": 1.0, "back_rate_sps": 1.0}
+    still = {
+        "tested": 1.0,
+        "start_rate_sps": 1.0,
+        "run_rate_sps": 1.0,
+        "acceleration_sps2": 1.0,
+        "back_rate_sps": 1.0,
+    }
     with pytest.raises(InputProblem):
         trial_of(SavedTrial(question="run", steps=0, dwell_s=0.0, **still))
 

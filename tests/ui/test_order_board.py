@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Static
 
+from coilbench.board.link.ports import PortChoice
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
-from coilbench.board.link.ports import PortChoice
 from coilbench.ui.panes.order.pane import OrderPane
 
 

@@ -19,7 +19,9 @@ SCAN = "resonance"
 
 def saved_drive(drive: Drive) -> SavedDrive:
     """A drive to be kept: of its microsteps and its form the one that counts."""
-    return SavedDrive(kind=drive.kind, **({"form": drive.form} if drive.by_coils else {"microsteps": drive.microsteps}))
+    return SavedDrive(
+        kind=drive.kind, **({"form": drive.form} if drive.by_coils else {"microsteps": drive.microsteps})
+    )
 
 
 def drive_of(saved: SavedDrive) -> Drive:

@@ -105,7 +105,9 @@ def scene_of(stage: JogStage) -> Scene:
 def _choose_scene(pause: str, figures: Figures) -> Scene:
     says = "Start with the fastest start: the others build on it."
     if figures.start_rate_sps:
-        says = "Start and run are found; look again, or for more." if figures.run_rate_sps else "Next, the fastest run."
+        says = (
+            "Start and run are found; look again, or for more." if figures.run_rate_sps else "Next, the fastest run."
+        )
     answers = [
         (digit, f"{title}{found_words(kind, figures)}") for digit, (kind, title) in enumerate(KIND_TITLES.items(), 1)
     ]
@@ -115,7 +117,9 @@ def _choose_scene(pause: str, figures: Figures) -> Scene:
 def _turned_scene(stage: JogStage) -> Scene:
     turn, asked = stage.turn_end, "Which way, seen from the shaft's end?"
     if turn is not None and (turn.counted is not None or turn.uncounted):
-        told = f"The sensor counted {turn.counted.steps_per_turn:.5g} steps a turn." if turn.counted else turn.uncounted
+        told = (
+            f"The sensor counted {turn.counted.steps_per_turn:.5g} steps a turn." if turn.counted else turn.uncounted
+        )
         return Scene(
             "did it turn smoothly?", says=f"{told}\n{asked}", answers=TURN_ANSWERS[:4], meter=stage.shaft_answers
         )

@@ -262,9 +262,7 @@ def search_left(
 
 def answers_of(entries: Entries, begun_id: int, end_id: float = float("inf")) -> list[TrialMade]:
     """The saved answers of the search that began with entry ``begun_id``, and ended with ``end_id``."""
-    return [
-        each.value for each in entries if begun_id < each.id < end_id and isinstance(each.value, TrialMade)
-    ]
+    return [each.value for each in entries if begun_id < each.id < end_id and isinstance(each.value, TrialMade)]
 
 
 def goes_on(begun: SearchBegun, setting: Setting) -> bool:
@@ -287,9 +285,7 @@ def kept_words(kind: str, judged: Judged, *, result: bool) -> str:
         return ""
     title, moves = KIND_TITLES[kind], f"{judged.moves} move{'s' * (judged.moves != 1)}"
     if not result:
-        return (
-            f"{title}, so far: {judged.so_far}. Too rough for a result; its {moves} are kept, choose it again to go on."
-        )
+        return f"{title}, so far: {judged.so_far}. Too rough for a result; its {moves} are kept, choose it again to go on."
     return f"{title}: {judged.working:.0f} {judged.unit} is kept, from {moves}." if judged.working else ""
 
 
@@ -299,8 +295,6 @@ def found_words(kind: str, figures: Figures) -> str:
         return ": " + ", ".join(f"{rate:.0f}" for rate in figures.resonance_sps) if figures.resonance_sps else ""
     found = {"start": figures.start_rate_sps, "run": figures.run_rate_sps}.get(kind)
     return f": {found:.0f}" if found else ""
-
-
 
 
 def outcome_words(outcome: Outcome) -> str:

@@ -57,7 +57,9 @@ class Choice:
 
 
 CHOICES: tuple[Choice, ...] = (
-    Choice("kind", "drive", (("step/dir driver", "driver"), ("coils: array", "array"), ("coils: H-bridge", "bridge"))),
+    Choice(
+        "kind", "drive", (("step/dir driver", "driver"), ("coils: array", "array"), ("coils: H-bridge", "bridge"))
+    ),
     Choice("form", "switched", (("full steps", "full"), ("half steps", "half"), ("wave drive", "wave"))),
     Choice("flag_on", "flag is on", (("output shaft", "output"), ("rotor's shaft", "rotor"))),
     Choice("watch", "watched by", (("eye: a flag", "eye"), ("index sensor", "sensor"))),

@@ -148,7 +148,9 @@ class JogPane(BoardPane[JogStage]):
         self._looking = False
         self.stage.failed(problem)
         self.draw()
-        self.bench.show_problem(with_log(problem) if isinstance(problem, LinkFault) and not self.bench.demo else problem)
+        self.bench.show_problem(
+            with_log(problem) if isinstance(problem, LinkFault) and not self.bench.demo else problem
+        )
 
     @on(BoardPane.Way)
     def way(self, event: BoardPane.Way) -> None:

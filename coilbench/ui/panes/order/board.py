@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from textual import on
 from textual.widgets import Static
 
-from coilbench.errors import CoilbenchError
 from coilbench.board.link.ports import PortChoice, with_options
+from coilbench.errors import CoilbenchError
 from coilbench.stages.jog.session import Job
 from coilbench.stages.stage import Stage
 from coilbench.stages.virtual_port import virtual_port
