@@ -11,21 +11,21 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from coilbench.driver.motor import known_motor
-from coilbench.records.saved_shapes import EVENTS, FACTS
-from coilbench.ui.panes.jog.flow import left_words, search_begun
-from coilbench.ui.panes.jog.setup import first_form
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilbench.board.session.drive import check_drivable, driver_cautions, likely_kind, no_current_words
+from coilbench.driver.motor import known_motor
 from coilbench.errors import CoilbenchError, InputProblem
 from coilbench.rating.coil_lines import coil_lines
 from coilbench.rating.rate import half_winding_ohm
 from coilbench.rating.wiring import idle_leads, phases_known
 from coilbench.records.exchange import import_text
+from coilbench.records.saved_shapes import EVENTS, FACTS
 from coilbench.records.store import Bin
 from coilbench.ui.panes import STAGES, idle_stages
+from coilbench.ui.panes.jog.flow import left_words, search_begun
+from coilbench.ui.panes.jog.setup import first_form
 from coilbench.ui.screens.crate import crate_row
 from coilbench.ui.screens.sheet import first_stage
 
