@@ -39,7 +39,7 @@ def main(arguments: list[str]) -> int:
         ["ruff", "format", "--check", "."],
         ["mypy"],
         ["lint-imports"],
-        ["pytest", "-n", workers, *arguments],
+        ["pytest", "-n", workers, "--dist", "worksteal", *arguments],
     ]
     status = 0
     for check in checks:

@@ -4,44 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from coilbench.cli.windings_ask import put_json, read_line
-from coilbench.cli.windings_session import Session
-from coilbench.cli.windings_show import say, show_verdict
+from coilbench.cli.dialogue import put_json, read_line, say
+from coilbench.cli.windings_show import print_page
 from coilbench.errors import InputProblem
-from coilbench.winding.engine.report import drive_sentences, named, order_fact, result_object
-from coilbench.winding.order.judging import judge_order, order_question
-from coilbench.winding.order.types import NextTest, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order.words import ANSWER_WORDS, parse_answer
+from coilbench.stages.order import AskedTest, OrderStage, five_leads, order_object
+from coilbench.stages.windings.stage import WindingsStage
 
-_MOST_TESTS = 60
+_MOST_TESTS = 60  # more than any motor needs: something else answers
 
 
-def order_after(session: Session, *, as_json: bool, ascii_only: bool) -> int:
+def order_after(stage: WindingsStage, *, as_json: bool, ascii_only: bool) -> int:
     """The tests that a sorted motor still needs, then its result."""
-    return order_in_json(session) if as_json else order_in_words(session, ascii_only=ascii_only)
+    return order_in_json(stage) if as_json else order_in_words(stage, ascii_only=ascii_only)
 
 
-def order_in_json(session: Session) -> int:
+def order_in_json(stage: WindingsStage) -> int:
     """JSON lines: one test asked a line, one answer read; ends with the result, its order filled in."""
-    question = order_question(session.verdict)
-    order = _json_tests(question) if question is not None else None
-    session.finish(order)
-    put_json({"result": result_object(session.verdict, order)})
-    return 0 if named(session.verdict) and (order is None or order.done) else 3
+    stage.finish()
+    order = OrderStage(stage.desk)
+    _json_tests(order)
+    put_json({"result": stage.result()})
+    return _status(stage, order)
 
 
-def order_in_words(session: Session, *, ascii_only: bool) -> int:
+def order_in_words(stage: WindingsStage, *, ascii_only: bool) -> int:
     """The same for people."""
-    question = order_question(session.verdict)
-    show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
-    if question is None:
-        session.finish()
-        return 0 if named(session.verdict) else 3
-    order = _word_tests(question, ascii_only)
-    session.finish(order)
-    say(ascii_only=ascii_only)
-    show_verdict(session.verdict, order, session.readings, ascii_only=ascii_only)
-    return 0 if order.done else 3
+    stage.finish()
+    order = OrderStage(stage.desk)
+    if order.test is not None:
+        print_page(stage.page(order.verdict, ascii=ascii_only), ascii_only=ascii_only)
+        _word_tests(order, ascii_only)
+        say(ascii_only=ascii_only)
+    print_page(stage.page(order.verdict, ascii=ascii_only), ascii_only=ascii_only)
+    return _status(stage, order)
 
 
 def order_of_five(leads: Sequence[str], common: str, *, as_json: bool) -> int:
@@ -49,78 +44,79 @@ def order_of_five(leads: Sequence[str], common: str, *, as_json: bool) -> int:
 
     Raises InputProblem for another number of leads or a common that isn't among them.
     """
-    if len(leads) != 5 or common not in leads:
-        raise InputProblem(f"--common {common!r} with {len(leads)} leads, expected one of five leads")
-    ends = tuple(lead for lead in leads if lead != common)
-    question = OrderQuestion(ends=ends, supply=(common,) * 4)
-    if as_json:
-        order = _json_tests(question)
-        put_json({"result": order_fact(order)})
-    else:
-        order = _word_tests(question, ascii_only=False)
-        for line in drive_sentences(order):
-            say(line)
-    return 0 if order.done else 3
+    desk = five_leads(leads, common)
+    with desk.bin:
+        order = OrderStage(desk)
+        if as_json:
+            _json_tests(order)
+            put_json({"result": order_object(order)})
+        else:
+            _word_tests(order, ascii_only=False)
+            for line in order.sentences():
+                say(line)
+        return 0 if order.state.done else 3
 
 
-def _json_tests(question: OrderQuestion) -> OrderVerdict:
-    def ask(test: NextTest) -> None:
+def _status(stage: WindingsStage, order: OrderStage) -> int:
+    return 0 if stage.state.named and (order.question is None or order.state.done) else 3
+
+
+def _json_tests(order: OrderStage) -> None:
+    def ask(test: AskedTest) -> None:
         put_json(
             {
                 "test": test.kind,
                 "reference": test.reference,
                 "touch": test.touched,
-                "steps": list(test.steps),
+                "steps": [*test.steps, test.asks],
                 "cautions": list(test.cautions),
                 "answers": list(test.answers),
             }
         )
 
-    return _tests(question, ask, lambda _: None, echo=False)
+    _tests(order, ask, lambda _: None, echo=False)
 
 
-def _word_tests(question: OrderQuestion, ascii_only: bool) -> OrderVerdict:
+def _word_tests(order: OrderStage, ascii_only: bool) -> None:
     cautioned: set[str] = set()
 
-    def ask(test: NextTest) -> None:
+    def ask(test: AskedTest) -> None:
         say(ascii_only=ascii_only)
         if test.kind not in cautioned:
             cautioned.add(test.kind)
             for caution in test.cautions:
                 say(f"caution: {caution}", ascii_only=ascii_only)
-        for number, step in enumerate(test.steps, 1):
+        for number, step in enumerate((*test.steps, test.asks), 1):
             say(f"{number}. {step}", ascii_only=ascii_only)
         say(f"  {test.why}", ascii_only=ascii_only)
-        choices = ", ".join(f"{answer} ({ANSWER_WORDS[answer]})" for answer in test.answers)
-        say(f"  answer {choices}; undo; quit", ascii_only=ascii_only)
+        choices = ", ".join(f"{answer} ({words})" for answer, words in zip(test.answers, test.words, strict=True))
+        say(f"  answer {choices}; undo; redo; quit", ascii_only=ascii_only)
         print("seen> ", end="", flush=True)
 
-    return _tests(question, ask, lambda text: say(text, ascii_only=ascii_only), echo=True)
+    _tests(order, ask, lambda text: say(text, ascii_only=ascii_only), echo=True)
 
 
 def _tests(
-    question: OrderQuestion, ask: Callable[[NextTest], None], complain: Callable[[str], None], *, echo: bool
-) -> OrderVerdict:
-    """Ask test after test until done, the input ends, or more were made than any motor needs."""
-    tests: list[OrderTest] = []
-    order = judge_order(question, tests)
-    while order.next is not None and len(tests) < _MOST_TESTS:
-        test = order.next
+    order: OrderStage, ask: Callable[[AskedTest], None], complain: Callable[[str], None], *, echo: bool
+) -> None:
+    """Ask test after test until the order is known, the input ends, or more were made than any motor needs."""
+    made = 0
+    while (test := order.state.test) is not None and made < _MOST_TESTS:
         ask(test)
         line = read_line(echo=echo)
         if line is None or line.lower() in ("quit", "q"):
-            break
+            return
         if line.lower() == "undo":
-            complain("taken back" if tests else "nothing to take back")
-            del tests[-1:]
-        else:
-            try:
-                answer = parse_answer(line, test.kind)
-            except InputProblem as problem:
-                complain(str(problem))
-                continue
-            tests.append(OrderTest(test.kind, test.reference, test.touched, answer))
-        order = judge_order(question, tests)
-        for odd in order.repeat:
-            complain(f"the rest contradicts {odd.reference} then {odd.touched}: {ANSWER_WORDS[odd.answer]}")
-    return order
+            complain("taken back" if order.undo() is not None else "nothing to take back")
+            continue
+        if line.lower() == "redo":
+            complain("done again" if order.redo() is not None else "nothing to do again")
+            continue
+        try:
+            order.answer_text(line)
+        except InputProblem as problem:
+            complain(str(problem))
+            continue
+        made += 1
+        for doubt in order.state.doubts:
+            complain(doubt)

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 from coilbench.cli.output import print_json
-from coilbench.cli.readings_file import read_readings
-from coilbench.cli.windings_session import Keeper, Session, kept_leads
-from coilbench.cli.windings_show import show_verdict
+from coilbench.cli.text_file import file_name, text_in
+from coilbench.cli.windings_show import print_page
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_quantity
-from coilbench.winding.engine.report import named, result_object
-from coilbench.winding.readings.leads import parse_leads
-from coilbench.winding.readings.meter import DEFAULT_METER, parse_meter
+from coilbench.stages.desk import Desk, desk_of, scratch_desk
+from coilbench.stages.leads import leads_in
+from coilbench.stages.windings.judging import check_meter
+from coilbench.stages.windings.readings_file import EXPECTED, MOST_BYTES, readings_in
+from coilbench.stages.windings.stage import WindingsStage
 
 HELP = "Sort a motor's leads into coils from resistance readings."
 
@@ -42,11 +46,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Sort, print, and say by the exit status whether the motor is named."""
     _check_together(args)
-    meter = parse_meter(args.meter) if args.meter is not None else DEFAULT_METER
+    meter = check_meter(args.meter) if args.meter is not None else ""
     range_ohm = parse_quantity(args.range, "ohm", bare=True) if args.range is not None else None
-    leads = parse_leads(args.leads) if args.leads is not None else None
+    leads = leads_in(args.leads) if args.leads is not None else None
     if args.go_on and leads is None:
-        leads = kept_leads(args.save, args.bin)
+        leads = _kept_leads(args.save, args.bin)
     ascii_only = bool(args.ascii) or not _shows_boxes()
     if args.common is not None:
         from coilbench.cli.order_dialogue import order_of_five
@@ -59,26 +63,64 @@ def run(args: argparse.Namespace) -> int:
             leads = ask_leads()
         if leads is None:
             raise InputProblem("--ask without --leads", remedy='name them: --leads "RD BU WH BK"')
-        with Keeper.open(args.save, args.bin, leads, args.meter or "", go_on=args.go_on) as keeper:
-            session = Session(leads, meter, range_ohm, keeper)
+        with _desk(args, leads) as desk:
+            stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm, asks_range=not args.json)
             if args.json:
-                return ask_in_json(session, order=args.order)
-            return ask_in_words(session, order=args.order, ascii_only=ascii_only)
-    leads, readings = read_readings(args.file, leads, range_ohm)
-    with Keeper.open(args.save, args.bin, leads, args.meter or "", go_on=args.go_on) as keeper:
-        session = Session(leads, meter, range_ohm, keeper)
-        session.load(readings)
+                return ask_in_json(stage, order=args.order)
+            return ask_in_words(stage, order=args.order, ascii_only=ascii_only)
+    text = text_in(args.file, MOST_BYTES, EXPECTED)
+    leads, readings = readings_in(text, file_name(args.file), leads, range_ohm)
+    with _desk(args, leads) as desk:
+        stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm)
+        stage.load(readings)
+        state = stage.work_out()
         if args.order:
             from coilbench.cli.order_dialogue import order_after
 
-            return order_after(session, as_json=args.json, ascii_only=ascii_only)
-        session.finish()
-        verdict = session.verdict
+            return order_after(stage, as_json=args.json, ascii_only=ascii_only)
+        stage.finish()
         if args.json:
-            print_json(result_object(verdict))
+            print_json(stage.result())
         else:
-            show_verdict(verdict, readings=session.readings, ascii_only=ascii_only)
-    return 0 if named(verdict) else 3
+            print_page(stage.page(ascii=ascii_only), ascii_only=ascii_only)
+    return 0 if state.named else 3
+
+
+@contextmanager
+def _desk(args: argparse.Namespace, leads: tuple[str, ...]) -> Iterator[Desk]:
+    """The desk of a motor of the name to save under, new or with the same leads; without a name, of none.
+
+    Raises InputProblem for a motor that has readings, unless it is said to add to them.
+    """
+    if args.save is None:
+        desk = scratch_desk(leads)
+        with desk.bin:
+            yield desk
+        return
+    from coilbench.records.checks import free_name
+    from coilbench.records.store import Bin
+
+    with Bin.open(args.bin) as bin:
+        desk = desk_of(bin, args.save, leads)
+        count = len(desk.readings)
+        if count and not args.go_on:
+            free = free_name(args.save, {record.name for record in bin.motors()})
+            raise InputProblem(
+                f"motor {args.save!r} has {count} reading{'s' * (count > 1)} in the bin",
+                remedy=f"--go-on adds to them; or choose another name, such as {free!r}",
+            )
+        yield desk
+
+
+def _kept_leads(name: str, path: Path | None) -> tuple[str, ...] | None:
+    """The leads of a motor in the bin; None where there is no such motor, or no bin yet."""
+    from coilbench.records.paths import bin_path
+    from coilbench.records.store import Bin
+
+    if not (path or bin_path()).exists():  # looking must not begin a bin
+        return None
+    with Bin.open(path) as bin:
+        return next((record.leads for record in bin.motors() if record.name == name), None)
 
 
 def _check_together(args: argparse.Namespace) -> None:

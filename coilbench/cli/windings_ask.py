@@ -2,103 +2,72 @@
 
 from __future__ import annotations
 
-import json
-import sys
-from typing import Any
-
-from coilbench.cli.windings_session import Session
-from coilbench.cli.windings_show import say, show_drawing, show_verdict
+from coilbench.cli.dialogue import put_json, read_line, say
+from coilbench.cli.windings_show import print_page, print_wiring
 from coilbench.errors import InputProblem
-from coilbench.quantity import OPEN, parse_quantity, parse_reading
-from coilbench.winding.engine.report import ask_object, ask_sentence, named, result_object, warnings, what_it_is
-from coilbench.winding.engine.verdict import Ask
-from coilbench.winding.readings.leads import lead_colour, parse_leads
-from coilbench.winding.readings.reading import FRAME, PROBES
-from coilbench.winding.readings.repeats import overruled
+from coilbench.stages.leads import leads_in
+from coilbench.stages.windings.stage import WindingsStage
+from coilbench.stages.windings.words import CAUTION, Asked
 
-_LONGEST_LINE = 4096  # characters of one answer
-_OPENS_IN_A_ROW = 3
-CAUTION = "caution: motor off every driver and supply while you measure; capacitors in scrapped supplies stay charged"
 _HELP = """\
 a reading        12.3   12R3   1k2   0.8 ohm   OL or open
 skip             leave this pair out
 pick A B         measure another pair of your choice (or A frame)
-undo             take back the last reading
+undo, redo       take back what was done last, or do it again
 list             the readings so far by number, and all that is known
 change 2 12.3    give reading 2 another value
 remove 2         take reading 2 back
 quit             stop here"""
 
 
-def read_line(*, echo: bool = False) -> str | None:
-    """One line from standard input without its end; None at its end. Undecodable bytes stay unreadable text."""
-    try:
-        line = sys.stdin.readline(_LONGEST_LINE)
-    except UnicodeDecodeError:
-        return "\ufffd"
-    if not line:
-        return None
-    if not sys.stdin.isatty() and echo:
-        say(line.strip())  # piped answers are not on the screen otherwise
-    cut = line
-    while cut and not cut.endswith("\n") and len(cut) == _LONGEST_LINE:
-        cut = sys.stdin.readline(_LONGEST_LINE)
-    return line.strip()
-
-
-def put_json(value: dict[str, Any]) -> None:
-    """One JSON object on a line of its own, out at once."""
-    print(json.dumps(value, ensure_ascii=False, allow_nan=False), flush=True)
-
-
-def ask_in_json(session: Session, *, order: bool) -> int:
+def ask_in_json(stage: WindingsStage, *, order: bool) -> int:
     """JSON lines: ask, read, until the motor is named and proved; ends with the result."""
-    while (ask := session.verdict.ask) is not None and not session.full:
-        put_json({"ask": ask_object(ask)})
+    state = stage.work_out()
+    while state.ask is not None and not state.full:
+        put_json({"ask": stage.asked_value()})
         line = read_line()
         if line is None:
-            session.finish()
-            put_json({"result": result_object(session.verdict)})
+            stage.finish()
+            put_json({"result": stage.result()})
             return 3
         if line.lower() == "skip":
-            session.skip(ask.a, ask.b)
-            continue
-        try:
-            ohm = parse_reading(line)
-        except InputProblem:
-            continue  # asked again
-        session.add(ask, ohm)
+            stage.skip()
+        else:
+            try:
+                stage.enter(line)
+            except InputProblem:
+                continue  # asked again
+        state = stage.work_out()
     if order:
         from coilbench.cli.order_dialogue import order_in_json
 
-        return order_in_json(session)
-    session.finish()
-    put_json({"result": result_object(session.verdict)})
-    return 0 if named(session.verdict) else 3
+        return order_in_json(stage)
+    stage.finish()
+    put_json({"result": stage.result()})
+    return 0 if state.named else 3
 
 
-def ask_in_words(session: Session, *, order: bool, ascii_only: bool) -> int:
+def ask_in_words(stage: WindingsStage, *, order: bool, ascii_only: bool) -> int:
     """The same for people; everything the screen can do with readings."""
-    say(CAUTION, ascii_only=ascii_only)
+    say(f"caution: {CAUTION} while you measure; capacitors in scrapped supplies stay charged", ascii_only=ascii_only)
     say("Type help for what can be typed.", ascii_only=ascii_only)
-    talk = _Talk(session, ascii_only)
-    while (ask := talk.asked()) is not None and not session.full:
+    talk = _Talk(stage, ascii_only)
+    line: str | None = ""
+    while (ask := talk.state.ask) is not None and not talk.state.full:
         talk.prompt(ask)
         line = read_line(echo=True)
         if line is None or line.lower() in ("quit", "q", "exit"):
-            say(ascii_only=ascii_only)
-            session.finish()
-            show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
-            return 3 if line is None or not named(session.verdict) else 0
+            order = False
+            break
         talk.answer(ask, line)
     if order:
         from coilbench.cli.order_dialogue import order_in_words
 
-        return order_in_words(session, ascii_only=ascii_only)
-    session.finish()
+        return order_in_words(stage, ascii_only=ascii_only)
+    stage.finish()
     say(ascii_only=ascii_only)
-    show_verdict(session.verdict, readings=session.readings, ascii_only=ascii_only)
-    return 0 if named(session.verdict) else 3
+    print_page(stage.page(ascii=ascii_only), ascii_only=ascii_only)
+    return 0 if line is not None and talk.state.named else 3
 
 
 def ask_leads() -> tuple[str, ...] | None:
@@ -109,161 +78,119 @@ def ask_leads() -> tuple[str, ...] | None:
         if line is None:
             return None
         try:
-            return parse_leads(line)
+            return leads_in(line)
         except InputProblem as problem:
             say(str(problem))
 
 
 class _Talk:
-    """What is being asked, and what the typed line does."""
+    """What a typed line does."""
 
-    def __init__(self, session: Session, ascii_only: bool) -> None:
-        self.session = session
+    def __init__(self, stage: WindingsStage, ascii_only: bool) -> None:
+        self.stage = stage
         self.ascii_only = ascii_only
-        self.picked: Ask | None = None
-        self.range_asked = False
+        self.state = stage.work_out()
 
     def say(self, text: str = "") -> None:
         say(text, ascii_only=self.ascii_only)
 
-    def asked(self) -> Ask | None:
-        return self.picked or self.session.verdict.ask
-
-    def prompt(self, ask: Ask) -> None:
+    def prompt(self, ask: Asked) -> None:
         self.say()
-        if ask.kind in ("pair", "frame"):
-            where = " and ".join(_lead_words(lead) for lead in (ask.a, ask.b))
-            self.say(f"Put the probes on {where}")
-        else:
-            self.say(f"{ask_sentence(ask)[0].upper()}{ask_sentence(ask)[1:]}")
+        self.say(ask.sentence)
         self.say(f"  {ask.why}")
-        if ask.kind == "frame":
-            self.say("  fingers off both probe tips; scrape the paint away for bare metal")
-        print("reading> ", end="", flush=True)
+        if ask.caution:
+            self.say(f"  {ask.caution}")
+        print("range> " if ask.kind == "meter-range" else "reading> ", end="", flush=True)
 
-    def answer(self, ask: Ask, line: str) -> None:
+    def answer(self, ask: Asked, line: str) -> None:
         word, _, rest = line.partition(" ")
         word = word.lower()
-        if not line:
-            self.say("type a reading such as 12.3 or OL, or help")
-        elif word in ("help", "h", "?"):
+        acts = {"undo": self.undo, "u": self.undo, "redo": self.redo, "list": self.list, "l": self.list}
+        with_text = {"pick": self.pick, "p": self.pick, "change": self.change, "remove": self.remove}
+        if word in ("help", "h", "?"):
             for each in _HELP.splitlines():
                 self.say(each)
         elif word in ("skip", "s"):
-            self.picked = None
-            self.session.skip(ask.a, ask.b)
-        elif word in ("undo", "u"):
-            self.undo()
-        elif word in ("list", "l"):
-            self.list()
-        elif word in ("pick", "p"):
-            self.pick(rest)
-        elif word == "change":
-            self.change(rest)
-        elif word == "remove":
-            self.remove(rest)
+            self.stage.skip()
+            self.state = self.stage.work_out()
+        elif word in acts:
+            acts[word]()
+        elif word in with_text:
+            with_text[word](rest)
+        elif not line and ask.kind != "meter-range":
+            self.say("type a reading such as 12.3 or OL, or help")
         else:
-            self.reading(ask, line)
+            self.enter(line)
 
-    def reading(self, ask: Ask, line: str) -> None:
+    def enter(self, text: str) -> bool:
+        """Take it, and say how things stand; a text that is no reading is said to be none."""
         try:
-            ohm = parse_reading(line)
+            self.stage.enter(text)
         except InputProblem as problem:
             self.say(f"{problem}")
-            return
-        self.picked = None
-        self.session.add(ask, ohm)
-        if self.all_open() and not self.range_asked and self.session.range_ohm is None:
-            self.ask_range()
+            return False
         self.progress()
-
-    def ask_range(self) -> None:
-        """Nothing but open readings: a coil above a hand-set range reads open too, so ask for the range, once."""
-        self.range_asked = True
-        self.say("Nothing but open so far. Is the meter on a hand-set range?")
-        self.say("  its top, such as 200 or 2k; auto if it finds its own")
-        while True:
-            print("range> ", end="", flush=True)
-            line = read_line(echo=True)
-            if line is None or line.lower() in ("", "auto", "a", "no", "skip"):
-                return
-            try:
-                self.session.set_range(parse_quantity(line, "ohm", bare=True))
-                return
-            except InputProblem as problem:
-                self.say(f"{problem}")
-
-    def all_open(self) -> bool:
-        between = [reading for reading in self.session.readings if FRAME not in (reading.a, reading.b)]
-        return len(between) >= _OPENS_IN_A_ROW and all(reading.ohm == OPEN for reading in between)
+        return True
 
     def progress(self) -> None:
-        verdict = self.session.verdict
-        show_drawing(verdict, readings=self.session.readings, ascii_only=self.ascii_only)
-        for warning in warnings(verdict):
-            self.say(f"! {warning}")
-        togo = f" About {max(1, round(verdict.to_go))} to go." if verdict.to_go and verdict.ask is not None else ""
-        self.say(what_it_is(verdict) + togo)
+        self.state = self.stage.work_out()
+        print_wiring(self.state.wiring, ascii_only=self.ascii_only)
+        for line in self.state.progress:
+            self.say(line)
 
     def undo(self) -> None:
-        self.picked = None
-        if not self.session.readings:
-            self.say("nothing to take back")
-            return
-        self.remove(str(len(self.session.readings)))
+        self.stepped(self.stage.undo(), "taken back", "nothing to take back")
+
+    def redo(self) -> None:
+        self.stepped(self.stage.redo(), "done again", "nothing to do again")
+
+    def stepped(self, what: str | None, done: str, otherwise: str) -> None:
+        self.say(otherwise if what is None else f"{done}: {what}")
+        if what is not None:
+            self.progress()
 
     def remove(self, number: str) -> None:
-        index = self.place(number)
-        if index is None:
-            return
-        gone = self.session.remove(index)
-        self.say(f"taken back: {gone.a} to {gone.b}, {_ohm_text(gone.ohm)}")
-        show_drawing(self.session.verdict, readings=self.session.readings, ascii_only=self.ascii_only)
+        reading_id = self.reading_id(number)
+        if reading_id is not None:
+            self.stage.remove(reading_id)
+            self.progress()
 
     def change(self, rest: str) -> None:
         number, _, value = rest.partition(" ")
-        index = self.place(number)
-        if index is None:
-            return
-        try:
-            self.session.change(index, parse_reading(value))
-        except InputProblem as problem:
-            self.say(f"{problem}")
-            return
-        self.progress()
+        reading_id = self.reading_id(number)
+        if reading_id is not None:
+            self.stage.correct(reading_id)
+            if not self.enter(value):
+                self.stage.skip()
 
-    def place(self, number: str) -> int | None:
-        """The place in the list for a reading's number, from 1 as shown."""
-        count = len(self.session.readings)
-        if number.isdecimal() and 1 <= int(number) <= count:
-            return int(number) - 1
-        self.say(f"no reading {number!r}: there are {count}, list shows them by number")
-        return None
+    def reading_id(self, number: str) -> int | None:
+        """A reading by its number in the list."""
+        found = [row.id for row in self.state.rows if str(row.number) == number]
+        if not found:
+            self.say(f"no reading {number!r}: there are {len(self.state.rows)}, list shows them by number")
+        return found[0] if found else None
 
     def list(self) -> None:
-        gone = overruled(self.session.readings)
-        for number, reading in enumerate(self.session.readings, 1):
-            remark = "  (overruled by another of this pair)" if gone[number - 1] else ""
-            self.say(f"{number:3}  {reading.a} to {reading.b}  {_ohm_text(reading.ohm)}{remark}")
-        if not self.session.readings:
+        for row in self.state.rows:
+            remark = f"  ({row.remark})" if row.remark else ""
+            self.say(f"{row.number:3}  {row.a} to {row.b}  {row.ohms}{remark}")
+        if not self.state.rows:
             self.say("no readings yet")
             return
-        show_verdict(self.session.verdict, readings=self.session.readings, ascii_only=self.ascii_only)
+        print_page(self.stage.page(ascii=self.ascii_only), ascii_only=self.ascii_only)
 
     def pick(self, rest: str) -> None:
-        names = (*self.session.leads, FRAME, PROBES)
+        names = tuple(dict.fromkeys(place.name for first in (None, "") for place in self.stage.places(first)))
         pair = _two_names(rest, names)
         if pair is None:
             self.say(f"pick takes two of: {', '.join(names)}")
             return
-        a, b = pair
-        if (a == b) != (a == PROBES) or (PROBES in pair and a != b):
-            self.say(f"{a} and {b} can't be measured against each other: pick two different leads")
+        try:
+            self.stage.pick(*pair)
+        except InputProblem as problem:
+            self.say(str(problem))
             return
-        kind = "probes-together" if a == PROBES else "frame" if FRAME in pair else "pair"
-        if kind == "frame" and a == FRAME:
-            a, b = b, a
-        self.picked = Ask(a, b, "picked by you", kind)  # type: ignore[arg-type]
+        self.state = self.stage.state
 
 
 def _two_names(text: str, names: tuple[str, ...]) -> tuple[str, str] | None:
@@ -278,16 +205,3 @@ def _two_names(text: str, names: tuple[str, ...]) -> tuple[str, str] | None:
             if rest in names:
                 return first, rest
     return None
-
-
-def _lead_words(lead: str) -> str:
-    if lead == FRAME:
-        return "bare metal of the frame"
-    colour = lead_colour(lead)
-    if colour is None or not colour.word or colour.word.lower() == lead.lower():
-        return lead
-    return f"{lead} ({colour.word})"
-
-
-def _ohm_text(ohm: float) -> str:
-    return "open" if ohm == OPEN else f"{ohm:g} ohm"

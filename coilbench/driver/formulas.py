@@ -16,7 +16,7 @@ from coilbench.driver.means import NotSet, SetByReference, SetByRegister, SetByR
 from coilbench.errors import InputProblem, NotEnoughKnown
 
 SENSE_PATH_OHM = 0.020  # inside VREF_RS20 chips, between their pin and the comparator
-_NEARLY_ONE_MORE = 1 + 1e-9  # rounding must not cost a step
+_ROUNDING = 1 + 1e-9  # rounding must not cost a step
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class OffsetVrefOverSense(SetByReference):
 class VrefOverSensePath(SetByReference):
     """VREF_RS20: peak = factor VREF / (Rs + 20 milliohm inside the chip), full scale from ``vref_max_volt`` on.
 
-    Or by the current scale in its registers, TMC2130 Rev 1.09: (CS + 1) / 32 of full scale.
+    Or by the current scale in its registers, TMC2130 Rev 1.09: (CS + 1) / 32 of full scale, whatever the torque.
     """
 
     sense_use: ClassVar[SenseUse] = SenseUse.NEEDED
@@ -92,16 +92,15 @@ class VrefOverSensePath(SetByReference):
         return _over(self.factor * torque, sense_ohm, SENSE_PATH_OHM)
 
     def means_for(self, peak_ampere: float, sense_ohm: float | None, torque: float = 1.0) -> Means:
-        per_volt = self.ampere_per_volt(sense_ohm, torque)
-        share = min(peak_ampere / (self.vref_max_volt * per_volt), 1.0)
-        scale = max(math.floor(share * _NEARLY_ONE_MORE * self.scales) - 1, 0)
-        return Means(vref_volt=peak_ampere / per_volt, register=(("CS", scale),))
+        share = min(peak_ampere / (self.vref_max_volt * self.ampere_per_volt(sense_ohm)), 1.0)
+        scale = max(math.floor(share * _ROUNDING * self.scales) - 1, 0)
+        return Means(vref_volt=peak_ampere / self.ampere_per_volt(sense_ohm, torque), register=(("CS", scale),))
 
     def peak_of(self, means: Means, sense_ohm: float | None, torque: float = 1.0) -> float:
-        vref = means.vref_volt
-        if vref is None:
-            vref = (dict(means.register)["CS"] + 1) / self.scales * self.vref_max_volt
-        return min(vref, self.vref_max_volt) * self.ampere_per_volt(sense_ohm, torque)
+        if means.vref_volt is None:
+            share = (dict(means.register)["CS"] + 1) / self.scales
+            return share * self.vref_max_volt * self.ampere_per_volt(sense_ohm)
+        return min(means.vref_volt, self.vref_max_volt) * self.ampere_per_volt(sense_ohm, torque)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +165,7 @@ class RegisterSteps(SetByRegister):
         return f"peak = (TVAL + 1) x {self.factor:g} A"
 
     def means_for(self, peak_ampere: float, sense_ohm: float | None, torque: float = 1.0) -> Means:
-        code = min(math.floor(peak_ampere / self.factor * _NEARLY_ONE_MORE) - 1, self.top)
+        code = min(math.floor(peak_ampere / self.factor * _ROUNDING) - 1, self.top)
         if code < 0:
             raise NotEnoughKnown(f"its register goes no lower than {self.factor:g} A, {peak_ampere:g} A was asked")
         return Means(register=(("TVAL", code),))
@@ -194,7 +193,7 @@ class RegisterOverSense(SetByRegister):
         return f"peak = (GS / {self.whole}) x ((CS + 1) / {self.scales}) x {self.factor:g} V / Rs"
 
     def means_for(self, peak_ampere: float, sense_ohm: float | None, torque: float = 1.0) -> Means:
-        share = min(peak_ampere / self.full_scale_ampere(sense_ohm), 1.0) * _NEARLY_ONE_MORE
+        share = min(peak_ampere / self.full_scale_ampere(sense_ohm), 1.0) * _ROUNDING
         # The global scale first: it keeps all 32 steps of the current scale for the motor's own states.
         whole = math.floor(share * self.whole)
         if whole >= self.least_global:

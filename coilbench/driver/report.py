@@ -74,19 +74,6 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
     }
 
 
-def saved_fact(situation: Situation) -> dict[str, Any]:
-    """What the motor's record keeps of a driver setting."""
-    setting = situation.setting
-    return {
-        "chip": situation.chip.chip,
-        "sense_ohm": _six(setting.sense_ohm),
-        "vref_volt": _six(setting.vref_volt),
-        "peak_ampere": _six(setting.peak_ampere),
-        "supply_volt": _six(situation.supply_volt),
-        "microsteps": situation.steps,
-    }
-
-
 def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | None = None) -> list[tuple[str, str]]:
     """The figures of a setting as rows of name and value, the one to set first."""
     setting, chip = situation.setting, situation.chip

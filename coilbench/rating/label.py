@@ -88,9 +88,9 @@ def read_label(text: str) -> Label:
     return label
 
 
-def kept_label(text: object) -> Label | None:
+def kept_label(text: str | None) -> Label | None:
     """A label as it was copied into a motor's record; None for one that says nothing electrical, or for none."""
-    if not isinstance(text, str) or not text.strip():
+    if text is None or not text.strip():
         return None
     try:
         return read_label(text)

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.errors import NotEnoughKnown
 from coilbench.rating.copper import CLASS_A_RISE_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import CAUTION, CurrentEstimate, current_for_rise, estimate_current, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of, frame_table
@@ -23,7 +21,6 @@ CAN_WORD = (
     "round can: the few printed currents found lie between 0.7 and 2.2 times this heat balance, so the range is "
     "wide; a hot soak of this motor settles it"
 )
-_FITTING_LEADS = {"bipolar-4": 4, "unipolar-5": 5, "unipolar-6": 6, "split-8": 8}
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,79 +215,3 @@ def convention(leads: int | None) -> str:
     if leads is None:
         return "per coil with two phases on; for 5, 6 and 8 leads per half-winding, unipolar"
     return f"per {'coil' if leads == 4 else 'half-winding, unipolar'}, two phases on"
-
-
-def rating_object(rating: Rating) -> dict[str, Any]:
-    """The rating as one JSON-plain object, as the command prints it."""
-    return {
-        "rise_kelvin": rating.rise_kelvin,
-        "estimate_amp": rating.estimate_ampere,
-        "low_amp": rating.low_ampere,
-        "high_amp": rating.high_ampere,
-        "start_amp": rating.start_ampere,
-        "convention": convention(None),
-        "heat_watt": rating.heat_watt,
-        "coil_ohm": rating.coil_ohm,
-        "henry": rating.inductance_henry,
-        "step_angle_degree": rating.step_angle_degree,
-        "torque_constant": rating.torque_constant,
-        "holding_torque_newton_metre": rating.holding_torque_newton_metre,
-        "contradiction": rating.contradicts,
-        "basis": list(rating.basis),
-        "missing": list(rating.missing),
-        "notes": list(rating.notes),
-    }
-
-
-def rating_fact(rating: Rating) -> dict[str, Any]:
-    """The rating as the bin keeps it. The working current kept is the cautious start; the range stands beside it."""
-    return {
-        "current_ampere": rating.start_ampere,
-        "estimate_ampere": rating.estimate_ampere,
-        "low_ampere": rating.low_ampere,
-        "high_ampere": rating.high_ampere,
-        "rise_kelvin": rating.rise_kelvin,
-        "resistance_ohm": rating.coil_ohm,
-        "inductance_henry": rating.inductance_henry,
-        "holding_torque_newton_metre": rating.holding_torque_newton_metre,
-        "step_angle_degree": rating.step_angle_degree,
-        "inertia_kilogram_metre2": None,
-        "basis": list(rating.basis),
-    }
-
-
-def motor_leads(windings: Mapping[str, Any] | None) -> int | None:
-    """How many leads the sorted two-phase motor has: 4, 5, 6 or 8; None for anything else."""
-    return _FITTING_LEADS.get(str((windings or {}).get("arrangement")))
-
-
-def half_winding_ohm(windings: Mapping[str, Any] | None) -> float | None:
-    """Mean ohms of a coil (four leads) or half-winding from the saved windings, None when not measured.
-
-    Ohms are end to end; a tapped coil is two halves, also when its tap broke off. One with an open half is listed by
-    the half that is left.
-    """
-    windings = windings or {}
-    kinds = {fault.get("kind") for fault in windings.get("faults") or []}
-    tapped = windings.get("arrangement") in ("unipolar-6", "tapped-coil-3")
-
-    def parts(coil: Mapping[str, Any]) -> int:
-        return 2 if coil.get("tap") or (tapped and "broken-lead" in kinds) else 1
-
-    halves = [float(coil["ohms"]) / parts(coil) for coil in windings.get("coils") or [] if coil.get("ohms")]
-    return sum(halves) / len(halves) if halves else None
-
-
-def saved_body(intake: Mapping[str, Any] | None) -> Body | None:
-    """The body from the saved intake; None when it names no known frame and no diameter.
-
-    A frame in words alone ("round", "tin can") leaves its diameter to speak.
-    """
-    frame, diameter, length = ((intake or {}).get(key) for key in ("frame", "diameter_metre", "length_metre"))
-    if frame:
-        try:
-            return body_of(frame, None, length)
-        except InputProblem:
-            if diameter is None:
-                return None
-    return body_of(None, diameter, length)

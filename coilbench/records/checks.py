@@ -36,7 +36,8 @@ def checked_leads(leads: Sequence[str]) -> tuple[str, ...]:
     if len(leads) > MOST_LEADS:
         raise InputProblem(f"{len(leads)} leads, expected at most {MOST_LEADS}")
     for place, lead in enumerate(leads):
-        if checked_name(lead, "a lead's name") != lead:
+        checked_name(lead, "a lead's name")
+        if lead.strip() != lead:
             raise InputProblem(f"{shown(lead)} can't be a lead's name, expected no spaces around it")
         if lead in (FRAME, PROBES):
             raise InputProblem(f"{lead!r} is kept for the readings to the {lead}, expected another lead name")

@@ -13,12 +13,14 @@ from pathlib import Path
 from coilbench.records import schema
 from coilbench.records.problems import BinDamaged, BinNewer, BinUnreachable, in_plain_words
 
-_BUSY_SECONDS = 10.0
+BUSY_SECONDS = 10.0
 _MAGIC = b"SQLite format 3\x00"
 
 
-def connect(path: Path) -> sqlite3.Connection:
+def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connection:
     """A connection to the bin at ``path``, made if there is none; its schema brought forward.
+
+    It waits ``busy_seconds`` for another program that holds the file.
 
     Raises BinDamaged, BinNewer, BinUnreachable or BinBusy; the file is then as it was.
     """
@@ -27,9 +29,9 @@ def connect(path: Path) -> sqlite3.Connection:
         _look_first(path)
         if is_read_only(path):
             return _for_looking(path)
-        connection = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None, check_same_thread=False)
+        connection = sqlite3.connect(path, timeout=busy_seconds, isolation_level=None, check_same_thread=False)
         try:
-            _into_wal(connection)
+            _into_wal(connection, busy_seconds)
             # FULL: a commit is on the disk when it returns, not merely in the system's hands.
             connection.execute("PRAGMA synchronous = FULL")
             connection.execute("PRAGMA foreign_keys = ON")
@@ -135,12 +137,12 @@ def _looking(path: Path) -> sqlite3.Connection:
     uri = path.absolute().as_uri() + ("?mode=rw" if begun else "?mode=ro")
     if not os.access(path.absolute().parent, os.W_OK) and not path.with_name(path.name + "-wal").exists():
         uri += "&immutable=1"  # the log's index can't be made in this folder; with no log there nobody is writing
-    return sqlite3.connect(uri, uri=True, timeout=_BUSY_SECONDS, isolation_level=None)
+    return sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
 
 
-def _into_wal(connection: sqlite3.Connection) -> None:
+def _into_wal(connection: sqlite3.Connection, busy_seconds: float) -> None:
     """Switch to write-ahead logging; sqlite doesn't wait by itself when two programs switch at once."""
-    give_up = time.monotonic() + _BUSY_SECONDS
+    give_up = time.monotonic() + busy_seconds
     while True:
         try:
             connection.execute("PRAGMA journal_mode = WAL")

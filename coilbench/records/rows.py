@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import Generic, TypeVar
 
 from coilbench.records.saved.base import Event
 from coilbench.winding.readings.reading import Reading
@@ -39,16 +39,6 @@ class SavedReading:
     def reading(self) -> Reading:
         """The part that the sorting of leads needs."""
         return Reading(self.a, self.b, self.ohm, self.range_ohm)
-
-
-@dataclass(frozen=True)
-class SavedEvent:
-    """Something done at a stage, as JSON-plain values: a hand test, a trial, a hot-soak reading."""
-
-    id: int
-    stage: str
-    value: dict[str, Any]
-    time: str
 
 
 @dataclass(frozen=True)

@@ -12,18 +12,17 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import Self, TypeVar
 
 from coilbench.errors import InputProblem
 from coilbench.records import journal, opening
-from coilbench.records.checks import check_ends, checked_leads, checked_name, checked_ohm, shown
+from coilbench.records.checks import checked_leads, checked_name, shown
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import in_plain_words
-from coilbench.records.rows import Entry, MotorRecord, SavedEvent, SavedReading
+from coilbench.records.rows import Entry, MotorRecord, SavedReading
 from coilbench.records.saved import decode
 from coilbench.records.saved.base import Event
 from coilbench.records.saved.facts import Facts
-from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 E = TypeVar("E", bound=Event)
 
@@ -44,10 +43,10 @@ class Bin:
         self._lock = threading.RLock()
 
     @classmethod
-    def open(cls, path: Path | None = None) -> Self:
+    def open(cls, path: Path | None = None, *, busy_seconds: float = opening.BUSY_SECONDS) -> Self:
         """Open the bin at ``path`` (else ``COILBENCH_BIN``, else the platform's data folder), or begin one there."""
         where = path or bin_path()
-        return cls(where, opening.connect(where))
+        return cls(where, opening.connect(where, busy_seconds))
 
     def close(self) -> None:
         """Let go of the file. Nothing is waiting to be written."""
@@ -108,45 +107,7 @@ class Bin:
         with self.writing() as connection:
             connection.execute("DELETE FROM motors WHERE id = ?", [self.motor_id(connection, name)])
 
-    def set_leads(self, name: str, leads: Sequence[str]) -> None:
-        """Replace the list of leads. Raises InputProblem when a lead that has readings would be gone."""
-        leads = checked_leads(leads)
-        with self.writing() as connection:
-            motor_id = self.motor_id(connection, name)
-            used = connection.execute(
-                "SELECT a FROM readings WHERE motor_id = ? UNION SELECT b FROM readings WHERE motor_id = ?",
-                [motor_id, motor_id],
-            )
-            lost = sorted({lead for (lead,) in used} - {*leads, FRAME, PROBES})
-            if lost:
-                raise InputProblem(f"lead {lost[0]!r} has readings", remedy="remove them first, or keep the lead")
-            journal.Act(connection, motor_id, WINDINGS).update("motors", motor_id, {"leads": json.dumps(leads)})
-
     # readings
-
-    def add_reading(self, name: str, reading: Reading, *, meter: str = "", kind: str = "ohms") -> int:
-        """Save a reading; it is on the disk when its id is returned."""
-        ohm = checked_ohm(reading.ohm)
-        with self.writing() as connection:
-            motor_id = self.motor_id(connection, name)
-            leads = json.loads(journal.row(connection, "motors", motor_id)["leads"])  # type: ignore[index]
-            check_ends(reading.a, reading.b, leads)
-            values = {"motor_id": motor_id, "a": reading.a, "b": reading.b, "ohm": ohm}
-            values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": kind, "time": utc_now()}
-            return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
-
-    def edit_reading(self, reading_id: int, ohm: float, *, range_ohm: float | None = None) -> None:
-        """Correct what the meter said, or say on which range it stood."""
-        with self.writing() as connection:
-            motor_id = self._owner(connection, "readings", reading_id)
-            values = {"ohm": checked_ohm(ohm)} | ({} if range_ohm is None else {"range_ohm": range_ohm})
-            journal.Act(connection, motor_id, WINDINGS).update("readings", reading_id, values)
-
-    def remove_reading(self, reading_id: int) -> None:
-        """Take a reading out; undo brings it back."""
-        with self.writing() as connection:
-            motor_id = self._owner(connection, "readings", reading_id)
-            journal.Act(connection, motor_id, WINDINGS).delete("readings", reading_id)
 
     def readings(self, name: str) -> list[SavedReading]:
         """A motor's readings in the order they were taken."""
@@ -160,19 +121,6 @@ class Bin:
             SavedReading(row_id, a, b, math.inf if ohm is None else ohm, range_ohm, meter, time, kind)
             for row_id, a, b, ohm, range_ohm, meter, time, kind in rows
         ]
-
-    def undo(self, name: str, stage: str | None = None) -> str | None:
-        """Take back the latest change to readings, leads or events (of one stage, if named).
-
-        Returns a few words on what it was, None when there is nothing to take back.
-        """
-        with self.writing() as connection:
-            return journal.step(connection, self.motor_id(connection, name), stage, back=True)
-
-    def redo(self, name: str, stage: str | None = None) -> str | None:
-        """Do again what undo took back last."""
-        with self.writing() as connection:
-            return journal.step(connection, self.motor_id(connection, name), stage, back=False)
 
     def can_undo(self, name: str, stage: str | None = None) -> bool:
         """Whether there is something for ``undo``; not for a motor that is gone."""
@@ -188,55 +136,6 @@ class Bin:
             return found is not None and journal.next_act(connection, int(found[0]), stage, back=back) is not None
 
     # facts and events
-
-    def put_fact(self, name: str, stage: str, value: dict[str, Any] | None) -> None:
-        """Keep what is known at a stage (JSON-plain), in place of what was; None forgets it."""
-        text = None if value is None else json.dumps(value, allow_nan=False)
-        with self.writing() as connection:
-            motor_id = self.motor_id(connection, name)
-            connection.execute("DELETE FROM facts WHERE motor_id = ? AND stage = ?", [motor_id, stage])
-            if text is not None:
-                connection.execute(
-                    "INSERT INTO facts (motor_id, stage, value, time) VALUES (?, ?, ?, ?)",
-                    [motor_id, stage, text, utc_now()],
-                )
-
-    def fact(self, name: str, stage: str) -> dict[str, Any] | None:
-        """What is known at a stage, None for nothing."""
-        return self.facts(name).get(stage)
-
-    def facts(self, name: str) -> dict[str, dict[str, Any]]:
-        """What is known at every stage."""
-        with self.reading() as connection:
-            rows = connection.execute(
-                "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self.motor_id(connection, name)]
-            ).fetchall()
-        return {stage: json.loads(value) for stage, value in rows}
-
-    def add_event(self, name: str, stage: str, value: dict[str, Any]) -> int:
-        """Save something done at a stage (JSON-plain); it is on the disk when its id is returned."""
-        text = json.dumps(value, allow_nan=False)
-        with self.writing() as connection:
-            motor_id = self.motor_id(connection, name)
-            values = {"motor_id": motor_id, "stage": stage, "value": text, "time": utc_now()}
-            return journal.Act(connection, motor_id, stage).insert("events", values)
-
-    def events(self, name: str, stage: str | None = None) -> list[SavedEvent]:
-        """What was done at a stage (at all stages, if none is named), in order."""
-        with self.reading() as connection:
-            rows = connection.execute(
-                """SELECT id, stage, value, time FROM events
-                WHERE motor_id = ? AND (? IS NULL OR stage = ?) ORDER BY id""",
-                [self.motor_id(connection, name), stage, stage],
-            ).fetchall()
-        return [SavedEvent(row_id, where, json.loads(value), time) for row_id, where, value, time in rows]
-
-    def remove_event(self, event_id: int) -> None:
-        """Take an event out; undo brings it back."""
-        with self.writing() as connection:
-            motor_id = self._owner(connection, "events", event_id)
-            stage = journal.row(connection, "events", event_id)["stage"]  # type: ignore[index]
-            journal.Act(connection, motor_id, stage).delete("events", event_id)
 
     def known(self, name: str) -> Facts:
         """What is known at every stage, as records."""
@@ -325,13 +224,6 @@ class Bin:
     def _refuse_taken(connection: sqlite3.Connection, name: str) -> None:
         if connection.execute("SELECT 1 FROM motors WHERE name = ?", [name]).fetchone():
             raise InputProblem(f"there is a motor {shown(name)} already, expected another name")
-
-    @staticmethod
-    def _owner(connection: sqlite3.Connection, table: str, row_id: int) -> int:
-        found = connection.execute(f"SELECT motor_id FROM {table} WHERE id = ?", [row_id]).fetchone()
-        if found is None:
-            raise InputProblem(f"that entry ({row_id}) is gone", remedy="it may have been removed in another window")
-        return int(found[0])
 
 
 def utc_now() -> str:

@@ -38,15 +38,22 @@ def add_reading(bin: Bin, motor: str, reading: Reading, *, meter: str = "", kind
         return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
 
 
-def edit_reading(bin: Bin, reading_id: int, ohm: float, *, range_ohm: float | None = None) -> None:
-    """Correct what the meter said, or say on which range it stood."""
+def edit_reading(bin: Bin, reading_id: int, ohm: float) -> None:
+    """Correct what the meter said."""
     with bin.writing() as connection:
         act = journal.Act(connection, _owner(connection, "readings", reading_id), WINDINGS)
-        act.update(
-            "readings",
-            reading_id,
-            {"ohm": checked_ohm(ohm)} | ({} if range_ohm is None else {"range_ohm": range_ohm}),
-        )
+        act.update("readings", reading_id, {"ohm": checked_ohm(ohm)})
+
+
+def set_range(bin: Bin, motor: str, range_ohm: float) -> None:
+    """Say on which range the meter stood, for all readings of which that isn't known; one act."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        act = journal.Act(connection, motor_id, WINDINGS)
+        for (row_id,) in connection.execute(
+            "SELECT id FROM readings WHERE motor_id = ? AND range_ohm IS NULL", [motor_id]
+        ).fetchall():
+            act.update("readings", row_id, {"range_ohm": range_ohm})
 
 
 def remove_reading(bin: Bin, reading_id: int) -> None:
@@ -99,13 +106,13 @@ def add_event(bin: Bin, motor: str, event: Event) -> int:
         return journal.Act(connection, motor_id, event.stage).insert("events", values)
 
 
-def undo(bin: Bin, motor: str, stage: str) -> str | None:
-    """Take back the stage's latest act; a few words on what it was, None when there is nothing to take back."""
+def undo(bin: Bin, motor: str, stage: str | None = None) -> str | None:
+    """Take back the latest act (of one stage, if named): a few words on what it was, None when there is none."""
     with bin.writing() as connection:
         return journal.step(connection, bin.motor_id(connection, motor), stage, back=True)
 
 
-def redo(bin: Bin, motor: str, stage: str) -> str | None:
+def redo(bin: Bin, motor: str, stage: str | None = None) -> str | None:
     """Do again what undo took back last."""
     with bin.writing() as connection:
         return journal.step(connection, bin.motor_id(connection, motor), stage, back=False)

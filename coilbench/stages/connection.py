@@ -151,12 +151,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         return answer
 
     def _leads(self, texts: Texts, known: Facts) -> int | None:
-        text = texts.get("leads", "").strip()
-        if text and text not in ("4", "5", "6", "8"):
-            raise FieldProblem("leads", f"{text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
-        if text:
-            return int(text)
-        leads = motor.two_phase_leads(known)
+        leads = motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)
         if leads is None and Windings.stage in known:
             raise NotEnoughKnown("only two-phase motors with 4, 5, 6 or 8 leads are connected here")
         return leads

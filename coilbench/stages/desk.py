@@ -11,6 +11,7 @@ from coilbench.records.rows import Entry, SavedReading
 from coilbench.records.saved.base import Event, Fact
 from coilbench.records.saved.facts import Facts
 from coilbench.records.store import Bin
+from coilbench.winding.readings.reading import Reading
 
 E = TypeVar("E", bound=Event)
 
@@ -67,6 +68,22 @@ class Desk:
     def add(self, event: Event) -> int:
         """Keep something done; return its number."""
         return writing.add_event(self.bin, self.motor, event)
+
+    def add_reading(self, reading: Reading, *, meter: str = "") -> int:
+        """Keep a reading, taken with this meter; return its number."""
+        return writing.add_reading(self.bin, self.motor, reading, meter=meter)
+
+    def edit_reading(self, reading_id: int, ohm: float) -> None:
+        """Correct what the meter said."""
+        writing.edit_reading(self.bin, reading_id, ohm)
+
+    def remove_reading(self, reading_id: int) -> None:
+        """Take a reading out."""
+        writing.remove_reading(self.bin, reading_id)
+
+    def set_range(self, range_ohm: float) -> None:
+        """Say on which range the meter stood for the readings of which that isn't known, as one act."""
+        writing.set_range(self.bin, self.motor, range_ohm)
 
     def rename(self, name: str) -> None:
         """Give the motor another name. Raises InputProblem for one that is taken or no name."""

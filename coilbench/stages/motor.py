@@ -11,11 +11,11 @@ from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
+from coilbench.stages.form import FieldProblem
+from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 
 if TYPE_CHECKING:
     from coilbench.rating.wiring import Phase
-
-PLAIN_COILS = "bipolar-4"
 
 
 class AsConnected(NamedTuple):
@@ -35,8 +35,8 @@ class AsConnected(NamedTuple):
 
 def as_connected(known: Facts) -> AsConnected:
     """What a driver has to do with: the chosen connection first, then the ratings, then the windings."""
-    windings, ratings, connection = known.get(Windings), known.get(Ratings), known.get(Connection)
-    plain_coils = windings is not None and windings.arrangement == PLAIN_COILS
+    ratings, connection = known.get(Ratings), known.get(Connection)
+    plain_coils = arrangement(known).two_phase == "plain"
     if connection is not None:
         figures = connection.current_ampere, connection.resistance_ohm, connection.inductance_henry
         return AsConnected(*figures, connection.connection, basis=f"its connection, {connection.connection}")
@@ -51,18 +51,38 @@ def as_connected(known: Facts) -> AsConnected:
     return AsConnected()
 
 
-def two_phase_leads(known: Facts) -> int | None:
-    """How many leads the sorted two-phase motor has: 4, 5, 6 or 8; None for anything else."""
-    from coilbench.rating.rate import motor_leads
+def arrangement(known: Facts) -> Arrangement:
+    """The record of the motor's winding; that of unlisted ones while it isn't known."""
+    windings = known.get(Windings)
+    return CATALOGUE.find(windings.arrangement if windings is not None else None)
 
-    return motor_leads(plain(known.get(Windings)))
+
+def two_phase_leads(known: Facts) -> int | None:
+    """How many leads the sorted two-phase motor has; None for anything else."""
+    found = arrangement(known)
+    return found.terminals if found.drivable else None
+
+
+def lead_count(text: str) -> int | None:
+    """The leads of a two-phase motor as typed, None for nothing. Raises FieldProblem for the field ``leads``."""
+    text = text.strip()
+    if text and text not in ("4", "5", "6", "8"):
+        raise FieldProblem("leads", f"{text!r}: expected 4, 5, 6 or 8, those of a two-phase motor")
+    return int(text) if text else None
 
 
 def half_winding_ohm(known: Facts) -> float | None:
-    """Mean ohms of a coil or half-winding as measured; None where not measured."""
-    from coilbench.rating import rate
+    """Mean ohms of a coil or half-winding as measured; None where not measured.
 
-    return rate.half_winding_ohm(plain(known.get(Windings)))
+    Ohms are end to end; a tapped coil is two halves, also when its tap broke off. One with an open half is listed by
+    the half that is left.
+    """
+    windings = known.get(Windings)
+    if windings is None:
+        return None
+    tap_lost = arrangement(known).tapped and any(fault.kind == "broken-lead" for fault in windings.faults)
+    halves = [coil.ohms / (2 if coil.tap or tap_lost else 1) for coil in windings.coils if coil.ohms]
+    return sum(halves) / len(halves) if halves else None
 
 
 def step_angle_degree(known: Facts) -> float | None:

@@ -28,10 +28,12 @@ def _order_not_needed(known: Facts) -> str:
         return ""
     from coilbench.records.saved.windings import Windings
     from coilbench.stages.fitness import fitness_of
+    from coilbench.winding.engine.catalogue import CATALOGUE
     from coilbench.winding.engine.verdict import NAMED_FROM
 
     windings = known.get(Windings)
-    if windings is not None and windings.confidence >= NAMED_FROM and windings.arrangement not in ORDERED:
+    found = "" if windings is None or windings.confidence < NAMED_FROM else windings.arrangement
+    if found and not CATALOGUE.find(found).ordered:
         return "its coils have no order to find"
     return "" if fitness_of(known).usable else "this motor is not to be used"
 
@@ -47,10 +49,6 @@ def _driver_not_needed(known: Facts) -> str:
         return ""
     by_driver = any(each.drive.kind == "driver" for each in jog.drives)
     return "" if by_driver else "it is driven by coil lines, without a driver"
-
-
-# The arrangements whose leads have an order that only the shaft, or a kick of the meter, can tell.
-ORDERED = ("unipolar-5", "unipolar-6", "split-8")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +74,9 @@ class StageRow:
 
 STAGES: tuple[StageRow, ...] = (
     StageRow("intake", "intake", "name, frame, leads, label", "coilbench.stages.intake:IntakeStage", first=False),
-    StageRow("windings", "windings", "which lead belongs to which coil", "coilbench.stages.windings:WindingsStage"),
+    StageRow(
+        "windings", "windings", "which lead belongs to which coil", "coilbench.stages.windings.stage:WindingsStage"
+    ),
     StageRow(
         "order",
         "order",
@@ -84,7 +84,7 @@ STAGES: tuple[StageRow, ...] = (
         "coilbench.stages.order:OrderStage",
         _order_not_needed,
     ),
-    StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings:RatingsStage"),
+    StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings.stage:RatingsStage"),
     StageRow(
         "connection", "connection", "how to connect it to the driver", "coilbench.stages.connection:ConnectionStage"
     ),

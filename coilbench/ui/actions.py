@@ -29,12 +29,19 @@ class Action:
     where: str
     show: bool = True  # in the footer
     key_shown: str | None = None  # where the key's own name is long
-    does: str = ""  # where one method does several actions, with its parameter
+    each_key: bool = False  # every key is an answer of its own: the method is given the key as it stands here
 
     @property
     def method(self) -> str:
-        """The name after ``action_`` of the method that does it, with its parameter if it has one."""
-        return self.does or self.id.replace(".", "_")
+        """The name after ``action_`` of the method that does it."""
+        return self.id.replace(".", "_")
+
+    @property
+    def bound(self) -> dict[str, tuple[str, str]]:
+        """What is bound, by the name that the config file knows it by: the keys, and what they do."""
+        if not self.each_key:
+            return {self.id: (self.keys, self.method)}
+        return {f"{self.id}_{key}": (key, f"{self.method}('{key}')") for key in self.keys.split(",")}
 
 
 _EVERYWHERE, _CRATE, _SHEET, _WINDINGS, _ORDER = (
@@ -86,8 +93,6 @@ ACTIONS: tuple[Action, ...] = (
     Action("windings.open", "o,O", "open", "the meter shows OL: no connection", _WINDINGS, "windings"),
     Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
     Action("windings.pick", "p", "pick", "choose yourself where the probes go", _WINDINGS, "windings"),
-    Action("windings.undo", "u", "undo", "take the last change of a reading back", _WINDINGS, "windings"),
-    Action("windings.redo", "y", "redo", "do again what was undone", _WINDINGS, "windings", False),
     Action(
         "windings.edit",
         "e",
@@ -112,10 +117,16 @@ ACTIONS: tuple[Action, ...] = (
         "windings.save", "f", "finish here", "save what is known so far as the result", _WINDINGS, "windings", False
     ),
     Action("order.meter", "m", "answer", "the demo's motor makes the asked test", _ORDER, "order"),
-    Action("order.answer_1", "1", "first answer", "the first of the answers shown", _ORDER, "order", False),
-    Action("order.answer_2", "2", "second answer", "the second of the answers shown", _ORDER, "order", False),
-    Action("order.answer_3", "3", "not at all", "nothing moved", _ORDER, "order", False),
-    Action("order.answer_4", "4", "can't tell", "ask another test instead", _ORDER, "order", False),
+    Action(
+        "order.answer",
+        "1,2,3,4",
+        "answer",
+        "the answer that has this digit on the screen",
+        _ORDER,
+        "order",
+        False,
+        each_key=True,
+    ),
     Action(
         "order.board",
         "b",
@@ -126,15 +137,9 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("order.nudge", "g", "nudge", "the board makes the asked test", _ORDER, "order"),
     Action("order.stop", "space,escape", "STOP", "all coils off", _ORDER, "order", True, "space"),
-    Action("order.undo", "u", "undo", "take the last answer back", _ORDER, "order"),
-    Action("order.redo", "y", "redo", "do again what was undone", _ORDER, "order", False),
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
     Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
     Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),
-    Action(
-        "ratings.undo", "ctrl+z", "undo", "take the last entry of the soak back", "Ratings", "ratings", True, "^z"
-    ),
-    Action("ratings.redo", "ctrl+y", "redo", "do again what was undone", "Ratings", "ratings", False, "^y"),
     Action("connection.take", "f5", "take it", "keep the connection chosen in the list", "Connection", "connection"),
     Action(
         "connection.drive",
@@ -151,62 +156,22 @@ ACTIONS: tuple[Action, ...] = (
     Action("jog.settings", "f7", "settings", "let the board go, back to the settings", "Jog", "jog"),
     Action("jog.meter", "m", "answer", "the demo's shaft answers", "Jog", "jog"),
     Action("jog.go", "g", "go", "make the next move", "Jog", "jog"),
-    Action("jog.answer_0", "0", "back", "the flag came back to its mark", "Jog", "jog", False, does="jog_answer(0)"),
     Action(
-        "jog.answer_1",
-        "1",
-        "first answer",
+        "jog.answer",
+        "0,1,2,3,4,5",
+        "answer",
         "the answer that has this digit on the screen",
         "Jog",
         "jog",
         False,
-        does="jog_answer(1)",
-    ),
-    Action(
-        "jog.answer_2",
-        "2",
-        "second answer",
-        "the answer that has this digit on the screen",
-        "Jog",
-        "jog",
-        False,
-        does="jog_answer(2)",
-    ),
-    Action(
-        "jog.answer_3",
-        "3",
-        "third answer",
-        "the answer that has this digit on the screen",
-        "Jog",
-        "jog",
-        False,
-        does="jog_answer(3)",
-    ),
-    Action(
-        "jog.answer_4",
-        "4",
-        "fourth answer",
-        "the answer that has this digit on the screen",
-        "Jog",
-        "jog",
-        False,
-        does="jog_answer(4)",
-    ),
-    Action(
-        "jog.answer_5",
-        "5",
-        "fifth answer",
-        "the answer that has this digit on the screen",
-        "Jog",
-        "jog",
-        False,
-        does="jog_answer(5)",
+        each_key=True,
     ),
     Action("jog.prove", "p", "prove", "try the working figure again and again, in longer moves", "Jog", "jog"),
     Action("jog.choose", "n", "other search", "leave this search, choose another; its moves are kept", "Jog", "jog"),
 )
 
 BY_ID = {action.id: action for action in ACTIONS}
+BY_BINDING = {binding: action for action in ACTIONS for binding in action.bound}
 
 
 def bindings_for(where: str) -> list[BindingType]:
@@ -215,10 +180,10 @@ def bindings_for(where: str) -> list[BindingType]:
 
     bindings: list[Binding] = [
         Binding(
-            action.keys,
-            action.method,
+            keys,
+            does,
             action.label,
-            id=action.id,
+            id=binding,
             tooltip=action.tooltip,
             show=action.show,
             key_display=action.key_shown,
@@ -226,6 +191,7 @@ def bindings_for(where: str) -> list[BindingType]:
         )
         for action in ACTIONS
         if action.where == where
+        for binding, (keys, does) in action.bound.items()
     ]
     return list(bindings)
 

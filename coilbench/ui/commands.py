@@ -9,7 +9,7 @@ from typing import Any
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
-from coilbench.ui.actions import BY_ID, Action
+from coilbench.ui.actions import BY_BINDING, Action
 
 
 class BenchCommands(Provider):
@@ -18,11 +18,13 @@ class BenchCommands(Provider):
     def _live(self) -> Iterator[tuple[Action, partial[Any]]]:
         seen: set[str] = set()
         for active in self.screen.active_bindings.values():
-            action = BY_ID.get(active.binding.id or "")
+            action = BY_BINDING.get(active.binding.id or "")
             if action is None or not active.enabled or action.id in seen or action.id == "app.palette":
                 continue
             seen.add(action.id)
-            yield action, partial(self.app.run_action, active.binding.action, active.node)
+            # Of a row of answers none is meant yet: the pane leads to them.
+            does = f"{action.method}('')" if action.each_key else active.binding.action
+            yield action, partial(self.app.run_action, does, active.node)
 
     async def discover(self) -> Hits:
         for action, run in self._live():

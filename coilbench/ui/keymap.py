@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 
-from coilbench.ui.actions import ACTIONS, BY_ID, Action
+from coilbench.ui.actions import BY_BINDING, Action
 
 _NAMED = {
     "enter", "escape", "space", "tab", "delete", "backspace", "up", "down", "left", "right", "home", "end",
@@ -34,29 +34,31 @@ def usable(key: str) -> bool:
 def checked_keymap(wanted: Mapping[str, str]) -> tuple[dict[str, str], list[str]]:
     """Keep the wanted keys that can work; return them and one line for each that can't.
 
-    ``wanted`` maps an action's id to key names separated by commas.
+    ``wanted`` maps the name of an action, or of one answer of a row, to key names separated by commas.
     """
     problems: list[str] = []
     keymap: dict[str, str] = {}
     for action_id, keys in wanted.items():
         names = [name.strip() for name in str(keys).split(",") if name.strip()]
-        if action_id not in BY_ID:
-            near = difflib.get_close_matches(action_id, BY_ID, n=1)
+        if action_id not in BY_BINDING:
+            near = difflib.get_close_matches(action_id, BY_BINDING, n=1)
             problems.append(f"no action {action_id}" + (f"; did you mean {near[0]}?" if near else ""))
         elif not names or not all(usable(name) for name in names):
             problems.append(f"{action_id}: {keys!r} is no key a terminal sends")
         else:
             keymap[action_id] = ",".join(names)
-    settled = {action.id: set(keymap.get(action.id, action.keys).split(",")) for action in ACTIONS}
-    for action_id in list(keymap):
-        for other in ACTIONS:
-            if other.id == action_id or not meet(BY_ID[action_id], other):
+    usual = {name: set(action.bound[name][0].split(",")) for name, action in BY_BINDING.items()}
+    settled = {name: set(keymap[name].split(",")) if name in keymap else keys for name, keys in usual.items()}
+    for name in list(keymap):
+        action = BY_BINDING[name]
+        for other_name, other in BY_BINDING.items():
+            if other_name == name or not meet(action, other):
                 continue
-            if shared := settled[action_id] & settled[other.id]:
-                if BY_ID[action_id].where != other.where and set(BY_ID[action_id].keys.split(",")) >= shared:
+            if shared := settled[name] & settled[other_name]:
+                if action.where != other.where and usual[name] >= shared:
                     continue  # the table itself lets the nearer one win here
-                problems.append(f"{action_id}: {', '.join(sorted(shared))} is taken by {other.id}; kept as it was")
-                keymap.pop(action_id, None)
-                settled[action_id] = set(BY_ID[action_id].keys.split(","))
+                problems.append(f"{name}: {', '.join(sorted(shared))} is taken by {other_name}; kept as it was")
+                keymap.pop(name)
+                settled[name] = usual[name]
                 break
     return keymap, problems

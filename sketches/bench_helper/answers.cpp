@@ -42,16 +42,16 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     const int32_t *values = request.values;
     switch (request.verb) {
     case Verb::outputs:
-        return !values[0] || !refuse_duty(motion::wait_to_hold(), number, answer);
+        return !values[OutputsFields::on] || !refuse_duty(motion::wait_to_hold(), number, answer);
     case Verb::move:
     case Verb::trip: {
         if (!motion::outputs_on()) {
             refuse(answer, number, PSTR("off"));
             return false;
         }
-        uint16_t rest_ms = request.verb == Verb::trip ? (uint16_t)values[4] : 0;
+        uint16_t rest_ms = request.verb == Verb::trip ? (uint16_t)values[TripFields::rest] : 0;
         return !refuse_duty(motion::wait_to_move(rest_ms), number, answer)
-               && !refuse_distance(values[0], number, answer);
+               && !refuse_distance(values[MoveFields::steps], number, answer);
     }
     case Verb::pulse:
     case Verb::drive:
@@ -64,7 +64,8 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
             refuse(answer, number, PSTR("by"));
             return false;
         }
-        return !values[0] || !refuse_duty(motion::wait_to_stand((uint16_t)values[1]), number, answer);
+        return !values[CoilFields::pattern]
+               || !refuse_duty(motion::wait_to_stand((uint16_t)values[CoilFields::ms]), number, answer);
     default:
         return true;
     }
@@ -76,13 +77,13 @@ void write_identity(FrameWriter &answer) {
     answer.field(PSTR("chip"), chip_word());
 }
 
-void write_pins(int32_t of, FrameWriter &answer) {
-    if (of == 0) {
+void write_pins(PinGroup of, FrameWriter &answer) {
+    if (of == PinGroup::driver) {
         answer.field(PSTR("step"), STEP_PIN);
         answer.field(PSTR("dir"), DIR_PIN);
         answer.field(PSTR("enable"), ENABLE_PIN);
         answer.field(PSTR("active"), ENABLE_ACTIVE);
-    } else if (of == 1) {
+    } else if (of == PinGroup::coils) {
         answer.field(PSTR("a"), COIL_1_PIN);
         answer.field(PSTR("b"), COIL_2_PIN);
         answer.field(PSTR("c"), COIL_3_PIN);
@@ -101,13 +102,13 @@ void write_pulse(FrameWriter &answer) {
     answer.field(PSTR("setup"), (int32_t)ns_of_cycles(pulse.setup));
 }
 
-void write_limits(int32_t of, FrameWriter &answer) {
-    if (of == 0) {
+void write_limits(LimitGroup of, FrameWriter &answer) {
+    if (of == LimitGroup::rates) {
         answer.field(PSTR("lowest"), LOWEST_RATE);
         answer.field(PSTR("highest"), motion::highest_rate_now());
         answer.field(PSTR("gain"), HIGHEST_GAIN);
         answer.field(PSTR("steps"), MOST_STEPS);
-    } else if (of == 1) {
+    } else if (of == LimitGroup::pulse) {
         write_pulse(answer);
         answer.field(PSTR("most"), LONGEST_PULSE_NS);
     } else {
@@ -131,19 +132,27 @@ void write_counts(const Counts &counts, FrameWriter &answer) {
 }
 
 void set_drive(const int32_t *values, FrameWriter &answer) {
-    Form form = values[1] == LEFT_OUT ? Form::full : (Form)values[1];
-    motion::drive_by(values[0] == 1, form);
-    answer.field(PSTR("by"), values[0] == 1 ? PSTR("coils") : PSTR("driver"));
+    bool by_coils = values[DriveFields::by] == (int32_t)By::coils;
+    int32_t wanted = values[DriveFields::form];
+    Form form = wanted == LEFT_OUT ? Form::full : (Form)wanted;
+    motion::drive_by(by_coils, form);
+    answer.field(PSTR("by"), by_coils ? PSTR("coils") : PSTR("driver"));
     answer.field(PSTR("form"), form == Form::wave ? PSTR("wave") : form == Form::half ? PSTR("half") : PSTR("full"));
 }
 
 void begin_trip(const Request &request, FrameWriter &answer) {
     const int32_t *values = request.values;
-    motion::Trip trip = { values[0], (uint32_t)values[1], (uint32_t)values[2], (uint32_t)values[3], false, 0, 0 };
+    motion::Trip trip = { values[MoveFields::steps],
+                          (uint32_t)values[MoveFields::start],
+                          (uint32_t)values[MoveFields::run],
+                          (uint32_t)values[MoveFields::gain],
+                          false,
+                          0,
+                          0 };
     if (request.verb == Verb::trip) {
         trip.comes_back = true;
-        trip.rest_ms = (uint32_t)values[4];
-        trip.back = (uint32_t)values[5];
+        trip.rest_ms = (uint32_t)values[TripFields::rest];
+        trip.back = (uint32_t)values[TripFields::back];
     }
     answer.field(PSTR("ms"), (int32_t)motion::begin(trip));
 }
@@ -185,11 +194,11 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         break;
     case Verb::pins:
         answer.begin(yes(), number, PSTR("pins"));
-        write_pins(values[0], answer);
+        write_pins((PinGroup)values[PinsFields::of], answer);
         break;
     case Verb::limits:
         answer.begin(yes(), number, PSTR("limits"));
-        write_limits(values[0], answer);
+        write_limits((LimitGroup)values[LimitsFields::of], answer);
         break;
     case Verb::counts:
         answer.begin(yes(), number, PSTR("counts"));
@@ -201,8 +210,9 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         break;
     case Verb::pulse:
         answer.begin(yes(), number, PSTR("pulse"));
-        motion::set_pulse(cycles_for_ns((uint32_t)values[0]), cycles_for_ns((uint32_t)values[1]),
-                          cycles_for_ns((uint32_t)values[2]));
+        motion::set_pulse(cycles_for_ns((uint32_t)values[PulseFields::high]),
+                          cycles_for_ns((uint32_t)values[PulseFields::low]),
+                          cycles_for_ns((uint32_t)values[PulseFields::setup]));
         write_pulse(answer);
         answer.field(PSTR("highest"), motion::highest_rate_now());
         break;
@@ -212,13 +222,13 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         break;
     case Verb::idle:
         answer.begin(yes(), number, PSTR("idle"));
-        motion::set_idle_ms((uint16_t)values[0]);
-        answer.field(PSTR("ms"), values[0]);
+        motion::set_idle_ms((uint16_t)values[IdleFields::ms]);
+        answer.field(PSTR("ms"), values[IdleFields::ms]);
         break;
     case Verb::outputs:
         answer.begin(yes(), number, PSTR("outputs"));
-        motion::switch_outputs(values[0]);
-        answer.field(PSTR("on"), values[0]);
+        motion::switch_outputs(values[OutputsFields::on]);
+        answer.field(PSTR("on"), values[OutputsFields::on]);
         break;
     case Verb::move:
         answer.begin(yes(), number, PSTR("move"));
@@ -240,12 +250,12 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         break;
     case Verb::coil:
         answer.begin(yes(), number, PSTR("coil"));
-        motion::show_coil((uint8_t)values[0], (uint16_t)values[1]);
-        answer.field(PSTR("pattern"), values[0]);
-        answer.field(PSTR("ms"), values[1]);
+        motion::show_coil((uint8_t)values[CoilFields::pattern], (uint16_t)values[CoilFields::ms]);
+        answer.field(PSTR("pattern"), values[CoilFields::pattern]);
+        answer.field(PSTR("ms"), values[CoilFields::ms]);
         break;
     case Verb::read: {
-        uint16_t raw = sensors::raw((uint8_t)values[0]);
+        uint16_t raw = sensors::raw((uint8_t)values[ReadFields::channel]);
         answer.begin(yes(), number, PSTR("read"));
         answer.field(PSTR("raw"), raw);
         answer.field(PSTR("mv"), sensors::millivolt(raw));

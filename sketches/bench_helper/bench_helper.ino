@@ -16,7 +16,7 @@
 
 static volatile uint8_t reset_cause __attribute__((section(".noinit")));
 
-// Before memory is set up: keep the cause of the reset, and stop the watchdog, which stays on after it has bitten.
+// Before memory is set up: keep the cause of the reset, and stop the watchdog, which stays on after a reset of its own.
 // A boot loader may have cleared the cause; the usual one of today leaves it in register 2, older ones leave anything.
 __attribute__((naked, used, section(".init3"))) static void note_reset_cause() {
     register uint8_t cause __asm__("r24");

@@ -241,14 +241,14 @@ void tell() {
 }
 
 // A number that differs from reset to reset: a count kept in EEPROM, spread over all numbers by an odd factor. The
-// count is the sum of many cells, raised in turn: a cell stands 100,000 writes by the data sheet, so the lot of them
-// some six million resets.
+// count is the sum of many cells, raised in turn: a cell stands 100,000 writes by the data sheet, so all of them
+// together some six million resets.
 uint16_t first_number() {
     const uint8_t CELLS = 64;
     uint16_t count = 0;
     for (uint8_t cell = 0; cell < CELLS; cell++)
         count += eeprom_read_byte((uint8_t *)(uint16_t)cell);
-    uint8_t *place = (uint8_t *)(count % CELLS); // at its wrap from 255 to 0 a cell takes 255 off, which is as good
+    uint8_t *place = (uint8_t *)(count % CELLS); // a cell's wrap from 255 to 0 takes 255 off the count, which also changes it
     eeprom_write_byte(place, (uint8_t)(eeprom_read_byte(place) + 1));
     uint16_t number = (uint16_t)(count * 40503u + 12345u);
     return number ? number : 1;

@@ -20,7 +20,7 @@ const int32_t EASE_MS = 100;
 const int32_t COIL_MS = 2000;
 const int32_t COIL_BUDGET_MS = 5000;
 const int32_t COIL_MOVE_MS = 1000;       // of the budget, before a move may begin
-const uint32_t ROUND_STEPS = 8;          // in so many steps every pattern has had its turn
+const uint32_t ROUND_STEPS = 8;          // within so many steps every pattern occurs
 const int32_t REST_MS = 60000;
 const int32_t SHORTEST_IDLE_MS = 100;
 const int32_t LONGEST_IDLE_MS = 60000;
@@ -32,7 +32,7 @@ uint32_t ns_of_cycles(uint16_t cycles);
 // The highest rate at which the low time holds and the main loop keeps enough of the processor to plan.
 int32_t highest_rate(uint16_t high_cycles, uint16_t low_cycles);
 
-// Opposite coils together would short a winding's magnetism against itself, or an H-bridge's supply.
+// Opposite coils together cancel in a centre-tapped winding, and short the supply of an H-bridge.
 bool opposite_coils(uint8_t pattern);
 
 // How many steps a move may have at this position, so that it stays within FURTHEST.

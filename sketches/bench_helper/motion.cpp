@@ -27,7 +27,7 @@ uint32_t given_up;   // steps that an ease will not make
 uint32_t since_ms;   // when rest, coil pattern or stillness began
 uint32_t alive_ms;   // last sign of life
 uint32_t cut_off_ms; // when a slow-down for want of one must be over
-uint32_t budget_ms;  // when the coil budget was last reckoned
+uint32_t budget_ms;  // when the coil budget was last updated
 int32_t leg_from;    // position at which the leg under way began
 
 Pulse pulse_now;
@@ -90,7 +90,7 @@ void serve_steps() {
         if (step_generator::has_room() && ramp.next(slice))
             step_generator::push(slice);
     } else if (ramp.steps_left() || step_generator::steps_queued()) {
-        fail_steps(); // the queue ran dry
+        fail_steps(); // the queue ran empty
     } else {
         end_leg();
     }
@@ -121,7 +121,7 @@ void watch_beat() {
 
 uint16_t hold_ms() { return coils && idle_after_ms > COIL_MS ? (uint16_t)COIL_MS : idle_after_ms; }
 
-// Steps of this leg have carried the pattern once round: every coil has its rests.
+// This leg has gone through all patterns once: every coil is off for part of the time.
 bool goes_round() {
     bool stepping = in_motion(now) && now != State::resting;
     return stepping && magnitude(position() - leg_from) >= ROUND_STEPS;

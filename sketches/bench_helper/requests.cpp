@@ -12,7 +12,7 @@ struct Rule {
     char name[9];
     Kind kind;
     int32_t low, high; // of numbers
-    char words[20];    // of words: separated by spaces
+    FlashText words;   // of words: separated by spaces
 };
 
 const char FIELD[] PROGMEM = "field";
@@ -22,58 +22,111 @@ const uint8_t ONLY_IDLE = 1 << (uint8_t)State::idle;
 const uint8_t AT_REST = ONLY_IDLE | 1 << (uint8_t)State::coil;
 const uint8_t ANY = 0xFF;
 
+// A verb's rules, in program memory.
+struct Rules {
+    const Rule *first;
+    uint8_t count;
+};
+
 struct VerbRule {
     char name[8];
     uint8_t states;
-    uint8_t first_rule, rule_count;
+    Rules rules;
 };
 
-const Rule RULES[] PROGMEM = {
-    /* 0 hello */ { "protocol", Kind::protocol, 1, 9999, "" },
-    /* 1 pins */ { "of", Kind::words, 0, 0, "driver coils sense" },
-    /* 2 limits */ { "of", Kind::words, 0, 0, "rates pulse times" },
-    /* 3 pulse */ { "high", Kind::number, SHORTEST_PULSE_NS, LONGEST_PULSE_NS, "" },
-    { "low", Kind::number, SHORTEST_PULSE_NS, LONGEST_PULSE_NS, "" },
-    { "setup", Kind::number, SHORTEST_SETUP_NS, LONGEST_SETUP_NS, "" },
-    /* 6 drive */ { "by", Kind::words, 0, 0, "driver coils" },
-    { "form", Kind::form, 0, 0, "wave full half" },
-    /* 8 idle */ { "ms", Kind::number, SHORTEST_IDLE_MS, LONGEST_IDLE_MS, "" },
-    /* 9 outputs */ { "on", Kind::number, 0, 1, "" },
-    /* 10 move, trip */ { "steps", Kind::not_zero, -MOST_STEPS, MOST_STEPS, "" },
-    { "start", Kind::rate, LOWEST_RATE, 0, "" },
-    { "run", Kind::rate, LOWEST_RATE, 0, "" },
-    { "gain", Kind::number, 1, HIGHEST_GAIN, "" },
-    { "rest", Kind::rest, 0, 0, "" },
-    { "back", Kind::rate, LOWEST_RATE, 0, "" },
-    /* 16 coil */ { "pattern", Kind::pattern, 0, 15, "" },
-    { "ms", Kind::number, 1, COIL_MS, "" },
-    /* 18 read */ { "channel", Kind::channel, 0, 0, "" },
+const char PIN_GROUPS[] PROGMEM = "driver coils sense";
+const char LIMIT_GROUPS[] PROGMEM = "rates pulse times";
+const char DRIVEN_BY[] PROGMEM = "driver coils";
+const char FORMS[] PROGMEM = "wave full half";
+
+// A trip takes what a move takes, and more.
+constexpr Rule STEPS = { "steps", Kind::not_zero, -MOST_STEPS, MOST_STEPS, nullptr };
+constexpr Rule START = { "start", Kind::rate, LOWEST_RATE, 0, nullptr };
+constexpr Rule RUN = { "run", Kind::rate, LOWEST_RATE, 0, nullptr };
+constexpr Rule GAIN = { "gain", Kind::number, 1, HIGHEST_GAIN, nullptr };
+
+const Rule HELLO[] PROGMEM = { { "protocol", Kind::protocol, 1, 9999, nullptr } };
+const Rule PINS[] PROGMEM = { { "of", Kind::words, 0, 0, PIN_GROUPS } };
+const Rule LIMITS[] PROGMEM = { { "of", Kind::words, 0, 0, LIMIT_GROUPS } };
+const Rule PULSE[] PROGMEM = {
+    { "high", Kind::number, SHORTEST_PULSE_NS, LONGEST_PULSE_NS, nullptr },
+    { "low", Kind::number, SHORTEST_PULSE_NS, LONGEST_PULSE_NS, nullptr },
+    { "setup", Kind::number, SHORTEST_SETUP_NS, LONGEST_SETUP_NS, nullptr },
 };
+const Rule DRIVE[] PROGMEM = {
+    { "by", Kind::words, 0, 0, DRIVEN_BY },
+    { "form", Kind::form, 0, 0, FORMS },
+};
+const Rule IDLE[] PROGMEM = { { "ms", Kind::number, SHORTEST_IDLE_MS, LONGEST_IDLE_MS, nullptr } };
+const Rule OUTPUTS[] PROGMEM = { { "on", Kind::number, 0, 1, nullptr } };
+const Rule MOVE[] PROGMEM = { STEPS, START, RUN, GAIN };
+const Rule TRIP[] PROGMEM = {
+    STEPS,
+    START,
+    RUN,
+    GAIN,
+    { "rest", Kind::rest, 0, 0, nullptr },
+    { "back", Kind::rate, LOWEST_RATE, 0, nullptr },
+};
+const Rule COIL[] PROGMEM = {
+    { "pattern", Kind::pattern, 0, 15, nullptr },
+    { "ms", Kind::number, 1, COIL_MS, nullptr },
+};
+const Rule READ[] PROGMEM = { { "channel", Kind::channel, 0, 0, nullptr } };
+
+constexpr Rules NO_FIELDS = { nullptr, 0 };
+
+template <class Fields, uint8_t COUNT> constexpr Rules rules_of(const Rule (&rules)[COUNT]) {
+    static_assert(COUNT == Fields::count, "a rule for every field");
+    static_assert(COUNT <= MOST_VALUES, "room for every value");
+    return Rules{ rules, COUNT };
+}
 
 // In the order of enum Verb.
 const VerbRule VERBS[] PROGMEM = {
-    { "hello", ANY, 0, 1 },       { "report", ANY, 0, 0 },   { "pins", ANY, 1, 1 },     { "limits", ANY, 2, 1 },
-    { "counts", ANY, 0, 0 },      { "beat", ANY, 0, 0 },     { "pulse", ONLY_IDLE, 3, 3 },
-    { "drive", ONLY_IDLE, 6, 2 }, { "idle", ANY, 8, 1 },     { "outputs", ONLY_IDLE, 9, 1 },
-    { "move", ONLY_IDLE, 10, 4 }, { "trip", ONLY_IDLE, 10, 6 }, { "ease", ANY, 0, 0 },  { "stop", ANY, 0, 0 },
-    { "coil", AT_REST, 16, 2 }, { "read", AT_REST, 18, 1 }, { "supply", AT_REST, 0, 0 },
-    { "index", ANY, 0, 0 },       { "zero", ONLY_IDLE, 0, 0 }, { "reset", ANY, 0, 0 },
+    { "hello", ANY, rules_of<HelloFields>(HELLO) },
+    { "report", ANY, NO_FIELDS },
+    { "pins", ANY, rules_of<PinsFields>(PINS) },
+    { "limits", ANY, rules_of<LimitsFields>(LIMITS) },
+    { "counts", ANY, NO_FIELDS },
+    { "beat", ANY, NO_FIELDS },
+    { "pulse", ONLY_IDLE, rules_of<PulseFields>(PULSE) },
+    { "drive", ONLY_IDLE, rules_of<DriveFields>(DRIVE) },
+    { "idle", ANY, rules_of<IdleFields>(IDLE) },
+    { "outputs", ONLY_IDLE, rules_of<OutputsFields>(OUTPUTS) },
+    { "move", ONLY_IDLE, rules_of<MoveFields>(MOVE) },
+    { "trip", ONLY_IDLE, rules_of<TripFields>(TRIP) },
+    { "ease", ANY, NO_FIELDS },
+    { "stop", ANY, NO_FIELDS },
+    { "coil", AT_REST, rules_of<CoilFields>(COIL) },
+    { "read", AT_REST, rules_of<ReadFields>(READ) },
+    { "supply", AT_REST, NO_FIELDS },
+    { "index", ANY, NO_FIELDS },
+    { "zero", ONLY_IDLE, NO_FIELDS },
+    { "reset", ANY, NO_FIELDS },
 };
 static_assert(sizeof VERBS / sizeof *VERBS == (uint8_t)Verb::none, "a row for every verb");
 
 // Place of `text` in a list of words, or -1.
-int8_t place_in(const char *list, const Text &text) {
-    for (int8_t place = 0; *list; place++) {
-        uint8_t length = 0;
-        while (list[length] && list[length] != ' ')
-            length++;
-        if (length == text.length && memcmp(list, text.start, length) == 0)
+int8_t place_in(FlashText list, const Text &text) {
+    int8_t place = 0;
+    uint8_t matched = 0;
+    bool fits = true;
+    for (;; list++) {
+        char letter = (char)pgm_read_byte(list);
+        if (letter && letter != ' ') {
+            fits = fits && matched < text.length && text.start[matched] == letter;
+            matched++;
+            continue;
+        }
+        if (fits && matched == text.length)
             return place;
-        list += length;
-        if (*list)
-            list++;
+        if (!letter)
+            return -1;
+        place++;
+        matched = 0;
+        fits = true;
     }
-    return -1;
 }
 
 Verb verb_of(const Text &word, VerbRule &rule) {
@@ -98,9 +151,9 @@ const Field *find(const Frame &frame, const Rule &rule) {
     return nullptr;
 }
 
-Rule rule_at(const VerbRule &verb, uint8_t place) {
+Rule rule_at(const Rules &rules, uint8_t place) {
     Rule rule;
-    memcpy_P(&rule, &RULES[verb.first_rule + place], sizeof rule);
+    memcpy_P(&rule, rules.first + place, sizeof rule);
     return rule;
 }
 
@@ -113,18 +166,18 @@ Text name_in_static_room(const Rule &rule) {
     return Text{ room, (uint8_t)strlen(room) };
 }
 
-Refusal check_fields(const Frame &frame, const VerbRule &verb) {
+Refusal check_fields(const Frame &frame, const Rules &rules) {
     for (uint8_t i = 0; i < frame.field_count; i++) {
         bool known = false;
-        for (uint8_t place = 0; place < verb.rule_count && !known; place++) {
-            Rule rule = rule_at(verb, place);
+        for (uint8_t place = 0; place < rules.count && !known; place++) {
+            Rule rule = rule_at(rules, place);
             known = named(frame.fields[i], rule) && frame.fields[i].is_number != takes_words(rule);
         }
         if (!known)
             return refusal(FIELD, frame.fields[i].name);
     }
-    for (uint8_t place = 0; place < verb.rule_count; place++) {
-        Rule rule = rule_at(verb, place);
+    for (uint8_t place = 0; place < rules.count; place++) {
+        Rule rule = rule_at(rules, place);
         if (rule.kind != Kind::form && !find(frame, rule))
             return refusal(FIELD, name_in_static_room(rule));
     }
@@ -160,9 +213,9 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
                        || request.verb == Verb::stop;
     if (!greeted && !open_to_all)
         return refusal(PSTR("greet"));
-    Refusal refused = check_fields(frame, verb);
-    for (uint8_t place = 0; place < verb.rule_count && !refused.word; place++) {
-        Rule rule = rule_at(verb, place);
+    Refusal refused = check_fields(frame, verb.rules);
+    for (uint8_t place = 0; place < verb.rules.count && !refused.word; place++) {
+        Rule rule = rule_at(verb.rules, place);
         const Field *field = find(frame, rule);
         request.values[place] = LEFT_OUT;
         if (!field)
@@ -174,7 +227,7 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
         }
         request.values[place] = place_in(rule.words, field->words);
         bool fits = request.values[place] >= 0;
-        if (rule.kind == Kind::form && request.values[0] == 0)
+        if (rule.kind == Kind::form && request.values[DriveFields::by] == (int32_t)By::driver)
             fits = false; // a driver has no pattern
         if (!fits)
             refused = refusal(RANGE, field->name);
@@ -183,7 +236,7 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
 }
 
 bool allowed_in(Verb verb, State state, const Request &request) {
-    if (verb == Verb::outputs && state == State::coil && request.values[0] == 0)
+    if (verb == Verb::outputs && state == State::coil && !request.values[OutputsFields::on])
         return true;
     VerbRule rule;
     memcpy_P(&rule, &VERBS[(uint8_t)verb], sizeof rule);

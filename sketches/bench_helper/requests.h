@@ -13,11 +13,28 @@ enum class Verb : uint8_t {
 enum class State : uint8_t { idle, moving, resting, returning, easing, coil };
 inline bool in_motion(State state) { return state != State::idle && state != State::coil; }
 
-const uint8_t MOST_VALUES = 6;
+// Where a field's value stands in Request::values: a verb's fields in the order of the protocol's table.
+struct HelloFields { enum : uint8_t { protocol, count }; };
+struct PinsFields { enum : uint8_t { of, count }; };
+struct LimitsFields { enum : uint8_t { of, count }; };
+struct PulseFields { enum : uint8_t { high, low, setup, count }; };
+struct DriveFields { enum : uint8_t { by, form, count }; };
+struct IdleFields { enum : uint8_t { ms, count }; };
+struct OutputsFields { enum : uint8_t { on, count }; };
+struct MoveFields { enum : uint8_t { steps, start, run, gain, count }; };
+struct TripFields { enum : uint8_t { rest = MoveFields::count, back, count }; }; // after those of a move
+struct CoilFields { enum : uint8_t { pattern, ms, count }; };
+struct ReadFields { enum : uint8_t { channel, count }; };
+
+const uint8_t MOST_VALUES = TripFields::count;
 const int32_t LEFT_OUT = -1; // an optional word that was not given
 
-// A request whose fields are all there and in range. Values stand in the order of the protocol's table;
-// a word stands as its place in the list of words it may be.
+// The value of a word is its place in the list of words the field may be; of the driving form it is Form.
+enum class PinGroup : uint8_t { driver, coils, sense };
+enum class LimitGroup : uint8_t { rates, pulse, times };
+enum class By : uint8_t { driver, coils };
+
+// A request whose fields are all there and in range.
 struct Request {
     Verb verb;
     int32_t values[MOST_VALUES];

@@ -6,8 +6,8 @@
 #include "pins.h"
 #include "signals.h"
 
-// The index interrupt only notes that there was an edge and how the input stood: no registers to save, a score
-// of cycles in all. The step interrupt or the main loop latches the position, which can't change before that.
+// The index interrupt only notes that there was an edge and how the input stood: no registers to save, about
+// twenty cycles in all. The step interrupt or the main loop latches the position, which can't change before that.
 // It then opens this interrupt again, so a chattering sensor can't hold up the steps.
 #define NOTE_EDGE()                                                                                                  \
     __asm__ __volatile__("cbi %[mask], %[number]   \n"                                                               \

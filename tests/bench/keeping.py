@@ -8,6 +8,7 @@ from pathlib import Path
 
 from table import Row
 
+from coilbench.records import writing
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
@@ -21,7 +22,7 @@ def saved() -> list[Row]:
         taken = []
         for number in range(READINGS):
             begun = time.perf_counter()
-            bin_.add_reading("M-07", Reading("RD", "BU", float(number)))
+            writing.add_reading(bin_, "M-07", Reading("RD", "BU", float(number)))
             taken.append(1000 * (time.perf_counter() - begun))
     taken.sort()
     return [

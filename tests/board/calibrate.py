@@ -14,11 +14,10 @@ from typing import get_args
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent))
-from ten_motors import TEN, Bench, Loaded
-
+sys.path.insert(0, str(Path(__file__).parents[2]))
 from coilbench.motion.search_order import START_SHARE, Known, plan_search
 from coilbench.motion.search_plan import Searched, SearchPlan, trial_at
+from tests.board.ten_motors import TEN, Bench, Loaded
 
 ACCELERATION_SPS2 = 5000.0
 # Runs start at this share of the fastest start's limit, as a working start's usual share of it gives.

@@ -260,10 +260,9 @@ def test_a_device_that_never_ends_its_line() -> None:
         Helper(Link(Flood(), "flood")).greet()
 
 
-def test_another_protocol(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("coilbench.board.client.client.PROTOCOL", 2)
+def test_another_protocol() -> None:
     with pytest.raises(WrongDevice, match="protocol 1, this bench speaks 2"):
-        Helper.open(URL)
+        Helper(open_link(URL), protocol=2).greet()
 
 
 @pytest.mark.parametrize(

@@ -7,21 +7,22 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from types import ModuleType
 from typing import Any
 
 import pytest
 
 from coilbench.board.link.frames import Frame, encode, with_check
 from coilbench.board.link.link import Link
+from tests.board import corpus
+from tests.board.talk import Talk
 
 MOVE = {"steps": 400, "start": 400, "run": 2000, "gain": 20_000}
 
 
 @pytest.fixture
-def board(any_link: Link, talk: Callable[[Link], Any]) -> Any:
+def board(any_link: Link) -> Any:
     """A greeted board."""
-    made = talk(any_link)
+    made = Talk(any_link)
     made.yes("hello", protocol=1)
     return made
 
@@ -33,8 +34,8 @@ def ready(board: Any) -> Any:
     return board
 
 
-def test_first_words(any_link: Link, talk: Callable[[Link], Any]) -> None:
-    board = talk(any_link)
+def test_first_words(any_link: Link) -> None:
+    board = Talk(any_link)
     assert board.hello.whole("protocol") == 1 and board.hello.number == 1
     assert board.no("beat") == ("greet", {})
     assert board.no("move", **MOVE) == ("greet", {})
@@ -79,7 +80,7 @@ def test_a_move_sent_twice_runs_once(ready: Any) -> None:
     assert ready.yes("beat") == {"state": "idle", "pos": 400, "rate": 0, "out": 1}
 
 
-def test_the_list_of_lines(ready: Any, corpus: ModuleType) -> None:
+def test_the_list_of_lines(ready: Any) -> None:
     """Every line of corpus.csv that asks for no motion, answered as the list says."""
     ready.link.send_line(b"")
     rows = corpus.PATH.read_text(encoding="ascii").splitlines()[1:]

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from coilbench.board.client.client import Helper
-from coilbench.board.link import conversation
 from coilbench.board.link.conversation import in_short, kept_log, read_conversation
 from coilbench.errors import InputProblem
 
@@ -62,9 +61,8 @@ def test_no_file_another_kind_of_file_an_empty_one(tmp_path: Path) -> None:
     assert in_short(read_conversation(tmp_path / "empty")) == ["nothing was said"]
 
 
-def test_a_kept_log_ends_when_it_is_big_enough(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(conversation, "MOST_BYTES", 1000)
-    log = kept_log(tmp_path / "board.jsonl")
+def test_a_kept_log_ends_when_it_is_big_enough(tmp_path: Path) -> None:
+    log = kept_log(tmp_path / "board.jsonl", most_bytes=1000)
     assert log is not None
     for _ in range(100):
         log.add(1.0, "bench", b"stop\n")

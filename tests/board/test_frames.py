@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from types import ModuleType
 
 import pytest
 from hypothesis import given
@@ -20,6 +19,7 @@ from coilbench.board.link.frames import (
     decode,
     encode,
 )
+from tests.board import corpus
 
 # A frame as long as they get: the one where an unseen error would be likeliest.
 LONGEST = encode(
@@ -136,7 +136,7 @@ def test_truncated_frames_are_seen() -> None:
         assert isinstance(decode(LONGEST[length:]), Broken)
 
 
-def test_corpus_is_what_its_maker_makes_and_its_rows_hold(corpus: ModuleType) -> None:
+def test_corpus_is_what_its_maker_makes_and_its_rows_hold() -> None:
     assert corpus.PATH.read_text(encoding="ascii") == corpus.text(), "run python tests/board/corpus.py"
     seen = set()
     for row in corpus.PATH.read_text(encoding="ascii").splitlines()[1:]:

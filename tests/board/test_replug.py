@@ -11,7 +11,7 @@ import serial
 
 from coilbench.board.client.client import Helper
 from coilbench.board.link.faults import LinkFault, LinkLost, NoAnswer, PortForbidden, PortMissing, WrongDevice
-from coilbench.board.link.link import open_link
+from coilbench.board.link.link import BeginLog, Ports, open_link
 from coilbench.board.link.replug import PortInfo, PortMark, mark_of, wait_for_return
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.jog import JogSession
@@ -138,56 +138,56 @@ def test_boards_alike_are_told_in_words_not_guessed() -> None:
 class Sockets:
     """A computer with boards in its sockets: ports open virtual boards."""
 
-    def __init__(self, monkeypatch: pytest.MonkeyPatch, *ports: Port) -> None:
-        self.ports: list[PortInfo] = list(ports)
+    def __init__(self, *plugged: Port) -> None:
+        self.plugged: list[PortInfo] = list(plugged)
         self.opened: list[str] = []
-        monkeypatch.setattr("coilbench.board.link.link._open_port", self.open)
-        monkeypatch.setattr("coilbench.board.link.link.system_ports", self.list)
-        monkeypatch.setattr("coilbench.board.link.link._MARKS", {})
+        self.ports = Ports(self._open, lambda: list(self.plugged))
 
-    def list(self) -> list[PortInfo]:
-        return list(self.ports)
-
-    def open(self, name: str) -> Any:
-        if not any(port.device == name for port in self.ports):
+    def _open(self, name: str) -> Any:
+        if not any(port.device == name for port in self.plugged):
             raise PortMissing(f"there is no port {name}")
         self.opened.append(name)
         return serial.serial_for_url("virtual://bench?clock=free")
 
 
-def test_a_port_that_is_gone_is_followed_to_where_its_board_went(monkeypatch: pytest.MonkeyPatch) -> None:
-    sockets = Sockets(monkeypatch, Port("/dev/ttyUSB0"))
-    open_link("/dev/ttyUSB0", list_ports=sockets.list).close()
-    sockets.ports = []
+def test_a_port_that_is_gone_is_followed_to_where_its_board_went() -> None:
+    sockets = Sockets(Port("/dev/ttyUSB0"))
+    open_link("/dev/ttyUSB0", ports=sockets.ports).close()
+    sockets.plugged = []
     with pytest.raises(PortMissing):
-        open_link("/dev/ttyUSB0", list_ports=sockets.list)
-    sockets.ports = [Port("/dev/ttyUSB1")]
-    link = open_link("/dev/ttyUSB0", list_ports=sockets.list)
+        open_link("/dev/ttyUSB0", ports=sockets.ports)
+    sockets.plugged = [Port("/dev/ttyUSB1")]
+    link = open_link("/dev/ttyUSB0", ports=sockets.ports)
     assert link.name == "/dev/ttyUSB1"
     # A name that was never open is not made up for.
     with pytest.raises(PortMissing):
-        open_link("/dev/ttyUSB5", list_ports=sockets.list)
+        open_link("/dev/ttyUSB5", ports=sockets.ports)
 
 
-def test_a_name_chosen_anew_is_what_is_on_it_now(monkeypatch: pytest.MonkeyPatch) -> None:
-    sockets = Sockets(monkeypatch, Port("/dev/ttyUSB0", "1-1", "A1"))
-    open_link("/dev/ttyUSB0", list_ports=sockets.list).close()
-    sockets.ports = [Port("/dev/ttyUSB0", "1-2", "B2"), Port("/dev/ttyUSB1", "1-1", "A1")]
-    assert open_link("/dev/ttyUSB0", list_ports=sockets.list).name == "/dev/ttyUSB0"
+def test_a_name_chosen_anew_is_what_is_on_it_now() -> None:
+    sockets = Sockets(Port("/dev/ttyUSB0", "1-1", "A1"))
+    open_link("/dev/ttyUSB0", ports=sockets.ports).close()
+    sockets.plugged = [Port("/dev/ttyUSB0", "1-2", "B2"), Port("/dev/ttyUSB1", "1-1", "A1")]
+    assert open_link("/dev/ttyUSB0", ports=sockets.ports).name == "/dev/ttyUSB0"
 
 
-def test_a_session_goes_on_with_its_own_board_and_moves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_session_goes_on_with_its_own_board_and_moves_nothing() -> None:
     """Its old name has gone to another board meanwhile."""
-    sockets = Sockets(monkeypatch, Port("/dev/ttyACM0", "1-1", "A1"), Port("/dev/ttyACM1", "1-2", "B2"))
-    session = JogSession("/dev/ttyACM0", Drive(), Shaft(200))
+    sockets = Sockets(Port("/dev/ttyACM0", "1-1", "A1"), Port("/dev/ttyACM1", "1-2", "B2"))
+    helpers: list[Helper] = []
+
+    def opener(url: str, log: BeginLog | None, was: PortMark | None) -> Helper:
+        helpers.append(Helper.open(url, log, was, sockets.ports))
+        return helpers[-1]
+
+    session = JogSession("/dev/ttyACM0", Drive(), Shaft(200), opener=opener)
     session.open()
-    sockets.ports = [Port("/dev/ttyACM0", "1-2", "B2")]
+    sockets.plugged = [Port("/dev/ttyACM0", "1-2", "B2")]
     with pytest.raises(PortMissing, match="not back"):
         session.open()
-    sockets.ports.append(Port("/dev/ttyACM1", "1-1", "A1"))
+    sockets.plugged.append(Port("/dev/ttyACM1", "1-1", "A1"))
     session.open()
     assert sockets.opened == ["/dev/ttyACM0", "/dev/ttyACM1"]
-    assert session._helper is not None
-    state = session._helper.state()
+    state = helpers[-1].state()
     assert (state.state, state.position, state.outputs_on) == ("idle", 0, False)
     session.close()

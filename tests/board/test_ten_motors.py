@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from types import ModuleType
 
 import numpy as np
 import pytest
@@ -11,11 +10,16 @@ import pytest
 from coilbench.motion.response import Measured, measured
 from coilbench.motion.search import SearchSummary, begin, next_trial, record, summary
 from coilbench.motion.trials import Trial
+from tests.board import calibrate
+from tests.board.ten_motors import TEN, Loaded
+
+# A loaded hybrid, one with something leaning on its shaft and a flywheel, a tin can.
+THREE = (Loaded("turntable", 0.08, 1.0), Loaded("vent", 0.06, 2.0), Loaded("tincan", 0.0, 1.0))
 
 
-def searched(calibrate: ModuleType, truth: Measured, seed: int) -> SearchSummary:
+def searched(truth: Measured, seed: int) -> SearchSummary:
     """A search by whole trials, the flag seen after each."""
-    loaded = calibrate.Loaded(truth.motor, truth.load_newton_metre, truth.flywheel)
+    loaded = Loaded(truth.motor, truth.load_newton_metre, truth.flywheel)
     bench = calibrate.Bench(loaded, seed)
     state = begin(calibrate.plan_for(loaded, truth.question, truth.start_rate_sps))
     while isinstance(trial := next_trial(state), Trial):
@@ -23,22 +27,35 @@ def searched(calibrate: ModuleType, truth: Measured, seed: int) -> SearchSummary
     return summary(state)
 
 
-@pytest.mark.parametrize("question", ["start", "run"])
-def test_the_ten_in_full(calibrate: ModuleType, question: str) -> None:
+def searches(motors: tuple[Loaded, ...], question: str) -> list[tuple[Measured, SearchSummary]]:
+    """What was measured of each motor in many trials, and what a search finds."""
     truths = [each for each in measured() if each.question == question]
-    assert len(truths) == 10
-    found = [searched(calibrate, truth, seed) for seed, truth in enumerate(truths, 1)]
-    assert max(each.moves for each in found) <= 25
-    errors = [each.limit_sps / truth.limit_sps - 1 for each, truth in zip(found, truths, strict=True)]
-    assert float(np.median(np.abs(errors))) < 0.05
-    assert float(np.max(np.abs(errors))) < 0.15
-    held = [
-        each.interval_sps[0] <= truth.limit_sps <= each.interval_sps[1]
-        for each, truth in zip(found, truths, strict=True)
+    chosen = [
+        (truth, seed)
+        for seed, truth in enumerate(truths, 1)
+        if Loaded(truth.motor, truth.load_newton_metre, truth.flywheel) in motors
     ]
-    # Nine of ten on average; fewer than seven come about once in eighty times (binomial).
-    assert sum(held) >= 7
-    shares = [(each.working_sps or 0) / truth.limit_sps for each, truth in zip(found, truths, strict=True)]
+    assert len(chosen) == len(motors)
+    return [(truth, searched(truth, seed)) for truth, seed in chosen]
+
+
+@pytest.mark.parametrize("question", ["start", "run"])
+@pytest.mark.parametrize(
+    ("motors", "fewest_held"),
+    [
+        pytest.param(THREE, 2, id="three"),
+        # Nine of ten on average; fewer than seven come about once in eighty times (binomial).
+        pytest.param(TEN, 7, id="ten", marks=pytest.mark.long("physics")),
+    ],
+)
+def test_motors_in_full(motors: tuple[Loaded, ...], fewest_held: int, question: str) -> None:
+    pairs = searches(motors, question)
+    assert max(found.moves for _, found in pairs) <= 25
+    errors = [abs(found.limit_sps / truth.limit_sps - 1) for truth, found in pairs]
+    assert float(np.median(errors)) < 0.05 and max(errors) < 0.15
+    held = [found.interval_sps[0] <= truth.limit_sps <= found.interval_sps[1] for truth, found in pairs]
+    assert sum(held) >= fewest_held
+    shares = [(found.working_sps or 0) / truth.limit_sps for truth, found in pairs]
     assert min(shares) > 0.5 and max(shares) < 0.95
 
 
@@ -46,10 +63,8 @@ def test_the_ten_in_full(calibrate: ModuleType, question: str) -> None:
     ("question", "motor", "load", "flywheel"),
     [("start", "bench", 0.0, 1.0), ("run", "vent", 0.06, 2.0), ("run", "tincan", 0.004, 1.0)],
 )
-def test_the_table_is_of_this_physics(
-    calibrate: ModuleType, question: str, motor: str, load: float, flywheel: float
-) -> None:
-    loaded = calibrate.Loaded(motor, load, flywheel)
+def test_the_table_is_of_this_physics(question: str, motor: str, load: float, flywheel: float) -> None:
+    loaded = Loaded(motor, load, flywheel)
     (row,) = (
         each
         for each in measured()
@@ -65,15 +80,15 @@ def test_the_table_is_of_this_physics(
     assert calibrate.misses(loaded, plan, 78, row.limit_sps, 8) == row.lapses == 0
 
 
-def test_the_table_holds_all_ten(calibrate: ModuleType) -> None:
+def test_the_table_holds_all_ten() -> None:
     kinds = [(each.motor, each.load_newton_metre, each.flywheel) for each in measured()]
-    assert kinds[::2] == kinds[1::2] == [(each.name, each.load_newton_metre, each.flywheel) for each in calibrate.TEN]
+    assert kinds[::2] == kinds[1::2] == [(each.name, each.load_newton_metre, each.flywheel) for each in TEN]
     assert [each.question for each in measured()] == ["start", "run"] * 10
     for start, run in zip(measured()[::2], measured()[1::2], strict=True):
         assert run.start_rate_sps == round(calibrate.RUN_START_SHARE * start.limit_sps)
 
 
-def test_a_fit_finds_what_trials_were_drawn_from(calibrate: ModuleType) -> None:
+def test_a_fit_finds_what_trials_were_drawn_from() -> None:
     rng = np.random.default_rng(4)
     rates = 1000 * np.exp(np.linspace(-0.13, 0.13, 400))
     chance = 1 / (1 + (1010 / rates) ** (1 / 0.03))

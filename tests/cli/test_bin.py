@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 
 from coilbench.cli import main
+from coilbench.records import writing
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.order import HandTest
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
@@ -18,10 +21,10 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("COILBENCH_BIN", str(path))
     with Bin.open(path) as bin_:
         bin_.add_motor("M-07", ["RD", "BU", "WH"])
-        bin_.add_reading("M-07", Reading("RD", "BU", 48.2), meter="1% + 0.2 ohm")
-        bin_.add_reading("M-07", Reading("RD", "WH", math.inf))
-        bin_.put_fact("M-07", "intake", {"frame": "NEMA 17", "label": "\x1b[2Jold\nprint", "length_metre": None})
-        bin_.add_event("M-07", "order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"})
+        writing.add_reading(bin_, "M-07", Reading("RD", "BU", 48.2), meter="1% + 0.2 ohm")
+        writing.add_reading(bin_, "M-07", Reading("RD", "WH", math.inf))
+        writing.derive(bin_, "M-07", Intake(frame="NEMA 17", label="\x1b[2Jold\nprint"))
+        writing.add_event(bin_, "M-07", HandTest(kind="twitch", reference="RD", touched="BU", answer="cw"))
         bin_.add_motor("[/x] =1+1", ["[/x]", "=1+1"])
     return path
 

@@ -103,9 +103,7 @@ def test_what_was_not_looked_for_stays(capsys: pytest.CaptureFixture[str], bin_p
 
 def test_ratings_tell_where_to_look_for_resonance(capsys: pytest.CaptureFixture[str], bin_path: Path) -> None:
     with Bin.open(bin_path) as bin_:
-        Desk(bin_, "vent").keep(
-            "ratings", Ratings(holding_torque_newton_metre=0.03, inertia_kilogram_metre2=10e-7)
-        )
+        Desk(bin_, "vent").keep("ratings", Ratings(holding_torque_newton_metre=0.03, inertia_kilogram_metre2=10e-7))
     port = ("--port", "virtual://tincan?clock=free", "--steps-per-turn", "48")
     _, err = told(capsys, *port, "--motor", "vent", "--resonance", "--find", "start", "--moves", "1")
     # sqrt(12 x 0.03 / 10e-7) / 2 pi = 95 Hz, and half of it

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.ratings import Ratings, SoakEntry
 from coilbench.records.store import Bin
+from coilbench.stages.desk import Desk
+from tests.support.motors import SIX
 
 
 def test_from_size(answer):
@@ -109,8 +111,6 @@ def test_time_constant(answer):
 @pytest.mark.parametrize(
     "argv",
     [
-        ["--frame", "NEMA 17", "--length", "48", "--coil", "1.5 ohm"],
-        ["--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5"],
         ["--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 V"],
         ["--frame", "NEMA 17", "--length", "48mm", "--coil", "0 ohm"],
         ["--frame", "NEMA 17", "--length", "-48mm", "--coil", "1.5 ohm"],
@@ -122,17 +122,20 @@ def test_time_constant(answer):
         ["--frame", "17", "--diameter", "35mm", "--coil", "1.5 ohm"],
         ["--frame", "17", "--coil", "1.5 ohm", "--leads", "7"],
         ["--frame", "17", "--coil", "1.5 ohm", "--rise", "800 K"],
-        ["--frame", "17", "--coil", "1.5 ohm", "--rise", "80"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--inductance", "3"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--inductance", "3 mH", "--time-constant", "2 ms"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--detents", "rough"],
+        ["--cold", "2.8 ohm", "--hot", "3.6 ohm", "--constant", "236"],
+        ["--cold", "2.8 ohm", "--hot", "3.6 ohm", "--probes", "-1"],
+        ["--step-angle", "1.8", "--steps", "200"],
         ["--cold", "2.8 ohm", "--hot", "2.0 ohm"],
         ["--cold", "2.8 ohm", "--hot", "36 ohm"],
         ["--cold", "2.8 ohm", "--cooling", "30s"],
         ["--cold", "2.8 ohm", "--cooling", "30s:OL"],
-        ["--cold", "2.8 ohm", "--hot", "3.6 ohm", "--ambient", "25"],
         ["--label", "MADE IN"],
         ["--steps", "nan"],
         ["--steps", "200", "--turns", "0"],
         ["--step-angle", "0 deg", "--coil", "2 ohm"],
-        ["--spin-volts", "5V", "--step-angle", "1.8 deg"],
         ["--frame", "17", "--coil", "1.5 ohm", "--save"],
         ["--unknown"],
     ],
@@ -143,7 +146,14 @@ def test_bad_input_is_one_line_and_exit_2(argv, refusal):
 
 @pytest.mark.parametrize(
     "argv",
-    [[], ["--frame", "17"], ["--cold", "2.8 ohm"], ["--hot", "3.6 ohm"], ["--spin-volts", "5V", "--drill", "300rpm"]],
+    [
+        [],
+        ["--frame", "17"],
+        ["--cold", "2.8 ohm"],
+        ["--hot", "3.6 ohm"],
+        ["--spin-volts", "5V", "--drill", "300rpm"],
+        ["--spin-volts", "5V", "--step-angle", "1.8 deg"],
+    ],
 )
 def test_not_enough_known_is_exit_3(argv, refusal):
     refusal("rate", *argv, status=3)
@@ -155,25 +165,108 @@ def test_plain_table(capsys):
     assert "start with" in out and "half-winding" in out
 
 
-def test_from_the_bin_and_saved(tmp_path, capsys):
+@pytest.mark.parametrize(
+    ("bare", "written"),
+    [
+        (["--length", "48", "--coil", "2"], ["--length", "48mm", "--coil", "2 ohm"]),
+        (["--coil", "2", "--rise", "70"], ["--coil", "2 ohm", "--rise", "70 K"]),
+        (["--diameter", "35", "--coil", "50"], ["--diameter", "35 mm", "--coil", "50 ohm"]),
+        (["--step-angle", "1.8", "--spin-volts", "7", "--drill", "500"],
+         ["--step-angle", "1.8 deg", "--spin-volts", "7 V", "--drill", "500 rpm"]),
+    ],
+)  # fmt: skip
+def test_a_number_alone_is_taken_where_only_one_unit_can_be_meant(answer, bare, written):
+    frame = ["--frame", "17"] if "--length" in bare else []
+    assert answer("rate", *frame, *bare) == answer("rate", *frame, *written)
+
+
+def test_a_field_is_named_as_its_option(refusal):
+    assert "--inductance: '3' has no unit" in refusal("rate", "--frame", "17", "--coil", "2", "--inductance", "3")
+    assert "--time-constant: " in refusal("rate", "--frame", "17", "--coil", "2", "--time-constant", "2")
+    assert "--steps: 'nan'" in refusal("rate", "--steps", "nan")
+    assert "give --hot or --cooling" in refusal("rate", "--cold", "2.8 ohm", status=3)
+
+
+def test_counts_over_turns_and_the_meters_limit(answer):
+    counted = answer("rate", "--steps", "1999", "--turns", "10", "--meter-limit", "1 kHz")
+    assert counted["step_angle_degree"] == 1.8 and counted["drill_limit_rpm"] == pytest.approx(1200)
+    assert counted["notes"]
+
+
+@pytest.fixture
+def motor(tmp_path):
+    """A motor in a bin: what its stages keep, and ``rate`` asked about it."""
     path = tmp_path / "crate.db"
     with Bin.open(path) as bin_:
-        bin_.add_motor("M-07", ["red", "white", "blue", "green", "yellow", "black"])
-        bin_.put_fact("M-07", "intake", {"frame": "NEMA 17", "length_metre": 0.04, "label": "1.8 DEG"})
-        coils = [
-            {"name": "A", "ends": ["red", "blue"], "tap": "white", "ohms": 60.0},
-            {"name": "B", "ends": ["green", "black"], "tap": "yellow", "ohms": 60.0},
-        ]
-        bin_.put_fact("M-07", "windings", {"arrangement": "unipolar-6", "coils": coils})
-    assert main(["rate", "--bin", str(path), "--motor", "M-07", "--save", "--json"]) == 0
-    rated = json.loads(capsys.readouterr().out)
-    assert rated["coil_ohm"] == pytest.approx(30.0)  # per half-winding
-    # 42BYGHW602 and XY42STH40-0406A, 40 mm, 30 ohm, six leads (read): 0.4 A.
-    assert rated["estimate_amp"] == pytest.approx(0.4, rel=0.15)
-    with Bin.open(path) as bin_:
-        saved = bin_.fact("M-07", "ratings")
-    assert saved["current_ampere"] == pytest.approx(rated["start_amp"])
-    assert saved["step_angle_degree"] == 1.8
+        bin_.add_motor("M-07", ["RD", "WH", "BU", "GN", "YE", "BK"])
+
+    class Motor:
+        words = ("--bin", str(path), "--motor", "M-07")
+
+        def keep(self, *facts):
+            with Bin.open(path) as bin_:
+                for fact in facts:
+                    Desk(bin_, "M-07").keep(fact.stage, fact)
+
+        def add(self, *entries):
+            with Bin.open(path) as bin_:
+                for entry in entries:
+                    Desk(bin_, "M-07").add(entry)
+
+        def known(self, kind):
+            with Bin.open(path) as bin_:
+                return bin_.known("M-07").get(kind)
+
+    return Motor()
+
+
+def test_from_the_bin_and_saved(motor, answer):
+    motor.keep(SIX, Intake(frame="NEMA 17", length_metre=0.04, label="1.8 DEG"))
+    rated = answer("rate", *motor.words, "--save")
+    assert rated["coil_ohm"] == pytest.approx(24.1)  # per half-winding
+    assert "half-winding" in rated["convention"] and "5, 6 and 8" not in rated["convention"]
+    saved = motor.known(Ratings)
+    assert saved.current_ampere == pytest.approx(rated["start_amp"])
+    assert saved.step_angle_degree == 1.8
+
+
+def test_what_the_bench_typed_stays_and_an_ended_soak_stays_ended(motor, answer):
+    motor.keep(SIX, Intake(frame="NEMA 17"))
+    motor.add(SoakEntry(soak="cold", text="25.0"), SoakEntry(soak="hot", text="31.0"))
+    typed = {"rise": "60 K", "step": "48 steps", "cold": "25.0", "hot": "31.0", "limit": "1 kHz"}
+    motor.keep(Ratings(current_ampere=0.4, typed=typed, soak_entries=2))
+    answer("rate", *motor.words, "--save", "--length", "40mm")
+    saved = motor.known(Ratings)
+    assert typed.items() <= saved.typed.items() and saved.soak_entries == 2
+    answered = answer("rate", *motor.words)
+    assert answered["rise_kelvin"] == 60 and answered["drill_limit_rpm"] == pytest.approx(5000)
+    assert motor.known(Intake) == Intake(frame="NEMA 17", length_metre=0.04, step_angle_degree=7.5)
+
+
+def test_a_soak_at_work_counts(motor, answer):
+    motor.keep(Intake(frame="NEMA 17", length_metre=0.04))
+    motor.add(
+        *(SoakEntry(soak=field, text=text) for field, text in (("cold", "2.8"), ("run", "1 A"), ("probes", "0")))
+    )
+    waiting = answer("rate", *motor.words, "--coil", "2.8")
+    assert any("a cold reading alone" in note for note in waiting["notes"])
+    motor.add(SoakEntry(soak="off"), SoakEntry(soak="cooling", second=1, text="3.6"))
+    soaked = answer("rate", *motor.words)
+    assert soaked["hot_soak"]["winding_celsius"] == pytest.approx(99.29, abs=0.01)
+    assert soaked["estimate_amp"] == pytest.approx(1.03, abs=0.01)
+
+
+def test_one_way_to_say_it_stands_in_for_the_other(motor, answer):
+    motor.keep(
+        Intake(frame="NEMA 17"),
+        Ratings(current_ampere=1.0, typed={"cold": "2.8", "after": "30s:3.5", "drill": "5 rpm"}),
+    )
+    soak = answer("rate", *motor.words, "--hot", "3.6", "--coil", "2.8")["hot_soak"]
+    assert soak["switch_off_ohm"] == 3.6  # not drawn back from the reading of the run before
+    can = answer("rate", *motor.words, "--diameter", "35mm", "--coil", "50")
+    assert can["rise_kelvin"] == 40 and motor.known(Intake).frame == "NEMA 17"
+    spun = answer("rate", *motor.words, "--steps", "200", "--spin-volts", "7.17", "--spin-frequency", "435 Hz")
+    assert spun["torque_constant"] == pytest.approx(0.1855, abs=0.001)
 
 
 def test_no_bin_is_begun_by_looking(tmp_path, capsys):

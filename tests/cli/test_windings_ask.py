@@ -266,13 +266,13 @@ def test_plain_commands(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     typed += ["undo", "remove 1", "pick red red", "pick nonsense", "skip", "", "1k2k", "quit", ""]
     status, out = say("\n".join(typed), monkeypatch, capsys, "--ask", "--leads", "red,blue,[/x],=1+1")
     assert status == 3
-    assert "take back the last reading" in out
-    assert "picked by you" in out
-    assert "red to [/x]  12.3 ohm" in out
+    assert "take back what was done last" in out
+    assert "you picked this pair" in out
+    assert "red to [/x]  12.3 Ω" in out
     assert (
-        "red to [/x]  12.9 ohm" in out
-        and "taken back: red to [/x], 12.9 ohm" in out
-        and "nothing to take back" in out
+        "red to [/x]  12.9 Ω" in out
+        and out.count("taken back: reading red [/x]") == 2  # first the change, then the reading
+        and "no reading '1'" in out
     )
     assert "can't be measured against each other" in out and "pick takes two of" in out
     assert "'1k2k'" in out and "no reading '2'" in out and "no reading '1'" in out and "'x'" in out

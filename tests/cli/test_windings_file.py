@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.saved.windings import Windings
 from coilbench.records.store import Bin
 
 SIX = """\
@@ -186,8 +187,8 @@ def test_kept_in_the_bin(file: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     with Bin.open(where) as bin_:
         assert [record.name for record in bin_.motors()] == ["M-07"]
         assert len(bin_.readings("M-07")) == 6
-        fact = bin_.fact("M-07", "windings")
-        assert fact is not None and fact["arrangement"] == "unipolar-6"
+        fact = bin_.known("M-07").get(Windings)
+        assert fact is not None and fact.arrangement == "unipolar-6"
     said = refused(capsys, file, "--save", "M-07", "--bin", where)
     assert "has 6 readings" in said and "--go-on" in said and "'M-07 (2)'" in said
     with Bin.open(where) as bin_:

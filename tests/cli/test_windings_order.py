@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import sys
@@ -10,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.store import Bin
 
 EIGHT = "a1,a2,3.1\nb1,b2,3.1\nc1,c2,3.2\nd1,d2,3.1\na1,b1,OL\na1,c1,OL\na1,d1,OL\nb1,c1,OL\nb1,d1,OL\nc1,d1,OL\n"
 FIVE = "red,blue,24.2\nred,pink,24.1\nred,yellow,24.2\nred,orange,24.2\nblue,pink,48.2\n"
@@ -94,3 +97,40 @@ def test_plain_lines_carry_the_cautions(
     assert "caution: put a series resistor" in out
     assert "taken back" in out and "'what'" in out
     assert "turns the shaft" not in out, "no wiring before it is known"
+
+
+def of_vent(path: Path) -> tuple[list[HandTest], Order | None]:
+    with Bin.open(path) as bin_:
+        return [entry.value for entry in bin_.entries("vent", HandTest)], bin_.known("vent").get(Order)
+
+
+def test_every_test_is_saved_when_it_is_answered_and_another_run_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file, path = tmp_path / "five.csv", tmp_path / "own.bin"
+    file.write_text(FIVE + "pink,yellow,48.2\nred,frame,OL\n")
+    save = ("--bin", path, "--save", "vent")
+
+    class Interrupted(io.StringIO):
+        def readline(self, limit: int | None = -1) -> str:  # type: ignore[override]
+            line = super().readline()
+            if not line:
+                raise KeyboardInterrupt
+            return line
+
+    monkeypatch.setattr(sys, "stdin", Interrupted("none\n"))
+    with contextlib.suppress(KeyboardInterrupt):
+        main(["windings", "--order", "--json", str(file), *map(str, save)])
+    capsys.readouterr()
+    tests, order = of_vent(path)
+    assert len(tests) == 1 and order is None
+    monkeypatch.setattr(sys, "stdin", io.StringIO("undo\nundo\nredo\n"))
+    assert main(["windings", "--ask", "--go-on", "--order", *map(str, save)]) == 3
+    out = capsys.readouterr().out
+    assert "taken back" in out and "nothing to take back" in out and "done again" in out
+    assert of_vent(path)[0] == tests
+    status, result = run(monkeypatch, "--ask", "--go-on", *save)
+    kept, order = of_vent(path)
+    assert status == 0 and order is not None and list(order.sequence) == result["order"]
+    assert kept[:1] == tests and len(kept) == order.tests
+    assert run(monkeypatch, "--ask", "--go-on", *save)[1] == result  # nothing is left to test

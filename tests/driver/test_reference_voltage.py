@@ -170,7 +170,7 @@ def test_what_is_set_reads_back(chip: Chip, sense: float, share: float, torque: 
     try:
         setting = set_peak(chip, peak, fitted, torque)
     except NotEnoughKnown as problem:
-        assert "lower than" in str(problem)
+        assert "goes no lower" in problem.happened and peak < 0.0313  # the least that any register of the table gives
         return
     assert formula.peak_of(setting.means, fitted, torque) == pytest.approx(setting.peak_ampere, rel=1e-9)
     again = set_peak(chip, setting.peak_ampere, fitted, torque)  # the steps of a register are met exactly

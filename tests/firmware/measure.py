@@ -78,8 +78,8 @@ def measure_move(host: Any, rate: int, *, index: bool, busy_line: bool, seconds:
 
 def print_table() -> None:
     """The README's table."""
-    sys.path.insert(0, str(Path(__file__).parent))
-    import rig
+    sys.path.insert(0, str(Path(__file__).parents[2]))
+    from tests.firmware import rig, toolchain
 
     print("| chip | steps/s | index edges | line | jitter | shortest high, low | step interrupt mean, longest |")
     print("|---|---|---|---|---|---|---|")
@@ -93,7 +93,7 @@ def print_table() -> None:
                     f"| ±{row.jitter} | {row.high}, {row.low} | {row.interrupt_mean:.0f}, {row.interrupt_longest} |"
                 )
     for chip in rig.CHIPS:
-        size = rig.toolchain.footprint(rig.toolchain.sketch_elf(chip))
+        size = toolchain.footprint(toolchain.sketch_elf(chip))
         print(f"{chip}: flash {size.flash} bytes, static RAM {size.ram} bytes")
 
 

@@ -2,56 +2,41 @@
 
 from __future__ import annotations
 
-import importlib.util
 import os
-import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
 
 from coilbench.board.link.frames import Frame, decode, encode
-
-
-def _neighbour(name: str) -> ModuleType:
-    """A module of this folder: test folders are no package, and other rooms' tests load this file by path."""
-    known = sys.modules.get(f"coilbench_firmware_{name}")
-    if known is not None:
-        return known
-    spec = importlib.util.spec_from_file_location(
-        f"coilbench_firmware_{name}", Path(__file__).with_name(f"{name}.py")
-    )
-    assert spec is not None and spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-toolchain = _neighbour("toolchain")
-simulator = _neighbour("simulator")
-measure = _neighbour("measure")
-pin_motor = _neighbour("pin_motor")
-wire = _neighbour("wire")
+from tests.firmware import simulator, toolchain
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
+# For long runs of frames: by default the smaller chip alone.
+EACH_CHIP_IN_A_LONG_RUN = pytest.mark.parametrize(
+    "chip_name", ["atmega328p", pytest.param("atmega2560", marks=pytest.mark.long("sketch"))], indirect=True
+)
 
 
-def need_toolchain() -> None:
-    """Skip where the compilers and the simulator are not installed; in CI that is a failure."""
-    lacking = toolchain.missing()
+def need(lacking: list[str], *, in_ci: bool) -> None:
+    """Skip where something is ``lacking``; in CI that is a failure."""
     if not lacking:
         return
     reason = f"not installed: {', '.join(lacking)}; apt-get install {toolchain.APT_PACKAGES}"
-    if os.environ.get("CI"):
+    if in_ci:
         pytest.fail(reason)
     pytest.skip(reason)
 
 
-def new_chip(chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None) -> Any:
+def need_toolchain() -> None:
+    """Skip, or fail in CI, where the compilers and the simulator are not installed."""
+    need(toolchain.missing(), in_ci=bool(os.environ.get("CI")))
+
+
+def new_chip(
+    chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None
+) -> simulator.SimulatedChip:
     """A chip with the sketch in it, just out of reset; with other values in board_config.h if wanted."""
     need_toolchain()
     library = simulator.BenchLibrary(toolchain.bench_library())

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
+
+from tests.firmware import measure, rig, toolchain
 
 # Other ports, two of them out of reach of one instruction on the ATmega2560; all levels the other way round.
 OTHER = {
@@ -24,14 +25,14 @@ OTHER = {
 INVERTED = {"ENABLE_ACTIVE": 1, "COIL_ACTIVE": 0}
 
 
-def other_board(rig: ModuleType, chip: str) -> Any:
+def other_board(chip: str) -> Any:
     """A board with everything elsewhere."""
     config, pins = OTHER[chip]
     return rig.open_simulated_board(chip, config | INVERTED, pins)
 
 
-def test_outputs_are_off_from_the_first_instruction(rig: ModuleType, chip_name: str) -> None:
-    with other_board(rig, chip_name) as port:
+def test_outputs_are_off_from_the_first_instruction(chip_name: str) -> None:
+    with other_board(chip_name) as port:
         chip = port.chip
         for _ in range(2000):
             chip.run(5)
@@ -42,12 +43,12 @@ def test_outputs_are_off_from_the_first_instruction(rig: ModuleType, chip_name: 
         assert [chip.is_driven_high(pin) for pin in chip.pins["coils"]] == [True] * 4
 
 
-def test_steps_elsewhere_are_as_good(rig: ModuleType, chip_name: str) -> None:
-    with other_board(rig, chip_name) as port:
+def test_steps_elsewhere_are_as_good(chip_name: str) -> None:
+    with other_board(chip_name) as port:
         host, chip = rig.Host(port), port.chip
         driver = host.ask("pins", of="driver").fields
         assert driver["step"] == OTHER[chip_name][0]["STEP_PIN"] and driver["active"] == 1
-        row = rig.measure.measure_move(host, 100_000, index=False, busy_line=True, seconds=0.2)
+        row = measure.measure_move(host, 100_000, index=False, busy_line=True, seconds=0.2)
         assert row.steps_made == 45_000 and row.jitter <= 20 and row.high >= 40 and row.low >= 40
         assert chip.is_driven_high(chip.pins["enable"]) is True
         chip.forget_edges()
@@ -61,9 +62,9 @@ def test_steps_elsewhere_are_as_good(rig: ModuleType, chip_name: str) -> None:
         assert chip.is_driven_high(chip.pins["enable"]) is False
 
 
-def test_coils_elsewhere(rig: ModuleType, chip_name: str) -> None:
+def test_coils_elsewhere(chip_name: str) -> None:
     """At the highest rate; a lit line is low."""
-    with other_board(rig, chip_name) as port:
+    with other_board(chip_name) as port:
         host, chip = rig.Host(port), port.chip
         host.ask("drive", by="coils", form="full")
         host.ask("outputs", on=1)
@@ -75,8 +76,8 @@ def test_coils_elsewhere(rig: ModuleType, chip_name: str) -> None:
         assert [chip.is_driven_high(pin) for pin in chip.pins["coils"]] == [True] * 4
 
 
-def test_the_other_index_pin(rig: ModuleType, chip_name: str) -> None:
-    with other_board(rig, chip_name) as port:
+def test_the_other_index_pin(chip_name: str) -> None:
+    with other_board(chip_name) as port:
         host, pin = rig.Host(port), port.chip.pins["index"]
         port.chip.drive(pin, 0)
         host.wait(5)
@@ -100,14 +101,12 @@ def test_the_other_index_pin(rig: ModuleType, chip_name: str) -> None:
         ({"BANDGAP_MILLIVOLT": 1}, "1100 mV"),
     ],
 )
-def test_what_can_not_work_is_refused(
-    rig: ModuleType, chip_name: str, config: dict[str, int], complaint: str
-) -> None:
+def test_what_can_not_work_is_refused(chip_name: str, config: dict[str, int], complaint: str) -> None:
     with pytest.raises(RuntimeError, match=complaint):
-        rig.toolchain.sketch_elf(chip_name, config)
+        toolchain.sketch_elf(chip_name, config)
 
 
 @pytest.mark.parametrize("config", [{"STEP_PIN": 8}, {"COIL_4_PIN": 20}])
-def test_ports_out_of_reach_are_refused(rig: ModuleType, config: dict[str, int]) -> None:
+def test_ports_out_of_reach_are_refused(config: dict[str, int]) -> None:
     with pytest.raises(RuntimeError, match=r"single-instruction|one port"):
-        rig.toolchain.sketch_elf("atmega2560", config)
+        toolchain.sketch_elf("atmega2560", config)

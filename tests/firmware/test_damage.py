@@ -1,8 +1,8 @@
-"""100,000 damaged frames to the compiled sketch on each chip: no crash, every answer right, not one step too many.
+"""Damaged frames to the compiled sketch: no crash, every answer right, not one step too many.
 
-To get through them the simulated line runs faster than the sketch sets it, by as much as the receive interrupt can
-follow, with step interrupts or without; with COILBENCH_LONG set it runs at its own 115,200 baud, which takes several
-times as long.
+By default 20,000 to one chip, in a long run 100,000 to each. To get through them the simulated line runs faster than
+the sketch sets it, by as much as the receive interrupt can follow, with step interrupts or without; with
+COILBENCH_LONG set it runs at its own 115,200 baud, which takes several times as long.
 """
 
 from __future__ import annotations
@@ -15,10 +15,11 @@ from typing import Any
 import pytest
 
 from coilbench.board.link.frames import Broken, Frame, decode, encode
+from tests.firmware import rig
 
 # Cycles a byte, at rest and in motion; 0: as the sketch sets it.
 LINE_SPEEDS = (0, 0) if os.environ.get("COILBENCH_LONG") else (160, 320)
-PARTS = 5
+PARTS = [0, *(pytest.param(part, marks=pytest.mark.long("sketch")) for part in range(1, 5))]
 FRAMES_A_PART = 20_000
 FRAMES_A_ROUND = 400
 WHOLE_EVERY = 10  # a beat after so many damaged frames: the next good frame is answered
@@ -87,7 +88,8 @@ def round_of_lines(host: Any, rng: random.Random, count: int) -> tuple[bytes, li
     return bytes(lines), wanted
 
 
-@pytest.mark.parametrize("part", range(PARTS))
+@rig.EACH_CHIP_IN_A_LONG_RUN
+@pytest.mark.parametrize("part", PARTS)
 def test_damaged_frames_do_nothing(host: Any, part: int) -> None:
     """Every fourth round while a move runs, which goes on undisturbed."""
     rng = random.Random(100 + part)

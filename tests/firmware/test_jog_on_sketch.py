@@ -8,27 +8,32 @@ from typing import Any
 import pytest
 
 from coilbench.board.client.client import Helper
-from coilbench.board.link.link import Link
+from coilbench.board.link.link import BeginLog, Link
+from coilbench.board.link.replug import PortMark
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.jog import JogSession
 from coilbench.board.session.nudge import NudgeSession
+from coilbench.board.session.session import OpenHelper
 from coilbench.motion.trials import Shaft, Trial
 
 PATTERNS = {"wave": [1, 2, 4, 8], "full": [3, 6, 12, 9], "half": [1, 3, 2, 6, 4, 12, 8, 9]}  # PROTOCOL.md, section 3
 
 
 @pytest.fixture
-def port(simulated_board: Callable[[str], Any], monkeypatch: pytest.MonkeyPatch) -> Any:
-    """A simulated board that every session opens, whatever the URL."""
-    opened = simulated_board("atmega328p")
+def port(simulated_board: Callable[[str], Any]) -> Any:
+    """A simulated board."""
+    return simulated_board("atmega328p")
 
-    def open_helper(url: str, *others: object) -> Helper:
-        helper = Helper(Link(opened, url))
+
+def opener(port: Any) -> OpenHelper:
+    """What opens ``port`` for a session, whatever it asks for."""
+
+    def open_helper(url: str, log: BeginLog | None, was: PortMark | None) -> Helper:
+        helper = Helper(Link(port, url))
         helper.greet()
         return helper
 
-    monkeypatch.setattr(Helper, "open", open_helper)
-    return opened
+    return open_helper
 
 
 def no_progress(state: str, rate_sps: float) -> None:
@@ -55,7 +60,7 @@ def patterns_of(chip: Any) -> list[int]:
 @pytest.mark.parametrize(("entered", "microsteps"), [(200, 1), (100, 8)])
 def test_the_sensor_counts_what_the_shaft_has(port: Any, entered: int, microsteps: int) -> None:
     port.chip.fit_shaft(200 * microsteps, 5 * microsteps)
-    session = JogSession("any", Drive(microsteps=microsteps), Shaft(entered, sensor=True))
+    session = JogSession("any", Drive(microsteps=microsteps), Shaft(entered, sensor=True), opener=opener(port))
     session.open()
     session.ready()
     turn = session.turn(no_progress)
@@ -71,7 +76,7 @@ def test_the_sensor_counts_what_the_shaft_has(port: Any, entered: int, microstep
 
 @pytest.mark.parametrize("form", ["wave", "full", "half"])
 def test_coil_lines_go_round_and_go_off(port: Any, form: str) -> None:
-    session = JogSession("any", Drive("array", form=form), Shaft(48))  # type: ignore[arg-type]
+    session = JogSession("any", Drive("array", form=form), Shaft(48), opener=opener(port))  # type: ignore[arg-type]
     board = session.open()
     assert board.pins["coils"] == {"a": 8, "b": 9, "c": 10, "d": 11}
     port.chip.forget_edges()
@@ -92,7 +97,7 @@ def test_coil_lines_go_round_and_go_off(port: Any, form: str) -> None:
 
 
 def test_a_nudge_goes_from_line_to_line_and_leaves_nothing_on(port: Any) -> None:
-    session = NudgeSession("any")
+    session = NudgeSession("any", opener=opener(port))
     session.open()
     for first, then in ((0, 1), (3, 1), (2, 0), (1, 2)):
         port.chip.forget_edges()
@@ -106,7 +111,7 @@ def test_a_nudge_goes_from_line_to_line_and_leaves_nothing_on(port: Any) -> None
 
 
 def test_a_stop_between_the_lines_holds(port: Any) -> None:
-    session = NudgeSession("any")
+    session = NudgeSession("any", opener=opener(port))
     session.open()
     session.ready()
     end = session.nudge(0, 1, lambda state, rate: session.stop() if state == "nudging" else None)

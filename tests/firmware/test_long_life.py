@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from types import ModuleType
 from typing import Any
 
 import pytest
+
+from tests.firmware import rig, toolchain
 
 CELLS = 64
 FURTHEST = 999_999_999
 
 
-def put(host: Any, rig: ModuleType, name: str, value: int) -> None:
+def put(host: Any, name: str, value: int) -> None:
     """Set one of the sketch's 32-bit variables."""
-    host.chip.set_memory(rig.toolchain.variables(host.chip.elf)[name], value, 4)
+    host.chip.set_memory(toolchain.variables(host.chip.elf)[name], value, 4)
 
 
 @pytest.mark.parametrize("before_ms", [50, 300, 600, 950])
-def test_the_clock_wraps_after_49_days(host: Any, rig: ModuleType, before_ms: int) -> None:
+def test_the_clock_wraps_after_49_days(host: Any, before_ms: int) -> None:
     """In a move, while it is eased for want of beats, in the idle time: nothing ends early or late."""
     for name in ("milliseconds", "since_ms", "alive_ms", "budget_ms", "progress_ms"):
-        put(host, rig, name, 2**32 - before_ms)
+        put(host, name, 2**32 - before_ms)
     host.ask("idle", ms=200)
     host.ask("outputs", on=1)
     host.ask("move", steps=100_000, start=500, run=1000, gain=10_000)
@@ -38,10 +39,10 @@ def test_the_clock_wraps_after_49_days(host: Any, rig: ModuleType, before_ms: in
 
 
 @pytest.mark.parametrize("sign", [1, -1])
-def test_positions_stay_within_nine_digits(host: Any, rig: ModuleType, sign: int) -> None:
+def test_positions_stay_within_nine_digits(host: Any, sign: int) -> None:
     """A move that would go further is refused with what would do, and pos is told to the last digit."""
     host.ask("outputs", on=1)
-    host.chip.set_memory(rig.toolchain.variables(host.chip.elf)["records"] + 4, sign * (FURTHEST - 30), 4)
+    host.chip.set_memory(toolchain.variables(host.chip.elf)["records"] + 4, sign * (FURTHEST - 30), 4)
     move = {"start": 1000, "run": 1000, "gain": 1000}
     for verb, more in (("move", {}), ("trip", {"rest": 0, "back": 1000})):
         refused = host.refused(verb, steps=sign * 31, **move, **more)
@@ -60,7 +61,7 @@ def test_positions_stay_within_nine_digits(host: Any, rig: ModuleType, sign: int
     assert host.run_to_stop(beat_ms=40).fields["pos"] == sign * 31
 
 
-def test_resets_spread_over_the_cells(rig: ModuleType, chip_name: str) -> None:
+def test_resets_spread_over_the_cells(chip_name: str) -> None:
     """Each reset writes one cell in turn; the first number is another one each time, through a cell's wrap, too."""
     chip = rig.new_chip(chip_name)
     before = [255] * CELLS

@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
 import random
 import subprocess
 from collections import Counter
 from collections.abc import Callable
-from pathlib import Path
-from types import ModuleType
 
 import pytest
 
 from coilbench.board.link.frames import Broken, Frame, decode, encode, with_check
+from tests.board import corpus
+from tests.firmware import toolchain
 
 Program = Callable[..., list[str]]
 MOVE = Frame("ask", 4321, "move", {"steps": 2000, "start": 400, "gain": 4000, "run": 8000})
 
 
 @pytest.fixture(scope="module")
-def program(rig: ModuleType) -> Program:
+def program() -> Program:
     """Runs the host program; its output lines. A sanitizer's complaint fails the test."""
-    path = rig.toolchain.host_program()
+    path = toolchain.host_program()
 
     def run(*arguments: object, given: bytes = b"") -> list[str]:
         done = subprocess.run([str(path), *map(str, arguments)], input=given, capture_output=True, check=False)
@@ -32,18 +31,7 @@ def program(rig: ModuleType) -> Program:
     return run
 
 
-@pytest.fixture(scope="module")
-def corpus() -> ModuleType:
-    """The module beside corpus.csv."""
-    path = Path(__file__).parents[1] / "board" / "corpus.py"
-    spec = importlib.util.spec_from_file_location("coilbench_board_corpus_for_firmware", path)
-    assert spec is not None and spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-def test_the_corpus_gets_the_verdicts_it_names(program: Program, corpus: ModuleType) -> None:
+def test_the_corpus_gets_the_verdicts_it_names(program: Program) -> None:
     rows = [row.partition(",") for row in corpus.PATH.read_text(encoding="ascii").splitlines()[1:]]
     lines = [corpus.unescaped(text) for _, _, text in rows]
     verdicts = program("lines", given=b"\n".join(lines) + b"\n")
@@ -98,7 +86,7 @@ def test_100_000_mutated_frames(program: Program) -> None:
             assert verdict not in ("check", "form", "long"), line
 
 
-def test_whole_frames_with_wild_contents(program: Program, corpus: ModuleType) -> None:
+def test_whole_frames_with_wild_contents(program: Program) -> None:
     """Frames that pass the check, with anything in them: refused or in range, exactly as the bench's tables say."""
     rng = random.Random(8)
     names = ["steps", "start", "run", "gain", "rest", "back", "of", "by", "form", "ms", "on", "pattern", "protocol"]

@@ -6,10 +6,12 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
-from types import ModuleType
 from typing import Any
 
 import pytest
+
+from tests.firmware import rig
+from tests.firmware.wire import Wire
 
 CYCLES_PER_MS = 16_000
 # Beats with the wall's clock; the simulated board's may be slower, never faster.
@@ -29,8 +31,8 @@ while True:
 
 
 @pytest.fixture
-def wire(rig: ModuleType, chip_name: str) -> Iterator[Any]:
-    made = rig.wire.Wire(rig.new_chip(chip_name))
+def wire(chip_name: str) -> Iterator[Any]:
+    made = Wire(rig.new_chip(chip_name))
     yield made
     made.close()
 

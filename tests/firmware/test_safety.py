@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
+
+from tests.firmware import rig
 
 CYCLES_PER_MS = 16_000
 FAST = {"steps": 1_000_000, "start": 1000, "run": 20_000, "gain": 100_000}
@@ -18,7 +19,7 @@ def last_step(chip: Any) -> int:
     return int(chip.rises(chip.pins["step"])[-1])
 
 
-def test_outputs_are_off_from_the_first_instruction(rig: ModuleType, chip_name: str) -> None:
+def test_outputs_are_off_from_the_first_instruction(chip_name: str) -> None:
     chip = rig.new_chip(chip_name)
     for _ in range(4000):
         chip.run(5)
@@ -32,7 +33,7 @@ def test_outputs_are_off_from_the_first_instruction(rig: ModuleType, chip_name: 
     chip.close()
 
 
-def test_hello_comes_within_200_ms_and_counts_on(rig: ModuleType, host: Any) -> None:
+def test_hello_comes_within_200_ms_and_counts_on(host: Any) -> None:
     assert host.hello.fields["why"] == "power" and host.hello.number == 1
     numbers = {host.hello.fields["next"]}
     for _ in range(5):
@@ -199,7 +200,7 @@ def test_holding_current_drops(host: Any) -> None:
     assert host.chip.outputs_off
 
 
-def test_the_pins_are_those_of_the_wiring(host: Any, rig: ModuleType) -> None:
+def test_the_pins_are_those_of_the_wiring(host: Any) -> None:
     """What the board reports, the configuration page and the pins that really move are the same."""
     board_pins = {
         "atmega328p": {5: "D5", 6: "D6", 7: "D7", 2: "D2", 8: "B0", 9: "B1", 10: "B2", 11: "B3"},

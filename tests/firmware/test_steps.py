@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
+
+from tests.firmware import measure, toolchain
 
 CYCLES_PER_SECOND = 16_000_000
 SHORTEST_PULSE = 40  # 2.5 us
@@ -23,10 +24,10 @@ def pulses(chip: Any) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
 
 @pytest.mark.parametrize("rate", [8000, 60_000, 100_000])
 @pytest.mark.parametrize("load", ["beats", "full line", "full line, index edges"])
-def test_rate_jitter_and_pulse(host: Any, rig: ModuleType, rate: int, load: str) -> None:
+def test_rate_jitter_and_pulse(host: Any, rate: int, load: str) -> None:
     """The figures of the sketch's README."""
     index = "index" in load
-    row = rig.measure.measure_move(host, rate, index=index, busy_line="full" in load)
+    row = measure.measure_move(host, rate, index=index, busy_line="full" in load)
     steps = round(rate * 1.25)
     assert row.steps_made == steps and row.stop == {"why": "end", "pos": steps, "left": 0}
     nominal = CYCLES_PER_SECOND / rate
@@ -205,10 +206,10 @@ def test_ease_stops_with_the_moves_own_gain(host: Any) -> None:
     assert np.diff(pulses(host.chip)[0])[-1] == pytest.approx(16_000, rel=0.13)
 
 
-def test_what_the_sketch_takes_of_the_chip(host: Any, rig: ModuleType) -> None:
+def test_what_the_sketch_takes_of_the_chip(host: Any) -> None:
     """Flash, static RAM, and memory the stack never reached in a busy move."""
-    chip = rig.toolchain.CHIPS[host.chip.chip]
-    size = rig.toolchain.footprint(rig.toolchain.sketch_elf(chip.name))
+    chip = toolchain.CHIPS[host.chip.chip]
+    size = toolchain.footprint(toolchain.sketch_elf(chip.name))
     assert size.flash <= 24_000 and size.ram <= 1250
     host.ask("outputs", on=1)
     host.chip.fit_shaft(200, 5)

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from types import ModuleType
-
 import pytest
 
+from tests.firmware import rig
 
-def test_nothing_is_skipped_silently_in_ci(rig: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(rig.toolchain, "missing", lambda: ["avr-g++"])
-    monkeypatch.delenv("CI", raising=False)
+
+def test_nothing_is_skipped_silently_in_ci() -> None:
     with pytest.raises(pytest.skip.Exception, match="not installed: avr-g\\+\\+; apt-get install gcc-avr"):
-        rig.need_toolchain()
-    monkeypatch.setenv("CI", "1")
+        rig.need(["avr-g++"], in_ci=False)
     with pytest.raises(pytest.fail.Exception, match="avr-g"):
-        rig.need_toolchain()
+        rig.need(["avr-g++"], in_ci=True)
+    rig.need([], in_ci=True)
 
 
-def test_runs_are_the_same_cycle_for_cycle(rig: ModuleType) -> None:
+def test_runs_are_the_same_cycle_for_cycle() -> None:
     """The simulator is deterministic: figures can be asserted exactly."""
     logs = []
     for _ in range(2):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
 import os
 import re
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -59,10 +60,16 @@ def _digest(files: list[Path], *extra: str) -> str:
     return digest.hexdigest()[:16]
 
 
-def _into_place(temporary: Path, target: Path) -> Path:
-    """Two test processes may build the same thing at once: the rename makes it whole for both."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    os.replace(temporary, target)
+def _built(name: str, build: Callable[[Path], Path]) -> Path:
+    """``name`` in the cache; ``build`` makes it in a folder it is given, once however many processes want it."""
+    target = CACHE / name
+    if target.exists():
+        return target
+    CACHE.mkdir(parents=True, exist_ok=True)
+    with (CACHE / f"{name}.lock").open("w") as lock, tempfile.TemporaryDirectory(dir=CACHE) as folder:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not target.exists():
+            os.replace(build(Path(folder)), target)
     return target
 
 
@@ -77,17 +84,17 @@ def _flags(chip: Chip) -> list[str]:
 
 _CPP = ["-std=gnu++11", "-fpermissive", "-fno-exceptions", "-fno-threadsafe-statics"]
 _C = ["-std=gnu11", "-fno-fat-lto-objects"]
+_LIBRARIES = ["-lsimavr", "-lelf"]
+_STRICT = ["-Wall", "-Wextra", "-Werror"]
 
 
 def _core(chip: Chip) -> Path:
     sources = sorted(file for file in (ARDUINO / "cores/arduino").iterdir() if file.suffix in (".c", ".cpp", ".S"))
-    target = CACHE / f"core-{chip.name}-{_digest(sources, *_flags(chip))}.a"
-    if target.exists():
-        return target
-    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
+
+    def build(folder: Path) -> Path:
         objects = []
         for source in sources:
-            made = Path(folder) / f"{source.name}.o"
+            made = folder / f"{source.name}.o"
             if source.suffix == ".S":
                 command = ["avr-gcc", "-c", "-x", "assembler-with-cpp", *_flags(chip)]
             elif source.suffix == ".c":
@@ -96,14 +103,11 @@ def _core(chip: Chip) -> Path:
                 command = ["avr-g++", "-c", "-w", *_flags(chip), *_CPP]
             _run([*command, str(source), "-o", str(made)])
             objects.append(str(made))
-        archive = Path(folder) / "core.a"
+        archive = folder / "core.a"
         _run(["avr-gcc-ar", "rcs", str(archive), *objects])
-        return _into_place(archive, target)
+        return archive
 
-
-def _cache() -> Path:
-    CACHE.mkdir(parents=True, exist_ok=True)
-    return CACHE
+    return _built(f"core-{chip.name}-{_digest(sources, *_flags(chip))}.a", build)
 
 
 _FUNCTION = re.compile(r"^(?:__attribute__\(\(.*\)\) )?((?:static )?\w+ \w+\(\)) \{", re.MULTILINE)
@@ -131,32 +135,27 @@ def sketch_elf(chip_name: str, config: Mapping[str, int] | None = None) -> Path:
     """
     chip = CHIPS[chip_name]
     sources = sorted(file for file in SKETCH.iterdir() if file.suffix in (".ino", ".cpp", ".h"))
-    target = CACHE / f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip), repr(config or {}))}.elf"
-    if target.exists():
-        return target
     core = _core(chip)
-    strict = ["-Wall", "-Wextra", "-Werror"]
-    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
-        copies = []
+
+    def build(folder: Path) -> Path:
         for source in sources:
             text = source.read_text(encoding="utf-8")
             if source.suffix == ".ino":
                 text = _as_the_ide_does(text)
             if source.name == "board_config.h":
                 text = _configured(text, config or {})
-            copies.append(Path(folder) / source.name.replace(".ino", ".ino.cpp"))
-            copies[-1].write_text(text, encoding="utf-8")
+            (folder / source.name.replace(".ino", ".ino.cpp")).write_text(text, encoding="utf-8")
         objects = []
-        for source in copies:
-            if source.suffix == ".h":
-                continue
-            made = Path(folder) / f"{source.name}.o"
-            _run(["avr-g++", "-c", *_flags(chip), *_CPP, *strict, str(source), "-o", str(made)])
+        for source in sorted(folder.glob("*.cpp")):
+            made = folder / f"{source.name}.o"
+            _run(["avr-g++", "-c", *_flags(chip), *_CPP, *_STRICT, str(source), "-o", str(made)])
             objects.append(str(made))
-        elf = Path(folder) / "sketch.elf"
+        elf = folder / "sketch.elf"
         link = ["avr-gcc", "-w", "-Os", "-g", "-flto", "-fuse-linker-plugin", "-Wl,--gc-sections"]
         _run([*link, f"-mmcu={chip.name}", "-o", str(elf), *objects, str(core), "-lm"])
-        return _into_place(elf, target)
+        return elf
+
+    return _built(f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip), repr(config or {}))}.elf", build)
 
 
 @dataclass(frozen=True)
@@ -194,27 +193,25 @@ def variables(elf: Path) -> dict[str, int]:
 def bench_library() -> Path:
     """The bench around libsimavr as a shared library."""
     source = HARNESS / "avr_bench.c"
-    target = CACHE / f"avr_bench-{_digest([source])}.so"
-    if target.exists():
-        return target
-    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
-        made = Path(folder) / "avr_bench.so"
-        flags = ["-O2", "-Wall", "-Wextra", "-Werror", "-shared", "-fPIC", f"-I{SIMAVR}"]
-        _run(["gcc", *flags, str(source), "-o", str(made), "-lsimavr", "-lelf"])
-        return _into_place(made, target)
+
+    def build(folder: Path) -> Path:
+        made = folder / "avr_bench.so"
+        _run(["gcc", "-O2", *_STRICT, "-shared", "-fPIC", f"-I{SIMAVR}", str(source), "-o", str(made), *_LIBRARIES])
+        return made
+
+    return _built(f"avr_bench-{_digest([source])}.so", build)
 
 
 def host_program() -> Path:
     """The sketch's pure parts as a program for this computer, with address and undefined-behaviour checks."""
     parts = [SKETCH / f"{name}.cpp" for name in ("frames", "ramp", "limits", "requests")]
-    headers = sorted(SKETCH.glob("*.h"))
     source = HARNESS / "pure_parts.cpp"
-    target = CACHE / f"pure_parts-{_digest([source, *parts, *headers])}"
-    if target.exists():
-        return target
-    with tempfile.TemporaryDirectory(dir=_cache()) as folder:
-        made = Path(folder) / "pure_parts"
+
+    def build(folder: Path) -> Path:
+        made = folder / "pure_parts"
         checks = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
-        flags = ["-std=c++11", "-g", "-O1", "-Wall", "-Wextra", "-Wconversion", "-Werror", *checks]
+        flags = ["-std=c++11", "-g", "-O1", "-Wconversion", *_STRICT, *checks]
         _run(["g++", *flags, f"-I{SKETCH}", str(source), *map(str, parts), "-o", str(made)])
-        return _into_place(made, target)
+        return made
+
+    return _built(f"pure_parts-{_digest([source, *parts, *sorted(SKETCH.glob('*.h'))])}", build)

@@ -78,8 +78,8 @@ class Wire:
 
 def main(chip: str) -> None:
     """Serve one board until interrupted."""
-    sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
-    import rig
+    sys.path.insert(0, str(Path(__file__).parents[2]))
+    from tests.firmware import rig
 
     wire = Wire(rig.new_chip(chip))
     print(wire.path, flush=True)

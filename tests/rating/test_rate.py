@@ -1,4 +1,4 @@
-"""What rests on what: hot soak over label over size, what is missing, what the saved stages give."""
+"""What rests on what: hot soak over label over size, what is missing."""
 
 from __future__ import annotations
 
@@ -7,15 +7,7 @@ import pytest
 from coilbench.errors import NotEnoughKnown
 from coilbench.rating.frames import body_of, parse_frame
 from coilbench.rating.label import Label
-from coilbench.rating.rate import (
-    Known,
-    half_winding_ohm,
-    motor_leads,
-    rate,
-    rating_fact,
-    rating_object,
-    saved_body,
-)
+from coilbench.rating.rate import Known, rate
 from coilbench.rating.spin import judge_spin
 
 BODY = body_of("NEMA 17", None, 0.04)
@@ -71,42 +63,9 @@ def test_a_size_that_could_be_a_can_is_said():
     assert not any("round can" in note for note in rate(Known(50.0, parse_frame("NEMA 14"))).notes)
 
 
-def test_plain_data_goes_out():
-    rating = rate(Known(2.0, BODY))
-    assert rating_object(rating)["start_amp"] == rating_fact(rating)["current_ampere"]
-
-
-def test_half_winding_of_each_arrangement():
-    def coil(ohms, tap=None):
-        return {"ends": ["a", "b"], "tap": tap, "ohms": ohms}
-
-    assert half_winding_ohm({"arrangement": "bipolar-4", "coils": [coil(2.4), coil(2.6)]}) == pytest.approx(2.5)
-    assert half_winding_ohm({"arrangement": "unipolar-6", "coils": [coil(60, "t"), coil(60, "u")]}) == 30
-    # One half broken off: what is left end to end is a half already.
-    assert half_winding_ohm({"arrangement": "unipolar-6", "coils": [coil(66, "t"), coil(33)]}) == 33
-    assert half_winding_ohm({"arrangement": "unipolar-5", "coils": [coil(50)] * 4}) == 50
-    assert half_winding_ohm({"arrangement": "split-8", "coils": [coil(1.4)] * 3 + [coil(None)]}) == pytest.approx(1.4)
-    assert half_winding_ohm({"coils": []}) is None
-    assert half_winding_ohm(None) is None
-
-
-def test_lead_counts_of_two_phase_motors_alone():
-    assert motor_leads({"arrangement": "split-8"}) == 8
-    assert motor_leads({"arrangement": "five-phase-ring-5"}) is None
-    assert motor_leads(None) is None
-
-
 def test_the_doubt_about_cans_is_said_unless_a_soak_settled_it():
     can = body_of(None, 0.042, 0.02)
     assert any("hot soak" in note for note in rate(Known(75.0, can)).notes)
     assert not any("round can:" in note for note in rate(Known(75.0, can, soaked_ampere=0.1)).notes)
     # 24 V across 85 ohm is several times the heat that 40 K shed: a label that says so is not believed at rest.
     assert rate(Known(85.0, can, label=Label(volt=24.0, ohm=85.0))).contradicts
-
-
-def test_saved_bodies():
-    assert saved_body({"frame": "17", "length_metre": 0.04}).length_metre == 0.04
-    assert saved_body({"frame": "tin can", "diameter_metre": 0.035}).round_can
-    assert saved_body({"frame": "odd", "diameter_metre": None}) is None
-    assert saved_body({"frame": None, "diameter_metre": 0.042}).round_can
-    assert saved_body(None) is None

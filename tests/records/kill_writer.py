@@ -14,6 +14,8 @@ import traceback
 from pathlib import Path
 
 from coilbench.errors import InputProblem
+from coilbench.records import writing
+from coilbench.records.saved.windings import Windings
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
@@ -30,8 +32,8 @@ def write_without_end(path: Path, first: int, pipe: int) -> None:
             bin_.add_motor(MOTOR, ["RD", "BU"])
         number = first
         while True:
-            saved = bin_.add_reading(MOTOR, Reading("RD", "BU", float(number)))
-            bin_.put_fact(MOTOR, "windings", {"last": number})
+            saved = writing.add_reading(bin_, MOTOR, Reading("RD", "BU", float(number)))
+            writing.derive(bin_, MOTOR, Windings(arrangement="unknown", readings=number))
             os.write(pipe, struct.pack("qq", number, saved))
             number += 1
 

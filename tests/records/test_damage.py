@@ -5,8 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from coilbench.errors import CoilbenchError
-from coilbench.records import opening, schema
+from coilbench.records import opening, schema, writing
 from coilbench.records.problems import BinBusy, BinDamaged, BinNewer, BinUnreachable
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
@@ -108,9 +107,8 @@ def test_an_empty_file_becomes_a_bin(path: Path) -> None:
         assert bin_.motors() == []
 
 
-def test_a_bin_held_by_another_program_is_told_and_unchanged(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening, "_BUSY_SECONDS", 0.05)
-    with Bin.open(path) as bin_, Bin.open(path) as other, other.writing():
+def test_a_bin_held_by_another_program_is_told_and_unchanged(path: Path) -> None:
+    with Bin.open(path, busy_seconds=0.05) as bin_, Bin.open(path) as other, other.writing():
         with pytest.raises(BinBusy):
             bin_.add_motor(MOTOR)
         assert bin_.motors() == []
@@ -125,23 +123,19 @@ def test_a_full_disk_is_told_and_nothing_is_half_done(path: Path) -> None:
         added = 0
         with pytest.raises(BinUnreachable, match="full"):
             while True:
-                bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+                writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
                 added += 1
         assert len(bin_.readings(MOTOR)) == added
         with bin_.reading() as connection:
             connection.execute("PRAGMA max_page_count = 100000")
-        bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+        writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
 
 
 @pytest.mark.parametrize("version", range(1, schema.VERSION))
 def test_an_older_file_is_brought_forward_with_all_it_holds(tmp_path: Path, version: int) -> None:
     path = tmp_path / "old.db"
     connection = sqlite3.connect(path)
-    for step in schema.STEPS[:version]:
-        for statement in step:
-            connection.execute(statement)
-    connection.execute(f"PRAGMA user_version = {version}")
-    connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    schema.bring_forward(connection, schema.STEPS[:version])
     connection.execute("INSERT INTO motors (name, leads, created) VALUES ('M-07', '[\"RD\", \"BU\"]', '2026-01-01')")
     connection.execute(
         "INSERT INTO readings (motor_id, a, b, ohm, meter, kind, time) VALUES (1, 'RD', 'BU', 48.2, '', 'ohms', '')"
@@ -150,19 +144,16 @@ def test_an_older_file_is_brought_forward_with_all_it_holds(tmp_path: Path, vers
     connection.close()
     with Bin.open(path) as bin_:
         assert bin_.motor(MOTOR).leads == ("RD", "BU") and bin_.readings(MOTOR)[0].ohm == 48.2
-        bin_.add_reading(MOTOR, Reading("RD", "BU", 48.3))
-        assert bin_.undo(MOTOR) == "reading RD BU"
+        writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 48.3))
+        assert writing.undo(bin_, MOTOR) == "reading RD BU"
 
 
-def test_a_step_that_fails_leaves_the_old_file(filled: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_step_that_fails_leaves_the_old_file(filled: Path) -> None:
+    steps = (*schema.STEPS, ("CREATE TABLE extra (a)", "DROP TABLE readings", "nonsense"))
     with Bin.open(filled) as bin_:
         before = list(bin_.readings(MOTOR))
-    monkeypatch.setattr(
-        schema, "STEPS", (*schema.STEPS, ("CREATE TABLE extra (a)", "DROP TABLE readings", "nonsense"))
-    )
-    monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
-    with pytest.raises(CoilbenchError):
-        Bin.open(filled)
-    monkeypatch.undo()
+        with bin_.reading() as connection, pytest.raises(sqlite3.OperationalError):
+            schema.bring_forward(connection, steps)
+        assert bin_.readings(MOTOR) == before
     with Bin.open(filled) as bin_:
         assert bin_.readings(MOTOR) == before

@@ -11,7 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
+from coilbench.records import writing
 from coilbench.records.exchange import Imported, export_object, import_text
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.order import HandTest
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
@@ -20,10 +23,10 @@ MOTOR = "M-07"
 
 @pytest.fixture
 def exported(bin_: Bin) -> dict[str, Any]:
-    bin_.add_reading(MOTOR, Reading("RD", "BU", 48.2, 200.0), meter="1% + 0.2 ohm")
-    bin_.add_reading(MOTOR, Reading("RD", "WH", math.inf))
-    bin_.put_fact(MOTOR, "intake", {"frame": "NEMA 17", "label": "größer [/x]"})
-    bin_.add_event(MOTOR, "order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"})
+    writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 48.2, 200.0), meter="1% + 0.2 ohm")
+    writing.add_reading(bin_, MOTOR, Reading("RD", "WH", math.inf))
+    writing.keep(bin_, MOTOR, "intake", Intake(frame="NEMA 17", label="größer [/x]"))
+    writing.add_event(bin_, MOTOR, HandTest(kind="twitch", reference="RD", touched="BU", answer="cw"))
     bin_.add_motor("=1+1", ["[/x]", "@A1"])
     return export_object(bin_)
 
@@ -33,8 +36,8 @@ def test_round_trip(exported: dict[str, Any], tmp_path: Path) -> None:
         assert import_text(second, json.dumps(exported)) == Imported([(MOTOR, MOTOR), ("=1+1", "=1+1")])
         assert export_object(second) == exported
         assert second.readings(MOTOR)[1].ohm == math.inf
-        second.add_reading(MOTOR, Reading("RD", "WH", 1.0))
-        second.undo(MOTOR)
+        writing.add_reading(second, MOTOR, Reading("RD", "WH", 1.0))
+        writing.undo(second, MOTOR)
     assert export_object_of(tmp_path / "second.db") == exported
 
 

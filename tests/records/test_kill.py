@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from coilbench.records import opening
+from coilbench.records import opening, writing
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
@@ -39,11 +39,12 @@ def test_two_programs_and_their_threads_lose_nothing(tmp_path: Path) -> None:
     code = """
 import sys
 from pathlib import Path
+from coilbench.records import writing
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 with Bin.open(Path(sys.argv[1])) as bin_:
     for number in range(100):
-        bin_.add_reading("M-07", Reading("RD", "BU", float(sys.argv[2]) + number))
+        writing.add_reading(bin_, "M-07", Reading("RD", "BU", float(sys.argv[2]) + number))
 """
     with Bin.open(path) as bin_:
         bin_.add_motor(MOTOR, ["RD", "BU"])
@@ -54,7 +55,7 @@ with Bin.open(Path(sys.argv[1])) as bin_:
         def write(start: int) -> None:
             try:
                 for number in range(50):
-                    bin_.add_reading(MOTOR, Reading("RD", "BU", float(start + number)))
+                    writing.add_reading(bin_, MOTOR, Reading("RD", "BU", float(start + number)))
             except BaseException as problem:
                 faults.append(problem)
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from coilbench.errors import CoilbenchError
-from coilbench.records import opening
+from coilbench.records import writing
 from coilbench.records.problems import BinReadOnly
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
@@ -37,13 +39,19 @@ def test_it_can_be_looked_at_and_refuses_to_be_written(shut: Path) -> None:
         assert bin_.read_only and [motor.name for motor in bin_.motors()] == ["M-07"]
         assert not bin_.can_undo("M-07") and bin_.seen() >= 0
         with pytest.raises(BinReadOnly) as caught:
-            bin_.add_reading("M-07", Reading("RD", "BU", 24.3))
+            writing.add_reading(bin_, "M-07", Reading("RD", "BU", 24.3))
         assert "may only be read" in str(caught.value) and "--bin" in caught.value.remedy
         assert bin_.readings("M-07") == []
 
 
-def test_one_of_an_older_schema_is_refused_in_words(shut: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening.schema, "VERSION", opening.schema.VERSION + 1)
+def test_one_of_an_older_schema_is_refused_in_words(shut: Path) -> None:
+    modes = [(place, place.stat().st_mode) for place in (shut, shut.parent)]
+    for place, mode in modes:
+        place.chmod(mode | 0o700)
+    with contextlib.closing(sqlite3.connect(shut)) as connection:
+        connection.execute("PRAGMA user_version = 2")
+    for place, mode in modes:
+        place.chmod(mode)
     with pytest.raises(CoilbenchError, match="older coilbench"):
         Bin.open(shut)
 

@@ -54,7 +54,7 @@ def values(shape: Any) -> st.SearchStrategy[Any]:
 SHAPES = [
     (stage, shape, read)
     for stage in sorted(decode.stages())
-    for shape, read in zip(decode._shapes(stage), (decode.kept_fact, decode.kept_event), strict=True)
+    for shape, read in zip(decode.shapes(stage), (decode.kept_fact, decode.kept_event), strict=True)
     if shape is not None
 ]
 

@@ -9,15 +9,20 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from coilbench.errors import InputProblem
+from coilbench.records import writing
+from coilbench.records.saved.base import Event
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.order import HandTest
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
 MOTOR = "M-07"
+TEST = HandTest(kind="twitch", reference="RD", touched="BU", answer="cw")
 
 
 def test_a_reading_is_kept_with_its_meter_and_time(bin_: Bin, path: Path) -> None:
-    saved = bin_.add_reading(MOTOR, Reading("RD", "BU", 48.2, 200.0), meter="1% + 0.2 ohm")
-    bin_.add_reading(MOTOR, Reading("RD", "WH", math.inf))
+    saved = writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 48.2, 200.0), meter="1% + 0.2 ohm")
+    writing.add_reading(bin_, MOTOR, Reading("RD", "WH", math.inf))
     with Bin.open(path) as other:
         first, second = other.readings(MOTOR)
     assert (first.id, first.reading, first.meter) == (saved, Reading("RD", "BU", 48.2, 200.0), "1% + 0.2 ohm")
@@ -57,7 +62,7 @@ def test_names_that_are_refused(bin_: Bin, name: str) -> None:
 @pytest.mark.parametrize("name", ["[/x]", "=1+1", "Motor aus Kopierer, größer", "'; DROP TABLE motors; --", "%s"])
 def test_odd_names_are_plain_text(bin_: Bin, name: str) -> None:
     bin_.add_motor(name, [name, "BU"])
-    bin_.add_reading(name, Reading(name, "BU", 1.0))
+    writing.add_reading(bin_, name, Reading(name, "BU", 1.0))
     assert bin_.motor(name).leads == (name, "BU") and bin_.readings(name)[0].a == name
 
 
@@ -73,73 +78,63 @@ def test_odd_names_are_plain_text(bin_: Bin, name: str) -> None:
 )
 def test_readings_that_are_refused(bin_: Bin, reading: Reading, said: str) -> None:
     with pytest.raises(InputProblem, match=said):
-        bin_.add_reading(MOTOR, reading)
+        writing.add_reading(bin_, MOTOR, reading)
     assert bin_.readings(MOTOR) == []
 
 
 def test_frame_and_probes_are_no_leads_but_may_be_read(bin_: Bin) -> None:
-    bin_.add_reading(MOTOR, Reading("RD", "frame", math.inf))
-    bin_.add_reading(MOTOR, Reading("probes", "probes", 0.2))
+    writing.add_reading(bin_, MOTOR, Reading("RD", "frame", math.inf))
+    writing.add_reading(bin_, MOTOR, Reading("probes", "probes", 0.2))
     assert len(bin_.readings(MOTOR)) == 2
     with pytest.raises(InputProblem):
-        bin_.set_leads(MOTOR, ["RD", "frame"])
+        writing.set_leads(bin_, MOTOR, ["RD", "frame"])
 
 
 def test_leads_with_readings_stay(bin_: Bin) -> None:
-    saved = bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    saved = writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
     with pytest.raises(InputProblem, match="'BU' has readings"):
-        bin_.set_leads(MOTOR, ["RD", "WH"])
-    bin_.remove_reading(saved)
-    bin_.set_leads(MOTOR, ["RD", "WH"])
-    bin_.undo(MOTOR)
-    bin_.undo(MOTOR)
+        writing.set_leads(bin_, MOTOR, ["RD", "WH"])
+    writing.remove_reading(bin_, saved)
+    writing.set_leads(bin_, MOTOR, ["RD", "WH"])
+    writing.undo(bin_, MOTOR)
+    writing.undo(bin_, MOTOR)
     assert bin_.motor(MOTOR).leads == ("RD", "BU", "WH") and len(bin_.readings(MOTOR)) == 1
 
 
 def test_undo_survives_a_restart_and_says_what_it_took_back(bin_: Bin, path: Path) -> None:
-    bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
     with Bin.open(path) as other:
-        assert other.undo(MOTOR) == "reading RD BU"
-        assert other.undo(MOTOR) is None
+        assert writing.undo(other, MOTOR) == "reading RD BU"
+        assert writing.undo(other, MOTOR) is None
     assert bin_.readings(MOTOR) == []
-    assert bin_.redo(MOTOR) == "reading RD BU" and bin_.redo(MOTOR) is None
+    assert writing.redo(bin_, MOTOR) == "reading RD BU" and writing.redo(bin_, MOTOR) is None
 
 
 def test_whether_there_is_anything_to_take_back_or_do_again(bin_: Bin) -> None:
     assert not bin_.can_undo(MOTOR, "windings") and not bin_.can_redo(MOTOR, "windings")
-    bin_.add_reading(MOTOR, Reading("RD", "BU", 48.2))
+    writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 48.2))
     assert bin_.can_undo(MOTOR, "windings") and not bin_.can_redo(MOTOR, "windings")
-    bin_.undo(MOTOR, "windings")
+    writing.undo(bin_, MOTOR, "windings")
     assert bin_.can_redo(MOTOR, "windings") and not bin_.can_redo(MOTOR, "order") and not bin_.can_undo("M-99")
 
 
 def test_a_stage_undoes_its_own_changes(bin_: Bin) -> None:
-    bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
-    bin_.add_event(MOTOR, "order", {"twitch": "one way"})
-    bin_.undo(MOTOR, "windings")
-    assert bin_.readings(MOTOR) == [] and len(bin_.events(MOTOR, "order")) == 1
-    bin_.undo(MOTOR, "order")
-    assert bin_.events(MOTOR) == []
+    writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
+    writing.add_event(bin_, MOTOR, TEST)
+    writing.undo(bin_, MOTOR, "windings")
+    assert bin_.readings(MOTOR) == [] and len(bin_.entries(MOTOR, HandTest)) == 1
+    writing.undo(bin_, MOTOR, "order")
+    assert bin_.entries(MOTOR, Event) == []
 
 
-def test_facts_are_replaced_and_forgotten(bin_: Bin) -> None:
-    bin_.put_fact(MOTOR, "intake", {"frame": "NEMA 17", "length_metre": None})
-    bin_.put_fact(MOTOR, "intake", {"frame": "NEMA 23"})
-    assert bin_.fact(MOTOR, "intake") == {"frame": "NEMA 23"} and bin_.motor(MOTOR).stages == ("intake",)
-    bin_.put_fact(MOTOR, "intake", None)
-    assert bin_.fact(MOTOR, "intake") is None
-
-
-def test_events_keep_their_order(bin_: Bin) -> None:
-    ids = [bin_.add_event(MOTOR, "jog", {"rate_sps": rate}) for rate in (400, 800, 1600)]
-    bin_.remove_event(ids[1])
-    assert [each.value["rate_sps"] for each in bin_.events(MOTOR, "jog")] == [400, 1600]
-    bin_.undo(MOTOR)
-    assert [each.id for each in bin_.events(MOTOR, "jog")] == ids
+def test_facts_are_replaced_and_stages_known(bin_: Bin) -> None:
+    writing.keep(bin_, MOTOR, "intake", Intake(frame="NEMA 17"))
+    writing.keep(bin_, MOTOR, "intake", Intake(frame="NEMA 23"))
+    assert bin_.known(MOTOR).get(Intake) == Intake(frame="NEMA 23") and bin_.motor(MOTOR).stages == ("intake",)
 
 
 def test_rename_and_delete(bin_: Bin) -> None:
-    bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
     bin_.rename(MOTOR, "M-08")
     assert len(bin_.readings("M-08")) == 1
     bin_.add_motor(MOTOR)
@@ -150,11 +145,11 @@ def test_rename_and_delete(bin_: Bin) -> None:
 
 
 def test_an_entry_that_another_window_removed(bin_: Bin, path: Path) -> None:
-    saved = bin_.add_reading(MOTOR, Reading("RD", "BU", 1.0))
+    saved = writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
     with Bin.open(path) as other:
-        other.remove_reading(saved)
+        writing.remove_reading(other, saved)
     with pytest.raises(InputProblem, match="gone"):
-        bin_.edit_reading(saved, 2.0)
+        writing.edit_reading(bin_, saved, 2.0)
 
 
 class Undoing(RuleBasedStateMachine):
@@ -174,33 +169,33 @@ class Undoing(RuleBasedStateMachine):
 
     @rule(ohm=st.one_of(st.floats(0, 1e6), st.just(math.inf)))
     def add(self, ohm: float) -> None:
-        saved = self.bin_.add_reading(MOTOR, Reading("RD", "BU", ohm))
+        saved = writing.add_reading(self.bin_, MOTOR, Reading("RD", "BU", ohm))
         self.change({**self.now, saved: ohm})
 
     @precondition(lambda self: self.now)
     @rule(data=st.data(), ohm=st.floats(0, 1e6))
     def edit(self, data: st.DataObject, ohm: float) -> None:
         chosen = data.draw(st.sampled_from(sorted(self.now)))
-        self.bin_.edit_reading(chosen, ohm)
+        writing.edit_reading(self.bin_, chosen, ohm)
         self.change({**self.now, chosen: ohm})
 
     @precondition(lambda self: self.now)
     @rule(data=st.data())
     def remove(self, data: st.DataObject) -> None:
         chosen = data.draw(st.sampled_from(sorted(self.now)))
-        self.bin_.remove_reading(chosen)
+        writing.remove_reading(self.bin_, chosen)
         self.change({key: ohm for key, ohm in self.now.items() if key != chosen})
 
     @rule()
     def undo(self) -> None:
-        assert (self.bin_.undo(MOTOR) is None) == (not self.past)
+        assert (writing.undo(self.bin_, MOTOR) is None) == (not self.past)
         if self.past:
             self.future.append(self.now)
             self.now = self.past.pop()
 
     @rule()
     def redo(self) -> None:
-        assert (self.bin_.redo(MOTOR) is None) == (not self.future)
+        assert (writing.redo(self.bin_, MOTOR) is None) == (not self.future)
         if self.future:
             self.past.append(self.now)
             self.now = self.future.pop()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from support.motors import EIGHT, EIGHT_LEADS, FIVE, PAIRED, RATED, SIX
 
 from coilbench.errors import Fault, InputProblem, NotEnoughKnown
 from coilbench.records.saved.base import Fact
@@ -15,6 +14,7 @@ from coilbench.records.saved.windings import WindingFault, Windings
 from coilbench.stages.connection import ConnectionStage, cells
 from coilbench.stages.desk import scratch_desk
 from coilbench.stages.form import FieldProblem
+from tests.support.motors import EIGHT, EIGHT_LEADS, FIVE, PAIRED, RATED, SIX
 
 
 def stage_of(*facts: Fact, leads: str = EIGHT_LEADS) -> ConnectionStage:

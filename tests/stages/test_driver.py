@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from support.motors import FOUR, SIX
 
 from coilbench.errors import CoilbenchError, InputProblem, NotEnoughKnown
 from coilbench.records.saved.base import Fact
@@ -14,6 +13,7 @@ from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import scratch_desk
 from coilbench.stages.driver import DriverStage, marking
+from tests.support.motors import FOUR, SIX
 
 CONNECTED = Connection(
     connection="bipolar",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from support.motors import EIGHT, FIVE, FOUR, PAIRED, RATED, SIX
+import pytest
 
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
@@ -10,8 +10,9 @@ from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
-from coilbench.records.saved.windings import WindingFault, Windings
+from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.stages import motor
+from tests.support.motors import EIGHT, FIVE, FOUR, PAIRED, RATED, SIX
 
 
 def known(*facts: Fact) -> Facts:
@@ -36,6 +37,22 @@ def test_leads_and_ohms_of_a_half_winding() -> None:
     assert motor.two_phase_leads(known()) is None
     assert motor.two_phase_leads(known(Windings(arrangement="three-phase-3"))) is None
     assert [motor.half_winding_ohm(known(each)) for each in (FOUR, FIVE, SIX, EIGHT)] == [2.4, 70.0, 24.1, 1.4]
+
+
+def test_a_half_winding_of_a_faulty_motor() -> None:
+    def of(arrangement: str, *coils: tuple[float | None, str | None], fault: str = "") -> float | None:
+        listed = tuple(Coil(name="A", ends=("a", "b"), tap=tap, ohms=ohms) for ohms, tap in coils)
+        faults = (WindingFault(kind=fault),) if fault else ()
+        return motor.half_winding_ohm(known(Windings(arrangement=arrangement, coils=listed, faults=faults)))
+
+    assert of("bipolar-4", (2.4, None), (2.6, None)) == pytest.approx(2.5)
+    # One half broken off: what is left end to end is a half already.
+    assert of("unipolar-6", (66, "t"), (33, None)) == 33
+    # Its tap broken off, a coil is still two halves.
+    assert of("unipolar-6", (66, None), (66, None), fault="broken-lead") == 33
+    assert of("split-8", (1.4, None), (1.4, None), (None, None)) == pytest.approx(1.4)
+    assert of("bipolar-4") is None and motor.half_winding_ohm(known()) is None
+    assert motor.two_phase_leads(known(Windings(arrangement="five-phase-ring-5"))) is None
 
 
 def test_the_step_angle_as_printed_then_rated_then_by_the_label() -> None:

@@ -38,13 +38,6 @@ def sheet(app: BenchApp) -> BenchSheet:
     return app.screen
 
 
-def put_motor(app: BenchApp, leads: str, **facts: dict[str, Any]) -> None:
-    """Add the motor M-20 with these leads and what its stages have saved."""
-    app.bin.add_motor("M-20", leads.split())
-    for stage, fact in facts.items():
-        app.bin.put_fact("M-20", stage, fact)
-
-
 def add_motor(app: BenchApp, leads: str, *facts: Fact) -> Desk:
     """Add the motor M-20 with these leads and what its stages have kept; its desk."""
     app.bin.add_motor("M-20", leads.split())

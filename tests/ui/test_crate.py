@@ -9,7 +9,7 @@ from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fit
 
-from .screen import open_stage, put_motor, shown, standing
+from .screen import add_motor, open_stage, shown, standing
 
 
 def test_a_long_label_ends_in_dots_and_the_rest_stays() -> None:
@@ -34,7 +34,7 @@ async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> Non
 async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, "RD BU")
+        add_motor(app, "RD BU")
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         sheet.facts = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
         sheet.redraw_known()

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Static
 
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.ratings import Ratings
+
 from .screen import measured_out, open_stage, shown, standing
 
 
@@ -22,7 +25,7 @@ async def test_no_figures_for_a_motor_that_can_not_be_used(demo_bench, settle, m
             assert "start with" not in shown(app) and "advised" not in shown(app)
             await pilot.press("enter")
             await settle(pilot)
-            assert app.bin.fact(motor, stage) is None
+            assert stage not in app.bin.known(motor)
 
 
 async def test_an_open_half_goes_on_to_half_coil_drive(demo_bench, settle) -> None:
@@ -35,13 +38,13 @@ async def test_an_open_half_goes_on_to_half_coil_drive(demo_bench, settle) -> No
         await open_stage(pilot, settle, "M-05", "ratings")
         await pilot.press("enter")
         await settle(pilot)
-        assert app.bin.fact("M-05", "ratings")["resistance_ohm"] == pytest.approx(33.2, abs=0.1)
+        assert app.bin.known("M-05").get(Ratings).resistance_ohm == pytest.approx(33.2, abs=0.1)
         await open_stage(pilot, settle, "M-05", "connection")
-        assert [row.connection for row in app.screen.pane.choice.rows] == ["half-coil"]
+        assert [row.connection for row in app.screen.pane.answer.rows] == ["half-coil"]
         assert "all that the motor's fault leaves" in str(app.screen.query_one("#connection-why", Static).content)
         assert "6: insulate" in str(app.screen.query_one("#connection-wires", Static).content)
         await pilot.press("enter")
         await settle(pilot)
-        assert app.bin.fact("M-05", "connection")["connection"] == "half-coil"
+        assert app.bin.known("M-05").get(Connection).connection == "half-coil"
         await open_stage(pilot, settle, "M-05", "driver")
         assert "half-coil drive only" in shown(app)

@@ -8,17 +8,15 @@ import select
 import signal
 import sys
 import time
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from coilbench.records.store import Bin
-from coilbench.ui.panes.windings import AUTOMATIC_RANGE_OHM
-from coilbench.winding.engine.verdict import Ask
+from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM
 from coilbench.winding.readings.reading import Reading
 
-from .screen import open_stage, put_motor, shown, standing
+from .screen import add_motor, open_stage, shown, standing
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_SECONDS = 60.0
@@ -61,23 +59,21 @@ def test_killed_at_once_after_a_reading_it_is_there(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("keys", "range_ohm"), [("200", 200.0), ("", AUTOMATIC_RANGE_OHM)])
-async def test_the_range_of_an_open_reading_is_kept_with_it(own_bench, settle, keys, range_ohm) -> None:
+async def test_the_range_of_nothing_but_open_readings_is_asked_and_kept(own_bench, settle, keys, range_ohm) -> None:
     app = own_bench()
     async with standing(app, settle) as pilot:
-        app.bin.add_motor("turntable", ("RD", "BU", "WH", "BK"))
-        app.bin.add_reading("turntable", Reading("RD", "BU", float("inf")))
-        app.screen.reload()
-        await pilot.press("enter")
-        await settle(pilot)
-        pane = app.screen.pane
-        pane.verdict = replace(
-            pane.verdict, ask=Ask("RD", "BU", "OL may be more than the range", "range"), sure=False
-        )
-        pane.show_question()
+        desk = add_motor(app, "RD BU WH BK")
+        for pair in (("RD", "BU"), ("RD", "WH"), ("RD", "BK")):
+            desk.add_reading(Reading(*pair, float("inf")))
+        await open_stage(pilot, settle, "M-20", "windings")
+        assert "which range was the meter on?" in shown(app)
         await pilot.press(*keys, "enter")
         await settle(pilot)
-        saved = app.bin.readings("turntable")
-        assert [(one.ohm, one.range_ohm) for one in saved] == [(float("inf"), range_ohm)]
+        assert [(one.ohm, one.range_ohm) for one in desk.readings] == [(float("inf"), range_ohm)] * 3
+        assert "which range was the meter on?" not in shown(app)
+        await pilot.press("u")  # one act
+        await settle(pilot)
+        assert [one.range_ohm for one in desk.readings] == [None] * 3
 
 
 async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, monkeypatch) -> None:
@@ -121,11 +117,11 @@ async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench
 async def test_a_field_that_can_not_be_read_leaves_the_intake_as_it_was(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle) as pilot:
-        put_motor(app, "RD BU WH BK")
+        add_motor(app, "RD BU WH BK")
         await open_stage(pilot, settle, "M-20", "intake")
         app.screen.query_one("#intake-leads").value = "RD, BU, WH, BK, GN"
         app.screen.query_one("#intake-length").value = "long"
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.motor("M-20").leads == ("RD", "BU", "WH", "BK")
-        assert app.bin.fact("M-20", "intake") is None
+        assert "intake" not in app.bin.known("M-20")

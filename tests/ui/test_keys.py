@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from textual.widgets import Button
 
+from coilbench.stages.table import STAGES
 from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.ui.dialogs.help import HelpDialog
-from coilbench.ui.panes import STAGES
+from coilbench.ui.panes import pane_class
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.widgets.reading_input import ReadingInput
 
@@ -35,7 +36,7 @@ async def test_help_of_every_stage_stands(demo_bench, settle) -> None:
         for spec in STAGES:
             await sheet(app).show_stage(spec.id)
             await settle(pilot)
-            words = spec.pane_class().WORDS
+            words = pane_class(spec).WORDS
             await pilot.press("f1")
             await settle(pilot)
             assert isinstance(app.screen, HelpDialog) and words in app.screen.text
@@ -51,7 +52,7 @@ async def test_typing_inf_is_open_and_no_command(demo_bench, settle) -> None:
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.readings("M-01")[-1].ohm == float("inf")
-        assert app.bin.fact("M-01", "windings") is None
+        assert "windings" not in app.bin.known("M-01")
 
 
 async def test_finishing_with_a_question_open_asks_first(demo_bench, settle) -> None:
@@ -60,17 +61,17 @@ async def test_finishing_with_a_question_open_asks_first(demo_bench, settle) -> 
         assert isinstance(app.screen, ConfirmDialog)
         await pilot.press("enter")  # the harmless answer has the focus
         await settle(pilot)
-        assert isinstance(app.screen, BenchSheet) and app.bin.fact("M-01", "windings") is None
+        assert isinstance(app.screen, BenchSheet) and "windings" not in app.bin.known("M-01")
         await pilot.press("f")
         await settle(pilot)
         app.screen.query_one("#yes", Button).press()
         await settle(pilot)
-        assert app.bin.fact("M-01", "windings") is not None
+        assert "windings" in app.bin.known("M-01")
 
 
 async def test_redo_of_a_test_by_hand_needs_one_taken_back(demo_bench, settle) -> None:
     def redo_offered(app) -> bool:
-        return any(active.binding.id == "order.redo" for active in app.screen.active_bindings.values())
+        return any(active.binding.id == "sheet.redo" for active in app.screen.active_bindings.values())
 
     app = demo_bench()
     async with standing(app, settle, "down", "down", "enter") as pilot:
@@ -87,10 +88,10 @@ async def test_undo_and_redo_are_offered_when_there_is_something(demo_bench, set
 
     app = demo_bench()
     async with standing(app, settle, "enter") as pilot:
-        assert not {"windings.undo", "windings.redo"} & offered(app)
+        assert not {"sheet.undo", "sheet.redo"} & offered(app)
         await pilot.press("m")
         await settle(pilot)
-        assert "windings.undo" in offered(app) and "windings.redo" not in offered(app)
+        assert "sheet.undo" in offered(app) and "sheet.redo" not in offered(app)
         await pilot.press("u")
         await settle(pilot)
-        assert "windings.redo" in offered(app) and "windings.undo" not in offered(app)
+        assert "sheet.redo" in offered(app) and "sheet.undo" not in offered(app)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Static
 
+from coilbench.records.saved.order import Order
+from coilbench.records.saved.windings import Windings
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.widgets.reading_input import ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
@@ -22,7 +24,7 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
         text = shown(app)
         assert "This is a unipolar motor" in text
         assert "∿∿∿" in text
-        result = app.bin.fact("M-02", "windings")
+        result = app.bin.known("M-02").get(Windings)
         assert result["arrangement"] == "unipolar-6"
         await pilot.press("escape")
         await settle(pilot)
@@ -52,7 +54,7 @@ async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle,
                     await click_key(pilot, digit)
             await click_key(pilot, "save")
             await settle(pilot)
-        assert app.bin.fact(name, "windings")["arrangement"] == "unipolar-5"
+        assert app.bin.known(name).get(Windings).arrangement == "unipolar-5"
         await pilot.click("#stage-order")
         await settle(pilot)
         assert "caution: motor off every" in shown(app)
@@ -76,7 +78,7 @@ async def test_closing_and_reopening_loses_nothing(demo_bench, settle) -> None:
         await pilot.press("enter")
         await settle(pilot)
         assert [(one.a, one.b, one.ohm) for one in again.bin.readings("M-01")] == taken
-        assert sheet(again).pane.verdict.readings == 2
+        assert len(sheet(again).pane.state.rows) == 2
 
 
 async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
@@ -174,6 +176,6 @@ async def test_five_leads_to_their_switching_sequence(demo_bench, settle) -> Non
             await pilot.press("m")
             await settle(pilot)
         ring = ["BU", "PK", "YE", "OG"]  # clockwise: the leads after the common in reverse, as M-03 is made
-        sequence = app.bin.fact("M-03", "order")["sequence"]
+        sequence = list(app.bin.known("M-03").get(Order).sequence)
         start = ring.index(sequence[0])
         assert sequence == ring[start:] + ring[:start]

@@ -6,6 +6,9 @@ import pytest
 from textual.widgets import Static
 
 from coilbench.board.link.ports import PortChoice
+from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.windings import Coil, Windings
+from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.panes.order.pane import OrderPane
@@ -19,9 +22,9 @@ def turned_by(app, name: str) -> list[str]:
 
 async def nudged_out(pilot, settle, jog_pilot, pane) -> None:
     for _ in range(30):
-        if pane.test is None:
+        if pane.stage.test is None:
             return
-        assert pane.by_board
+        assert pane.stage.board is not None
         await jog_pilot.press(pilot, settle, "g", "m")
     raise AssertionError(jog_pilot.shown(pilot.app))
 
@@ -33,17 +36,17 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         pane = await jog_pilot.order_stage(pilot, settle, f"M-{row + 1:02}")
         await jog_pilot.press(pilot, settle, "b")
         screen = jog_pilot.shown(app)
-        for pin, end in zip((3, 4, 5, 6), pane.lines.ends, strict=True):
+        for pin, end in zip((3, 4, 5, 6), pane.stage.lines.ends, strict=True):
             assert any(f"pin {pin} " in line and f"── {end}" in line for line in screen.splitlines())
         assert "supply off while you wire" in screen and "nothing limits the current" in screen
-        wired = pane.lines
+        wired = pane.stage.lines
         await jog_pilot.press(pilot, settle, "g")
-        assert wired == pane.lines and "which way did it go?" in jog_pilot.shown(app)
+        assert wired == pane.stage.lines and "which way did it go?" in jog_pilot.shown(app)
         await nudged_out(pilot, settle, jog_pilot, pane)
-        sequence, ring = app.bin.fact(name, "order")["sequence"], turned_by(app, name)
+        sequence, ring = list(app.bin.known(name).get(Order).sequence), turned_by(app, name)
         start = ring.index(sequence[0])
         assert sequence == ring[start:] + ring[:start]
-        assert pane.session is None and not pane.by_board  # done: the board is let go
+        assert pane.stage.session is None and pane.stage.board is None  # done: the board is let go
         assert "the order is known" in jog_pilot.shown(app)
 
 
@@ -54,7 +57,7 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
     async with app.run_test(size=(60, 20)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-02")
         await jog_pilot.press(pilot, settle, "b", "1")
-        assert pane.order.tests == 0 and pane.query_one("#answer-1").disabled  # nothing was nudged yet
+        assert not app.bin.entries("M-02", HandTest) and pane.query_one("#answer-1").disabled  # not nudged yet
         await jog_pilot.press(pilot, settle, "g")
         screen = jog_pilot.shown(app)
         for text in (
@@ -71,7 +74,7 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
         text = pane.query_one("#order-text")
         assert text.scroll_y > 0 and "kick" in str(pane.query_one("#order-cautions", Static).content)
         await jog_pilot.press(pilot, settle, "m")
-        assert pane.order.tests == 1
+        assert len(app.bin.entries("M-02", HandTest)) == 1
 
 
 async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilot) -> None:
@@ -79,17 +82,17 @@ async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilo
     async with app.run_test(size=(120, 40)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-04")
         for _ in range(20):
-            if pane.test.kind == "twitch":
+            if pane.stage.test.kind == "twitch":
                 break
             assert not pane.query_one("#order-board").display
             await jog_pilot.press(pilot, settle, "b")  # nothing to nudge yet
-            assert pane.session is None
+            assert pane.stage.session is None
             await jog_pilot.press(pilot, settle, "m")
         await jog_pilot.press(pilot, settle, "b")
-        wiring = "\n".join(pane.board_wiring())
+        wiring = "\n".join(pane.stage.board_wiring())
         assert all(lead in wiring for lead in app.virtual.motor("M-04").windings.leads)
         await nudged_out(pilot, settle, jog_pilot, pane)
-        windings, sequence = app.virtual.motor("M-04").windings, app.bin.fact("M-04", "order")["sequence"]
+        windings, sequence = app.virtual.motor("M-04").windings, app.bin.known("M-04").get(Order).sequence
         places = [windings.places[end] for end in sequence]
         assert [(place - places[0]) % 4 for place in places] == [0, 1, 2, 3]
 
@@ -101,10 +104,10 @@ async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> No
         for button in ("order-board", "order-nudge", "answer-1"):
             await pilot.click(f"#{button}")
             await settle(pilot)
-        assert len(app.bin.events("M-03", "order")) == 1 and pane.turned_steps is None
+        assert len(app.bin.entries("M-03", HandTest)) == 1 and pane.stage.board.turned_steps is None
         await pilot.click("#order-board")
         await settle(pilot)
-        assert pane.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
+        assert pane.stage.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
 
 
 async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> None:
@@ -114,11 +117,11 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> 
         for way_out in ("space", "escape", "ctrl+c", "f2"):
             await pilot.press("b")
             for _ in range(300):
-                if pane.by_board and not pane.busy:
+                if pane.stage.board is not None and not pane.busy:
                     break
                 await pilot.pause(0.02)
             await pilot.press("g")
-            port = pane.session._helper.link.port
+            port = pane.stage.session._helper.link.port
             for _ in range(300):
                 if port.board.motion.outputs_on:
                     break
@@ -127,12 +130,12 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> 
             assert board.motion.outputs_on and board.motion.state == "coil"
             await pilot.press(way_out)
             for _ in range(300):
-                if not board.motion.outputs_on and not pane.nudging:
+                if not board.motion.outputs_on and not pane.moves_now:
                     break
                 await pilot.pause(0.02)
             assert not board.motion.outputs_on
             if way_out != "f2":
-                assert "stopped" in pane.says
+                assert "stopped" in pane.stage.board.says
                 await pilot.press("b")
                 await settle(pilot)
         assert app.screen.stage_id == "windings"
@@ -144,18 +147,15 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
-        from coilbench.winding.readings.reading import Reading
-
-        for end in ("RD", "OG", "YE", "PK"):
-            app.bin.add_reading("vent", Reading(end, "BU", 52.0))
-        for pair in (("RD", "OG"), ("RD", "YE"), ("RD", "PK")):
-            app.bin.add_reading("vent", Reading(*pair, 104.0))
+        ends = zip("ABCD", ("RD", "OG", "YE", "PK"), strict=True)
+        coils = tuple(Coil(name=name, ends=("BU", end), ohms=52.0) for name, end in ends)
+        Desk(app.bin, "vent").derive(Windings(arrangement="unipolar-5", confidence=0.99, common="BU", coils=coils))
         app.screen.reload()
         await jog_pilot.press(pilot, settle, "enter")
         await app.screen.show_stage("order")
         await settle(pilot)
         pane = app.screen.query_one(OrderPane)
-        assert pane.lines is not None
+        assert pane.stage.lines is not None
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "none found: plug it in, or type it" in jog_pilot.shown(app)
         app.screen.query_one("#typed").value = "/dev/null"
@@ -166,15 +166,15 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "[/x] board 2" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
-        assert pane.session is None
+        assert pane.stage.session is None
         await jog_pilot.press(pilot, settle, "b", "down", "enter")
-        assert pane.by_board and "seed=2" in pane.session.url
+        assert pane.stage.board is not None and "seed=2" in pane.stage.session.url
         assert not pane.query_one("#shaft").display  # nobody but the person answers here
         await jog_pilot.press(pilot, settle, "g", "1")
-        assert len(app.bin.events("vent", "order")) == 1
-        pane.session._helper.link.port.close()
+        assert len(app.bin.entries("vent", HandTest)) == 1
+        pane.stage.session._helper.link.port.close()
         await jog_pilot.press(pilot, settle, "g")
-        assert isinstance(app.screen, ProblemDialog) and not pane.by_board
+        assert isinstance(app.screen, ProblemDialog) and pane.stage.board is None
 
 
 @pytest.mark.parametrize(("row", "idle"), [(0, True), (1, False), (5, True), (6, True)])

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
-from coilbench.records.problems import BinReadOnly
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.order import Order
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import Coil, Windings
+from coilbench.stages.desk import Desk
 from coilbench.ui.screens.sheet import BenchSheet
-from coilbench.winding.order.judging import judge_order, order_question
-from coilbench.winding.order.words import next_twitch
 
-RATED = {"current_ampere": 0.8, "low_ampere": 0.8, "high_ampere": 2.0, "resistance_ohm": 2.4}
-CONNECTED = {"connection": "half-coil", "current_ampere": 0.8, "resistance_ohm": 2.4, "wiring": []}
+from .screen import open_stage, standing
+
+RATED = Ratings(current_ampere=0.8, low_ampere=0.8, high_ampere=2.0, resistance_ohm=2.4)
+CONNECTED = Connection(connection="half-coil", current_ampere=0.8, resistance_ohm=2.4)
 LONGEST = "VT/YE"  # a striped lead's code; longer names are the person's own
 
 
@@ -33,12 +35,12 @@ async def test_every_question_is_whole(demo_bench, settle, jog_pilot, motor, siz
         pane = await jog_pilot.order_stage(pilot, settle, motor)
         asked = set()
         for _ in range(20):
-            if pane.test is None:
+            if pane.stage.test is None:
                 break
             whole(pane, app, jog_pilot)
-            asked.add(pane.test.kind)
+            asked.add(pane.stage.test.kind)
             await jog_pilot.press(pilot, settle, "m")
-        assert pane.test is None and asked == ({"flick", "twitch"} if motor == "M-04" else {"twitch"})
+        assert pane.stage.test is None and asked == ({"flick", "twitch"} if motor == "M-04" else {"twitch"})
 
 
 async def test_by_a_board_too_and_with_long_names(demo_bench, settle, jog_pilot) -> None:
@@ -50,42 +52,45 @@ async def test_by_a_board_too_and_with_long_names(demo_bench, settle, jog_pilot)
         await jog_pilot.press(pilot, settle, "g")
         whole(pane, app, jog_pilot)
         await jog_pilot.press(pilot, settle, "b")
-        question = order_question(pane.verdict)
-        assert question is not None
-        renamed = replace(question, ends=tuple(f"{LONGEST}{n}" for n in range(4)), supply=(LONGEST,) * 4)
-        pane.order = replace(judge_order(question, []), next=next_twitch(renamed, *renamed.ends[:2]))
-        pane.show()
-        await settle(pilot)
+
+
+async def test_with_long_names(own_bench, settle, jog_pilot) -> None:
+    ends = [f"{LONGEST}{number}" for number in range(4)]
+    taps = [f"{LONGEST}{number}" for number in (4, 5)]
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        app.bin.add_motor("vent", [*ends, *taps])
+        coils = tuple(
+            Coil(name=name, ends=pair, tap=tap, ohms=48.0)
+            for name, pair, tap in zip("AB", ((ends[0], ends[1]), (ends[2], ends[3])), taps, strict=True)
+        )
+        Desk(app.bin, "vent").derive(Windings(arrangement="unipolar-6", confidence=0.99, coils=coils))
+        pane = (await open_stage(pilot, settle, "vent", "order")).pane
+        assert pane.stage.test is not None
         whole(pane, app, jog_pilot)
 
 
-async def test_a_bin_that_may_only_be_read_is_shown_without_a_complaint(
-    demo_bench, settle, jog_pilot, monkeypatch
-) -> None:
+async def test_a_bin_that_may_only_be_read_is_shown_without_a_complaint(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-02")
         for _ in range(20):
-            if pane.test is None:
+            if pane.stage.test is None:
                 break
             await jog_pilot.press(pilot, settle, "m")
-        app.bin.put_fact("M-02", "order", None)
-        app.bin.put_fact("M-02", "ratings", RATED)
-        app.bin.put_fact("M-02", "connection", CONNECTED)
-
-        def refuse(*_: object) -> None:
-            raise BinReadOnly(app.bin.path)
-
-        for writes in ("put_fact", "add_event"):
-            monkeypatch.setattr(app.bin, writes, refuse)
-        monkeypatch.setattr(app.bin, "read_only", True)
+        desk = Desk(app.bin, "M-02")
+        desk.withdraw("order")
+        desk.keep("ratings", RATED)
+        desk.keep("connection", CONNECTED)
+        app.bin.read_only = True
         await app.screen.show_stage("order")
         await settle(pilot)
-        assert "the order is known" in jog_pilot.shown(app) and app.bin.fact("M-02", "order") is None
+        assert "the order is known" in jog_pilot.shown(app) and Order.stage not in desk.known
         await jog_pilot.press(pilot, settle, "f3", "f6")  # ratings, the hot soak
         app.screen.pane.query("RatingInput").last().value = "1"
         await jog_pilot.press(pilot, settle, "f3", "f3")
         await jog_pilot.press(pilot, settle, "enter", *"a4988", "enter", "tab", *"R100", "enter")
-        assert app.screen.pane.judgement is not None  # worked out and shown, though it can't be kept
+        assert "VREF" in jog_pilot.shown(app)  # worked out and shown, though it can't be kept
         await jog_pilot.press(pilot, settle, "f3", "f2")
         assert isinstance(app.screen, BenchSheet)
+        assert Order.stage not in desk.known

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import pytest
+from textual.binding import Binding
 from textual.command import CommandPalette
 from textual.widgets import Input, Static
 
 from coilbench.errors import Fault
-from coilbench.ui.actions import ACTIONS, BY_ID, key_table
-from coilbench.ui.dialogs.add_motor import AddMotorDialog, next_name
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import WindingFault, Windings
+from coilbench.stages.desk import Desk
+from coilbench.stages.leads import next_name
+from coilbench.ui.actions import ACTIONS, BY_ID, bindings_for, key_table
+from coilbench.ui.dialogs.add_motor import AddMotorDialog
 from coilbench.ui.dialogs.basic import ProblemDialog, TextDialog
 from coilbench.ui.dialogs.help import HelpDialog
 from coilbench.ui.keymap import checked_keymap, meet
 from coilbench.ui.screens.sheet import BenchSheet
 
-from .screen import shown, standing
+from .screen import measured_out, open_stage, shown, standing
 
 HOSTILE = ["[/x]", "=1+1", "[red]a", "a\\[b", "$x", "日本"]
 
@@ -47,7 +56,7 @@ async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(160, 50), notifications=True) as pilot:
         app.bin.add_motor("[/motor]", HOSTILE)
-        app.bin.put_fact("[/motor]", "intake", {"label": "[bold]=2*3[/nope]", "frame": "[/frame]"})
+        Desk(app.bin, "[/motor]").derive(Intake(label="[bold]=2*3[/nope]", frame="[/frame]"))
         app.screen.reload()
         await settle(pilot)
         assert "[/motor]" in shown(app)
@@ -95,8 +104,8 @@ async def test_enter_keeps_the_name_that_is_offered(own_bench, settle) -> None:
 async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        faulty = {"arrangement": "bipolar-4", "confidence": 1.0, "faults": [{"kind": "frame", "leads": ["brown"]}]}
-        app.bin.put_fact("M-06", "windings", faulty)
+        leak = WindingFault(kind="frame", leads=("brown",))
+        Desk(app.bin, "M-06").derive(Windings(arrangement="bipolar-4", confidence=1.0, faults=(leak,)))
         for stage in ("ratings", "connection", "driver"):
             app.push_screen(BenchSheet("M-06", stage_id=stage))
             await settle(pilot)
@@ -128,10 +137,9 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
 async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        amperes = dict.fromkeys(("current_ampere", "low_ampere", "high_ampere", "peak_ampere"), 1.0)
-        whole = {"arrangement": "bipolar-4", "faults": [], "sequence": [], "connection": "bipolar", "chip": "A4988"}
-        for stage in ("windings", "order", "ratings", "connection", "driver"):
-            app.bin.put_fact("M-01", stage, whole | amperes)
+        connection = Connection(connection="bipolar", current_ampere=1.0)
+        facts = (Windings(arrangement="bipolar-4"), Order(), Ratings(current_ampere=1.0), connection)
+        Desk(app.bin, "M-01").keep("driver", *facts, Driver(chip="A4988", peak_ampere=1.0))
         app.screen.reload()
         await settle(pilot)
         assert "flat-bed scanner" in shown(app)
@@ -267,11 +275,35 @@ async def test_without_colour_the_words_still_say_it(demo_bench, settle, monkeyp
 
 def test_keys_of_ones_own_are_checked() -> None:
     keymap, problems = checked_keymap(
-        {"windings.undo": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
+        {"windings.edit": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
     )
-    assert keymap == {"windings.undo": "z"}
+    assert keymap == {"windings.edit": "z"}
     assert len(problems) == 4
     assert any("did you mean windings.pick" in problem for problem in problems)
+
+
+def test_each_answer_of_a_row_has_its_own_key() -> None:
+    assert len(bindings_for("order")) == sum(len(each.bound) for each in ACTIONS if each.where == "order")
+    bound = {each.id: (each.key, each.action) for each in bindings_for("order") if isinstance(each, Binding)}
+    assert all(bound[f"order.answer_{key}"] == (key, f"order_answer('{key}')") for key in "1234")
+    keymap, problems = checked_keymap({"order.answer_1": "c", "order.answer_2": "3", "order.answer": "z"})
+    assert keymap == {"order.answer_1": "c"}
+    assert any("taken by order.answer_3" in problem for problem in problems)
+    assert any("no action order.answer;" in problem for problem in problems)
+
+
+async def test_a_row_of_answers_is_one_row_of_the_help(demo_bench, settle) -> None:
+    app = demo_bench(keys={"order.answer_1": "c"})
+    async with standing(app, settle, size=(120, 40)) as pilot:
+        await open_stage(pilot, settle, "M-02", "windings")
+        await measured_out(pilot, settle)
+        await pilot.press("f3", "f1")
+        await settle(pilot)
+        rows = [line for line in shown(app).splitlines() if BY_ID["order.answer"].tooltip in line]
+        assert len(rows) == 1 and {"c", "2", "3", "4"} <= set(rows[0].split())
+        await pilot.press("escape", "c")
+        await settle(pilot)
+        assert len(app.bin.entries("M-02", HandTest)) == 1
 
 
 async def test_a_key_of_ones_own_works(demo_bench, settle) -> None:
@@ -296,19 +328,16 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
     assert meet(BY_ID["app.help"], BY_ID["crate.add"])
 
 
-async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle, monkeypatch) -> None:
+async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle) -> None:
     app = demo_bench()
-    async with standing(app, settle, "enter") as pilot:
-
-        def refuse(*_: object, **__: object) -> int:
-            raise Fault("the disk is full", remedy="make room, then enter it again")
-
-        monkeypatch.setattr(app.bin, "remove_reading", refuse)
-        await pilot.press("m")
-        await settle(pilot)
+    async with standing(app, settle, "enter", "m") as pilot:
+        with app.bin.reading() as connection:
+            connection.execute("PRAGMA query_only = ON")
         await pilot.press("e", "d")
         await settle(pilot)
         assert isinstance(app.screen, ProblemDialog)
+        with app.bin.reading() as connection:
+            connection.execute("PRAGMA query_only = OFF")
         await pilot.press("escape", "escape", "m")
         await settle(pilot)
         assert len(app.bin.readings("M-01")) == 2
@@ -332,7 +361,7 @@ async def test_two_benches_on_one_bin_see_each_other(own_bench, settle) -> None:
             other.add_reading("turntable", Reading("RD", "BU", 2.5))
         app.screen.look_again()
         await settle(pilot)
-        assert app.screen.pane.verdict.readings == 1
+        assert len(app.screen.pane.state.rows) == 1
         with Bin.open(app.bin_path) as other:
             other.delete_motor("turntable")
         app.screen.look_again()

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from support.motors import EIGHT, EIGHT_LEADS, PAIRED, RATED
 from textual.widgets import Input, Static
 
 from coilbench.records.saved.connection import Connection
 from coilbench.ui.panes.connection import row_text
+from tests.support.motors import EIGHT, EIGHT_LEADS, PAIRED, RATED
 
 from .screen import add_motor, open_stage, shown, standing
 

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support.motors import FOUR
 from textual.pilot import Pilot
 from textual.widgets import Select, Static
 
@@ -18,6 +17,7 @@ from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.panes.driver import DriverPane
 from coilbench.ui.panes.form import FormInput
 from coilbench.ui.screens.sheet import BenchSheet
+from tests.support.motors import FOUR
 
 from .screen import add_motor, open_stage, shown, standing
 

@@ -1,216 +1,170 @@
-"""The ratings stage: forms, answer, what the bin keeps."""
+"""The ratings stage on the screen: its forms by key and mouse, what is said, what Enter keeps."""
 
 from __future__ import annotations
 
 import pytest
-from textual.widgets import Input
+from textual.widgets import Button, Input
 
-from coilbench.ui.panes.ratings.forms import FIELDS, work_out
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.ratings import Ratings, SoakEntry
+from coilbench.stages.ratings.soak import OffClock
+from tests.support.motors import SIX
 
-from .screen import open_stage, put_motor, shown, standing
+from .screen import add_motor, open_stage, shown, standing
 
 SIZES = [(80, 24), (160, 50)]
-LEADS = "red white blue green yellow black"
+LEADS = "RD WH BU GN YE BK"
+FACE = Intake(frame="NEMA 17", length_metre=0.04)
 
 
-SIX = {
-    "arrangement": "unipolar-6",
-    "confidence": 0.99,
-    "coils": [
-        {"name": "A", "ends": ["red", "blue"], "tap": "white", "ohms": 60.0, "ohms_sd": 0.3},
-        {"name": "B", "ends": ["green", "black"], "tap": "yellow", "ohms": 60.0, "ohms_sd": 0.3},
-    ],
-}
+def kept(app, kind):
+    return app.bin.known("M-20").get(kind)
+
+
+def entries(app) -> list[tuple[str, str]]:
+    return [(each.value.soak, each.value.text) for each in app.bin.entries("M-20", SoakEntry)]
+
+
+def put(sheet, **texts: str) -> None:
+    for field, text in texts.items():
+        sheet.query_one(f"#ratings-{field}", Input).value = text
 
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, size) -> None:
     app = own_bench()
     async with standing(app, settle, size=size) as pilot:
-        put_motor(app, LEADS, windings=SIX, intake={"frame": "NEMA 17", "length_metre": 0.04, "label": "1.8 DEG"})
+        add_motor(app, LEADS, SIX, FACE)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        assert sheet.query_one("#ratings-coil", Input).value == "30 ohm"  # per half-winding
+        assert sheet.query_one("#ratings-coil", Input).value == "24.1 ohm"
         assert "start with" in shown(app)
+        assert kept(app, Ratings) is None
         await pilot.press("enter")
         await settle(pilot)
-        saved = app.bin.fact("M-20", "ratings")
-        # 42BYGHW602, 40 mm, 30 ohm, six leads (maker's page, read): 0.4 A.
-        assert saved["estimate_ampere"] == pytest.approx(0.4, rel=0.15)
-        assert saved["current_ampere"] < saved["estimate_ampere"]
-        assert saved["step_angle_degree"] == 1.8
-        assert "saved" in shown(app)
+        assert kept(app, Ratings).resistance_ohm == 24.1
+        assert "saved; F3 goes on" in shown(app)
 
 
-async def test_typed_size_reaches_the_intake(own_bench, settle) -> None:
+async def test_what_is_typed_shows_at_once_is_saved_and_taken_back(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, LEADS)
+        add_motor(app, LEADS)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        sheet.query_one("#ratings-face", Input).value = "35 mm can"
-        sheet.query_one("#ratings-length", Input).value = "17"
-        sheet.query_one("#ratings-coil", Input).value = "50 ohm"
+        put(sheet, face="35 mm can", length="17", coil="50", step="48 steps")
         await settle(pilot)
         assert "40 K rise" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
-        intake = app.bin.fact("M-20", "intake")
-        assert intake["diameter_metre"] == pytest.approx(0.035)
-        assert intake["length_metre"] == pytest.approx(0.017)
+        assert kept(app, Intake).diameter_metre == pytest.approx(0.035)
+        app.pop_screen()
+        again = await open_stage(pilot, settle, "M-20", "ratings")
+        assert again.query_one("#ratings-step", Input).value == "48 steps"
+        put(again, rise="60 K")  # not saved yet
+        await pilot.press("ctrl+z")
+        await settle(pilot)
+        assert kept(app, Ratings) is None and kept(app, Intake) is None
+        assert again.query_one("#ratings-face", Input).value == ""
+        assert again.query_one("#ratings-rise", Input).value == "60 K"
 
 
 async def test_a_field_that_cannot_be_read_says_so_and_saves_nothing(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(100, 40)) as pilot:
-        put_motor(app, LEADS, windings=SIX)
+        add_motor(app, LEADS, SIX)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        sheet.query_one("#ratings-face", Input).value = "[/x]"
+        put(sheet, face="[/x]")
         await settle(pilot)
-        assert "[/x]" in shown(app)
+        assert "[/x]" in shown(app) and sheet.query_one("#said").has_class("-problem")
         await pilot.press("enter")
         await settle(pilot)
-        assert app.bin.fact("M-20", "ratings") is None
+        assert kept(app, Ratings) is None and "[/x]" in shown(app)
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_hot_soak_by_key_and_mouse(own_bench, settle, size) -> None:
+async def test_forms_by_key_and_mouse(own_bench, settle, size) -> None:
     app = own_bench()
     async with standing(app, settle, size=size) as pilot:
-        put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        add_motor(app, LEADS, FACE)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         await settle(pilot)
-        assert sheet.pane.form == "soak"
-        for field, text in (("cold", "2.8"), ("hot", "3.6"), ("run", "1 A"), ("probes", "0")):
-            sheet.query_one(f"#ratings-{field}", Input).value = text
+        assert sheet.pane.form == "soak" and "caution: supply off" in shown(app)
+        put(sheet, cold="2.8", hot="3.6", run="1 A", probes="0")
         await settle(pilot)
-        worked = sheet.pane.worked
-        assert worked.soak.winding_celsius == pytest.approx(99.29, abs=0.01)  # exact value of the IEC formula
-        assert worked.rating.estimate_ampere == pytest.approx(1.03, abs=0.01)
+        assert "soak 99 °C" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
-        assert app.bin.fact("M-20", "ratings")["soak"]["thermal_class"] == "E"
+        assert kept(app, Ratings).soak.thermal_class == "E"
         await pilot.click("#form-spin")
         await settle(pilot)
-        assert sheet.pane.form == "spin"
-        assert "no loose sleeves" in " ".join(shown(app).split()) or "tape the leads" in shown(app)
+        assert sheet.pane.form == "spin" and "caution: tape the leads" in shown(app)
+        put(sheet, step="1.8")
+        await settle(pilot)
+        assert "400 Hz meter: under 480 rpm" in shown(app)
 
 
-async def test_the_clock_puts_seconds_to_cooling_readings(own_bench, settle, monkeypatch) -> None:
+async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle) -> None:
     now = [1000.0]
-    monkeypatch.setattr("coilbench.ui.panes.ratings.soak.monotonic", lambda: now[0])
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        add_motor(app, LEADS)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        await pilot.press("f6")
-        for field, text in (("cold", "28.0"), ("run", "0.4 A"), ("probes", "0")):
-            sheet.query_one(f"#ratings-{field}", Input).value = text
-        off = sheet.query_one("#soak-off")
-        off.scroll_visible(animate=False)
-        await settle(pilot)
-        await pilot.click("#soak-off")
-        await settle(pilot)
-        for second, ohm in ((20, "35,6"), (50, "35,1"), (80, "34,6")):
-            now[0] = 1000.0 + second
-            await pilot.press(*ohm.replace(",", "."), "enter")
-            await settle(pilot)
-        assert sheet.query_one("#ratings-after", Input).value == "20s:35.6; 50s:35.1; 80s:34.6"
-        # Back at switch-off it was about 35.96 ohm: 28 ohm at 25 C, so near 99 C.
-        assert sheet.pane.worked.soak.winding_celsius == pytest.approx(99, abs=1)
-
-
-async def test_what_a_soak_says_is_kept_at_once_and_can_be_taken_back(own_bench, settle, monkeypatch) -> None:
-    monkeypatch.setattr("coilbench.ui.panes.ratings.soak.monotonic", lambda: 1000.0)
-    app = own_bench()
-    async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, LEADS)
-        sheet = await open_stage(pilot, settle, "M-20", "ratings")
+        sheet.pane.stage.clock = OffClock(lambda: now[0])
         await pilot.press("f6")
         await settle(pilot)
         await pilot.press("0", ".", "2", "tab", *"2.8", "enter")  # probes, then the cold coil: no rating yet
         await settle(pilot)
-        texts = [(event.value["soak"], event.value["text"]) for event in app.bin.events("M-20", "ratings")]
-        assert texts == [("probes", "0.2"), ("cold", "2.8")]
-        sheet.query_one("#ratings-hot", Input).value = "3.x"  # can't be read: not kept, and not lost by what follows
-        await pilot.click("#soak-off")
-        await settle(pilot)
+        assert entries(app) == [("probes", "0.2"), ("cold", "2.8")]
+        assert "nothing to save yet" in " ".join(str(sheet.query_one("#said").content).split())
+        put(sheet, hot="3.x", rise="60 K")  # one can't be read, one is of another form: neither is kept or lost
+        sheet.query_one("#soak-now", Input).focus()
         await pilot.press(*"3.6", "enter")
         await settle(pilot)
-        assert [event.value["soak"] for event in app.bin.events("M-20", "ratings")][2:] == ["off", "cooling"]
+        assert 'press "off now"' in " ".join(str(sheet.query_one("#said").content).split())
+        sheet.query_one("#soak-now", Input).value = ""
+        await pilot.click("#soak-off")
+        await settle(pilot)
+        assert str(sheet.query_one("#soak-off", Button).label) == "clock runs"
+        now[0] += 20
+        await pilot.press(*"3.6", "enter")
+        await settle(pilot)
+        assert entries(app)[2:] == [("off", ""), ("cooling", "3.6")]
+        after = sheet.query_one("#ratings-after", Input)
         assert sheet.query_one("#ratings-hot", Input).value == "3.x"
+        assert sheet.query_one("#ratings-rise", Input).value == "60 K"
+        assert after.value == "20s:3.6" and sheet.query_one("#soak-now", Input).value == ""
         await pilot.press("ctrl+z")
         await settle(pilot)
-        assert sheet.query_one("#ratings-after", Input).value == ""
+        assert after.value == ""
         await pilot.press("ctrl+y")
         await settle(pilot)
-        assert sheet.query_one("#ratings-after", Input).value == "1s:3.6"
+        assert after.value == "20s:3.6"
         app.pop_screen()
         again = await open_stage(pilot, settle, "M-20", "ratings")
         assert again.query_one("#ratings-cold", Input).value == "2.8"
-        assert again.query_one("#ratings-after", Input).value == "1s:3.6"
-        await pilot.press("f6")
-        await settle(pilot)
-        again.query_one("#soak-now", Input).focus()  # the clock still runs: the next reading gets its seconds
-        await pilot.press(*"3.5", "enter")
-        await settle(pilot)
-        assert again.query_one("#ratings-after", Input).value.startswith("1s:3.6; ")
+        assert again.query_one("#ratings-after", Input).value == "20s:3.6"
+        assert str(again.query_one("#soak-off", Button).label) == "clock runs"
 
 
 async def test_leaving_the_stage_keeps_the_field_being_typed(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, LEADS)
+        add_motor(app, LEADS)
         await open_stage(pilot, settle, "M-20", "ratings")
         await pilot.press("f6")
         await settle(pilot)
         await pilot.press("tab", *"2.8", "f3")
         await settle(pilot)
-        assert [event.value["text"] for event in app.bin.events("M-20", "ratings")] == ["2.8"]
+        assert entries(app) == [("cold", "2.8")]
 
 
-async def test_a_saved_rating_ends_what_undo_takes_back(own_bench, settle) -> None:
+async def test_what_another_bench_keeps_comes_in_beside_what_is_being_typed(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, LEADS, intake={"frame": "NEMA 17", "length_metre": 0.04})
+        add_motor(app, LEADS)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        await pilot.press("f6")
-        await settle(pilot)
-        await pilot.press("tab", *"2.8", "enter")
-        for field, text in (("hot", "3.6"), ("run", "1 A"), ("probes", "0")):
-            sheet.query_one(f"#ratings-{field}", Input).value = text
-        await pilot.press("enter", "ctrl+z")
-        await settle(pilot)
-        assert app.bin.fact("M-20", "ratings")["typed"]["cold"] == "2.8"
-        assert sheet.query_one("#ratings-cold", Input).value == "2.8"
-        assert "since the rating was saved" in " ".join(str(sheet.query_one("#ratings-said").content).split())
-
-
-async def test_the_forms_come_back_as_typed(own_bench, settle) -> None:
-    app = own_bench()
-    async with standing(app, settle, size=(80, 24)) as pilot:
-        put_motor(app, LEADS, windings=SIX)
-        sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        sheet.query_one("#ratings-rise", Input).value = "60 K"
-        sheet.query_one("#ratings-step", Input).value = "48 steps"
-        await pilot.press("enter")
-        await settle(pilot)
-        assert app.bin.fact("M-20", "ratings")["step_angle_degree"] == 7.5
-        app.pop_screen()
-        again = await open_stage(pilot, settle, "M-20", "ratings")
-        assert again.query_one("#ratings-rise", Input).value == "60 K"
-        assert again.query_one("#ratings-step", Input).value == "48 steps"
-
-
-def test_every_field_has_help() -> None:
-    assert all(field.help and field.hint and len(field.label) <= 10 for field in FIELDS)
-
-
-def test_forms_together() -> None:
-    worked = work_out({"coil": "2 ohm", "face": "17", "length": "40", "henry": "2 ms", "step": "1.8"})
-    assert worked.rating.inductance_henry == pytest.approx(0.004)
-    assert worked.drill_limit_rpm == pytest.approx(480)
-    spun = work_out({"step": "1.8 deg", "volts": "7.17", "drill": "522"})
-    assert spun.rating is None
-    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
-    assert spun.spin.holding_torque(1.68) == pytest.approx(0.44, rel=0.02)
-    assert work_out({}).rating is None
+        put(sheet, coil="2")
+        sheet.pane.desk.keep("intake", FACE)
+        sheet.pane.changed_elsewhere()
+        assert sheet.query_one("#ratings-face", Input).value == "NEMA 17"
+        assert sheet.query_one("#ratings-coil", Input).value == "2"

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from coilbench.winding.engine.arrangements import CATALOGUE
+from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 from coilbench.winding.engine.network import resistance_matrix
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
+
+Judge = Callable[[Sequence[str], Sequence[Reading]], Verdict]
 
 COLOURS = ("RD", "BU", "WH", "BK", "GN", "YE", "BN", "OG", "VT", "GY", "PK", "TQ")
 
@@ -26,7 +29,7 @@ class HiddenMotor:
     """
 
     rng: random.Random
-    arrangement: str
+    arrangement: str | Arrangement
     leads: int = 0
     noisy: bool = True
     dead: bool = False
@@ -38,9 +41,10 @@ class HiddenMotor:
     taken: int = 0
     slipped: frozenset[str] | None = None
     names: tuple[str, ...] = field(init=False)
+    kind: Arrangement = field(init=False)
 
     def __post_init__(self) -> None:
-        kind = CATALOGUE[self.arrangement]
+        kind = self.kind = CATALOGUE[self.arrangement] if isinstance(self.arrangement, str) else self.arrangement
         self.leads = self.leads or kind.terminals
         self.names = COLOURS[: self.leads]
         rng = self.rng
@@ -82,11 +86,11 @@ class HiddenMotor:
 
     def is_named_by(self, verdict: Verdict) -> bool:
         """Whether the verdict has the arrangement, every coil with its tap, the common and the spares right."""
-        kind = CATALOGUE[self.arrangement]
+        kind = self.kind
         lead = {terminal: name for name, terminal in self.terminal.items()}
         wanted = {(frozenset((lead[u], lead[v])), None if t is None else lead[t]) for u, v, t in kind.coils}
         return (
-            verdict.arrangement == self.arrangement
+            verdict.arrangement == kind.name
             and {(frozenset(coil.ends), coil.tap) for coil in verdict.coils} == wanted
             and verdict.common == (None if kind.common is None else lead[kind.common])
             and set(verdict.spare) == {lead[k] for k in range(kind.terminals, self.leads)}
@@ -124,7 +128,7 @@ class Course:
     readings: tuple[Reading, ...]
 
 
-def sort_out(motor: HiddenMotor, most: int = 60) -> Course:
+def sort_out(motor: HiddenMotor, most: int = 60, judge: Judge = judge) -> Course:
     """Answer every question until none is left."""
     readings: list[Reading] = []
     doubted: set[frozenset[str]] = set()

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilbench.winding.drawing import draw, render_svg, render_text
-from coilbench.winding.drawing.text import cell_width, ohms, percent
+from coilbench.winding.drawing.model import draw
+from coilbench.winding.drawing.svg import render_svg
+from coilbench.winding.drawing.text import cell_width, ohms, percent, render_text
 from coilbench.winding.engine.verdict import Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest

@@ -6,21 +6,20 @@ import random
 
 import pytest
 
-from coilbench.errors import Fault
-from coilbench.winding.engine.fitness import check_usable, fitness
+from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.network import resistance_matrix
-from coilbench.winding.engine.report import result_object
+from coilbench.winding.engine.verdict import Fault, Verdict
 
 from .hidden import HiddenMotor, sort_out
 
 
-def result(arrangement: str, *faults: tuple[str, list[str]], confidence: float = 0.99) -> dict[str, object]:
-    found = [{"kind": kind, "leads": leads} for kind, leads in faults]
-    return {"arrangement": arrangement, "confidence": confidence, "faults": found}
+def result(arrangement: str, *faults: tuple[str, list[str]], confidence: float = 0.99) -> Verdict:
+    found = tuple(Fault(kind, tuple(leads), "") for kind, leads in faults)  # type: ignore[arg-type]
+    return Verdict(("RD", "BU"), arrangement, confidence, faults=found)
 
 
 def test_a_sound_motor_and_one_not_sorted_yet_have_nothing_said() -> None:
-    for known in (None, {}, result("unipolar-6")):
+    for known in (None, result("unipolar-6")):
         found = fitness(known)
         assert found.usable and found.only is None and found.line == ""
 
@@ -28,8 +27,8 @@ def test_a_sound_motor_and_one_not_sorted_yet_have_nothing_said() -> None:
 @pytest.mark.parametrize("arrangement", ["bipolar-4", "unipolar-6", "split-8", "unknown"])
 def test_a_leak_to_the_frame_stops_everything_and_comes_before_other_faults(arrangement: str) -> None:
     leaking = result(arrangement, ("open", ["BU"]), ("frame", ["RD"]), confidence=0.4)
-    with pytest.raises(Fault, match="do not power this motor: RD conducts to the frame"):
-        check_usable(leaking)
+    found = fitness(leaking)
+    assert not found.usable and found.says == "do not power this motor: RD conducts to the frame"
 
 
 @pytest.mark.parametrize(
@@ -66,11 +65,11 @@ def test_a_fault_that_is_not_sure_yet_is_said_so() -> None:
     assert found.says.startswith("perhaps ") and "measure on" in found.remedy and not found.usable
 
 
-def found_by_measuring(edges: list[tuple[int, int, float]], nodes: int = 6) -> dict[str, object]:
-    """The result for six leads in order, of such coil parts between them."""
+def found_by_measuring(edges: list[tuple[int, int, float]], nodes: int = 6) -> Verdict:
+    """The verdict on six leads in order, of such coil parts between them."""
     motor = HiddenMotor(random.Random(1), "unipolar-6", noisy=False, order=list(range(6)), ohm=24.0)
     motor.matrix = resistance_matrix(nodes, edges, 6)
-    return result_object(sort_out(motor).verdict)
+    return sort_out(motor).verdict
 
 
 HALVES = [(0, 1, 24.0), (1, 2, 24.0), (3, 4, 24.0), (4, 5, 24.0)]
@@ -87,7 +86,7 @@ def test_a_lost_tap_measured_out() -> None:
 
 def test_a_whole_tapped_coil_dead_is_named_and_kept_for_parts() -> None:
     dead = found_by_measuring(HALVES[:2])
-    assert dead["arrangement"] == "unipolar-6" and float(str(dead["confidence"])) > 0.95
-    assert dead["faults"] == [{"kind": "open", "leads": ["BK", "GN", "YE"]}]
+    assert dead.arrangement == "unipolar-6" and dead.confidence > 0.95
+    assert [(fault.kind, fault.leads) for fault in dead.faults] == [("open", ("BK", "GN", "YE"))]
     assert not fitness(dead).usable
-    assert "which of the dead coil's leads is its tap" in dead["cannot_tell"]
+    assert "which of the dead coil's leads is its tap" in dead.cannot_tell

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from coilbench.winding.drawing import draw
+from coilbench.winding.drawing.model import draw
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.readings.reading import FRAME, Reading
 from coilbench.winding.readings.repeats import believed, overruled

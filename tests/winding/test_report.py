@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import math
 
-from coilbench.winding.engine import report
+from coilbench.winding import report
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest
-from coilbench.winding.readings.reading import FRAME, PROBES, Reading
+from coilbench.winding.readings.reading import FRAME, Reading
 
 LEADS = ("red", "blue", "white", "green", "black", "[/x]")
 SIX = Verdict(
@@ -37,41 +36,7 @@ FIVE = Verdict(
 )
 
 
-def test_result_object_is_the_agreed_one() -> None:
-    result = report.result_object(SIX)
-    assert list(result) == [
-        "arrangement", "confidence", "coils", "common", "spare", "cannot_tell", "faults", "repeat", "next", "order",
-        "readings",
-    ]  # fmt: skip
-    assert result["coils"][0] == {
-        "name": "A",
-        "ends": ["red", "blue"],
-        "tap": "white",
-        "ohms": 48.2,
-        "ohms_sd": 0.3,
-    }
-    assert result["coils"][1]["tap"] == "[/x]"
-    assert result["next"] is None and result["order"] is None and result["readings"] == 7
-    assert json.loads(json.dumps(result, allow_nan=False)) == result
-
-
-def test_nothing_infinite_reaches_json() -> None:
-    dead = Verdict(LEADS[:2], "single-coil-2", 0.9, (Coil("A", ("red", "blue"), None, math.inf, math.nan),))
-    coil = report.result_object(dead)["coils"][0]
-    assert coil["ohms"] is None and coil["ohms_sd"] is None
-
-
-def test_what_to_measure_next_in_json() -> None:
-    def said(ask: Ask) -> object:
-        return report.result_object(Verdict(LEADS, "unipolar-6", 0.5, ask=ask))["next"]
-
-    assert said(Ask("red", "blue", "")) == ["red", "blue"]
-    assert said(Ask("red", FRAME, "", "frame")) == ["red", "frame"]
-    assert said(Ask("red", "blue", "", "range")) == ["red", "blue"]
-    assert said(Ask(PROBES, PROBES, "", "probes-together")) == "probes-together"
-
-
-def test_faults_and_repeats_in_json() -> None:
+def test_faults_and_repeats_in_words() -> None:
     odd = Verdict(
         LEADS,
         "unipolar-6",
@@ -79,9 +44,6 @@ def test_faults_and_repeats_in_json() -> None:
         faults=(Fault("open", ("red", "white"), "the half on red and white is open"),),
         repeat=(("red", "blue"),),
     )
-    result = report.result_object(odd)
-    assert result["faults"] == [{"kind": "open", "leads": ["red", "white"]}]
-    assert result["repeat"] == [["red", "blue"]]
     assert report.warnings(odd)[0].startswith("perhaps the half on red")
     assert "measure it again" in report.warnings(odd)[1]
 
@@ -89,16 +51,10 @@ def test_faults_and_repeats_in_json() -> None:
 def test_order_only_once_it_is_known() -> None:
     question = OrderQuestion(ends=("1", "2", "3", "4"), supply=("5",) * 4)
     tests = [OrderTest("twitch", "1", "2", "cw"), OrderTest("twitch", "1", "3", "none")]
-    assert report.result_object(FIVE, judge_order(question, tests))["order"] is None
     known = judge_order(question, [*tests, OrderTest("twitch", "1", "4", "ccw")])
-    assert report.result_object(FIVE, known)["order"] == ["1", "2", "3", "4"]
     assert report.drive_sentences(judge_order(question, tests)) == []
     assert "1, 2, 3, 4 turns the shaft clockwise" in report.drive_sentences(known)[0]
     assert report.cannot_tell_sentences(FIVE, known) == ["Direction and order are known from 3 tests by hand."]
-    fact = report.order_fact(known)
-    assert fact["sequence"] == ["1", "2", "3", "4"] and fact["reverse"] == ["1", "4", "3", "2"]
-    assert fact["phases"] == [["1", "3"], ["2", "4"]] and fact["halves"] is None
-    assert report.order_fact(judge_order(question, tests))["sequence"] == []
 
 
 def test_lead_table() -> None:
@@ -147,12 +103,6 @@ def test_what_it_is() -> None:
     assert report.what_it_is(Verdict(LEADS, "unipolar-6", 0.9, readings=2)).startswith("Perhaps a unipolar motor")
     assert report.what_it_is(Verdict(LEADS, "unknown", 0.9, readings=2)).startswith("These readings fit none")
     assert not report.named(Verdict(LEADS, "unknown", 0.99))
-
-
-def test_every_arrangement_has_words() -> None:
-    from coilbench.winding.engine.arrangements import CATALOGUE
-
-    assert set(CATALOGUE) <= set(report.MOTOR_WORDS)
 
 
 def test_the_ohms_taken_off_for_the_probes_are_said() -> None:

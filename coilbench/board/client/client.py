@@ -20,7 +20,7 @@ from coilbench.board.client.orders import (
 )
 from coilbench.board.link.faults import BoardRestarted, LinkFault, Refused, no_answer, wrong_device, wrong_version
 from coilbench.board.link.frames import Broken, Frame, Item, Value
-from coilbench.board.link.link import BeginLog, Link, open_link
+from coilbench.board.link.link import SYSTEM, BeginLog, Link, Ports, open_link
 from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.replug import PortMark
 
@@ -36,8 +36,9 @@ Watcher = Callable[[Frame], None]
 class Helper:
     """An open, greeted board. All verbs are for one thread; ``request_stop`` may be called from any."""
 
-    def __init__(self, link: Link) -> None:
+    def __init__(self, link: Link, protocol: int = PROTOCOL) -> None:
         self.link = link
+        self._protocol = protocol
         self.identity = Identity(0, 0, "", frozenset())
         self.rates = RateLimits(0, 0, 0, 0)
         self._next = 0
@@ -48,9 +49,11 @@ class Helper:
         self._count_lost = False
 
     @classmethod
-    def open(cls, url: str, log: Path | BeginLog | None = None, was: PortMark | None = None) -> Self:
+    def open(
+        cls, url: str, log: Path | BeginLog | None = None, was: PortMark | None = None, ports: Ports = SYSTEM
+    ) -> Self:
         """Open the port, wait for the board's hello and greet it; ``was`` as for ``open_link``. Raises LinkFault."""
-        helper = cls(open_link(url, log, was))
+        helper = cls(open_link(url, log, was, ports))
         try:
             helper.greet()
         except BaseException:
@@ -86,11 +89,11 @@ class Helper:
 
     def _hello(self) -> None:
         try:
-            fields = self.ask("hello", protocol=PROTOCOL)
+            fields = self.ask("hello", protocol=self._protocol)
         except Refused as refusal:
             if refusal.word != "range":
                 raise
-            raise wrong_version(self.link.name, int(refusal.fields.get("high", 0)), PROTOCOL) from refusal
+            raise wrong_version(self.link.name, int(refusal.fields.get("high", 0)), self._protocol) from refusal
         can = frozenset(str(fields.get("can", "")).split(","))
         self.identity = Identity(_whole(fields, "protocol"), _whole(fields, "sketch"), str(fields["chip"]), can)
         self._learn_limits()
@@ -118,9 +121,9 @@ class Helper:
         while (left_s := until_s - self.link.now()) > 0:
             item = self.link.receive(left_s)
             if isinstance(item, Frame) and isinstance(item.fields.get("next"), int):
-                protocol = item.fields.get("protocol", PROTOCOL)
-                if protocol != PROTOCOL:
-                    raise wrong_version(self.link.name, _whole(item.fields, "protocol"), PROTOCOL)
+                protocol = item.fields.get("protocol", self._protocol)
+                if protocol != self._protocol:
+                    raise wrong_version(self.link.name, _whole(item.fields, "protocol"), self._protocol)
                 return item.whole("next")
         return None
 

@@ -24,9 +24,9 @@ _FLAWS = {"long": "over-long", "check": "check wrong", "form": "no frame"}
 class QuietLog(ConversationLog):
     """A log that raises nothing while it is written: it ends at ``MOST_BYTES``, or when the disk is full."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, most_bytes: int) -> None:
         super().__init__(path)
-        self._left = MOST_BYTES
+        self._left = most_bytes
 
     def add(self, at_s: float, who: str, data: bytes) -> None:
         """Note ``data`` while there is room."""
@@ -41,13 +41,13 @@ class QuietLog(ConversationLog):
             super().close()
 
 
-def kept_log(path: Path) -> ConversationLog | None:
+def kept_log(path: Path, most_bytes: int = MOST_BYTES) -> ConversationLog | None:
     """A fresh log at ``path``, the last one moved aside; None where that can't be written."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         if path.exists():
             path.replace(path.with_stem(f"{path.stem}-before"))
-        return QuietLog(path)
+        return QuietLog(path, most_bytes)
     except OSError:
         return None
 

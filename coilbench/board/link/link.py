@@ -123,15 +123,52 @@ class Link:
 BeginLog = Callable[[], ConversationLog | None]
 
 
-# By the name asked for, what was on it when it was last open: the board may come back under another name.
-_MARKS: dict[str, PortMark] = {}
+OpenPort = Callable[[str], Any]
+
+
+def open_port(name: str) -> Any:
+    """Open the port ``name``, or any URL that pyserial knows. Raises LinkFault."""
+    try:
+        port = serial.serial_for_url(name, baudrate=BAUD, write_timeout=1.0, timeout=_READ_SLICE_S, do_not_open=True)
+        if hasattr(port, "exclusive") and "://" not in name:
+            port.exclusive = True
+        port.open()
+    except (OSError, ValueError, ImportError) as problem:
+        raise port_fault(name, problem) from problem
+    return port
+
+
+class Ports:
+    """The computer's ports, and what was on each when it was last open: a board may come back under another name."""
+
+    def __init__(self, opener: OpenPort = open_port, lister: ListPorts = system_ports) -> None:
+        self._open, self._list = opener, lister
+        self._marks: dict[str, PortMark] = {}  # by the name asked for
+
+    def open(self, url: str, was: PortMark | None = None) -> tuple[Any, str]:
+        """An open port and the name it has now; ``was`` as for ``open_link``. Raises LinkFault."""
+        name = was.find(self._list()) if was else url
+        try:
+            return self._open(name), name
+        except PortMissing:
+            if was or url not in self._marks:
+                raise
+        name = self._marks[url].find(self._list())
+        return self._open(name), name
+
+    def mark(self, url: str, name: str) -> PortMark | None:
+        """What the board on ``name``, asked for as ``url``, is to be known by; None where nothing tells it."""
+        mark = mark_of(name, self._list()) if "://" not in name else None
+        if mark:
+            self._marks[url] = mark
+        return mark
+
+
+SYSTEM = Ports()
 
 
 def open_link(
-    url: str,
-    log: Path | BeginLog | None = None,
-    was: PortMark | None = None,
-    list_ports: ListPorts | None = None,
+    url: str, log: Path | BeginLog | None = None, was: PortMark | None = None, ports: Ports = SYSTEM
 ) -> Link:
     """Open ``url``: a port's name, ``virtual://...``, ``replay://FILE`` or any URL that pyserial knows.
 
@@ -142,33 +179,11 @@ def open_link(
     if not url.strip():
         raise InputProblem("no port is named; expected such as /dev/ttyACM0, COM3 or virtual://bench")
     begin_log: BeginLog | None = partial(ConversationLog, log) if isinstance(log, Path) else log
-    ports = list_ports or system_ports
-    name = was.find(ports()) if was else url
-    try:
-        port = _open_port(name)
-    except PortMissing:
-        if was or url not in _MARKS:
-            raise
-        name = _MARKS[url].find(ports())
-        port = _open_port(name)
+    port, name = ports.open(url, was)
     try:
         link = Link(port, name, begin_log() if begin_log else None)
     except OSError as problem:
         port.close()
         raise LinkFault(f"the log can't be written: {problem}", title="No log") from problem
-    if "://" not in name:
-        link.mark = mark_of(name, ports())
-    if link.mark:
-        _MARKS[url] = link.mark
+    link.mark = ports.mark(url, name)
     return link
-
-
-def _open_port(name: str) -> Any:
-    try:
-        port = serial.serial_for_url(name, baudrate=BAUD, write_timeout=1.0, timeout=_READ_SLICE_S, do_not_open=True)
-        if hasattr(port, "exclusive") and "://" not in name:
-            port.exclusive = True
-        port.open()
-    except (OSError, ValueError, ImportError) as problem:
-        raise port_fault(name, problem) from problem
-    return port

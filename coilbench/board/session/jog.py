@@ -14,7 +14,7 @@ from coilbench.board.link.faults import Refused
 from coilbench.board.link.frames import Frame
 from coilbench.board.link.link import BeginLog
 from coilbench.board.session.drive import Drive
-from coilbench.board.session.session import BoardSession, Progress
+from coilbench.board.session.session import BoardSession, OpenHelper, Progress
 from coilbench.board.session.turn_counter import WANTED_PASSES, EdgeNotes
 from coilbench.errors import NotEnoughKnown
 from coilbench.motion.before import slow_turn
@@ -71,8 +71,10 @@ class TrialEnd:
 class JogSession(BoardSession):
     """A board that turns the motor by ``drive``."""
 
-    def __init__(self, url: str, drive: Drive, shaft: Shaft, log: BeginLog | None = None) -> None:
-        super().__init__(url, log, drive.pulses)
+    def __init__(
+        self, url: str, drive: Drive, shaft: Shaft, log: BeginLog | None = None, *, opener: OpenHelper = Helper.open
+    ) -> None:
+        super().__init__(url, log, drive.pulses, opener=opener)
         self.drive = drive
         self.shaft = shaft
         self._edge_before: float | None = None

@@ -16,9 +16,11 @@ from typing import Any
 from coilbench.board.client.client import Helper
 from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.link.link import BeginLog
+from coilbench.board.link.replug import PortMark
 
 Pins = dict[str, dict[str, Any]]
 Progress = Callable[[str, float], None]
+OpenHelper = Callable[[str, BeginLog | None, PortMark | None], Helper]
 
 
 @dataclass(frozen=True)
@@ -34,8 +36,11 @@ class BoardFound:
 class BoardSession(ABC):
     """A board on ``url``; what is said goes into the log that ``log`` begins. ``pulses`` make a full step."""
 
-    def __init__(self, url: str, log: BeginLog | None = None, pulses: int = 1) -> None:
+    def __init__(
+        self, url: str, log: BeginLog | None = None, pulses: int = 1, *, opener: OpenHelper = Helper.open
+    ) -> None:
         self.url = url
+        self._opener = opener
         self._log = log
         self._pulses = pulses
         self._helper: Helper | None = None
@@ -54,7 +59,7 @@ class BoardSession(ABC):
             if self._helper is not None:  # the one before was unplugged
                 self._helper.close()
                 was = self._helper.link.mark
-            helper = self._helper = Helper.open(self.url, self._log, was)
+            helper = self._helper = self._opener(self.url, self._log, was)
             if self._closed:  # the stage was left while the board started
                 helper.close()
                 raise LinkFault("the board was closed again")

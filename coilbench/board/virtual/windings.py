@@ -44,7 +44,7 @@ class Windings:
     @cached_property
     def resistance_ohm(self) -> NDArray[np.float64]:
         """True resistance between any two leads and the frame (last row), inf for open: (leads + 1, leads + 1)."""
-        from coilbench.winding.engine.arrangements import CATALOGUE
+        from coilbench.winding.engine.catalogue import CATALOGUE
         from coilbench.winding.engine.network import resistance_matrix
 
         winding = CATALOGUE[self.arrangement]

@@ -28,7 +28,7 @@ def stages() -> frozenset[str]:
 
 
 @cache
-def _shapes(stage: str) -> tuple[Any, Any]:
+def shapes(stage: str) -> tuple[Any, Any]:
     """The shapes of a stage's fact and of its events; None for one that has none."""
     if stage not in stages():
         return None, None
@@ -41,13 +41,13 @@ def fact_of(stage: str, place: Place) -> Fact | None:
 
     Raises InputProblem naming the place, the value and what was expected.
     """
-    shape, _ = _shapes(stage)
+    shape, _ = shapes(stage)
     return None if shape is None else cast("Fact", _read(shape, place))
 
 
 def event_of(stage: str, place: Place) -> Event | None:
     """The same for something done at a stage."""
-    _, shape = _shapes(stage)
+    _, shape = shapes(stage)
     return None if shape is None else cast("Event", _read(shape, place))
 
 

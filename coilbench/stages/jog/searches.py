@@ -285,7 +285,8 @@ def kept_words(kind: str, judged: Judged, *, result: bool) -> str:
         return ""
     title, moves = KIND_TITLES[kind], f"{judged.moves} move{'s' * (judged.moves != 1)}"
     if not result:
-        return f"{title}, so far: {judged.so_far}. Too rough for a result; its {moves} are kept, choose it again to go on."
+        kept = f"Too rough for a result; its {moves} are kept, choose it again to go on."
+        return f"{title}, so far: {judged.so_far}. {kept}"
     return f"{title}: {judged.working:.0f} {judged.unit} is kept, from {moves}." if judged.working else ""
 
 

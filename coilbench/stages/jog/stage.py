@@ -13,7 +13,7 @@ Each answer is saved by itself, so that a search that was broken off is gone on 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.ports import VIRTUAL
@@ -33,7 +33,7 @@ from coilbench.stages.jog import searches
 from coilbench.stages.jog.driving import check_drivable, drive_cautions, no_current_words, wiring
 from coilbench.stages.jog.figures import figures_known, figures_of, with_figures
 from coilbench.stages.jog.saved import drive_of, saved_drive, saved_outcome, saved_plan, saved_trial
-from coilbench.stages.jog.scene import PROVING_ROUND, WAYS, Scene, Setup, scene_of
+from coilbench.stages.jog.scene import PROVING_ROUND, WAYS, Scene, Setup, Stand, scene_of
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits
 from coilbench.stages.jog.session import Job, Opener, Session, open_board
 from coilbench.stages.jog.setting import Setting, first_texts, number_text, read_setting
@@ -43,7 +43,6 @@ if TYPE_CHECKING:
     from coilbench.board.session.jog import TrialEnd, TurnEnd
     from coilbench.board.session.session import BoardFound
 
-Stand = Literal["board", "wire", "turning", "turned", "choose", "search"]
 SETTLED = ("wire", "turned", "choose")  # connected, nothing moves, and no search is at work
 
 WAITING = "waiting for the board; some take three seconds to start"
@@ -341,7 +340,7 @@ class JogStage(Stage):
             self.stand = "turned"
 
     def turned(self, seen: str) -> Job | None:
-        """How the slow turn looked, one of ``TURNED`` or ``COUNTED``: on to the search under way, or to choose one."""
+        """How the slow turn looked, one of ``TURNED`` or ``COUNTED``: on to the search begun, or to choose one."""
         if self.busy or self.stand != "turned" or self.setting is None:
             return None
         self.desk.add(SlowTurn(turned=seen))
@@ -438,7 +437,10 @@ class JogStage(Stage):
         return None if end.outcome is None else self._answered(end.outcome, by="sensor")
 
     def answer(self, text: str) -> Job | None:
-        """What the flag shows after a move: ``y`` or 0 for its mark, ``n``, so many jumps, ``?``. Raises InputProblem."""
+        """What the flag shows after a move: ``y`` or 0 for its mark, ``n``, so many jumps, ``?``.
+
+        Raises InputProblem.
+        """
         words = {"y": 0, "yes": 0, "0": 0, "n": 4, "no": 4, "?": 5, "skip": 5}
         text = text.strip().lower()
         if text in words:
@@ -477,7 +479,7 @@ class JogStage(Stage):
         return self._judge()
 
     def prove(self, moves: int = PROVING_ROUND) -> None:
-        """Try the working figure again and again, in longer moves; it rests when so many were clean, and at a skip."""
+        """Try the working figure again and again, in longer moves; it rests after so many, and at a skip."""
         if not self.busy and self.is_found:
             self.proving, self.pause, self._round = True, MARK_AGAIN, moves
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -12,6 +11,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.leads import begin_motor, leads_read, next_name
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.widgets.field import Field
 
@@ -63,9 +63,6 @@ class AddMotorDialog(ModalScreen[str | None]):
 
     @on(Input.Changed, "#leads")
     def read_back(self) -> None:
-        from coilbench.ui.leads import lead_words
-        from coilbench.winding.readings.leads import parse_leads
-
         text = self.query_one("#leads", Input).value
         note = self.query_one("#leads-read", Static)
         note.remove_class("-problem")
@@ -73,11 +70,9 @@ class AddMotorDialog(ModalScreen[str | None]):
             note.update("")
             return
         try:
-            leads = parse_leads(text)
+            note.update(leads_read(text))
         except CoilbenchError as error:
             note.update(str(error))
-            return
-        note.update(f"{len(leads)} leads: " + ", ".join(lead_words(lead) for lead in leads))
 
     @on(Input.Submitted, "#name")
     def named(self) -> None:
@@ -86,10 +81,8 @@ class AddMotorDialog(ModalScreen[str | None]):
     @on(Input.Submitted, "#leads")
     @on(Button.Pressed, "#yes")
     def add(self) -> None:
-        from coilbench.winding.readings.leads import parse_leads
-
         note = self.query_one("#leads-read", Static)
-        name = self.query_one("#name", Input).value.strip()
+        name = self.query_one("#name", Input).value
         leads = self.query_one("#leads", Input)
         if not leads.value.strip():
             note.update("type the leads first: their colours, or how many there are")
@@ -97,21 +90,13 @@ class AddMotorDialog(ModalScreen[str | None]):
             leads.focus()
             return
         try:
-            if not name:
-                raise CoilbenchError("the motor needs a name")
-            added = self.bench.bin.add_motor(name, parse_leads(leads.value))
+            added = begin_motor(self.bench.bin, name, leads.value)
         except CoilbenchError as error:
             note.update(str(error))
             note.add_class("-problem")
             return
-        self.dismiss(added.name)  # in the form the bin keeps
+        self.dismiss(added)  # in the form the bin keeps
 
     @on(Button.Pressed, "#no")
     def never_mind(self) -> None:
         self.dismiss(None)
-
-
-def next_name(names: list[str]) -> str:
-    """The next free name of the form M-08."""
-    numbers = [int(found[1]) for name in names if (found := re.fullmatch(r"M-(\d+)", name))]
-    return f"M-{max(numbers, default=0) + 1:02d}"

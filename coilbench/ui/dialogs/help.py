@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from coilbench.ui.actions import BY_ID
+from coilbench.ui.actions import BY_BINDING, BY_ID
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.widgets.stage_area import StageArea
 
@@ -25,8 +25,8 @@ def live_keys(screen: Screen[object]) -> list[tuple[str, str, str]]:
     of_dialog: dict[str, list[str]] = {}
     for active in screen.active_bindings.values():
         shown = screen.app.get_key_display(active.binding)
-        if active.binding.id in BY_ID and active.enabled:
-            keys.setdefault(active.binding.id, []).append(shown)
+        if active.binding.id in BY_BINDING and active.enabled:
+            keys.setdefault(BY_BINDING[active.binding.id].id, []).append(shown)
         elif screen.is_modal and active.node is screen and active.binding.description:
             of_dialog.setdefault(active.binding.description, []).append(shown)
     nearest = sorted(keys, key=lambda action_id: _FARTHEST_LAST.index(_place(BY_ID[action_id].where)))

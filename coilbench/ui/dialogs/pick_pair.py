@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -11,8 +12,8 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from coilbench.stages.windings.stage import ProbePlace
 from coilbench.ui.leads import lead_content
-from coilbench.winding.readings.reading import FRAME, PROBES
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -23,11 +24,12 @@ class PickPairDialog(ModalScreen[tuple[str, str] | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
 
-    def __init__(self, leads: tuple[str, ...]) -> None:
+    def __init__(self, places: Callable[[str | None], Sequence[ProbePlace]]) -> None:
+        """``places`` gives where the other probe can be put when the first is on a place, or the first itself."""
         super().__init__()
-        self.leads = leads
+        self.places = places
         self.first: str | None = None
-        self._offered: list[str] = []
+        self._offered: Sequence[ProbePlace] = ()
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog-box"):
@@ -36,27 +38,25 @@ class PickPairDialog(ModalScreen[tuple[str, str] | None]):
             yield Static("up, down and Enter, or a click; Escape: never mind", classes="field-note", markup=False)
 
     def on_mount(self) -> None:
-        self.offer([*self.leads, PROBES], "one probe on")
+        self.offer(self.places(None), "one probe on")
 
-    def offer(self, names: list[str], title: str) -> None:
+    def offer(self, places: Sequence[ProbePlace], title: str) -> None:
         """Show what can be picked."""
-        self._offered = names
+        self._offered = places
         self.query_one("#pick-title", Static).update(title)
         pick = self.query_one("#pick", OptionList)
         pick.clear_options()
-        for name in names:
-            words = "both probes held together" if name == PROBES else lead_content(name)
+        for place in places:
+            words = "both probes held together" if place.whole else lead_content(place.name)
             pick.add_option(Option(words))
         pick.highlighted = 0
         pick.focus()
 
     @on(OptionList.OptionSelected)
     def picked(self, event: OptionList.OptionSelected) -> None:
-        name = self._offered[event.option_index]
-        if name == PROBES:
-            self.dismiss((PROBES, PROBES))
-        elif self.first is None:
-            self.first = name
-            self.offer([*(lead for lead in self.leads if lead != name), FRAME], f"one on {name}, the other on")
+        place = self._offered[event.option_index]
+        if self.first is None and not place.whole:
+            self.first = place.name
+            self.offer(self.places(place.name), f"one on {place.name}, the other on")
         else:
-            self.dismiss((self.first, name))
+            self.dismiss((self.first or place.name, place.name))

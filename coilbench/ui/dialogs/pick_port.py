@@ -14,7 +14,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.board.link.ports import PORT_TYPED
-from coilbench.ui.leads import printable
+from coilbench.stages.leads import printable
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:

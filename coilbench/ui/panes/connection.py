@@ -142,9 +142,11 @@ class ConnectionPane(FormPane[ConnectionStage]):
         self.show_answer()
 
     @on(OptionList.OptionSelected)
-    @on(Input.Submitted)
     @on(Button.Pressed, "#take")
     def action_connection_take(self) -> None:
+        self.keep()
+
+    def keep(self) -> None:
         if self.answer is None or self.answer.picked is None:
             return
         self.stage.keep(self.texts)

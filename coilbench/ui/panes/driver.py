@@ -163,7 +163,6 @@ class DriverPane(FormPane[DriverStage]):
         self.say("" if answer.can_be_set else "not kept with the motor: it says stop")
         self._show(answer)
 
-    @on(Input.Submitted, "FormInput")
     def keep(self) -> None:
         self.show_answer()
         if self.answer is None or str(self.query_one(Said).content) or self.desk.read_only:

@@ -101,6 +101,10 @@ class FormPane(StagePane[F]):
 
     @on(Input.Submitted, "FormInput")
     @on(Button.Pressed, "#form-keep")
+    def entered(self, event: Input.Submitted | Button.Pressed) -> None:
+        event.stop()
+        self.keep()
+
     def keep(self) -> None:
         """Keep what stands in the fields."""
         before = self.desk.motor

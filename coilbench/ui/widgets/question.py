@@ -7,8 +7,8 @@ from textual.containers import Container, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from coilbench.ui.leads import lead_content, lead_words
-from coilbench.winding.engine.verdict import Ask
+from coilbench.stages.windings.words import Asked
+from coilbench.ui.leads import lead_content
 
 
 class Question(Vertical):
@@ -33,17 +33,17 @@ class Question(Vertical):
         yield Static("", id="ask-why", markup=False)
         yield Static("", id="said", markup=False)
 
-    def show(self, ask: Ask | None) -> None:
+    def put(self, ask: Asked | None) -> None:
         """Show an ask, or nothing."""
         self.display = ask is not None
         self.say("")
         if ask is None:
             return
-        title, one, other = asked_words(ask)
-        self.query_one("#ask-title", Static).update(title)
-        self.query_one("#probe-one", Static).update(one)
-        self.query_one("#probe-other", Static).update(other or "")
-        self.query_one("#probe-other").set_class(other is None, "-away")
+        boxes = [lead_content(name) for name in ask.probes] or [Content(ask.text)]
+        self.query_one("#ask-title", Static).update(ask.title)
+        self.query_one("#probe-one", Static).update(boxes[0])
+        self.query_one("#probe-other", Static).update(boxes[1] if len(boxes) > 1 else "")
+        self.query_one("#probe-other").set_class(len(boxes) < 2, "-away")
         self.query_one("#ask-why", Static).update(ask.why)
 
     def say(self, text: str, *, problem: bool = False) -> None:
@@ -52,18 +52,3 @@ class Question(Vertical):
         said.update(text)
         said.display = bool(text)
         said.set_class(problem, "-problem")
-
-
-def placeholder(ask: Ask | None) -> str:
-    """What the empty field says."""
-    return "its top, 200 or 2k; Enter: auto" if ask is not None and ask.kind == "range" else "ohms, or o for OL"
-
-
-def asked_words(ask: Ask) -> tuple[str, Content, Content | None]:
-    """Title and the one or two boxes of an ask."""
-    if ask.kind == "probes-together":
-        return "hold the probes together", Content("both probe tips, touching each other"), None
-    if ask.kind == "range":
-        return "which range was the meter on?", Content(f"{lead_words(ask.a)} – {lead_words(ask.b)}: OL"), None
-    title = "leak to the frame? fingers off the tips" if ask.kind == "frame" else "put the probes on"
-    return title, lead_content(ask.a), lead_content(ask.b)

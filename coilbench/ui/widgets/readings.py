@@ -10,21 +10,11 @@ from textual.message import Message
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from coilbench.quantity import format_quantity
+from coilbench.stages.windings.words import ReadingRow
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.leads import printable
-from coilbench.winding.readings.reading import FRAME, PROBES
-from coilbench.winding.readings.repeats import overruled
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
-
-    from coilbench.records.rows import SavedReading
-
-
-def place_short(name: str) -> str:
-    """A lead in the list: its name, and words for the frame and the other probe."""
-    return {FRAME: "frame", PROBES: "probe"}.get(name, printable(name))
 
 
 class ReadingList(OptionList):
@@ -59,17 +49,13 @@ class ReadingList(OptionList):
     def action_windings_leave(self) -> None:
         self.post_message(self.Left())
 
-    def show(self, readings: Sequence[SavedReading], doubtful: Sequence[tuple[str, str]]) -> None:
-        """Show these readings, marking the doubtful ones."""
-        doubted = {frozenset(pair) for pair in doubtful}
+    def put(self, rows: Sequence[ReadingRow]) -> None:
+        """Show these readings, the newest first."""
         chosen = self.chosen_id() if self.has_focus else None  # from outside one comes to the newest
         self.clear_options()
-        gone = overruled([saved.reading for saved in readings])
-        for number, saved in reversed(list(enumerate(readings, 1))):
-            mark = "x" if gone[number - 1] else "!" if frozenset((saved.a, saved.b)) in doubted else " "
-            pair = f"{place_short(saved.a)} – {place_short(saved.b)}"
-            line = f"{mark}{number:>2} {pair:<12} {format_quantity(saved.ohm, 'ohm', 4):>9}"
-            self.add_option(Option(Content(line), id=str(saved.id)))
+        for row in reversed(rows):
+            line = f"{row.mark:1}{row.number:>2} {f'{row.a} – {row.b}':<12} {row.ohms:>9}"
+            self.add_option(Option(Content(line), id=str(row.id)))
         for place, option in enumerate(self.options):
             if option.id == str(chosen):
                 self.highlighted = place

@@ -6,11 +6,9 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from coilbench.winding.engine.verdict import Verdict
-
 
 class WindingResult(VerticalScroll):
-    """Shows a verdict in full; can be scrolled by keys."""
+    """Shows the result in full; can be scrolled by keys."""
 
     HELP_TITLE = "the result"
     HELP = "What the readings say. Scroll with the arrow keys; p takes one more reading, F3 goes to the next stage."
@@ -22,10 +20,7 @@ class WindingResult(VerticalScroll):
     def compose(self) -> ComposeResult:
         yield Static("", id="result-text", markup=False)
 
-    def show(self, verdict: Verdict | None) -> None:
-        """Show the result, or nothing."""
-        self.display = verdict is not None
-        if verdict is not None:
-            from coilbench.ui.facts import result_text
-
-            self.query_one("#result-text", Static).update(result_text(verdict))
+    def put(self, text: str) -> None:
+        """Show the result, or nothing while there is none."""
+        self.display = bool(text)
+        self.query_one("#result-text", Static).update(text)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from coilbench.winding.engine.catalogue import CATALOGUE, Catalogue
 from coilbench.winding.engine.verdict import Coil, FaultKind, Verdict
 from coilbench.winding.order.types import OrderVerdict
 from coilbench.winding.readings.leads import lead_colour
@@ -17,7 +18,6 @@ LeadState = Literal["placed", "joined", "unknown", "spare", "broken", "dead"]
 
 # A lead whose place is more likely wrong than right is drawn loose.
 _LOOSE_BELOW = 0.5
-_INSIDE = {"three-phase-3": "star or delta", "five-phase-star-5": "five phases in a star"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,12 @@ class WiringDrawing:
         return tuple(lead for lead in self.leads if lead.state not in ("placed", "joined"))
 
 
-def draw(verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = ()) -> WiringDrawing:
+def draw(
+    verdict: Verdict,
+    order: OrderVerdict | None = None,
+    readings: Sequence[Reading] = (),
+    catalogue: Catalogue = CATALOGUE,
+) -> WiringDrawing:
     """The wiring drawing of a verdict, finished or partial, with the phase order where it is known.
 
     With the readings, pairs found to conduct are drawn too while their place in the whole isn't sure yet.
@@ -102,12 +107,11 @@ def draw(verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence
     common = verdict.common if verdict.common not in unsure else None
     coils = tuple(drawn for coil in verdict.coils if (drawn := _draw_coil(coil, verdict, unsure, order)) is not None)
     on_coils = {lead for coil in coils for lead in (coil.first, coil.second, coil.tap) if lead is not None}
-    inside = None
-    if verdict.arrangement in _INSIDE and not verdict.coils:
+    inside = None if verdict.coils else catalogue.find(verdict.arrangement).inside
+    if inside is not None:
         members = [lead for lead in verdict.leads if lead not in verdict.spare and lead not in unsure]
-        if len(members) > 1:
-            inside = _INSIDE[verdict.arrangement]
-            on_coils |= set(members)
+        inside = inside if len(members) > 1 else None
+        on_coils |= set(members) if inside else set()
     shape = _shape(verdict, coils, inside)
     measured = _measured(verdict, readings, on_coils)
     joined = {lead for coil in measured for lead in (coil.first, coil.second)}
@@ -140,7 +144,7 @@ def _shape(verdict: Verdict, coils: tuple[DrawnCoil, ...], inside: str | None) -
         return "coils"
     if verdict.common is not None and all(verdict.common in coil.ends for coil in verdict.coils):
         return "star"
-    if verdict.arrangement == "five-phase-ring-5" and _is_ring(coils):
+    if _is_ring(coils):
         return "ring"
     return "coils"
 

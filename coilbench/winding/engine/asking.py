@@ -7,11 +7,12 @@ from collections.abc import Collection
 
 import numpy as np
 
-from coilbench.winding.engine.arrangements import UNKNOWN, healthy
+from coilbench.winding.engine.catalogue import UNKNOWN
 from coilbench.winding.engine.frame import frame_readings, in_doubt
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.picture import joined_sets
-from coilbench.winding.engine.planning import Plan, plan, proofs_left, proved_mask
+from coilbench.winding.engine.planning import Plan, next_pair, proofs_left, proved_mask
+from coilbench.winding.engine.templates import healthy
 from coilbench.winding.engine.verdict import NAMED_FROM, TIE, Ask, Verdict
 from coilbench.winding.readings.reading import FRAME, PROBES
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
@@ -69,7 +70,7 @@ def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
         if reading.a in case.names and reading.b in case.names:
             last = (case.names.index(reading.a), case.names.index(reading.b))
             break
-    return plan(case.table, case.fit, case.posterior, case.evidence, excluded=excluded, last=last)
+    return next_pair(case.table, case.fit, case.posterior, case.evidence, excluded=excluded, last=last)
 
 
 def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) -> Ask | None:
@@ -78,7 +79,7 @@ def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) 
         return out_of_range
     # Where most of the doubt left hangs on one reading, taking it again settles more than any new pair.
     worth = min(_WORTH_REPEATING, max(0.5 * (1 - confidence), _LEAST_WORTH))
-    slip = case.slip() * (case.evidence.taken < _MOST_REPEATS)
+    slip = case.slip * (case.evidence.taken < _MOST_REPEATS)
     for k in np.argsort(-np.round(slip, TIE), kind="stable"):
         if slip[k] <= worth:
             return None
@@ -165,7 +166,7 @@ def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
         if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
             return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
     row = case.ranked[0][0]
-    sets = joined_sets(case, row) if case.template(row).arrangement != UNKNOWN else [(case.names[0],)]
+    sets = joined_sets(case, row) if case.template(row).listed else [(case.names[0],)]
     for leads in sets:
         if any(lead in taken or frozenset((lead, FRAME)) in passed for lead in leads):
             continue

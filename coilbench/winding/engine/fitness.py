@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal, Protocol
 
-from coilbench.errors import Fault
+from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement, Catalogue
 from coilbench.winding.engine.verdict import NAMED_FROM
 
 FAULT_WORDS = {
@@ -39,46 +39,60 @@ class Fitness:
         return "; ".join(part for part in (self.says, self.why, self.remedy) if part)
 
 
-def fitness(result: Mapping[str, Any] | None) -> Fitness:
-    """What the motor of a saved result can be used for; everything while nothing is known."""
-    result = result or {}
-    faults: Sequence[Mapping[str, Any]] = result.get("faults") or []
-    frame = dict.fromkeys(lead for fault in faults if fault["kind"] == "frame" for lead in fault["leads"])
+class KnownFault(Protocol):
+    """A fault and the leads that it concerns."""
+
+    @property
+    def kind(self) -> str: ...
+
+    @property
+    def leads(self) -> Sequence[str]: ...
+
+
+class KnownWindings(Protocol):
+    """Windings as they were just judged, or as they are saved."""
+
+    @property
+    def arrangement(self) -> str: ...
+
+    @property
+    def confidence(self) -> float: ...
+
+    @property
+    def faults(self) -> Sequence[KnownFault]: ...
+
+
+def fitness(windings: KnownWindings | None, catalogue: Catalogue = CATALOGUE) -> Fitness:
+    """What a motor with these windings can be used for; everything while nothing is known."""
+    faults = windings.faults if windings is not None else ()
+    frame = dict.fromkeys(lead for fault in faults if fault.kind == "frame" for lead in fault.leads)
     if frame:
         says = f"do not power this motor: {', '.join(frame)} conducts to the frame"
         return Fitness(False, None, says, remedy=LEAK_REMEDY)
-    if not faults:
+    if windings is None or not faults:
         return Fitness()
-    found = _of_fault(faults[0], str(result.get("arrangement")))
-    if float(result.get("confidence", 0)) < NAMED_FROM:
+    found = _of_fault(faults[0], catalogue.find(windings.arrangement))
+    if windings.confidence < NAMED_FROM:
         return replace(found, says=f"perhaps {found.says}", remedy="measure on until the windings are sure")
     return found
 
 
-def check_usable(result: Mapping[str, Any] | None) -> Fitness:
-    """The same, for whoever is about to rate, wire or drive the motor. Raises Fault where it can't be used."""
-    found = fitness(result)
-    if not found.usable:
-        raise Fault(found.says, title="Not to be used", remedy="; ".join(filter(None, (found.why, found.remedy))))
-    return found
-
-
-def _of_fault(fault: Mapping[str, Any], arrangement: str) -> Fitness:
-    kind, leads = str(fault["kind"]), list(fault["leads"])
+def _of_fault(fault: KnownFault, arrangement: Arrangement) -> Fitness:
+    kind, leads = fault.kind, fault.leads
     what = f"{FAULT_WORDS.get(kind, kind)} at {', '.join(leads)}"
     parts = f"keep this motor for parts: {what}"
     if kind == "shorted-turns":
         # A closed turn is a shorted transformer winding: also with its own half idle it loads its phase.
         why = "closed turns brake a motor and overheat at any current, so there is no safe one"
         return Fitness(False, None, parts, why, "measured cold once more, does the coil still read low?")
-    if arrangement == "unipolar-6" and kind == "broken-lead":
+    if arrangement.two_phase == "tapped" and kind == "broken-lead":
         return Fitness(True, "series", f"series drive only: {what}", "the tap is lost, both coils are whole")
-    if arrangement == "unipolar-6" and len(leads) == 1:
+    if arrangement.two_phase == "tapped" and len(leads) == 1:
         return Fitness(True, "half-coil", f"half-coil drive only: {what}", _HALF_LEFT, MEND_REMEDY)
-    if arrangement == "split-8" and len(leads) == 2:
+    if arrangement.halves_pair and len(leads) == 2:
         remedy = f"the flick test tells which of the other halves share a phase; {MEND_REMEDY}"
         return Fitness(True, "half-coil", f"half-coil drive only: {what}", _HALF_LEFT, remedy)
-    if arrangement == "unipolar-5":
+    if arrangement.two_phase == "common":
         why = "it skips on a unipolar driver, and a bipolar one can't work through the common lead"
         return Fitness(False, None, parts, why, MEND_REMEDY)
     return Fitness(False, None, parts, "it can't turn like this", MEND_REMEDY)

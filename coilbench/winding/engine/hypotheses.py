@@ -9,14 +9,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import combinations, permutations
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.engine.arrangements import PRIOR, Template, healthy, nothing_conducts, with_faults
+from coilbench.winding.engine.catalogue import Catalogue
+from coilbench.winding.engine.symmetry import distinct_assignments
+from coilbench.winding.engine.templates import Template, healthy, nothing_conducts, with_faults
 
 EXACT_LEADS = 8  # up to here every assignment is listed
+_RARE = 0.05  # of a motor with many leads, an arrangement less likely than this is looked for without faults only
+_MANY_LEADS = 7
 
 # Random weights turn a row of codes into one number; two rows meet by chance about once in 10^11 tables.
 COLUMN_MARKS = np.random.default_rng(60757).integers(1, 2**62, size=128, dtype=np.int64)
@@ -67,51 +71,26 @@ class _Codes:
         return code
 
 
-def _signature(code: NDArray[np.uint8]) -> tuple[tuple[int, ...], ...]:
-    """The same for templates that are one another's relabelling (small networks: sorted rows settle it)."""
-    return tuple(sorted(tuple(sorted(row.tolist())) for row in code))
-
-
-@lru_cache(maxsize=8)
-def _assignments(leads: int) -> NDArray[np.uint8]:
-    return np.array(list(permutations(range(leads))), dtype=np.uint8)
-
-
 def build_table(leads: int, templates: list[Template]) -> Table:
     """List every distinct assignment of each template; equal cases are merged, their priors added."""
     pairs = tuple(combinations(range(leads), 2))
     first = np.array([a for a, _ in pairs])
     second = np.array([b for _, b in pairs])
     marks = COLUMN_MARKS[: len(pairs)]
-    perms = _assignments(leads)
     codes = _Codes()
-    kept: dict[tuple[object, ...], int] = {}
-    chosen: list[Template] = []
-    share: list[float] = []
     blocks = []
-    for template in templates:
+    for place, template in enumerate(templates):
         code = codes.of(template)
-        sound = template.fault_edge is not None and template.fault_width > 0
-        twin = kept.setdefault((template.arrangement, template.fault, _signature(code)), len(chosen))
-        if twin < len(chosen):
-            share[twin] += template.prior
-            continue
-        by_pair = code[perms[:, first], perms[:, second]]
+        perm = distinct_assignments(code)
+        by_pair = code[perm[:, first], perm[:, second]]
         key = by_pair.astype(np.int64) @ marks
-        distinct, where = np.unique(key, return_index=True)
-        name_key = distinct
-        if sound:
+        name = key
+        if template.fault_width > 0:  # the leads have the same names as without the shorted turns
             plain = codes.of(healthy(template.arrangement, leads, 0.0))
-            name_key = plain[perms[where][:, first], perms[where][:, second]].astype(np.int64) @ marks
-        blocks.append((len(chosen), distinct, by_pair[where], perms[where], name_key))
-        chosen.append(template)
-        share.append(template.prior)
-    number = np.concatenate([np.full(len(key), k) for k, key, *_ in blocks])
-    key = np.concatenate([block[1] for block in blocks])
-    by_pair = np.concatenate([block[2] for block in blocks])
-    perm = np.concatenate([block[3] for block in blocks])
-    name = np.concatenate([block[4] for block in blocks])
-    prior = np.concatenate([np.full(len(block[1]), share[block[0]] / len(block[1])) for block in blocks])
+            name = plain[perm[:, first], perm[:, second]].astype(np.int64) @ marks
+        blocks.append((key, np.full(len(perm), place), by_pair, perm, name))
+    key, number, by_pair, perm, name = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
+    prior = np.concatenate([np.full(len(b[0]), t.prior / len(b[0])) for t, b in zip(templates, blocks, strict=True)])
     order = np.lexsort((-prior, key))
     key, number, prior = key[order], number[order], prior[order]
     by_pair, perm, name = by_pair[order], perm[order], name[order]
@@ -126,7 +105,7 @@ def build_table(leads: int, templates: list[Template]) -> Table:
     return Table(
         leads,
         pairs,
-        tuple(chosen),
+        tuple(templates),
         known[:, 0],
         known[:, 1],
         np.ascontiguousarray(by_pair[heads]),
@@ -138,12 +117,11 @@ def build_table(leads: int, templates: list[Template]) -> Table:
     )
 
 
-@lru_cache(maxsize=8)
-def table_for(leads: int) -> Table:
+@lru_cache(maxsize=16)
+def table_for(leads: int, catalogue: Catalogue) -> Table:
     """The table of all cases for two to eight leads (built once)."""
     templates = [nothing_conducts(leads)]
-    for name, prior in PRIOR[leads].items():
-        sound = healthy(name, leads, prior)
-        rare = prior < 0.05 and leads > 6
-        templates += [sound] if rare else with_faults(sound)
+    for arrangement, prior in catalogue.prior(leads).items():
+        sound = healthy(arrangement, leads, prior)
+        templates += [sound] if prior < _RARE and leads >= _MANY_LEADS else with_faults(sound)
     return build_table(leads, templates)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.engine.arrangements import Template
+from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement, Catalogue
 from coilbench.winding.engine.hypotheses import Table, table_for
-from coilbench.winding.engine.likelihood import Evidence, Fit, collect, unlisted_log_likelihood, weigh
+from coilbench.winding.engine.likelihood import Evidence, Fit, evidence_from, fit_to, unlisted_log_likelihood
+from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import TIE
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import Reading
@@ -42,11 +43,12 @@ class Judged:
         perm = self.table.perm[row].tolist()
         return tuple(self.names[k] for k in sorted(perm.index(t) for t in terminals))
 
-    def of_kind(self, arrangement: str) -> float:
+    def of_kind(self, arrangement: Arrangement) -> float:
         """The probability of this arrangement, whichever lead is which."""
-        alike = np.array([template.arrangement == arrangement for template in self.table.templates])
+        alike = np.array([template.arrangement is arrangement for template in self.table.templates])
         return float(self.posterior[alike[self.table.template]].sum())
 
+    @cached_property
     def slip(self) -> NDArray[np.float64]:
         """For each measured pair the probability that its reading is a gross slip."""
         return np.asarray(self.posterior @ self.fit.slip)
@@ -62,11 +64,20 @@ class Judged:
         return ranked
 
 
-def weigh_readings(names: tuple[str, ...], readings: Sequence[Reading], meter: Meter) -> Judged:
-    """Exact comparison of all cases for these leads, and of a winding that is none of them."""
-    table = table_for(len(names))
-    evidence = collect(table, names, readings)
-    fit = weigh(table, evidence, meter)
+def weighed(
+    names: tuple[str, ...],
+    readings: Sequence[Reading],
+    meter: Meter,
+    catalogue: Catalogue = CATALOGUE,
+    fit_of: Callable[[Table, Evidence, Meter], Fit] = fit_to,
+) -> Judged:
+    """Exact comparison of all cases for these leads, and of a winding that is none of them.
+
+    ``fit_of`` says how well each case explains the readings.
+    """
+    table = table_for(len(names), catalogue)
+    evidence = evidence_from(table, names, readings)
+    fit = fit_of(table, evidence, meter)
     log_posterior = np.round(table.log_prior + fit.log_likelihood, TIE)
     log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
     top = float(log_posterior.max())

@@ -58,7 +58,7 @@ def _settled(values: Sequence[tuple[float, float]]) -> tuple[float, float, int]:
     return ohm, max(reach for _, reach in same), len(same)
 
 
-def collect(table: Table, names: Sequence[str], readings: Sequence[Reading]) -> Evidence:
+def evidence_from(table: Table, names: Sequence[str], readings: Sequence[Reading]) -> Evidence:
     """Sort the lead-to-lead and probe readings by pair; frame readings are not looked at here."""
     place = {name: k for k, name in enumerate(names)}
     by_pair: dict[int, list[tuple[float, float]]] = {}
@@ -122,16 +122,16 @@ def _solve(a: Array, b: Array, c: Array, d: Array, e: Array, q: Array, log_weigh
     )
 
 
-def weigh(table: Table, evidence: Evidence, meter: Meter) -> Fit:
+def fit_to(table: Table, evidence: Evidence, meter: Meter) -> Fit:
     """Fit every case of the table. Cases alike on the measured pairs are fitted once."""
     seen = table.code[:, evidence.column]
     key = seen.astype(np.int64) @ COLUMN_MARKS[: seen.shape[1]]
     _, first, back = np.unique(key, return_index=True, return_inverse=True)
-    fit = _weigh_distinct(table, evidence, meter, seen[first])
+    fit = _fit_distinct(table, evidence, meter, seen[first])
     return Fit(*(getattr(fit, name)[back] for name in Fit.__dataclass_fields__))
 
 
-def _weigh_distinct(table: Table, evidence: Evidence, meter: Meter, code: NDArray[np.uint8]) -> Fit:
+def _fit_distinct(table: Table, evidence: Evidence, meter: Meter, code: NDArray[np.uint8]) -> Fit:
     ratio = table.ratio[code]
     conducts = code > 0
     finite = evidence.ohm < math.inf

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from coilbench.winding.engine.arrangements import UNKNOWN
+from coilbench.winding.engine.catalogue import OWNER, UNKNOWN, UNLISTED, Arrangement, Catalogue, Piece
 from coilbench.winding.engine.frame import frame_faults, frame_readings, in_doubt
-from coilbench.winding.engine.partition import UNLISTED_SIZES, Partition, part
+from coilbench.winding.engine.hypotheses import EXACT_LEADS
+from coilbench.winding.engine.partition import UNLISTED_SIZES, Partition, likeliest_partition
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Fault, Verdict
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
@@ -17,13 +18,7 @@ from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 Judge = Callable[[Sequence[str], Sequence[Reading], Meter], Verdict]
 
 _MOST_REPEATS = 3
-_ONE_MOTOR = {  # sizes of the joined sets, silent leads left out
-    (2, 2): "bipolar-4",
-    (2, 2, 2): "three-phase-6",
-    (2, 2, 2, 2): "split-8",
-    (2, 2, 2, 2, 2): "five-phase-10",
-    (3, 3): "unipolar-6",
-}
+_SPARES = {2: "two spare leads", 3: "three spare leads"}
 _NOTE = (
     f"more than eight leads are compared by joined sets of the usual sizes: other sizes (about {UNLISTED_SIZES:.0%}) "
     "are neglected, and slips are looked for within a set only"
@@ -36,6 +31,7 @@ def judge_loom(
     meter: Meter,
     judge: Judge,
     passed: Collection[frozenset[str]],
+    catalogue: Catalogue,
 ) -> Verdict:
     """The verdict for nine to twelve leads; ``judge`` is the exact judge for the leads of one set."""
     between = [r for r in readings if r.a in names and r.b in names]
@@ -50,44 +46,47 @@ def judge_loom(
                 found.append((low, high))
         return found
 
-    partition = part(len(names), numbers(True), numbers(False))
+    partition = likeliest_partition(len(names), numbers(True), numbers(False))
     if partition is None:
         return _contradiction(names, readings, between, passed)
     parts = [_inside(names, leads, readings, meter, judge) for leads in partition.sets if len(leads) > 1]
     confidence = partition.probability * math.prod(verdict.confidence for verdict in parts)
     sets = [tuple(names[k] for k in leads) for leads in partition.sets]
     silent = tuple(name for leads in sets if len(leads) == 1 for name in leads)
-    arrangement, spare, faults = _named(len(names), parts, silent)
+    motor = _motor(parts, silent, catalogue)
     frame, notes = frame_faults(names, readings, sets)
     coils = tuple(
         replace(coil, name="ABCDEFGHIJ"[k])
         for k, coil in enumerate(coil for verdict in parts for coil in verdict.coils)
     )
-    untold = dict.fromkeys(text for verdict in parts for text in verdict.cannot_tell if "what the coil" not in text)
-    if arrangement == UNKNOWN or len(parts) > 3:
+    untold = dict.fromkeys(text for verdict in parts for text in verdict.cannot_tell if text != OWNER)
+    if motor.arrangement is UNLISTED or len(parts) > 3:
         untold["which coils belong to one motor, if this is the loom of two"] = None
-    if arrangement == "five-phase-10" and faults:
-        untold["whether this is five-phase-10 with a dead coil or split-8 with two spare leads"] = None
+    untold |= dict.fromkeys(motor.untold)
     untold["the sense of each coil and the order of the phases"] = None
     ask = _next(names, partition, parts, readings, passed)
     commons = [verdict.common for verdict in parts if verdict.common]
     known = [verdict for verdict in parts if verdict.probes_ohm is not None]
     return Verdict(
         names,
-        arrangement,
+        motor.arrangement.name,
         confidence,
         coils=coils,
         common=commons[0] if len(commons) == 1 else None,
-        spare=spare,
+        spare=motor.spare,
         cannot_tell=tuple(untold),
-        faults=(*faults, *(fault for verdict in parts for fault in verdict.faults if fault.kind != "frame"), *frame),
+        faults=(
+            *motor.faults,
+            *(fault for verdict in parts for fault in verdict.faults if fault.kind != "frame"),
+            *frame,
+        ),
         repeat=tuple(pair for verdict in parts for pair in verdict.repeat),
         ask=ask,
         sure=ask is None and confidence >= NAMED_FROM,
         readings=len(readings),
         doubt=_doubt(names, sets, parts, partition.probability),
         untouched=tuple(lead for verdict in parts for lead in verdict.untouched),
-        looks_like=_looks_like(arrangement, parts),
+        looks_like=_looks_like(motor.arrangement, parts),
         probes_ohm=known[0].probes_ohm if known else None,
         probes_ohm_sd=known[0].probes_ohm_sd if known else None,
         notes=(*notes, _NOTE),
@@ -114,21 +113,39 @@ def _inside(
     return judge(own, [r for r in readings if {r.a, r.b} <= {*own, PROBES}], meter)
 
 
-def _named(leads: int, parts: Sequence[Verdict], silent: tuple[str, ...]) -> tuple[str, tuple[str, ...], list[Fault]]:
-    """Arrangement, spare leads and faults from what the sets are and which leads are silent."""
-    sizes = tuple(sorted(len(verdict.leads) for verdict in parts))
-    inside = {verdict.arrangement for verdict in parts}
-    if leads == 10 and sizes == (2, 2, 2, 2) and len(silent) == 2:
-        text = f"the coil on {' '.join(silent)} is open: a broken wire, or a lead broken off"
-        return "five-phase-10", (), [Fault("open", silent, text)]
+@dataclass(frozen=True)
+class _Motor:
+    """What the joined sets make together; ``untold`` is what else the same readings may come from."""
+
+    arrangement: Arrangement
+    spare: tuple[str, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    untold: tuple[str, ...] = ()
+
+
+def _motor(parts: Sequence[Verdict], silent: tuple[str, ...], catalogue: Catalogue) -> _Motor:
+    """The motor from what the sets are and which leads are silent, which may be a dead coil's."""
+    sizes = [len(verdict.leads) for verdict in parts]
+    pieces: list[Piece] = []
+    for verdict in parts:
+        inside = catalogue.find(verdict.arrangement)
+        if inside.terminals == len(verdict.leads):
+            pieces += inside.pieces
+    named = catalogue.made_of(tuple(pieces)) if len(pieces) == len(parts) else UNLISTED
+    for whole in catalogue:
+        if whole.terminals > EXACT_LEADS and silent and whole.sizes == tuple(sorted((*sizes, len(silent)))):
+            text = f"the coil on {' '.join(silent)} is open: a broken wire, or a lead broken off"
+            fewer = catalogue.made_of(whole.pieces[:-1])
+            spares = _SPARES.get(len(silent), f"{len(silent)} spare leads")
+            doubt = f"whether this is {whole.name} with a dead coil or {fewer.name} with {spares}"
+            return _Motor(whole, faults=(Fault("open", silent, text),), untold=(doubt,))
     if len(parts) == 1:
-        return parts[0].arrangement, silent, []
-    usual = inside <= ({"tapped-coil-3"} if sizes == (3, 3) else {"single-coil-2"})
-    return (_ONE_MOTOR.get(sizes, UNKNOWN) if usual else UNKNOWN), silent, []
+        return _Motor(catalogue.find(parts[0].arrangement), silent)
+    return _Motor(named, silent)
 
 
-def _looks_like(arrangement: str, parts: Sequence[Verdict]) -> str | None:
-    if arrangement != UNKNOWN:
+def _looks_like(arrangement: Arrangement, parts: Sequence[Verdict]) -> str | None:
+    if arrangement is not UNLISTED:
         return None
     sizes = sorted(len(verdict.leads) for verdict in parts)
     loom = {
@@ -213,6 +230,6 @@ def _contradiction(
         ask=ask,
         readings=len(readings),
         doubt=dict.fromkeys(names, 1.0),
-        cannot_tell=("what this is",),
+        cannot_tell=UNLISTED.untold,
         notes=("the readings fit no usual winding", _NOTE),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,8 @@ def components(nodes: int, edges: Sequence[Edge]) -> NDArray[np.intp]:
     return np.array(label, dtype=np.intp)
 
 
-def _inverse_laplacian(nodes: int, edges: Sequence[Edge]) -> NDArray[np.float64]:
+@lru_cache(maxsize=512)
+def _inverse_laplacian(nodes: int, edges: tuple[Edge, ...]) -> NDArray[np.float64]:
     laplacian = np.zeros((nodes, nodes))
     for u, v, ohm in edges:
         if not ohm > 0:
@@ -39,7 +41,7 @@ def resistance_matrix(nodes: int, edges: Sequence[Edge], terminals: int | None =
     "Resistance distance", J. Math. Chem. 12, 1993; from memory). It holds within one connected part of the
     network; across parts the pseudo-inverse means nothing and the answer is open.
     """
-    inverse = _inverse_laplacian(nodes, edges)
+    inverse = _inverse_laplacian(nodes, tuple(edges))
     diagonal = np.diag(inverse)
     matrix = diagonal[:, None] + diagonal[None, :] - 2 * inverse
     label = components(nodes, edges)
@@ -51,7 +53,7 @@ def resistance_matrix(nodes: int, edges: Sequence[Edge], terminals: int | None =
 
 def crossed_edges(nodes: int, edges: Sequence[Edge], terminals: int) -> NDArray[np.int64]:
     """Which edges carry current when a meter is put on two terminals: a bit mask (bit = edge number) per pair."""
-    inverse = _inverse_laplacian(nodes, edges)
+    inverse = _inverse_laplacian(nodes, tuple(edges))
     label = components(nodes, edges)
     masks = np.zeros((terminals, terminals), dtype=np.int64)
     for a in range(terminals):

@@ -131,7 +131,9 @@ class _Count:
         return found
 
 
-def part(leads: int, joined: Sequence[tuple[int, int]], separate: Sequence[tuple[int, int]]) -> Partition | None:
+def likeliest_partition(
+    leads: int, joined: Sequence[tuple[int, int]], separate: Sequence[tuple[int, int]]
+) -> Partition | None:
     """Compare all ways to part ``leads`` leads, given pairs that conduct and pairs that don't.
 
     None when the readings contradict one another or fit no usual sizes.

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from coilbench.winding.engine.arrangements import CATALOGUE, UNKNOWN
+from coilbench.winding.engine.catalogue import UNKNOWN, UNLISTED
 from coilbench.winding.engine.estimate import coil_ohm
 from coilbench.winding.engine.frame import frame_faults
 from coilbench.winding.engine.judged import Judged
@@ -18,7 +18,7 @@ _SUSPECT = 0.5  # a reading more likely a slip than not is named
 _SHOWN = 0.01  # alternatives less likely than this are not listed
 
 
-def describe(case: Judged) -> Verdict:
+def verdict_without_ask(case: Judged) -> Verdict:
     """The verdict without its next question; ``sure`` here means named, proved alive and nothing to repeat."""
     ranked = case.ranked
     row, confidence = ranked[0]
@@ -27,7 +27,7 @@ def describe(case: Judged) -> Verdict:
     repeat = suspects(case, _SUSPECT)
     frame, frame_notes = frame_faults(case.names, case.readings, _sets(case, row))
     alternatives = _alternatives(case, ranked)
-    if template.arrangement == UNKNOWN or case.unlisted > confidence:
+    if not template.listed or case.unlisted > confidence:
         confident = max(confidence, case.unlisted)
         return Verdict(
             case.names,
@@ -38,21 +38,21 @@ def describe(case: Judged) -> Verdict:
             readings=count,
             alternatives=alternatives,
             doubt=dict.fromkeys(case.names, 1.0),
-            looks_like=resemblance(case.names, case.readings, UNKNOWN, case.unlisted),
-            cannot_tell=("what this is",),
+            looks_like=resemblance(case.names, case.readings, UNLISTED, case.unlisted),
+            cannot_tell=UNLISTED.untold,
             notes=frame_notes,
         )
     proved = proved_mask(template, case.table.perm[row], case.table, case.evidence)
     coils = _coils(case, row, proved)
     faults = _faults(case, row)
     perm = case.table.perm[row].tolist()
-    arrangement = CATALOGUE[template.arrangement]
+    arrangement = template.arrangement
     common = None
     if arrangement.common is not None and not (
         template.fault == "broken-lead" and arrangement.common in template.fault_terminals
     ):
         common = case.names[perm.index(arrangement.common)]
-    spare = case.leads_of(row, range(arrangement.terminals, template.terminals))
+    spare = case.leads_of(row, template.spares)
     fit = case.fit
     lead_ohm = None
     if not arrangement.coils and math.isfinite(fit.scale_ohm[row]):
@@ -60,9 +60,9 @@ def describe(case: Judged) -> Verdict:
     alive = proofs_left(template)[proved & template.live] == 0
     return Verdict(
         case.names,
-        template.arrangement,
+        arrangement.name,
         confidence,
-        kind_confidence=case.of_kind(template.arrangement),
+        kind_confidence=case.of_kind(arrangement),
         coils=coils,
         common=common,
         spare=spare,
@@ -74,7 +74,7 @@ def describe(case: Judged) -> Verdict:
         alternatives=alternatives,
         doubt=_doubt(case, row),
         untouched=_untouched(case, coils, common),
-        looks_like=resemblance(case.names, case.readings, template.arrangement, case.unlisted),
+        looks_like=resemblance(case.names, case.readings, arrangement, case.unlisted),
         probes_ohm=float(max(fit.probes_ohm[row], 0.0)),
         probes_ohm_sd=float(fit.probes_sd[row]),
         lead_ohm=lead_ohm,
@@ -84,7 +84,7 @@ def describe(case: Judged) -> Verdict:
 
 def suspects(case: Judged, above: float) -> tuple[tuple[str, str], ...]:
     """Measured pairs whose reading is a slip with more than this probability, the worst first."""
-    slip = case.slip()
+    slip = case.slip
     worst = [int(k) for k in np.argsort(-slip, kind="stable") if slip[k] > above]
     pairs = [case.table.pairs[case.evidence.column[k]] for k in worst]
     return tuple((case.names[a], case.names[b]) for a, b in pairs)
@@ -106,7 +106,7 @@ def joined_sets(case: Judged, row: int) -> list[tuple[str, ...]]:
 
 def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
     template = case.template(row)
-    arrangement = CATALOGUE[template.arrangement]
+    arrangement = template.arrangement
     perm = case.table.perm[row].tolist()
     lost = set(template.fault_terminals) if template.fault == "broken-lead" else set()
     dead_twice = template.fault == "open" and template.fault_edge is None
@@ -156,7 +156,7 @@ def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
         return ()
     terminals = list(template.fault_terminals)
     silent = [t for t in terminals if not np.isfinite(np.delete(template.ratio[t], t)).any()]
-    if template.arrangement in ("unipolar-6", "tapped-coil-3") and template.fault == "open" and silent:
+    if template.open_in_tapped_coil and silent:
         terminals = silent  # tap and far end of the other half are alike
     leads = case.leads_of(row, terminals)
     return (Fault(template.fault, leads, fault_text(template, leads)),)
@@ -179,7 +179,8 @@ def _alternatives(case: Judged, ranked: list[tuple[int, float]]) -> tuple[Altern
     for row, mass in ranked[1:5]:
         if mass > _SHOWN:
             template = case.template(row)
-            found.append(Alternative(mass, template.arrangement, alternative_text(template, _sets(case, row))))
+            text = alternative_text(template, _sets(case, row))
+            found.append(Alternative(mass, template.arrangement.name, text))
     if case.unlisted > _SHOWN:
         found.append(Alternative(case.unlisted, UNKNOWN, "none of the usual windings"))
     return tuple(sorted(found, key=lambda alternative: -alternative.probability))

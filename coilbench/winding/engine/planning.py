@@ -9,9 +9,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.engine.arrangements import Template
 from coilbench.winding.engine.hypotheses import Table
 from coilbench.winding.engine.likelihood import Evidence, Fit
+from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import TIE
 
 Array = NDArray[np.float64]
@@ -152,7 +152,7 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
     first, second = (np.array(leads) for leads in zip(*table.pairs, strict=True))
     number = table.template[rows]
     perm = table.perm[rows]
-    needed = np.unique(number)
+    needed = np.flatnonzero(np.bincount(number))
     size = max(len(table.templates[k].edges) for k in needed)
     left = np.zeros((len(table.templates), 1 << size), dtype=np.int8)
     crossing = np.zeros((len(table.templates), table.leads, table.leads), dtype=np.int64)
@@ -166,7 +166,7 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
     return _View(weight[rows], _classes(prediction), proved, crossed, left[number])
 
 
-def plan(
+def next_pair(
     table: Table,
     fit: Fit,
     posterior: Array,

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from functools import partial
 
 from coilbench.errors import InputProblem
 from coilbench.winding.engine.asking import next_ask
+from coilbench.winding.engine.catalogue import CATALOGUE, Catalogue
 from coilbench.winding.engine.hypotheses import EXACT_LEADS
-from coilbench.winding.engine.judged import weigh_readings
+from coilbench.winding.engine.judged import Judged, weighed
 from coilbench.winding.engine.looms import judge_loom
-from coilbench.winding.engine.picture import describe
+from coilbench.winding.engine.picture import verdict_without_ask
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.readings.meter import DEFAULT_METER, Meter
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
@@ -23,18 +25,25 @@ def judge(
     meter: Meter = DEFAULT_METER,
     *,
     skipped: Collection[tuple[str, str]] = (),
+    catalogue: Catalogue = CATALOGUE,
 ) -> Verdict:
     """Name the winding that the readings show and choose the next reading.
 
-    ``skipped`` are pairs the person would rather not measure; they are not asked again. Raises InputProblem for
+    ``skipped`` are pairs the person would rather not measure; they are not asked again. ``catalogue`` is what the
+    readings are compared with. Raises InputProblem for
     fewer than two or more than twelve leads, equal names, or a reading of a lead that isn't there.
     """
     names = tuple(leads)
     _check(names, readings)
     if len(names) > EXACT_LEADS:
-        return judge_loom(names, readings, meter, judge, frozenset(frozenset(pair) for pair in skipped))
-    case = weigh_readings(names, readings, meter)
-    verdict = describe(case)
+        passed = frozenset(frozenset(pair) for pair in skipped)
+        return judge_loom(names, readings, meter, partial(judge, catalogue=catalogue), passed, catalogue)
+    return verdict_on(weighed(names, readings, meter, catalogue), skipped)
+
+
+def verdict_on(case: Judged, skipped: Collection[tuple[str, str]] = ()) -> Verdict:
+    """The verdict on readings weighed, with the next one to take."""
+    verdict = verdict_without_ask(case)
     ask, to_go = next_ask(case, verdict, skipped)
     return replace(verdict, ask=ask, to_go=to_go, sure=ask is None and verdict.sure)
 

@@ -6,48 +6,15 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from coilbench.winding.engine.arrangements import CATALOGUE, UNKNOWN, Template
+from coilbench.winding.engine.catalogue import UNLISTED, Arrangement
+from coilbench.winding.engine.templates import Template
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
-
-TITLES = {
-    "single-coil-2": "a single coil",
-    "tapped-coil-3": "one coil with a tap",
-    "three-phase-3": "a three-phase winding",
-    "bipolar-4": "two separate coils",
-    "three-phase-star-4": "a star of three with its common lead",
-    "unipolar-5": "two tapped coils, taps joined",
-    "five-phase-ring-5": "a ring of five coils",
-    "five-phase-star-5": "a star of five coils",
-    "unipolar-6": "two tapped coils",
-    "three-phase-6": "three separate coils",
-    "split-8": "four separate halves",
-    "five-phase-10": "five separate coils",
-    UNKNOWN: "nothing the catalogue knows",
-}
-
-_DIRECTION = "which way the shaft turns"
-_UNTOLD: dict[str, tuple[str, ...]] = {
-    "single-coil-2": ("what the coil belongs to",),
-    "tapped-coil-3": (_DIRECTION,),
-    "three-phase-3": ("whether the three phases are joined in star or in delta", _DIRECTION),
-    "three-phase-star-4": ("the order of the phases", _DIRECTION),
-    "unipolar-5": ("the phase order: which ends belong to one phase", _DIRECTION),
-    "five-phase-ring-5": (_DIRECTION,),
-    "five-phase-star-5": ("the order of the phases", _DIRECTION),
-    "three-phase-6": ("the sense of each coil and the order of the phases", _DIRECTION),
-    "split-8": (
-        "which halves share a phase, and in which sense",
-        "whether these are the four halves of one motor or two four-lead motors in one loom",
-        _DIRECTION,
-    ),
-    "five-phase-10": ("the sense of each coil and the order of the phases", _DIRECTION),
-}
 
 
 def always_untold(template: Template) -> tuple[str, ...]:
     """What resistance never tells about this arrangement."""
-    found = _UNTOLD.get(template.arrangement, (_DIRECTION,))
-    if template.arrangement in ("unipolar-6", "tapped-coil-3") and template.fault == "open":
+    found = template.arrangement.untold
+    if template.open_in_tapped_coil:
         if template.fault_edge is None:
             return ("which of the dead coil's leads is its tap", *found)
         return ("which of the two leads of the coil with the open half is its tap", *found)
@@ -62,22 +29,18 @@ def fault_text(template: Template, leads: Sequence[str]) -> str:
         return f"the coil on {joined} has only about {left} % of its fellows' resistance: shorted turns"
     if template.fault == "broken-lead":
         return f"{joined} is open to everything although its coils are alive: broken off inside"
-    if template.arrangement == "unipolar-6" and template.fault_edge is None:
-        return f"{joined} are open to everything: a dead coil, both halves of it"
-    if len(leads) > 2:
+    if template.dead_coils == 2:
         return f"{joined} are open to everything: two dead coils, which leads pair up can't be told"
+    if template.fault_edge is None:
+        return f"{joined} are open to everything: a dead coil, both halves of it"
     return f"the coil on {joined} is open: a broken wire, or a lead broken off"
 
 
 def _state(template: Template) -> str:
-    title = TITLES[template.arrangement]
-    spares = template.terminals - (
-        CATALOGUE[template.arrangement].terminals if template.arrangement != UNKNOWN else template.terminals
-    )
-    parts = [title]
+    spares = len(template.spares)
+    parts = [template.arrangement.title]
     if template.fault == "open":
-        one = template.fault_edge is not None or template.arrangement == "unipolar-6"
-        parts.append("one dead" if one else "two dead")
+        parts.append("two dead" if template.dead_coils == 2 else "one dead")
     elif template.fault == "broken-lead":
         parts.append("a lead broken off")
     elif template.fault == "shorted-turns":
@@ -89,7 +52,8 @@ def _state(template: Template) -> str:
 
 def twin_text(template: Template, other: Template) -> str:
     """One sentence for a case that reads the same on any meter."""
-    return f"whether this is {template.arrangement} ({_state(template)}) or {other.arrangement} ({_state(other)})"
+    this, that = (f"{one.arrangement.name} ({_state(one)})" for one in (template, other))
+    return f"whether this is {this} or {that}"
 
 
 def alternative_text(template: Template, sets: Sequence[tuple[str, ...]]) -> str:
@@ -98,7 +62,9 @@ def alternative_text(template: Template, sets: Sequence[tuple[str, ...]]) -> str
     return f"{_state(template)}: {joined}"
 
 
-def resemblance(names: Sequence[str], readings: Sequence[Reading], arrangement: str, unlisted: float) -> str | None:
+def resemblance(
+    names: Sequence[str], readings: Sequence[Reading], arrangement: Arrangement, unlisted: float
+) -> str | None:
     """What it looks like if it is perhaps not a stepper, else None."""
     between = [r for r in readings if FRAME not in (r.a, r.b) and PROBES not in (r.a, r.b)]
     values = [r.ohm for r in between if r.ohm < math.inf]
@@ -109,11 +75,9 @@ def resemblance(names: Sequence[str], readings: Sequence[Reading], arrangement: 
     kilohms = [ohm for ohm in values if 700 < ohm < 10e6]
     if len(kilohms) >= 2 and len(kilohms) >= 0.5 * len(values):
         return "electronics inside (a fan, a sensor or an encoder): kilohms between leads are no windings"
-    if arrangement == UNKNOWN and unlisted > 0.5 and len(values) >= 2:
+    if arrangement is UNLISTED and unlisted > 0.5 and len(values) >= 2:
         return "not a plain winding: uneven ohms are a brush motor's, a circuit board's or an encoder's"
-    if arrangement == "three-phase-3":
-        return "a fan or spindle motor of three phases is as likely as a stepper"
-    return None
+    return arrangement.resembles
 
 
 def _drifts(readings: Sequence[Reading], times: int) -> bool:

@@ -64,7 +64,9 @@ def believe(
     return Belief(tuple(hypotheses), tuple(value / total for value in scaled), outcome)
 
 
-def plan(belief: Belief[H], pairs: Sequence[tuple[str, str]], tests: Sequence[OrderTest]) -> tuple[str, str]:
+def most_telling_test(
+    belief: Belief[H], pairs: Sequence[tuple[str, str]], tests: Sequence[OrderTest]
+) -> tuple[str, str]:
     """The test that tells most; a test made before counts for less (its mistake may have a lasting cause), and the
     reference stays where it is clipped when that costs nothing."""
     held = tests[-1].reference if tests else None

@@ -14,9 +14,10 @@ from dataclasses import replace
 from itertools import permutations
 
 from coilbench.errors import InputProblem
-from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
-from coilbench.winding.order.belief import believe, contradicted, plan
-from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.engine.catalogue import CATALOGUE, Catalogue
+from coilbench.winding.engine.verdict import NAMED_FROM
+from coilbench.winding.order.belief import believe, contradicted, most_telling_test
+from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict, Sorted
 from coilbench.winding.order.words import FLICK_ANSWERS, TWITCH_ANSWERS, next_flick, next_twitch
 
 SURE = 0.98
@@ -25,21 +26,22 @@ Pair = tuple[str, str]
 Pairing = tuple[tuple[Pair, Pair], tuple[Pair, Pair]]  # phase A, phase B: each two halves from start to finish
 
 
-def order_question(verdict: Verdict) -> OrderQuestion | None:
+def order_question(found: Sorted, catalogue: Catalogue = CATALOGUE) -> OrderQuestion | None:
     """What is left to find by hand for a sorted motor; None when nothing is, when it isn't sorted yet, or when it is
     faulty (a motor that leaks to its frame must not be powered, not even from a battery)."""
-    if verdict.confidence < NAMED_FROM or verdict.faults or not all(coil.alive for coil in verdict.coils):
+    two_phase = catalogue.find(found.arrangement).two_phase
+    if found.confidence < NAMED_FROM or found.faults:
         return None
-    if verdict.arrangement == "unipolar-5" and verdict.common is not None:
-        common = verdict.common
-        ends = tuple(first if second == common else second for first, second in (c.ends for c in verdict.coils))
+    if two_phase == "common" and found.common is not None:
+        common = found.common
+        ends = tuple(first if second == common else second for first, second in (c.ends for c in found.coils))
         return OrderQuestion(ends=ends, supply=(common,) * len(ends))
-    if verdict.arrangement == "unipolar-6":
-        taps = [coil.tap for coil in verdict.coils for _ in coil.ends if coil.tap is not None]
-        ends = tuple(end for coil in verdict.coils for end in coil.ends)
-        return OrderQuestion(ends=ends, supply=tuple(taps), phases=tuple(coil.ends for coil in verdict.coils))
-    if verdict.arrangement == "split-8":
-        return OrderQuestion(halves=tuple(coil.ends for coil in verdict.coils))
+    if two_phase == "tapped":
+        taps = [coil.tap for coil in found.coils for _ in coil.ends if coil.tap is not None]
+        ends = tuple(end for coil in found.coils for end in coil.ends)
+        return OrderQuestion(ends=ends, supply=tuple(taps), phases=tuple(coil.ends for coil in found.coils))
+    if two_phase == "halves":
+        return OrderQuestion(halves=tuple(coil.ends for coil in found.coils))
     return None
 
 
@@ -68,19 +70,28 @@ def drive_tables(sequence: Sequence[str]) -> dict[str, tuple[tuple[str, ...], ..
     return {"wave": wave, "two phases on": two, "half step": half}
 
 
+def takes_part(question: OrderQuestion, test: OrderTest) -> bool:
+    """Whether a test is one of this question's: the windings may have been sorted anew since it was made."""
+    return not _wrong_with(question, test)
+
+
 def _check(question: OrderQuestion, tests: Sequence[OrderTest]) -> None:
-    known = {*question.ends, *(lead for half in question.halves for lead in half)}
     for test in tests:
-        for lead in (test.reference, test.touched):
-            if lead not in known:
-                raise InputProblem(
-                    f"lead {lead!r} takes no part in this test, expected one of {', '.join(sorted(known))}"
-                )
-        if test.reference == test.touched:
-            raise InputProblem(f"lead {test.reference!r} can't be tested against itself")
-        allowed = FLICK_ANSWERS if test.kind == "flick" else TWITCH_ANSWERS
-        if test.answer not in allowed:
-            raise InputProblem(f"answer {test.answer!r} to a {test.kind} test, expected one of {', '.join(allowed)}")
+        if wrong := _wrong_with(question, test):
+            raise InputProblem(wrong)
+
+
+def _wrong_with(question: OrderQuestion, test: OrderTest) -> str:
+    known = {*question.ends, *(lead for half in question.halves for lead in half)}
+    for lead in (test.reference, test.touched):
+        if lead not in known:
+            return f"lead {lead!r} takes no part in this test, expected one of {', '.join(sorted(known))}"
+    if test.reference == test.touched:
+        return f"lead {test.reference!r} can't be tested against itself"
+    allowed = FLICK_ANSWERS if test.kind == "flick" else TWITCH_ANSWERS
+    if test.answer not in allowed:
+        return f"answer {test.answer!r} to a {test.kind} test, expected one of {', '.join(allowed)}"
+    return ""
 
 
 # Five and six leads, and eight once they are paired: four ends in a ring, in one of two directions.
@@ -113,7 +124,7 @@ def _judge_ends(question: OrderQuestion, tests: Sequence[OrderTest], already: fl
     pairs = [(reference, touched) for reference in question.ends for touched in question.ends if reference != touched]
     upcoming = None
     if not direction_known:
-        reference, touched = plan(belief, pairs, twitches)
+        reference, touched = most_telling_test(belief, pairs, twitches)
         upcoming = next_twitch(question, reference, touched)
     return OrderVerdict(
         ends=question.ends,
@@ -159,7 +170,7 @@ def _judge_eight(question: OrderQuestion, tests: Sequence[OrderTest]) -> OrderVe
     if probability < SURE:
         starts = [half[0] for half in question.halves]
         pairs = [(reference, touched) for reference in starts for touched in starts if reference != touched]
-        reference, touched = plan(belief, pairs, flicks)
+        reference, touched = most_telling_test(belief, pairs, flicks)
         return OrderVerdict(
             ends=(),
             sequence=(),

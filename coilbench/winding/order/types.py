@@ -2,11 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 TestKind = Literal["flick", "twitch"]
 Answer = Literal["cw", "ccw", "plus", "minus", "none", "unsure"]
+
+
+class SortedCoil(Protocol):
+    """A coil from end to end, and the lead at its middle, if it has one."""
+
+    @property
+    def ends(self) -> tuple[str, str]: ...
+
+    @property
+    def tap(self) -> str | None: ...
+
+
+class Sorted(Protocol):
+    """Windings that were sorted, whether as they were just judged or as they are saved."""
+
+    @property
+    def arrangement(self) -> str: ...
+
+    @property
+    def confidence(self) -> float: ...
+
+    @property
+    def coils(self) -> Sequence[SortedCoil]: ...
+
+    @property
+    def common(self) -> str | None: ...
+
+    @property
+    def faults(self) -> Sequence[object]: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -217,9 +217,12 @@ class JogPane(BoardPane[JogStage]):
         """Make the next move."""
         self._go_on(self.stage.go())
 
-    def action_jog_answer(self, digit: int) -> None:
-        """The answer that has this digit on the screen."""
-        self._go_on(self.stage.answer_digit(digit))
+    def action_jog_answer(self, digit: str) -> None:
+        """Give the answer that has this digit on the screen; without one, go to where the answers stand."""
+        if digit:
+            self._go_on(self.stage.answer_digit(int(digit)))
+        else:
+            self.query("Button.jog-answer").filter(":focusable").first(Button).focus()
 
     def action_jog_meter(self) -> None:
         """The virtual shaft answers."""
@@ -244,7 +247,7 @@ class JogPane(BoardPane[JogStage]):
         event.stop()
         name = (event.button.id or "").removeprefix("jog-")
         if name.startswith("answer-"):
-            self.action_jog_answer(int(name.removeprefix("answer-")))
+            self.action_jog_answer(name.removeprefix("answer-"))
         elif name == "stop":
             self.stop_motor()
         elif name == "ports":
@@ -270,7 +273,7 @@ class JogPane(BoardPane[JogStage]):
             return stage.is_found
         if action == "jog_answer":
             at_setup = stage.stand in ("board", "wire")
-            return not at_setup and parameters[0] in dict(stage.scene.answers)
+            return not at_setup and (parameters == ("",) or int(str(parameters[0])) in dict(stage.scene.answers))
         if action == "jog_meter":
             return stage.shaft_answers
         return True

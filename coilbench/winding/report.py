@@ -1,13 +1,13 @@
-"""A verdict in words, in a lead table, and as the JSON object that every mode of the command prints."""
+"""A verdict in words, and in a lead table."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from coilbench.winding.drawing.text import ohms, percent
+from coilbench.winding.engine.catalogue import CATALOGUE, UNKNOWN, Catalogue
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Coil, Verdict
 from coilbench.winding.order.judging import drive_tables, order_question
@@ -15,22 +15,6 @@ from coilbench.winding.order.types import OrderVerdict
 from coilbench.winding.readings.leads import lead_colour
 
 Role = Literal["end", "tap", "common", "inside", "spare", "broken", "dead", "unknown"]
-
-MOTOR_WORDS = {
-    "single-coil-2": "a single coil",
-    "tapped-coil-3": "a single coil with a tap",
-    "three-phase-3": "a three-phase motor, star or delta",
-    "bipolar-4": "a bipolar motor: two coils",
-    "three-phase-star-4": "a three-phase motor in star, its neutral brought out",
-    "unipolar-5": "a unipolar motor with one common lead",
-    "five-phase-ring-5": "a five-phase motor in a ring",
-    "five-phase-star-5": "a five-phase motor in star",
-    "unipolar-6": "a unipolar motor: two coils with centre taps",
-    "three-phase-6": "three separate coils",
-    "split-8": "a motor of four separate half-windings",
-    "five-phase-10": "a five-phase motor: five separate coils",
-    "unknown": "none of the windings known here",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,37 +45,6 @@ class LeadRow:
 LEAD_TABLE_HEADERS = ("lead", "colour", "coil", "role", "ohms", "sure")
 
 
-def result_object(verdict: Verdict, order: OrderVerdict | None = None) -> dict[str, Any]:
-    """The result as plain JSON: names exactly as given, ohms without the probes, null for unknown."""
-    return {
-        "arrangement": verdict.arrangement,
-        "confidence": round(verdict.confidence, 6),
-        "coils": [
-            {
-                "name": coil.name,
-                "ends": list(coil.ends),
-                "tap": coil.tap,
-                "ohms": _finite(coil.ohm),
-                "ohms_sd": _finite(coil.ohm_sd),
-            }
-            for coil in verdict.coils
-        ],
-        "common": verdict.common,
-        "spare": list(verdict.spare),
-        "cannot_tell": list(verdict.cannot_tell),
-        "faults": [{"kind": fault.kind, "leads": list(fault.leads)} for fault in verdict.faults],
-        "repeat": [list(pair) for pair in verdict.repeat],
-        "next": ask_object(verdict.ask) if verdict.ask is not None else None,
-        "order": list(order.sequence) if order is not None and order.done else None,
-        "readings": verdict.readings,
-    }
-
-
-def ask_object(ask: Ask) -> list[str] | str:
-    """What to measure next, as JSON has it: two names, or the word for the probes held together."""
-    return "probes-together" if ask.kind == "probes-together" else [ask.a, ask.b]
-
-
 def lead_table(verdict: Verdict) -> list[LeadRow]:
     """One row a lead, in the order the leads were given."""
     return [_row(lead, verdict) for lead in verdict.leads]
@@ -99,18 +52,18 @@ def lead_table(verdict: Verdict) -> list[LeadRow]:
 
 def named(verdict: Verdict) -> bool:
     """Whether the motor counts as named, faulty or not."""
-    return verdict.arrangement != "unknown" and verdict.confidence >= NAMED_FROM
+    return verdict.arrangement != UNKNOWN and verdict.confidence >= NAMED_FROM
 
 
-def what_it_is(verdict: Verdict) -> str:
+def what_it_is(verdict: Verdict, catalogue: Catalogue = CATALOGUE) -> str:
     """One sentence: what the motor is and how sure that is."""
-    words = MOTOR_WORDS.get(verdict.arrangement, verdict.arrangement)
+    words = catalogue.find(verdict.arrangement).motor
     if verdict.readings == 0:
         return "Nothing measured yet."
     if named(verdict):
         faulty = ", with a fault" if verdict.faults else ""
         return f"This is {words}{faulty} ({percent(verdict.confidence)} sure)."
-    if verdict.arrangement == "unknown":
+    if verdict.arrangement == UNKNOWN:
         return "These readings fit none of the windings known here."
     return f"Perhaps {words}; which lead is which is {percent(verdict.confidence)} sure."
 
@@ -151,13 +104,13 @@ def probes_sentence(verdict: Verdict) -> str | None:
     return f"The ohms are without the probes: {verdict.probes_ohm:.1f} ohm is taken off what the meter said."
 
 
-def next_steps(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
+def next_steps(verdict: Verdict, order: OrderVerdict | None = None, catalogue: Catalogue = CATALOGUE) -> list[str]:
     """What to do next, one sentence each."""
-    return [*_next_step(verdict, order), *_proof_of_untouched(verdict)]
+    return [*_next_step(verdict, order, catalogue), *_proof_of_untouched(verdict)]
 
 
-def _next_step(verdict: Verdict, order: OrderVerdict | None) -> list[str]:
-    fit = fitness(result_object(verdict))
+def _next_step(verdict: Verdict, order: OrderVerdict | None, catalogue: Catalogue) -> list[str]:
+    fit = fitness(verdict, catalogue)
     leak = any(fault.kind == "frame" for fault in verdict.faults)
     if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
@@ -167,17 +120,14 @@ def _next_step(verdict: Verdict, order: OrderVerdict | None) -> list[str]:
         return [f"{fit.line[0].upper()}{fit.line[1:]}."]
     if order is not None and order.done:
         return ["Next: the rating, then the connection for your driver."]
-    question = order_question(verdict)
+    question = order_question(verdict, catalogue)
     if question is not None and question.halves:
         return ["Next: find by the flick test which halves belong together, before any wiring."]
     if question is not None and not question.phases:
         return ["Next: find the phase order by hand, before any wiring."]
-    if verdict.arrangement in ("single-coil-2", "tapped-coil-3"):
-        return ["Set it aside: one coil alone makes no stepper."]
-    if verdict.arrangement.startswith("three-phase"):
-        return ["It wants a three-phase driver, which is not set here. Direction: swap any two of its phases."]
-    if verdict.arrangement.startswith("five-phase"):
-        return ["It wants a five-phase driver, which is not set here."]
+    arrangement = catalogue.find(verdict.arrangement)
+    if not arrangement.drivable:
+        return [arrangement.driver]
     return [
         "Next: the rating, then the connection for your driver. Direction: swap one coil's two ends if it is wrong."
     ]
@@ -225,26 +175,6 @@ def drive_sentences(order: OrderVerdict) -> list[str]:
         pairs = drive_tables(order.sequence)["two phases on"]
         lines.append(f"Stronger, with two phases on, clockwise: {', '.join(' + '.join(pair) for pair in pairs)}.")
     return lines
-
-
-def order_fact(order: OrderVerdict) -> dict[str, Any]:
-    """The phase order as it is kept with the motor."""
-    return {
-        "ends": list(order.ends),
-        "sequence": list(order.sequence) if order.done else [],
-        "reverse": list(order.reverse) if order.done else [],
-        "phases": [list(pair) for pair in order.phases],
-        "halves": {name: [list(half) for half in halves] for name, halves in order.phase_halves} or None,
-        "series": [list(pair) for pair in order.series_joins],
-        "parallel": [list(pair) for pair in order.parallel_joins],
-        "confidence": round(order.confidence, 6),
-        "tests": order.tests,
-        "done": order.done,
-    }
-
-
-def _finite(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(value, 4)
 
 
 def _row(lead: str, verdict: Verdict) -> LeadRow:

@@ -5,27 +5,25 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterator, Sequence
 
-from coilbench.cli.text_file import file_name, text_in
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_reading
 from coilbench.winding.readings.leads import LONGEST_NAME
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
 
 COLUMNS = ("from", "to", "ohms")
-_MOST_BYTES = 256 * 1024  # more is some other file
+MOST_BYTES = 256 * 1024  # more is some other file
 _MOST_READINGS = 500
-_EXPECTED = "expected a CSV file with from,to,ohms"
+EXPECTED = "expected a CSV file with from,to,ohms"
 
 
-def read_readings(
-    file: str, leads: Sequence[str] | None, range_ohm: float | None
+def readings_in(
+    text: str, shown: str, leads: Sequence[str] | None, range_ohm: float | None
 ) -> tuple[tuple[str, ...], list[Reading]]:
-    """The leads (as given, or in order of appearance) and the readings of a file; ``-`` is standard input.
+    """The leads (as given, or in order of appearance) and the readings of a file's text; ``shown`` is its name.
 
     Raises InputProblem for anything that isn't such a file.
     """
-    shown = file_name(file)
-    rows = _rows(text_in(file, _MOST_BYTES, _EXPECTED), shown)
+    rows = _rows(text, shown)
     found: list[str] = []
     readings = []
     for line, cells in rows:
@@ -36,26 +34,26 @@ def read_readings(
                 continue
             if leads is not None and lead not in leads:
                 raise InputProblem(
-                    f"{shown}, line {line}: lead {shown_name(lead)!r} is not among --leads, expected one of"
-                    f" {', '.join(map(shown_name, leads))}"
+                    f"{shown}, line {line}: lead {_shown_name(lead)!r} is not among --leads, expected one of"
+                    f" {', '.join(map(_shown_name, leads))}"
                 )
             found.append(lead)
             if len(found) > MOST_LEADS:
                 raise InputProblem(
-                    f"{shown}, line {line}: {shown_name(lead)!r} is lead 13, expected {MOST_LEADS} at most"
+                    f"{shown}, line {line}: {_shown_name(lead)!r} is lead 13, expected {MOST_LEADS} at most"
                 )
         readings.append(reading)
         if len(readings) > _MOST_READINGS:
-            raise InputProblem(f"{shown}, line {line}: more than {_MOST_READINGS} readings of one motor, {_EXPECTED}")
+            raise InputProblem(f"{shown}, line {line}: more than {_MOST_READINGS} readings of one motor, {EXPECTED}")
     names = tuple(leads) if leads is not None else tuple(found)
     if not readings:
-        raise InputProblem(f"{shown}: no readings in it, {_EXPECTED}")
+        raise InputProblem(f"{shown}: no readings in it, {EXPECTED}")
     if len(names) < 2:
         raise InputProblem(f"{shown}: only {len(names)} lead in it, expected two or more")
     return names, readings
 
 
-def shown_name(text: str) -> str:
+def _shown_name(text: str) -> str:
     """A name as it can stand in a one-line message: no control characters, not endless."""
     safe = "".join(character if character.isprintable() else "?" for character in text)
     return safe if len(safe) <= 60 else safe[:59] + "…"
@@ -74,7 +72,7 @@ def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:
         try:
             cells = [cell.strip() for cell in next(csv.reader([line], delimiter=separator, strict=True))]
         except (csv.Error, StopIteration) as problem:
-            raise InputProblem(f"{shown}, line {number}: {problem}, {_EXPECTED}") from None
+            raise InputProblem(f"{shown}, line {number}: {problem}, {EXPECTED}") from None
         if places is None:
             places = _places(cells, f"{shown}, line {number}")
             headed = places is not None
@@ -82,7 +80,7 @@ def _rows(text: str, shown: str) -> Iterator[tuple[int, list[str]]]:
                 continue
             places = [0, 1, 2]
         if len(cells) <= max(places):
-            raise InputProblem(f"{shown}, line {number}: {len(cells)} column(s) where three are needed, {_EXPECTED}")
+            raise InputProblem(f"{shown}, line {number}: {len(cells)} column(s) where three are needed, {EXPECTED}")
         if not headed and any(cells[3:]):
             raise InputProblem(
                 f"{shown}, line {number}: {len(cells)} columns, expected three: from,to,ohms"
@@ -117,12 +115,12 @@ def _reading(cells: list[str], where: str, range_ohm: float | None) -> Reading:
     for name in (a, b):
         if len(name) > LONGEST_NAME or not name.isprintable():
             raise InputProblem(
-                f"{where}: {shown_name(name)!r} is no lead's name, expected at most {LONGEST_NAME} printable letters"
+                f"{where}: {_shown_name(name)!r} is no lead's name, expected at most {LONGEST_NAME} printable letters"
             )
     if PROBES in (a, b) and a != b:
         raise InputProblem(f"{where}: the probes go together, expected probes,probes,ohms")
     if a == b and a != PROBES:
-        raise InputProblem(f"{where}: {shown_name(a)!r} against itself, expected two leads")
+        raise InputProblem(f"{where}: {_shown_name(a)!r} against itself, expected two leads")
     try:
         ohm = parse_reading(cells[2])
     except InputProblem as problem:

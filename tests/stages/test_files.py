@@ -1,10 +1,10 @@
-"""What comes in from a file either is refused, with its place, or can be shown and worked with."""
+"""What comes in from a file either is refused, with its place, or every stage can work with it."""
 
 from __future__ import annotations
 
 import copy
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import reduce
 from operator import getitem
 from pathlib import Path
@@ -14,26 +14,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilbench.board.session.drive import check_drivable, driver_cautions, likely_kind, no_current_words
-from coilbench.driver.motor import known_motor
 from coilbench.errors import CoilbenchError, InputProblem
-from coilbench.rating.coil_lines import coil_lines
-from coilbench.rating.rate import half_winding_ohm
-from coilbench.rating.wiring import idle_leads, phases_known
 from coilbench.records.exchange import import_text
-from coilbench.records.saved_shapes import EVENTS, FACTS
+from coilbench.records.saved import decode
 from coilbench.records.store import Bin
-from coilbench.ui.panes import STAGES, idle_stages
-from coilbench.ui.panes.jog.flow import left_words, search_begun
-from coilbench.ui.panes.jog.setup import first_form
-from coilbench.ui.screens.crate import crate_row
-from coilbench.ui.screens.sheet import first_stage
+from coilbench.stages import motor
+from coilbench.stages.desk import Desk
+from coilbench.stages.form import FormStage
+from coilbench.stages.overview import overview, warning
+from coilbench.stages.stage import Stage
+from coilbench.stages.table import STAGES, next_row, not_needed
 
 LEADS = ["RD", "YE", "BU", "BK", "WH"]
 WHEN = "2026-01-02T03:04:05+00:00"
-JOG = {
+FIGURES = {
     "drive": {"kind": "array", "form": "full"},
-    "microsteps": 1,
     "start_rate_sps": 420.0,
     "run_rate_sps": None,
     "working_rate_sps": 420.0,
@@ -86,8 +81,8 @@ WHOLE: dict[str, Any] = {
             "step_angle_degree": 7.5,
             "inertia_kilogram_metre2": 10e-7,
             "basis": ["surface"],
-            "typed": {"face": "42 mm"},
-            "soak_event": 0,
+            "typed": {"coil": "70 ohm"},
+            "soak_entries": 0,
         },
         "connection": {
             "connection": "unipolar",
@@ -97,8 +92,15 @@ WHOLE: dict[str, Any] = {
             "wiring": ["WH to supply"],
             "typed": {"driver": "A4988", "drive": "bipolar"},
         },
-        "driver": {"chip": "A4988", "sense_ohm": 0.1, "vref_volt": 0.2, "peak_ampere": 0.2, "microsteps": 4},
-        "jog": {**JOG, "others": [{**JOG, "drive": {"kind": "driver", "microsteps": 8}}]},
+        "driver": {
+            "chip": "A4988",
+            "sense_ohm": 0.1,
+            "vref_volt": 0.2,
+            "peak_ampere": 0.2,
+            "microsteps": 4,
+            "typed": {"chip": "A4988", "sense": "R100", "steps": "4"},
+        },
+        "jog": {"drives": [FIGURES, {**FIGURES, "drive": {"kind": "driver", "microsteps": 8}}]},
     },
     "events": [
         ("order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"}),
@@ -122,7 +124,7 @@ WHOLE: dict[str, Any] = {
 
 def exported(whole: dict[str, Any]) -> str:
     """A bin's export with one motor of which this is saved."""
-    motor = {
+    described = {
         "name": "M-01",
         "leads": LEADS,
         "created": WHEN,
@@ -130,7 +132,7 @@ def exported(whole: dict[str, Any]) -> str:
         "facts": {stage: {"value": value, "time": WHEN} for stage, value in whole["facts"].items()},
         "events": [{"stage": stage, "value": value, "time": WHEN} for stage, value in whole["events"]],
     }
-    return json.dumps({"format": "coilbench-bin", "version": 1, "motors": [motor]})
+    return json.dumps({"format": "coilbench-bin", "version": 2, "motors": [described]})
 
 
 def places(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
@@ -141,34 +143,28 @@ def places(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
         yield from places(value[key], (*path, key))
 
 
-def read_all(bin_: Bin) -> None:
-    """All that looks at saved results without asking; a complaint in words is fine, a crash isn't."""
-    facts, events = bin_.facts("M-01"), bin_.events("M-01", "jog")
-    windings = facts.get("windings")
-    crate_row(bin_, "M-01", tuple(LEADS))
-    first_stage(bin_, "M-01")
-    idle_stages(facts)
-    for spec in STAGES:
-        spec.pane_class().summary_lines(bin_, "M-01")
-    left_words(events)
-    begun = search_begun(events)
-    kind = likely_kind(facts)
-    for look in (
-        lambda: known_motor(facts),
-        lambda: half_winding_ohm(windings),
-        lambda: idle_leads(windings),
-        lambda: phases_known(windings, facts.get("order")),
-        lambda: coil_lines("array", facts),
-        lambda: coil_lines("bridge", facts),
-        lambda: check_drivable(kind, facts),
-        lambda: driver_cautions(facts),
-        lambda: no_current_words(kind, facts),
-        lambda: first_form(facts, begun.value if begun is not None else None),
-    ):
+def work_with(bin_: Bin) -> None:
+    """All that looks at what is saved without asking; a complaint in words is fine, a crash isn't."""
+    desk = Desk(bin_, "M-01")
+    known = desk.known
+    overview(bin_, bin_.motor("M-01"))
+    next_row(known)
+    not_needed(known)
+    warning(known)
+    for row in STAGES:
+        row.stage_class().summary(known)
+    looks: list[Callable[[], object]] = [lambda row=row: at_work(row.stage_class()(desk)) for row in STAGES]  # type: ignore[misc]
+    looks += [lambda: motor.as_connected(known), lambda: motor.phases(known), lambda: motor.idle_leads(known)]
+    for look in looks:
         try:
             look()
         except CoilbenchError as problem:
             assert str(problem)
+
+
+def at_work(stage: Stage) -> object:
+    """What a stage says when it is opened."""
+    return stage.answer(stage.texts()) if isinstance(stage, FormStage) else stage.opened()
 
 
 @pytest.fixture(scope="module")
@@ -179,9 +175,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_what_the_stages_save_is_let_in(tmp_path: Path) -> None:
     with Bin.open(tmp_path / "bin.db") as bin_:
         import_text(bin_, exported(WHOLE))
-        read_all(bin_)
-        assert set(bin_.facts("M-01")) == set(FACTS) == {spec.fact for spec in STAGES}
-    assert {stage for stage, _ in WHOLE["events"]} == set(EVENTS)
+        work_with(bin_)
+        assert set(WHOLE["facts"]) == decode.stages() == {row.id for row in STAGES}
+    with_events = {stage for stage in decode.stages() if decode.shapes(stage)[1] is not None}
+    assert {stage for stage, _ in WHOLE["events"]} == with_events
 
 
 GONE = object()
@@ -208,7 +205,9 @@ def with_odd(where: tuple[Any, ...], odd: Any) -> dict[str, Any]:
 
 @settings(max_examples=200, deadline=None)
 @given(where=st.sampled_from(FACT_PLACES + EVENT_PLACES), odd=st.sampled_from(ODD))
-def test_whatever_stands_there_is_refused_or_can_be_shown(folder: Path, where: tuple[Any, ...], odd: Any) -> None:
+def test_whatever_stands_there_is_refused_or_can_be_worked_with(
+    folder: Path, where: tuple[Any, ...], odd: Any
+) -> None:
     path = folder / "bin.db"
     path.unlink(missing_ok=True)
     with Bin.open(path) as bin_:
@@ -217,4 +216,4 @@ def test_whatever_stands_there_is_refused_or_can_be_shown(folder: Path, where: t
         except InputProblem as problem:
             assert str(problem).startswith("motors[0].") or "digits" in str(problem)
             return
-        read_all(bin_)
+        work_with(bin_)

@@ -1,0 +1,156 @@
+"""What can be typed at the ratings, form by form."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coilbench.stages.form import Field
+
+
+@dataclass(frozen=True)
+class Form:
+    """Fields that belong together: how to go about it, and what to beware of. ``fields`` are ids."""
+
+    id: str
+    title: str
+    says: str
+    caution: str
+    fields: tuple[str, ...]
+
+
+FORMS = (
+    Form(
+        "size",
+        "by size",
+        "What the body sheds as heat sets the current.",
+        "the case gets hot: it burns, and softens plastic mounts",
+        ("face", "length", "coil", "rise", "henry"),
+    ),
+    Form(
+        "soak",
+        "hot soak",
+        "Probes together, coil cold. Run at rest, half an hour. Supply off, read at once, then each half minute.",
+        "supply off before you unplug the motor; its case is hot",
+        ("probes", "cold", "room", "run", "hot", "after", "room2"),
+    ),
+    Form(
+        "spin",
+        "spun",
+        "Motor off everything; spin its shaft with a drill, AC volts across one coil.",
+        "tape the leads down, motor in a vice, no loose sleeves or hair",
+        ("step", "volts", "hertz", "drill"),
+    ),
+)
+SOAK_FIELDS = FORMS[1].fields
+
+FIELDS = (
+    Field("face", "face", "NEMA 17", "The face plate: NEMA 17, 17, 42mm; a round one: 35 mm can."),
+    Field(
+        "length",
+        "length",
+        "40 mm",
+        "The body without its shaft. Left out, the range gets wider.",
+        "metre",
+        "mm",
+    ),
+    Field(
+        "coil",
+        "cold ohms",
+        "30 ohm",
+        "Ohms of one coil, the motor cold; with 5, 6 and 8 leads of one half-winding: end to its tap.",
+        "ohm",
+        "ohm",
+    ),
+    Field(
+        "rise",
+        "rise",
+        "80 K",
+        "How much warmer than the room the winding may get. 80 K is usual (class B), 40 K for round tin cans, which "
+        "are often class A. The value to start with never asks more than class A, 60 K.",
+        "kelvin",
+        "K",
+    ),
+    Field(
+        "henry",
+        "inductance",
+        "3.2 mH",
+        "Of the same winding as the ohms, from a meter; or the time to 63 % of the final current, such as 2 ms.",
+        "henry",
+    ),
+    Field(
+        "probes",
+        "probes",
+        "0.2 ohm",
+        "First of all: what the meter reads with its probes held together. Left in, it hides some of the rise.",
+        "ohm",
+        "ohm",
+        positive=False,
+    ),
+    Field("cold", "cold", "2.8 ohm", "The coil before the run, motor at the room's temperature.", "ohm", "ohm"),
+    Field(
+        "room",
+        "room",
+        "25 C",
+        "The room's temperature when the cold reading was taken.",
+        "celsius",
+        "C",
+        positive=False,
+    ),
+    Field(
+        "run",
+        "run at",
+        "0.5 A",
+        "Current through each of two coils in the run: motor at rest, half an hour or until it gets no warmer.",
+        "ampere",
+        "A",
+    ),
+    Field(
+        "hot",
+        "hot",
+        "3.6 ohm",
+        "The same coil as soon as it is off: supply off, motor off the driver, then the probes.",
+        "ohm",
+        "ohm",
+    ),
+    Field(
+        "after",
+        "cooling",
+        "30s:3.55",
+        "More readings with their time since switching off, such as 30s:3.55,60s:3.5; the line back through them "
+        "finds the hottest moment.",
+    ),
+    Field(
+        "room2",
+        "room then",
+        "25 C",
+        "The room's temperature at the end, where it has changed.",
+        "celsius",
+        "C",
+        positive=False,
+    ),
+    Field(
+        "step",
+        "step",
+        "1.8 deg",
+        "Step angle, or steps (detents felt) counted in one turn, such as 200 steps, or 1999 steps in 10 turns.",
+        "degree",
+        "degree",
+    ),
+    Field("volts", "AC volts", "7.2 V", "Across one coil (half-winding) while the shaft is spun.", "volt", "V"),
+    Field("hertz", "hertz", "435 Hz", "The frequency the meter shows beside the volts.", "hertz", "Hz"),
+    Field(
+        "drill",
+        "or drill",
+        "520 rpm",
+        "The drill's speed, where the meter shows no frequency.",
+        "hertz",
+        "rpm",
+    ),
+    Field("diameter", "across", "35 mm", "Of a round can.", "metre", "mm", shown=False),
+    Field("label", "label", "12V 75 ohm", "What is printed on the motor.", shown=False),
+    Field("leads", "leads", "6", "Of a two-phase motor: 4, 5, 6 or 8.", shown=False),
+    Field("detents", "detents", "soft", "How the shaft feels, all leads apart: none, soft, firm.", shown=False),
+    Field("limit", "AC limit", "400 Hz", "Where the meter's AC range ends.", "hertz", "Hz", shown=False),
+    Field("digit", "last digit", "0.1 ohm", "The least that the meter shows.", "ohm", "ohm", shown=False),
+    Field("constant", "copper", "iec", "The constant of copper: 235 (iec) or 234.5 (ieee).", shown=False),
+)

@@ -1,0 +1,103 @@
+"""What the readings of a motor are judged by, and the judgement: a pure function, for any thread."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from coilbench.errors import InputProblem
+from coilbench.records.rows import SavedReading
+from coilbench.records.saved.windings import Coil, WindingFault, Windings
+from coilbench.stages.desk import Desk
+from coilbench.winding.readings.reading import Reading
+
+if TYPE_CHECKING:
+    from coilbench.winding.engine.verdict import Ask, Verdict
+    from coilbench.winding.readings.meter import Meter
+
+Pair = tuple[str, str]
+
+# Kept with a reading, it stands for a meter that finds its range by itself: OL then means more than any winding.
+AUTOMATIC_RANGE_OHM = 2e6
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """Leads, readings, what is said of the meters they were taken with (the latest last), and the pairs left out."""
+
+    leads: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    meters: tuple[str, ...] = ()
+    skipped: tuple[Pair, ...] = ()
+
+
+def snapshot_of(desk: Desk, *, meter: str = "", skipped: Iterable[Pair] = ()) -> Snapshot:
+    """What is to be judged of the desk's motor; ``meter`` goes before what was kept with the readings."""
+    saved = [one for one in desk.readings if one.kind == "ohms"]
+    meters = dict.fromkeys(one.meter for one in reversed(saved) if one.meter)
+    said = [*reversed(meters), *([meter] if meter else [])]
+    return Snapshot(desk.leads, tuple(_reading(one) for one in saved), tuple(said), tuple(skipped))
+
+
+def _reading(saved: SavedReading) -> Reading:
+    automatic = saved.range_ohm == AUTOMATIC_RANGE_OHM
+    return replace(saved.reading, range_ohm=None) if automatic else saved.reading
+
+
+def judged(snapshot: Snapshot) -> Verdict:
+    """What the readings come to, and the next one to take. Raises InputProblem for leads that can't be judged."""
+    from coilbench.winding.engine.sorting import judge
+
+    meter = meter_of(snapshot.meters)
+    return judge(snapshot.leads, snapshot.readings, meter, skipped=snapshot.skipped)
+
+
+def check_meter(said: str) -> str:
+    """An accuracy as it can be kept with readings. Raises InputProblem for what states none."""
+    from coilbench.winding.readings.meter import parse_meter
+
+    parse_meter(said)
+    return said.strip()
+
+
+def meter_of(said: Iterable[str]) -> Meter:
+    """The accuracy that was stated last, a hand-held meter's where none was."""
+    from coilbench.winding.readings.meter import DEFAULT_METER, parse_meter
+
+    meter = DEFAULT_METER
+    for text in said:
+        try:
+            meter = parse_meter(text)
+        except InputProblem:  # a meter's name, as the bin may hold it
+            continue
+    return meter
+
+
+def windings_of(verdict: Verdict) -> Windings:
+    """A verdict as it is kept: names as they were given, ohms without the probes, None for what isn't known."""
+    return Windings(
+        arrangement=verdict.arrangement,
+        confidence=round(verdict.confidence, 6),
+        coils=tuple(
+            Coil(name=coil.name, ends=coil.ends, tap=coil.tap, ohms=_finite(coil.ohm), ohms_sd=_finite(coil.ohm_sd))
+            for coil in verdict.coils
+        ),
+        common=verdict.common,
+        spare=verdict.spare,
+        cannot_tell=verdict.cannot_tell,
+        faults=tuple(WindingFault(kind=fault.kind, leads=fault.leads) for fault in verdict.faults),
+        repeat=verdict.repeat,
+        next=None if verdict.ask is None else ask_value(verdict.ask),
+        readings=verdict.readings,
+    )
+
+
+def ask_value(ask: Ask) -> Pair | str:
+    """What to measure next, as it is kept and as JSON has it: two names, or the word for the probes together."""
+    return "probes-together" if ask.kind == "probes-together" else (ask.a, ask.b)
+
+
+def _finite(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(value, 4)

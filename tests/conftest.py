@@ -1,0 +1,47 @@
+"""For every room's tests: what is left to the long run, and a line that says so."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import pytest
+
+from tests import long_runs
+
+LEFT = pytest.StashKey[dict[str, int]]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "long(subject): left to the long run while the subject has not changed")
+    config.stash[LEFT] = {}
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    due = long_runs.due()
+    marks = {item: item.get_closest_marker("long") for item in items}
+    left = [item for item, mark in marks.items() if mark and mark.args[0] not in due]
+    if left:
+        config.hook.pytest_deselected(items=left)
+        items[:] = [item for item in items if item not in left]
+    config.stash[LEFT] = dict(Counter(item.name.partition("[")[0] for item in left))
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """A worker hands over what it left: the process that writes the summary collects nothing itself."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["left"] = session.config.stash[LEFT]
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    node.config.stash[LEFT] = getattr(node, "workeroutput", {}).get("left", {})
+
+
+def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
+    if left := config.stash[LEFT]:
+        cases = ", ".join(f"{name} ({count})" for name, count in left.items())
+        terminalreporter.write_line(f"left to the long run, COILBENCH_LONG=1: {cases}")
+    if changed := long_runs.changed():
+        subjects = " and ".join(sorted(changed))
+        terminalreporter.write_line(f"{subjects} changed since the last long run: run python tests/long_runs.py")
