@@ -176,15 +176,11 @@ class Dialogue:
     def prove(self, moves: int) -> None:
         """Proving moves until so many in a row were clean or one was not; the working figure may rise on the way."""
         stage = self.stage
-        stage.prove()
+        stage.prove(moves)
         for _ in range(2 * moves):
-            if stage.trial is None or stage.proved >= moves:
+            if stage.trial is None or stage.proved >= moves or (stage.proved == 0 and stage.proof_skipped):
                 return
-            before = len(stage.answers)
-            while len(stage.answers) == before:
-                self._step()
-            if stage.skipped_last:
-                return
+            self._step()
 
 
 def line_of(question: str) -> str:

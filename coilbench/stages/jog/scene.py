@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from coilbench.records.saved.jog import Figures
 from coilbench.stages.jog.figures import times
 from coilbench.stages.jog.searches import ANSWER_S, KIND_TITLES, Judged, found_words
 
 if TYPE_CHECKING:
-    from coilbench.stages.jog.stage import JogStage
+    from coilbench.board.session.jog import TurnEnd
+    from coilbench.motion.trials import Trial
 
 TURN_ANSWERS = (
     (1, "yes, clockwise"),
@@ -36,7 +37,34 @@ WAYS = {
 }
 PROVING_ROUND = 10  # clean trials after which a proving run rests
 
+Stand = Literal["board", "wire", "turning", "turned", "choose", "search"]
 Told = tuple[tuple[float, bool | None], ...]
+
+
+class Standing(Protocol):
+    """Where a jog stands, as far as it is seen (``stage.JogStage``)."""
+
+    stand: Stand
+    counting: bool
+    moving: bool
+    way: str
+    pause: str
+    turn_end: TurnEnd | None
+    judged: Judged | None
+    asked: Trial | None
+    proving: bool
+
+    @property
+    def kind(self) -> str: ...
+
+    @property
+    def trial(self) -> Trial | None: ...
+
+    @property
+    def shaft_answers(self) -> bool: ...
+
+    @property
+    def figures(self) -> Figures: ...
 
 
 @dataclass(frozen=True)
@@ -87,7 +115,7 @@ class Setup:
     unset: str = ""
 
 
-def scene_of(stage: JogStage) -> Scene:
+def scene_of(stage: Standing) -> Scene:
     """The scene of a stage that is past its wiring."""
     if stage.stand == "turning":
         seen = "round and round; the sensor counts" if stage.counting else "once round, smoothly"
@@ -114,7 +142,7 @@ def _choose_scene(pause: str, figures: Figures) -> Scene:
     return Scene("what to find?", says=pause or says, answers=tuple(answers))
 
 
-def _turned_scene(stage: JogStage) -> Scene:
+def _turned_scene(stage: Standing) -> Scene:
     turn, asked = stage.turn_end, "Which way, seen from the shaft's end?"
     if turn is not None and (turn.counted is not None or turn.uncounted):
         told = (
@@ -126,7 +154,7 @@ def _turned_scene(stage: JogStage) -> Scene:
     return Scene("did it turn once, smoothly?", says=asked, answers=TURN_ANSWERS, meter=stage.shaft_answers)
 
 
-def _search_scene(stage: JogStage, judged: Judged) -> Scene:
+def _search_scene(stage: Standing, judged: Judged) -> Scene:
     title = KIND_TITLES[stage.kind]
     told: Told = tuple((trial.tested, outcome.skipped) for trial, outcome in judged.answers)
     curve = _curve(judged) if {True, False} <= {skipped for _, skipped in told} else None

@@ -13,7 +13,7 @@ Each answer is saved by itself, so that a search that was broken off is gone on 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.ports import VIRTUAL
@@ -33,7 +33,7 @@ from coilbench.stages.jog import searches
 from coilbench.stages.jog.driving import check_drivable, drive_cautions, no_current_words, wiring
 from coilbench.stages.jog.figures import figures_known, figures_of, with_figures
 from coilbench.stages.jog.saved import drive_of, saved_drive, saved_outcome, saved_plan, saved_trial
-from coilbench.stages.jog.scene import PROVING_ROUND, WAYS, Scene, Setup, scene_of
+from coilbench.stages.jog.scene import PROVING_ROUND, WAYS, Scene, Setup, Stand, scene_of
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits
 from coilbench.stages.jog.session import Job, Opener, Session, open_board
 from coilbench.stages.jog.setting import Setting, first_texts, number_text, read_setting
@@ -43,7 +43,6 @@ if TYPE_CHECKING:
     from coilbench.board.session.jog import TrialEnd, TurnEnd
     from coilbench.board.session.session import BoardFound
 
-Stand = Literal["board", "wire", "turning", "turned", "choose", "search"]
 SETTLED = ("wire", "turned", "choose")  # connected, nothing moves, and no search is at work
 
 WAITING = "waiting for the board; some take three seconds to start"
@@ -52,6 +51,7 @@ MARK = "Set the flag to its mark, hands off, then go."
 MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
 OTHER_SETTING = "Drive or shaft is another now: the search under way was ended, what it found is kept."
 STOPPED_MOVE = "That move doesn't count. Make a new mark where the flag stands, hands off, then go."
+SKIPPED_PROOF = "It skipped: the working figure is lower now. Go on to prove that."
 STOPPED = "Stopped, outputs off."
 COVERED = "The motor was stopped: a page covered STOP."
 
@@ -90,7 +90,7 @@ class JogStage(Stage):
         self.results: dict[str, Judged] = {}  # of the searches since the stage was opened
         self._flag: Outcome | None = None  # what the virtual shaft would answer
         self._texts: dict[str, str] | None = None
-        self._only_count = False
+        self._only_count, self._round = False, PROVING_ROUND
         self._then: Callable[[Any], Job | None] | None = None
         self._begun = searches.search_begun(self._entries)
         self._say_where_it_stands()
@@ -164,6 +164,11 @@ class JogStage(Stage):
     def skipped_last(self) -> bool:
         """The last move skipped."""
         return bool(self.answers and self.answers[-1][1].skipped)
+
+    @property
+    def proof_skipped(self) -> bool:
+        """The last move was one of a proving run, and skipped."""
+        return self.skipped_last and self.answers[-1][0].question == "prove"
 
     @property
     def proved(self) -> int:
@@ -400,8 +405,10 @@ class JogStage(Stage):
         self.judged = self.results[self.kind] = judged
         if self.trial is None or self.proving:
             self._keep_finding()
-        if self.proving and judged.proved and judged.proved % PROVING_ROUND == 0:
+        if self.proving and judged.proved and judged.proved % self._round == 0:
             self.pause = judged.said[-1]
+        elif self.proving and self.proof_skipped:
+            self.pause = self.pause or SKIPPED_PROOF
         return self.go() if self.trial is not None and not self.pause else None
 
     def _keep_finding(self) -> None:
@@ -471,10 +478,10 @@ class JogStage(Stage):
         self.pause = MARK_AGAIN if outcome.kind != "returned" and by == "eye" else ""
         return self._judge()
 
-    def prove(self) -> None:
-        """Try the working figure again and again, in longer moves."""
+    def prove(self, moves: int = PROVING_ROUND) -> None:
+        """Try the working figure again and again, in longer moves; it rests after so many, and at a skip."""
         if not self.busy and self.is_found:
-            self.proving, self.pause = True, MARK_AGAIN
+            self.proving, self.pause, self._round = True, MARK_AGAIN, moves
 
     def leave(self) -> None:
         """End this search with what is known."""

@@ -138,9 +138,9 @@ class StagePane(ShowsProblems, StageArea, Generic[S]):
         self.waiting = True
         self._work(self._token, worked)
 
-    @work(thread=True, exclusive=True, group="work", exit_on_error=False)
+    @work(thread=True, group="work", exit_on_error=False)
     def _work(self, token: int, worked: Callable[[], object]) -> None:
-        """Only a message comes back."""
+        """Only a message comes back, with its token: a thread can't be called off."""
         try:
             self.post_message(self.WorkedOut(token, worked()))
         except CoilbenchError as problem:
