@@ -10,7 +10,7 @@ from coilbench.records.saved.ratings import Ratings, SoakEntry
 from coilbench.stages.ratings.soak import OffClock
 from tests.support.motors import SIX
 
-from .screen import open_stage, add_motor, shown, standing
+from .screen import add_motor, open_stage, shown, standing
 
 SIZES = [(80, 24), (160, 50)]
 LEADS = "RD WH BU GN YE BK"
