@@ -37,7 +37,7 @@ async def test_an_open_half_goes_on_to_half_coil_drive(demo_bench, settle) -> No
         await settle(pilot)
         assert app.bin.fact("M-05", "ratings")["resistance_ohm"] == pytest.approx(33.2, abs=0.1)
         await open_stage(pilot, settle, "M-05", "connection")
-        assert [row.connection for row in app.screen.pane.choice.rows] == ["half-coil"]
+        assert [row.connection for row in app.screen.pane.answer.rows] == ["half-coil"]
         assert "all that the motor's fault leaves" in str(app.screen.query_one("#connection-why", Static).content)
         assert "6: insulate" in str(app.screen.query_one("#connection-wires", Static).content)
         await pilot.press("enter")
