@@ -8,9 +8,8 @@
     move.reason                                              # a Finished: "width", "moves", "beyond", "below"
     found = summary(state)                                   # limit, interval, working rate, curve, lines to show
 
-States are values: ``record`` returns a new one, ``undo`` the one before. Everything saved is plain JSON:
-``plan.as_dict()`` / ``SearchPlan.from_dict``; one event a trial from ``event(trial, outcome)``;
-``replay(plan, events)`` makes the state again; ``found.as_dict()``. The answers' order leaves no trace in it.
+States are values: ``record`` returns a new one; ``replay(plan, answers)`` makes the state of a saved search again.
+The answers' order leaves no trace in it.
 
 Rates are in full steps/s, accelerations in full steps/s2. The limit is the figure at which half the trials of the
 plan's length skip. The working figure comes from the fitted curve and a margin; a proving run (``proving_trial``,
@@ -19,9 +18,9 @@ events of it go the same way) tightens what can be said of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -47,13 +46,11 @@ __all__ = [
     "SearchState",
     "SearchSummary",
     "begin",
-    "event",
     "next_trial",
     "proving_trial",
     "record",
     "replay",
     "summary",
-    "undo",
     "why_so_fast",
 ]
 
@@ -114,26 +111,12 @@ def record(state: SearchState, trial: Trial, outcome: Outcome) -> SearchState:
     return _with_answers(state.plan, (*state.answers, (trial, outcome)))
 
 
-def undo(state: SearchState) -> SearchState:
-    """The state without its last answer; the same when there is none."""
-    return _with_answers(state.plan, state.answers[:-1])
-
-
-def event(trial: Trial, outcome: Outcome) -> dict[str, Any]:
-    """One answer as plain JSON, for ``replay``."""
-    return {"trial": trial.as_dict(), "outcome": outcome.as_dict()}
-
-
-def replay(plan: SearchPlan, events: Iterable[Mapping[str, Any]]) -> SearchState:
-    """The state after saved answers. Raises InputProblem for what isn't one."""
-    answers = []
-    for number, saved in enumerate(events, 1):
-        if not isinstance(saved.get("trial"), Mapping) or not isinstance(saved.get("outcome"), Mapping):
-            raise InputProblem(f"saved answer {number} can't be read; expected a trial and an outcome")
-        trial = Trial.from_dict(saved["trial"])
+def replay(plan: SearchPlan, answers: Iterable[tuple[Trial, Outcome]]) -> SearchState:
+    """The state after these answers. Raises InputProblem for one of another question or outside the range."""
+    answers = tuple(answers)
+    for trial, _ in answers:
         _check_fits(plan, trial)
-        answers.append((trial, Outcome.from_dict(saved["outcome"])))
-    return _with_answers(plan, tuple(answers))
+    return _with_answers(plan, answers)
 
 
 def _check_fits(plan: SearchPlan, trial: Trial) -> None:

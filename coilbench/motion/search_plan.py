@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
-from typing import Any, Literal
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -87,21 +86,6 @@ class SearchPlan:
     def cost_s(self, figures: Array) -> Array:
         """About how long a move at each figure takes, seconds."""
         return np.array([trial_at(self, float(figure)).duration_s for figure in figures])
-
-    def as_dict(self) -> dict[str, Any]:
-        """As plain JSON values."""
-        return {**asdict(self), "avoid": [list(band) for band in self.avoid]}
-
-    @classmethod
-    def from_dict(cls, plain: Mapping[str, Any]) -> SearchPlan:
-        """Back from ``as_dict``. Raises InputProblem."""
-        try:
-            fields = dict(plain)
-            fields["shaft"] = Shaft(**fields.get("shaft", {}))
-            fields["avoid"] = tuple((float(low), float(high)) for low, high in fields.get("avoid", ()))
-            return cls(**fields)
-        except (TypeError, ValueError) as error:
-            raise InputProblem(f"a saved search can't be read: {error}") from None
 
 
 def trial_at(plan: SearchPlan, figure: float) -> Trial:

@@ -10,9 +10,8 @@ All figures are in full steps; ``Trial.trip`` gives them as the board counts the
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
 from coilbench.errors import InputProblem
 
@@ -101,22 +100,6 @@ class Trial:
             "back_sps": self.back_rate_sps * microsteps,
         }
 
-    def as_dict(self) -> dict[str, Any]:
-        """As plain JSON values."""
-        return asdict(self)
-
-    @classmethod
-    def from_dict(cls, plain: Mapping[str, Any]) -> Trial:
-        """Back from ``as_dict``. Raises InputProblem."""
-        try:
-            made = cls(**plain)
-            made_well = made.tested > 0 and made.steps > 0
-        except TypeError as error:
-            raise InputProblem(f"a saved trial can't be read: {error}") from None
-        if not made_well:
-            raise InputProblem(f"a saved trial can't be: {made.steps} steps at {made.tested:g}")
-        return made
-
 
 @dataclass(frozen=True)
 class Outcome:
@@ -133,18 +116,6 @@ class Outcome:
     def skipped(self) -> bool | None:
         """True when steps were lost, False when none were, None when it can't be told."""
         return None if self.kind == "unclear" else self.kind == "off"
-
-    def as_dict(self) -> dict[str, Any]:
-        """As plain JSON values."""
-        return asdict(self)
-
-    @classmethod
-    def from_dict(cls, plain: Mapping[str, Any]) -> Outcome:
-        """Back from ``as_dict``. Raises InputProblem."""
-        kind = plain.get("kind")
-        if kind not in ("returned", "off", "unclear"):
-            raise InputProblem(f"a saved answer of {kind!r} can't be; expected returned, off or unclear")
-        return cls(kind, plain.get("jumps"), plain.get("missed_steps"))
 
 
 CAME_BACK = Outcome("returned")

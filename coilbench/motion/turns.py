@@ -23,11 +23,6 @@ class TurnCount:
     turns: int
     usual: int | None
 
-    @property
-    def gear_for(self) -> dict[int, float]:
-        """The gear that each usual rotor would need to make this count, rotor turns per turn."""
-        return {steps: self.steps_per_turn / steps for steps in USUAL_STEPS_PER_TURN}
-
 
 def steps_per_turn(edges: Sequence[float]) -> TurnCount:
     """Steps in a turn from successive edges of one kind, passed in one direction; positions in full steps.

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from coilbench.rating.connections import Connection
-from coilbench.rating.wiring import Phase, phases_known, wires
+from coilbench.rating.wiring import Phase, wires
 
 Switch = Literal["array", "bridge"]
 
@@ -33,20 +33,25 @@ class CoilLines:
     doubt: str = ""
 
 
-def coil_lines(switch: Switch, facts: Mapping[str, Mapping[str, Any]]) -> CoilLines:
-    """The leads on a transistor array or a dual H-bridge, from the motor's saved stages."""
-    windings, order = facts.get("windings"), facts.get("order")
-    phases = phases_known(windings, order)
+def coil_lines(
+    switch: Switch,
+    arrangement: str,
+    phases: tuple[Phase, ...],
+    sequence: Sequence[str] = (),
+    connection: str | None = None,
+) -> CoilLines:
+    """The leads on a transistor array or a dual H-bridge.
+
+    ``phases`` as far as they are known (``wiring.phases_known``), ``sequence`` the ends in their switching order,
+    ``connection`` the one chosen.
+    """
     if not phases:
-        five = (windings or {}).get("arrangement") in ("unipolar-5", "split-8")
+        five = arrangement in ("unipolar-5", "split-8")
         return CoilLines(doubt=_ORDER_FIRST if five else _SORT_FIRST)
-    if switch == "array":
-        return _on_array(phases, [str(lead) for lead in (order or {}).get("sequence") or []])
-    chosen = (facts.get("connection") or {}).get("connection")
-    return _on_bridge(phases, str((windings or {}).get("arrangement")), chosen)
+    return _on_array(phases, sequence) if switch == "array" else _on_bridge(phases, arrangement, connection)
 
 
-def _on_array(phases: tuple[Phase, ...], sequence: list[str]) -> CoilLines:
+def _on_array(phases: tuple[Phase, ...], sequence: Sequence[str]) -> CoilLines:
     if any(phase.second is None for phase in phases):
         return CoilLines(doubt="two plain coils can't run from a transistor array: take the dual H-bridge")
     supply = dict.fromkeys(

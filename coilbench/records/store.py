@@ -270,6 +270,13 @@ class Bin:
         """A bin in memory, for what is kept nowhere."""
         return cls(Path(":memory:"), opening.in_memory())
 
+    def in_memory_copy(self) -> Self:
+        """All that is in the bin, in one that is gone when it is closed."""
+        copy = type(self).scratch()
+        with self.reading() as source, copy.reading() as target:
+            source.backup(target)
+        return copy
+
     def seen(self) -> int:
         """A number that changes when another program changes the bin: then read again."""
         with self.reading() as connection:

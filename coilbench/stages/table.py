@@ -95,7 +95,7 @@ STAGES: tuple[StageRow, ...] = (
         "coilbench.stages.driver:DriverStage",
         _driver_not_needed,
     ),
-    StageRow("jog", "jog", "how fast it starts and runs without skipping", "coilbench.stages.jog:JogStage"),
+    StageRow("jog", "jog", "how fast it starts and runs without skipping", "coilbench.stages.jog.stage:JogStage"),
 )
 
 

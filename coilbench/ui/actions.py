@@ -167,7 +167,6 @@ ACTIONS: tuple[Action, ...] = (
         each_key=True,
     ),
     Action("jog.prove", "p", "prove", "try the working figure again and again, in longer moves", "Jog", "jog"),
-    Action("jog.undo", "u", "undo", "take the last answer back", "Jog", "jog"),
     Action("jog.choose", "n", "other search", "leave this search, choose another; its moves are kept", "Jog", "jog"),
 )
 

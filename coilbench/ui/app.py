@@ -21,14 +21,17 @@ from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from textual.binding import BindingType
     from textual.filter import LineFilter
 
+    from coilbench.board.link.ports import PortChoice
     from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
+
+    FindPorts = Callable[[], list[PortChoice]]
 
 
 ENGINE_LATER_SECONDS = 0.3
@@ -60,13 +63,29 @@ class BenchApp(ShowsProblems, Bench):
 
     virtual: var[VirtualCrate | None] = var(None)
 
-    def __init__(self, bin_path: Path | None = None, *, demo: bool = False, config: Config | None = None) -> None:
+    def __init__(
+        self,
+        bin_path: Path | None = None,
+        *,
+        demo: bool = False,
+        config: Config | None = None,
+        find_ports: FindPorts | None = None,
+        virtual_options: str = "",
+    ) -> None:
         super().__init__()
+        self.virtual_options = virtual_options
+        self._find_ports = find_ports
         self.bin_path = bin_path
         self.demo = demo
         self.config = config
         self.config_problems: tuple[str, ...] = ()
         self._bin: Bin | None = None
+
+    def ports(self) -> list[PortChoice]:
+        """The ports that a helper board may be on."""
+        from coilbench.board.link.ports import real_ports
+
+        return (self._find_ports or real_ports)()
 
     @property
     def bin(self) -> Bin:
@@ -241,16 +260,17 @@ class BenchApp(ShowsProblems, Bench):
             self._bin.close()
 
 
-def run_bench(bin_path: Path | None = None, demo: bool = False) -> int:
+def run_bench(bin_path: Path | None = None, demo: bool = False, find_ports: FindPorts | None = None) -> int:
     """Open the bench and return its exit code.
 
     ``bin_path`` None means the person's own bin. ``demo`` opens a scratch bin with a crate of virtual motors.
+    ``find_ports`` finds the ports a helper board may be on, the system's own without it.
     """
     from coilbench.records.config import load_config
 
     config = load_config()
     if "TEXTUAL_ANIMATIONS" not in os.environ:
         os.environ["TEXTUAL_ANIMATIONS"] = "none"  # nothing moves unless it changed
-    app = BenchApp(bin_path, demo=demo, config=config)
+    app = BenchApp(bin_path, demo=demo, config=config, find_ports=find_ports)
     code = app.run(mouse=config.mouse)
     return app.return_code if code is None and app.return_code is not None else (code or 0)

@@ -10,6 +10,7 @@ from textual.app import App
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from coilbench.board.link.ports import PortChoice
     from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
@@ -24,6 +25,11 @@ class Bench(App[int]):
     config: Config | None
     config_problems: tuple[str, ...]
     virtual: VirtualCrate | None  # the demo's motors
+    virtual_options: str  # more of the URL of the demo's board
+
+    @abstractmethod
+    def ports(self) -> list[PortChoice]:
+        """The ports that a helper board may be on; looking takes a moment."""
 
     @property
     @abstractmethod

@@ -13,7 +13,11 @@ import pytest
 from coilbench.board.session.jog import JogSession
 from coilbench.board.virtual.ports.protocol_virtual import Serial
 from coilbench.cli import main
+from coilbench.records.saved.jog import Jog
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import WindingFault, Windings
 from coilbench.records.store import Bin
+from coilbench.stages.desk import Desk
 
 PORT = "virtual://bench?clock=free"
 
@@ -75,15 +79,15 @@ def test_resonance_is_looked_for_and_kept_with_the_motor(
     monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "motors.db"))
     with Bin.open(tmp_path / "motors.db") as bin_:
         bin_.add_motor("feeder", ["RD", "BU", "GN", "BK"])
-        bin_.put_fact("feeder", "ratings", {"step_angle_degree": 1.8})
+        Desk(bin_, "feeder").keep("ratings", Ratings(step_angle_degree=1.8))
     words = ("--find", "start", "--moves", "3", "--resonance", "--motor", "feeder", "--save")
     found = told(capsys, "--port", f"{PORT}&seed=2", *words)
     # The motor's own small-swing frequency is near 173 Hz (sqrt(50 x 0.26 / 110e-7) / 2 pi); skips lie below it.
     assert found["resonance_sps"] and all(80 < rate < 200 for rate in found["resonance_sps"])
     with Bin.open(tmp_path / "motors.db") as bin_:
-        fact = bin_.fact("feeder", "jog")
-    assert fact is not None and fact["start_rate_sps"] == found["start_rate_sps"]
-    assert fact["resonance_sps"] == found["resonance_sps"]
+        jog = bin_.known("feeder").get(Jog)
+    assert jog is not None and jog.drives[0].start_rate_sps == found["start_rate_sps"]
+    assert list(jog.drives[0].resonance_sps) == found["resonance_sps"]
 
 
 def test_a_heavy_load_and_a_tin_can(capsys: pytest.CaptureFixture[str]) -> None:
@@ -104,7 +108,7 @@ def hidden_shaft(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 @pytest.mark.usefixtures("hidden_shaft")
 def test_a_person_answers(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    answers = "banana\n?\n2\nn\ny\n" + "y\nn\n" * 30
+    answers = "banana\n?\n\n2\n\nn\n\ny\n" + "y\nn\n\n" * 30
     monkeypatch.setattr("sys.stdin", io.StringIO(answers))
     found = told(capsys, "--port", PORT, "--find", "start", "--moves", "6")
     assert found["searches"]["start"]["moves"] == 6
@@ -165,7 +169,7 @@ def test_ctrl_c_stops_the_motor(capsys: pytest.CaptureFixture[str], monkeypatch:
         (["--port", PORT, "--steps-per-turn", "1"], "4 to 10000"),
         (["--port", PORT, "--lowest", "500", "--highest", "400"], "can't be searched"),
         (["--port", PORT, "--lowest", "nan"], "can't be"),
-        (["--port", PORT, "--acceleration", "-5"], "positive"),
+        (["--port", PORT, "--acceleration", "-5"], "from 10 to"),
         (["--port", PORT, "--width", "0"], "positive"),
         (["--port", PORT, "--moves", "0"], "moves"),
         (["--port", PORT, "--prove", "-1"], "--prove"),
@@ -186,7 +190,8 @@ def test_a_motor_that_leaks_to_its_frame_is_not_powered(
     monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "motors.db"))
     with Bin.open(tmp_path / "motors.db") as bin_:
         bin_.add_motor("vent", ["RD", "BU"])
-        bin_.put_fact("vent", "windings", {"faults": [{"kind": "frame", "leads": ["RD"]}]})
+        leaking = Windings(arrangement="unknown", faults=(WindingFault(kind="frame", leads=("RD",)),))
+        Desk(bin_, "vent").keep("windings", leaking)
     assert main(["jog", "--port", PORT, "--motor", "vent"]) == 4
     out, err = capsys.readouterr()
     assert not out and "do not power this motor: RD conducts to the frame; set it aside" in err

@@ -10,10 +10,16 @@ from typing import Any
 import pytest
 
 from coilbench.board.session.drive import Drive
-from coilbench.board.session.figures import figures_of
 from coilbench.board.virtual.ports.protocol_virtual import Serial
 from coilbench.cli import main
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.jog import Figures, Jog, SavedDrive
+from coilbench.records.saved.order import Order
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import Coil, Windings
 from coilbench.records.store import Bin
+from coilbench.stages.desk import Desk
+from coilbench.stages.jog.figures import figures_of
 
 PORT = "virtual://bench?clock=free"
 SHORT = ("--find", "start", "--lowest", "150", "--highest", "2000", "--moves", "4")
@@ -27,19 +33,26 @@ def told(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[dict[str, Any
     return value, err
 
 
+def jog_of(path: Path) -> Jog:
+    with Bin.open(path) as bin_:
+        found = bin_.known("vent").get(Jog)
+    assert found is not None
+    return found
+
+
 @pytest.fixture
 def bin_path(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     path = tmp_path / "motors.db"
     monkeypatch.setenv("COILBENCH_BIN", str(path))
     with Bin.open(path) as bin_:
         bin_.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])
-        windings = {"arrangement": "unipolar-5", "common": "BU", "confidence": 1.0, "faults": []}
-        windings["coils"] = [
-            {"name": n, "ends": ["BU", e], "tap": None, "ohms": 9.0} for n, e in zip("ABCD", "ROYP", strict=True)
-        ]
-        bin_.put_fact("vent", "windings", windings)
-        bin_.put_fact("vent", "order", {"sequence": ["RD", "OG", "YE", "PK"]})
-        bin_.put_fact("vent", "connection", {"connection": "unipolar", "current_ampere": 0.6, "resistance_ohm": 9.0})
+        coils = tuple(Coil(name=n, ends=("BU", e), ohms=9.0) for n, e in zip("ABCD", "ROYP", strict=True))
+        Desk(bin_, "vent").keep(
+            "connection",
+            Windings(arrangement="unipolar-5", common="BU", confidence=1.0, coils=coils),
+            Order(sequence=("RD", "OG", "YE", "PK")),
+            Connection(connection="unipolar", current_ampere=0.6, resistance_ohm=9.0),
+        )
     return path
 
 
@@ -70,31 +83,27 @@ def test_figures_of_two_drives_stand_side_by_side(capsys: pytest.CaptureFixture[
     coils, _ = told(capsys, *words)
     driver, err = told(capsys, *words, "--drive", "driver")
     assert "found with: driver" in err
-    with Bin.open(bin_path) as bin_:
-        fact = bin_.fact("vent", "jog")
-    assert fact is not None and fact["start_rate_sps"] == driver["start_rate_sps"] != coils["start_rate_sps"]
-    assert figures_of(fact, Drive("array"))["start_rate_sps"] == coils["start_rate_sps"]
-    assert figures_of(fact, Drive("array", form="half"))["start_rate_sps"] is None
-    told(capsys, *words)
-    with Bin.open(bin_path) as bin_:
-        fact = bin_.fact("vent", "jog")
-    assert fact is not None and fact["drive"]["kind"] == "array" and len(fact["others"]) == 1
+    jog = jog_of(bin_path)
+    assert jog.drives[0].start_rate_sps == driver["start_rate_sps"] != coils["start_rate_sps"]
+    assert figures_of(jog, Drive("array")).start_rate_sps == coils["start_rate_sps"]
+    assert figures_of(jog, Drive("array", form="half")).start_rate_sps is None
+    told(capsys, *words, "--drive", "array")
+    assert [each.drive.kind for each in jog_of(bin_path).drives] == ["array", "driver"]
 
 
 def test_what_was_not_looked_for_stays(capsys: pytest.CaptureFixture[str], bin_path: Path) -> None:
-    known = {"drive": {"kind": "array", "form": "full"}, "run_rate_sps": 321.0, "resonance_sps": [111]}
+    known = Figures(drive=SavedDrive(kind="array"), run_rate_sps=321.0, resonance_sps=(111.0,))
     with Bin.open(bin_path) as bin_:
-        bin_.put_fact("vent", "jog", known)
+        Desk(bin_, "vent").keep("jog", Jog(drives=(known,)))
     told(capsys, "--port", PORT, "--motor", "vent", *SHORT, "--save")
-    with Bin.open(bin_path) as bin_:
-        fact = bin_.fact("vent", "jog")
-    assert fact is not None and fact["run_rate_sps"] == 321.0 and fact["resonance_sps"] == [111]
-    assert fact["start_rate_sps"]
+    (figures,) = jog_of(bin_path).drives
+    assert figures.run_rate_sps == 321.0 and figures.resonance_sps == (111.0,) and figures.start_rate_sps
+    assert figures.acceleration_sps2 is None  # nobody looked for it
 
 
 def test_ratings_tell_where_to_look_for_resonance(capsys: pytest.CaptureFixture[str], bin_path: Path) -> None:
     with Bin.open(bin_path) as bin_:
-        bin_.put_fact("vent", "ratings", {"holding_torque_newton_metre": 0.03, "inertia_kilogram_metre2": 10e-7})
+        Desk(bin_, "vent").keep("ratings", Ratings(holding_torque_newton_metre=0.03, inertia_kilogram_metre2=10e-7))
     port = ("--port", "virtual://tincan?clock=free", "--steps-per-turn", "48")
     _, err = told(capsys, *port, "--motor", "vent", "--resonance", "--find", "start", "--moves", "1")
     # sqrt(12 x 0.03 / 10e-7) / 2 pi = 95 Hz, and half of it

@@ -20,6 +20,8 @@ from typing import Any
 
 import pytest
 
+from coilbench.records.saved.jog import Figures, Jog, SavedShaft
+from coilbench.stages.desk import Desk
 from tests.firmware import rig
 from tests.firmware.wire import Wire
 
@@ -28,13 +30,13 @@ WATCHED_MS = 900  # from the end of the bench on: longer than any step may come 
 BENCH = """
 import sys
 from pathlib import Path
-from coilbench.ui.panes.jog import setup as jog_setup
-jog_setup.real_ports = lambda: [jog_setup.PortChoice(sys.argv[1], "the board")]
+from coilbench.board.link.ports import PortChoice
 from coilbench.ui.app import run_bench
-raise SystemExit(run_bench(bin_path=Path(sys.argv[2]), demo=False))
+ports = [PortChoice(sys.argv[1], "the board")]
+raise SystemExit(run_bench(bin_path=Path(sys.argv[2]), demo=False, find_ports=lambda: ports))
 """
 F3, F5, F6 = b"\x1bOR", b"\x1b[15~", b"\x1b[17~"
-TURN = {"shaft": {"steps_per_turn": 480, "gear": 1.0, "flag_on": "output"}}  # near ten seconds of turning
+TURN = Jog(drives=(Figures(shaft=SavedShaft(steps_per_turn=480)),))  # near ten seconds of turning
 
 
 class Bench:
@@ -123,7 +125,7 @@ def bench(wire: Any, tmp_path: Path) -> Iterator[Bench]:
 
     with Bin.open(tmp_path / "motors.db") as bin_:
         bin_.add_motor("vent", ["RD", "BU", "GN", "BK"])
-        bin_.put_fact("vent", "jog", TURN)
+        Desk(bin_, "vent").keep("jog", TURN)
     made = Bench(wire.path, tmp_path / "motors.db", wire)
     yield made
     made.end()

@@ -12,6 +12,7 @@ from types import ModuleType
 import pytest
 from textual.pilot import Pilot
 
+from coilbench.board.link.ports import PortChoice
 from coilbench.records.config import Config
 from coilbench.records.exchange import export_object, import_text
 from coilbench.records.store import Bin
@@ -39,20 +40,24 @@ def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[No
 
 @pytest.fixture
 def demo_bench(tmp_path: Path) -> Callable[..., BenchApp]:
-    """A bench on the demo's crate; the bin stays, so it can be opened again."""
+    """A bench on the demo's crate; the bin stays, so it can be opened again. No real ports, and a virtual board that
+    takes no longer than reckoning does, unless ``virtual_options`` says otherwise."""
 
-    def build(**settings: object) -> BenchApp:
-        return BenchApp(tmp_path / "demo.bin", demo=True, config=Config(**settings))  # type: ignore[arg-type]
+    def build(virtual_options: str = "clock=free", **settings: object) -> BenchApp:
+        config = Config(**settings)  # type: ignore[arg-type]
+        return BenchApp(
+            tmp_path / "demo.bin", demo=True, config=config, find_ports=list, virtual_options=virtual_options
+        )
 
     return build
 
 
 @pytest.fixture
 def own_bench(tmp_path: Path) -> Callable[..., BenchApp]:
-    """A bench on an empty bin of one's own."""
+    """A bench on an empty bin of one's own, with no ports but those that ``find_ports`` finds."""
 
-    def build(**settings: object) -> BenchApp:
-        return BenchApp(tmp_path / "own.bin", config=Config(**settings))  # type: ignore[arg-type]
+    def build(find_ports: Callable[[], list[PortChoice]] = list, **settings: object) -> BenchApp:
+        return BenchApp(tmp_path / "own.bin", config=Config(**settings), find_ports=find_ports)  # type: ignore[arg-type]
 
     return build
 
@@ -78,10 +83,3 @@ def jog_pilot() -> ModuleType:
         sys.modules["jog_pilot"] = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(sys.modules["jog_pilot"])
     return sys.modules["jog_pilot"]
-
-
-@pytest.fixture
-def fast_board(monkeypatch: pytest.MonkeyPatch) -> None:
-    """No real ports, and a virtual board that takes no longer than reckoning does."""
-    monkeypatch.setattr("coilbench.ui.panes.jog.connect.ConnectPane.VIRTUAL_OPTIONS", "clock=free")
-    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: [])

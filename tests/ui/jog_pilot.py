@@ -43,9 +43,9 @@ async def press(pilot: Pilot[int], settle: Settle, *keys: str) -> None:
 async def search_out(pilot: Pilot[int], settle: Settle, pane: JogPane, most: int = 40) -> None:
     """Let the virtual shaft answer until the search has found what it looks for."""
     for _ in range(most):
-        if pane.flow.trial is None:
+        if pane.stage.trial is None and not pane.waiting:
             return
-        await press(pilot, settle, "g" if pane.flow.asked is None else "m")
+        await press(pilot, settle, "g" if pane.stage.asked is None else "m")
     raise AssertionError(shown(pilot.app))  # type: ignore[arg-type]
 
 
@@ -63,7 +63,7 @@ async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
     """The first motor turned once, the search for its fastest start begun."""
     pane = await jog_stage(pilot, settle)
     await press(pilot, settle, "f5", "f6", "m", "1")
-    assert pane.flow.trial is not None and not pane.flow.moving
+    assert pane.stage.trial is not None and not pane.stage.moving
     return pane
 
 
@@ -94,9 +94,9 @@ async def until(pilot: Pilot[int], true: Callable[[], bool]) -> None:
 
 async def start_a_slow_turn(pilot: Pilot[int], pane: JogPane) -> None:
     """A turn that takes a long while, well on its way."""
-    await until(pilot, lambda: pane.flow.stand in ("board", "wire") and not pane.busy)
+    await until(pilot, lambda: pane.stage.stand in ("board", "wire") and not pane.waiting)
     pane.query_one("#jog-field-turn", JogField).value = "480"
     await pilot.press("f5")
-    await until(pilot, lambda: pane.flow.stand == "wire" and not pane.busy)
+    await until(pilot, lambda: pane.stage.stand == "wire" and not pane.waiting)
     await pilot.press("f6")
-    await until(pilot, lambda: bool(pane.flow.way))
+    await until(pilot, lambda: bool(pane.stage.way))

@@ -5,18 +5,13 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Static
 
+from coilbench.board.link.ports import PortChoice
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.windings import Coil, Windings
 from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
-from coilbench.ui.panes.jog.setup import PortChoice
 from coilbench.ui.panes.order.pane import OrderPane
-
-
-@pytest.fixture(autouse=True)
-def fast_nudges(fast_board: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(OrderPane, "virtual_options", "&clock=free")
 
 
 def turned_by(app, name: str) -> list[str]:
@@ -115,9 +110,8 @@ async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> No
         assert pane.stage.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
 
 
-async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, monkeypatch) -> None:
-    monkeypatch.setattr(OrderPane, "virtual_options", "")  # by the clock on the wall
-    app = demo_bench()
+async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench(virtual_options="")  # by the clock on the wall
     async with app.run_test(size=(80, 24)) as pilot:
         pane = await jog_pilot.order_stage(pilot, settle, "M-03")
         for way_out in ("space", "escape", "ctrl+c", "f2"):
@@ -147,10 +141,9 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot, mon
         assert app.screen.stage_id == "windings"
 
 
-async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jog_pilot, monkeypatch) -> None:
+async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jog_pilot) -> None:
     ports: list[PortChoice] = []
-    monkeypatch.setattr("coilbench.ui.panes.jog.setup.real_ports", lambda: list(ports))
-    app = own_bench()
+    app = own_bench(find_ports=lambda: list(ports))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         app.bin.add_motor("vent", ["RD", "OG", "YE", "PK", "BU"])

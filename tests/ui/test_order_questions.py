@@ -27,7 +27,6 @@ def whole(pane, app, jog_pilot) -> None:
     assert words[-1].endswith(("?", ")"))
 
 
-@pytest.mark.usefixtures("fast_board")
 @pytest.mark.parametrize("size", [(80, 24), (60, 20), (120, 40)])
 @pytest.mark.parametrize("motor", ["M-02", "M-03", "M-04"])  # six, five, eight leads
 async def test_every_question_is_whole(demo_bench, settle, jog_pilot, motor, size) -> None:
@@ -44,7 +43,6 @@ async def test_every_question_is_whole(demo_bench, settle, jog_pilot, motor, siz
         assert pane.stage.test is None and asked == ({"flick", "twitch"} if motor == "M-04" else {"twitch"})
 
 
-@pytest.mark.usefixtures("fast_board")
 async def test_by_a_board_too_and_with_long_names(demo_bench, settle, jog_pilot) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:

@@ -83,14 +83,12 @@ def test_without_colour(snap_compare, demo_bench, after, monkeypatch) -> None:
     assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*OPEN_M02, *"mm"))
 
 
-@pytest.mark.usefixtures("fast_board")
 def test_jog_search(snap_compare, demo_bench, after) -> None:
     # Answered by digits, so that the picture hangs on no virtual shaft.
     keys = ("enter", *["f3"] * 5, "f5", "f6", "1", "1", "g", "0", "1", "g", "0", "2", "g", "0")
     assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*keys))
 
 
-@pytest.mark.usefixtures("fast_board")
 def test_jog_wiring(snap_compare, demo_bench, after) -> None:
     keys = ("down", "down", "enter", *"mmmmmmmm", "f3", *"mmmm", *["f3"] * 4, "f5")
     assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*keys))

@@ -89,4 +89,4 @@ def test_a_whole_tapped_coil_dead_is_named_and_kept_for_parts() -> None:
     assert dead.arrangement == "unipolar-6" and dead.confidence > 0.95
     assert [(fault.kind, fault.leads) for fault in dead.faults] == [("open", ("BK", "GN", "YE"))]
     assert not fitness(dead).usable
-    assert "which of the dead coil's leads is its tap" in dead["cannot_tell"]
+    assert "which of the dead coil's leads is its tap" in dead.cannot_tell

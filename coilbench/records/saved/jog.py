@@ -33,7 +33,7 @@ class SavedDrive:
 
 @record
 class Figures:
-    """What was found on one drive, full steps/s and steps/s2.
+    """What was found on one drive, full steps/s and steps/s2; ``run_acceleration_sps2`` is what the run sped up with.
 
     ``proved`` counts, by question, the clean proving moves behind a working figure; ``shaft`` is as it was then.
     """
@@ -43,6 +43,7 @@ class Figures:
     run_rate_sps: Positive | None = None
     working_rate_sps: Positive | None = None
     acceleration_sps2: Positive | None = None
+    run_acceleration_sps2: Positive | None = None
     interval: tuple[Positive, Positive] | None = None
     resonance_sps: tuple[Positive, ...] = ()
     resonance_bands_sps: tuple[Rates, ...] = ()

@@ -13,13 +13,14 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from coilbench.ui.panes.jog.setup import PORT_TYPED
+from coilbench.board.link.ports import PORT_TYPED
+from coilbench.stages.leads import printable
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
-    from coilbench.ui.panes.jog.setup import PortChoice
+    from coilbench.board.link.ports import PortChoice
 
 
 class PortField(Field):
@@ -41,7 +42,7 @@ class PickPortDialog(ModalScreen[str | None]):
         with Vertical(classes="dialog-box"):
             yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
             if self.ports:
-                yield OptionList(*(Option(Content(port.words)) for port in self.ports), id="pick")
+                yield OptionList(*(Option(Content(printable(port.words))) for port in self.ports), id="pick")
             yield Static("another, type it:" if self.ports else "none found: plug it in, or type it:", markup=False)
             yield PortField(id="typed", compact=True, placeholder="/dev/pts/3 or socket://HOST:NUMBER")
             yield Static("Tab, Enter, or a click; Escape: never mind", classes="field-note", markup=False)

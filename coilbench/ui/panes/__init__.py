@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from coilbench.stages.desk import Desk
-from coilbench.stages.table import StageRow
+if TYPE_CHECKING:
+    from coilbench.stages.desk import Desk
+    from coilbench.stages.table import StageRow
+    from coilbench.ui.panes.base import StagePane
 
 _FORM = "coilbench.ui.panes.form:FormPane"
 _OWN = {
@@ -27,21 +29,13 @@ STYLES = (
 )
 
 
-def pane_class(row: StageRow) -> Any:
+def pane_class(row: StageRow) -> type[StagePane[Any]]:
     """The class that draws a stage, imported when it is first shown."""
     module_name, _, class_name = _OWN.get(row.id, _FORM).partition(":")
-    return getattr(import_module(module_name), class_name)
+    found: type[StagePane[Any]] = getattr(import_module(module_name), class_name)
+    return found
 
 
-def pane_of(row: StageRow, desk: Desk) -> Any:
+def pane_of(row: StageRow, desk: Desk) -> StagePane[Any]:
     """A fresh pane for a motor's stage."""
-    found = pane_class(row)
-    if row.id in OLD:
-        pane = found(desk.motor, desk.bin)
-        pane.stage.id = row.id
-        return pane
-    return found(row.stage_class()(desk))
-
-
-# Those whose work has not moved to the stages' room yet.
-OLD = {"jog"}
+    return pane_class(row)(row.stage_class()(desk))

@@ -155,8 +155,13 @@ class StagePane(ShowsProblems, StageArea, Generic[S]):
             return
         self.waiting = False
         if event.problem is not None:
-            raise event.problem
-        self.show_worked_out(event.result)
+            self.show_not_worked_out(event.problem)
+        else:
+            self.show_worked_out(event.result)
+
+    def show_not_worked_out(self, problem: CoilbenchError) -> None:
+        """Show why it could not be worked out."""
+        raise problem
 
     def show_worked_out(self, result: Any) -> None:
         """Show what was worked out."""

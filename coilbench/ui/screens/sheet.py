@@ -23,7 +23,7 @@ from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.facts import fact
 from coilbench.ui.guard import ShowsProblems
-from coilbench.ui.panes import OLD, STYLES, pane_class, pane_of
+from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -164,20 +164,12 @@ class BenchSheet(ShowsProblems, Screen[None]):
             each.show(done=name in known, present=name == self.stage_id, idle=name in idle)
         self.say_where()
         self.show_warning()
-        lines = [] if self.pane is None else self._known_lines(self.pane)
+        lines = [] if self.pane is None else [fact(*each) for each in self.pane.known()]
         for spec in STAGES:
             if spec.id in known and spec.id != self.stage_id:
-                if spec.id in OLD:
-                    lines += pane_class(spec).summary_lines(self.bin, self.motor_name)
-                else:
-                    lines += [fact(*each) for each in spec.stage_class().summary(known)]
+                lines += [fact(*each) for each in spec.stage_class().summary(known)]
         self.facts = lines
         self.call_after_refresh(self.redraw_known)
-
-    def _known_lines(self, pane: Any) -> list[str]:
-        if self.stage_id in OLD:
-            return list(pane.facts_lines())
-        return [fact(*each) for each in pane.known()]
 
     def say_where(self) -> None:
         """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""

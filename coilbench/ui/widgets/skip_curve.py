@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from textual.containers import Container
 
 if TYPE_CHECKING:
-    from coilbench.motion.search import SearchSummary
-    from coilbench.ui.widgets.ladder import Told
+    from coilbench.stages.jog.scene import Curve, Told
     from coilbench.ui.widgets.skip_plot import SkipPlot
 
 
@@ -21,7 +20,7 @@ class SkipCurve(Container):
         super().__init__(id=id)
         self.plot: SkipPlot | None = None
 
-    async def show(self, found: SearchSummary, told: Told) -> None:
+    async def draw(self, curve: Curve, told: Told) -> None:
         """Draw the fitted curve and the trials as marks at top and bottom; while the fit is rough only the band in
         which the curve may lie, lest a guess be taken for measured."""
         if self.plot is None:
@@ -29,10 +28,8 @@ class SkipCurve(Container):
 
             self.plot = SkipPlot()
             await self.mount(self.plot)
-        plot, curve = self.plot, found.curve
+        plot = self.plot
         from textual_plot import HiResMode
-
-        from coilbench.motion.to_go import is_rough
 
         plot.clear()
         line, marks = self._colour("primary"), self._colour("foreground")
@@ -41,8 +38,8 @@ class SkipCurve(Container):
         plot.set_ylimits(-8, 108)
         plot.set_yticks([0, 50, 100])
         plot.set_xticks(round_ticks(low, high))
-        plot.set_xlabel(f"% skipped against {found.unit}")
-        for shares in (curve.low, curve.high) if is_rough(found) else (curve.mean,):
+        plot.set_xlabel(f"% skipped against {curve.unit}")
+        for shares in (curve.low, curve.high) if curve.rough else (curve.mean,):
             plot.plot(curve.figures, [100 * share for share in shares], line, HiResMode.BRAILLE)
         for skipped, marker in ((False, "✓"), (True, "✗")):
             tried = [figure for figure, each in told if each is skipped and low <= figure <= high]

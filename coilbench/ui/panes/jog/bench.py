@@ -2,40 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Button, Digits, Static
 
-from coilbench.ui.widgets.ladder import Ladder, Told
+from coilbench.stages.jog.scene import Scene
+from coilbench.ui.widgets.ladder import Ladder
 from coilbench.ui.widgets.skip_curve import SkipCurve
 
-if TYPE_CHECKING:
-    from coilbench.motion.search import SearchSummary
-
 MOST_ANSWERS = 6
-
-
-@dataclass(frozen=True)
-class Scene:
-    """One state of the bench. ``answers`` are (digit, words); ``go`` labels the button that starts the next move."""
-
-    title: str
-    figure: float | None = None
-    under: str = ""
-    says: str = ""
-    answers: tuple[tuple[int, str], ...] = ()
-    go: str = ""
-    meter: bool = False
-    choose: bool = False
-    prove: bool = False
-    moving: bool = False
-    count: str = ""
-    told: Told = ()
-    present: float | None = None
-    found: SearchSummary | None = None
 
 
 class JogBench(Horizontal):
@@ -61,7 +36,7 @@ class JogBench(Horizontal):
             yield SkipCurve(id="jog-curve")
             yield Ladder(id="jog-ladder")
 
-    async def show(self, scene: Scene) -> None:
+    def draw(self, scene: Scene) -> None:
         """Show a scene, and put the focus where the next key belongs."""
         self.query_one("#jog-title", Static).update(scene.title)
         figure = self.query_one("#jog-figure", Digits)
@@ -77,15 +52,15 @@ class JogBench(Horizontal):
             button.display = digit in words
             button.label = f"{digit} {words.get(digit, '')}"
         go = self.query_one("#jog-go", Button)
-        go.display, go.label = bool(scene.go), scene.go
+        go.display, go.label = bool(scene.go), f"{scene.go} (g)"
         self.query_one("#jog-meter").display = scene.meter
         self.query_one("#jog-choose").display = scene.choose
         self.query_one("#jog-prove").display = scene.prove
         self.query_one(Ladder).show(scene.told, scene.present)
         curve = self.query_one(SkipCurve)
-        curve.display = scene.found is not None
-        if scene.found is not None:
-            await curve.show(scene.found, scene.told)
+        curve.display = scene.curve is not None
+        if scene.curve is not None:
+            curve.call_later(curve.draw, scene.curve, scene.told)
         self.query_one("#jog-words").scroll_home(animate=False)
         self.focus_work(scene.moving)
 

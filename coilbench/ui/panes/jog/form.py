@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from textual import on
 from textual.app import ComposeResult
@@ -10,44 +10,20 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Button, Input, Select, Static
 
-from coilbench.errors import InputProblem
+from coilbench.board.link.ports import PORT_TYPED, PortChoice
+from coilbench.stages.jog.scene import Setup
+from coilbench.stages.jog.setting import CHOICES, FIELDS, ROWS, asked_rows
 from coilbench.ui.panes.base import Caution
-from coilbench.ui.panes.jog.setup import PORT_TYPED, Form, PortChoice, Setting, read_setting, typed_port
 from coilbench.ui.widgets.field import Field
 
-# Name in ``Form``, label, help. The rows stand in the order in which they are named here.
-FIELDS = {
-    "microsteps": ("microsteps", "How many STEP pulses make a full step, as the driver's pins or jumpers are set."),
-    "turn": ("steps/turn", "Full steps in one turn of the rotor: 200 for 1.8 degrees a step, 48 for 7.5."),
-    "gear": ("gear", "Turns of the rotor for one turn of the output shaft: 1 without a gear, such as 64 with one."),
-    "acceleration": ("accelerate", "How fast to speed up, full steps/s each second. Heavier loads want less."),
-}
-CHOICES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
-    "kind": (
-        "drive",
-        (("step/dir driver", "driver"), ("coils: array", "array"), ("coils: H-bridge", "bridge")),
-    ),
-    "form": (
-        "switched",
-        (("full steps", "full"), ("half steps", "half"), ("wave drive", "wave")),
-    ),
-    "flag_on": (
-        "flag is on",
-        (("output shaft", "output"), ("rotor's shaft", "rotor")),
-    ),
-    "watch": (
-        "watched by",
-        (("eye: a flag", "eye"), ("index sensor", "sensor")),
-    ),
-}
-ROWS = ("kind", "form", "microsteps", "turn", "gear", "flag_on", "acceleration", "watch")
 CAUTIONS = (
     "never plug or unplug a motor on a live driver",
     "clamp it; fingers, hair, sleeves clear; space stops it",
 )
-
-
 TYPED = ""  # the choice of a port whose name is typed
+
+_FIELDS = {each.id: each for each in FIELDS}
+_CHOICES = {each.id: each for each in CHOICES}
 
 
 class JogField(Field):
@@ -73,13 +49,12 @@ class JogForm(VerticalScroll):
             yield JogField("typed", PORT_TYPED)
         for name in ROWS:
             with Horizontal(classes="jog-row", id=f"jog-row-{name}"):
-                if name in FIELDS:
-                    label, help_text = FIELDS[name]
-                    yield Static(label, markup=False)
-                    yield JogField(name, help_text)
+                if name in _FIELDS:
+                    yield Static(_FIELDS[name].label, markup=False)
+                    yield JogField(name, _FIELDS[name].help)
                 else:
-                    label, offered = CHOICES[name]
-                    yield Static(label, markup=False)
+                    offered = _CHOICES[name].offered
+                    yield Static(_CHOICES[name].label, markup=False)
                     yield Select(
                         offered, value=offered[0][1], allow_blank=False, id=f"jog-choose-{name}", compact=True
                     )
@@ -98,32 +73,26 @@ class JogForm(VerticalScroll):
                 yield Caution(caution)
 
     def on_mount(self) -> None:
-        self.show(connected=False)
+        self.draw(Setup())
         self.watch(self, "virtual_size", self._head)
         self.watch(self, "size", self._head)
 
     @property
-    def texts(self) -> Form:
-        """What stands in the form."""
-        fields = {name: self.query_one(f"#jog-field-{name}", JogField).value for name in FIELDS}
-        chosen = {name: str(self.query_one(f"#jog-choose-{name}", Select).value) for name in CHOICES}
-        return Form(**fields, **chosen)
-
-    def fill(self, form: Form) -> None:
-        """Put texts and choices into the form."""
-        for name in FIELDS:
-            self.query_one(f"#jog-field-{name}", JogField).value = getattr(form, name)
-        for name in CHOICES:
-            self.query_one(f"#jog-choose-{name}", Select).value = getattr(form, name)
-
-    def setting(self) -> Setting:
-        """The whole form, read. Raises InputProblem."""
+    def texts(self) -> dict[str, str]:
+        """What stands in the form; no ``port`` while none is chosen."""
+        texts = {name: self.query_one(f"#jog-field-{name}", JogField).value for name in _FIELDS}
+        texts |= {name: str(self.query_one(f"#jog-choose-{name}", Select).value) for name in _CHOICES}
         url = self.query_one("#jog-port", Select).value
-        if url == TYPED:
-            url = typed_port(self.query_one("#jog-field-typed", JogField).value)
-        if not isinstance(url, str):
-            raise InputProblem("choose the port your helper board is on")
-        return read_setting(url, self.texts)
+        if isinstance(url, str):
+            texts["port"] = url or self.query_one("#jog-field-typed", JogField).value
+        return texts
+
+    def fill(self, texts: Mapping[str, str]) -> None:
+        """Put texts and choices into the form."""
+        for name in _FIELDS:
+            self.query_one(f"#jog-field-{name}", JogField).value = texts[name]
+        for name in _CHOICES:
+            self.query_one(f"#jog-choose-{name}", Select).value = texts[name]
 
     def offer(self, found: Sequence[PortChoice], *, take_first: bool) -> None:
         """Offer ports to choose from."""
@@ -137,26 +106,24 @@ class JogForm(VerticalScroll):
     @on(Input.Changed)
     def fit_rows(self) -> None:
         """Only what matters for this drive and shaft is asked."""
+        shown = {"port", *asked_rows(self.texts)}
+        if self.query_one("#jog-port", Select).value == TYPED:
+            shown.add("typed")
         connected = self.has_class("-connected")
-        form = self.texts
-        shown = {"form": form.kind != "driver", "microsteps": form.kind == "driver"}
-        shown["flag_on"] = form.gear.strip() not in ("", "1")
-        shown["typed"] = self.query_one("#jog-port", Select).value == TYPED
         for name in ("port", "typed", *ROWS):
-            self.query_one(f"#jog-row-{name}").display = not connected and shown.get(name, True)
+            self.query_one(f"#jog-row-{name}").display = not connected and name in shown
 
-    def show(
-        self, *, connected: bool, wiring: Sequence[str] = (), cautions: Sequence[str] = (), unset: str = ""
-    ) -> None:
-        """The fields, or the wiring; the focus on what comes next. ``unset``: what to mind without a current set."""
+    def draw(self, setup: Setup) -> None:
+        """The fields, or the wiring; the focus on what comes next."""
+        connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
         self._head()
-        self.query_one("#jog-unset", Static).update(f"caution: {unset}")
-        self.query_one("#jog-unset").display = bool(unset)
-        self.query_one("#jog-wiring", Static).update("\n".join(wiring))
+        self.query_one("#jog-unset", Static).update(f"caution: {setup.unset}")
+        self.query_one("#jog-unset").display = bool(setup.unset)
+        self.query_one("#jog-wiring", Static).update("\n".join(setup.wiring))
         self.query_one("#jog-wiring").display = connected
-        self.query_one("#jog-drive-cautions", Static).update("\n".join(f"caution: {text}" for text in cautions))
-        self.query_one("#jog-drive-cautions").display = bool(cautions)
+        self.query_one("#jog-drive-cautions", Static).update("\n".join(f"caution: {each}" for each in setup.cautions))
+        self.query_one("#jog-drive-cautions").display = bool(setup.cautions)
         self.query_one("#jog-buttons").display = not connected
         for name in ("turn", "settings"):
             self.query_one(f"#jog-{name}").display = connected
@@ -168,7 +135,7 @@ class JogForm(VerticalScroll):
         text = "wire it, supply off" if self.has_class("-connected") else "prove it moves"
         self.query_one("#jog-heading", Static).update(f"{text}   PgDn: more" if self.max_scroll_y else text)
 
-    def say(self, text: str, *, problem: bool = False) -> None:
+    def put_said(self, text: str, *, problem: bool = False) -> None:
         """A line or two under the form."""
         said = self.query_one("#jog-said", Static)
         said.update(text)

@@ -76,8 +76,6 @@ class OrderPane(NudgePane):
 
     def show_state(self) -> None:
         """Show the test or the result."""
-        if self.stage.session is None:
-            self.session, self.board = None, None
         state = self.stage.state
         test, steps = state.test, state.text
         if test is not None:
@@ -151,7 +149,7 @@ class OrderPane(NudgePane):
             self._answer(test.answers[int(digit) - 1])
 
     def _answer(self, answer: str) -> None:
-        if self.busy:
+        if self.waiting:
             return
         try:
             self.stage.answer_text(answer)

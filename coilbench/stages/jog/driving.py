@@ -1,0 +1,111 @@
+"""Which drive turns this motor, how its leads go there, and what to mind: from what the other stages know."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from coilbench.board.session.drive import Kind
+from coilbench.board.session.wiring import coil_wiring, driver_wiring
+from coilbench.errors import Fault
+from coilbench.rating.coil_lines import CoilLines, coil_cautions, coil_lines
+from coilbench.rating.wiring import phases_known
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.decode import plain
+from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.order import Order
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import Windings
+from coilbench.winding.engine.verdict import NAMED_FROM
+
+if TYPE_CHECKING:
+    from coilbench.board.session.session import BoardFound
+
+# What four switched coils or a two-phase driver can turn.
+_TWO_PHASE = ("bipolar-4", "unipolar-5", "unipolar-6", "split-8")
+_NO_CURRENT: Mapping[bool, str] = {
+    True: "no current is set for this motor: turn the driver's limit to its lowest first, or it may burn; "
+    "the stages ratings and driver tell what to set",
+    False: "no current is known for this motor: begin with a low supply voltage, and feel whether it gets hot; "
+    "the stage ratings tells what it can take",
+}
+
+
+def likely_kind(known: Facts) -> Kind:
+    """What this motor is driven by: coil lines where it is connected unipolar, or can't be connected otherwise."""
+    connection = _connection(known)
+    five = _arrangement(known) == "unipolar-5"
+    return "array" if connection == "unipolar" or (five and connection is None) else "driver"
+
+
+def check_drivable(kind: Kind, known: Facts) -> None:
+    """Raises Fault for a motor, known by its windings, that this drive can't turn."""
+    windings = known.get(Windings)
+    if windings is None or windings.arrangement == "unknown" or windings.confidence < NAMED_FROM:
+        return
+    arrangement = windings.arrangement
+    happened, remedy = "", "choose another drive for it"
+    if arrangement not in _TWO_PHASE:
+        happened = f"{arrangement} is no two-phase stepper motor: nothing here can turn it"
+        remedy = "it wants a driver made for its kind"
+    elif kind == "bridge" and arrangement == "unipolar-5":
+        happened = "five leads share one common: they can't run from a bridge"
+        remedy = "take the transistor array"
+    elif kind == "array" and arrangement == "bipolar-4":
+        happened = "two plain coils can't run from a transistor array"
+        remedy = "take a step/direction driver or the dual H-bridge"
+    elif kind == "driver" and arrangement == "unipolar-5" and _connection(known) != "unipolar":
+        happened = "five leads share one common: a bipolar driver can't take them"
+        remedy = "take the transistor array, or choose a unipolar driver in the connection stage"
+    if happened:
+        raise Fault(happened, title="Not with this drive", remedy=remedy)
+
+
+def drive_cautions(kind: Kind, known: Facts) -> tuple[str, ...]:
+    """What to mind with this drive, beside what always holds."""
+    connection = known.get(Connection)
+    if kind == "driver":
+        if connection is None or connection.connection != "unipolar":
+            return ()
+        return ("wired as drawn this motor wants a unipolar driver; a bipolar chopper can't take it so",)
+    ampere, ohm = (None, None) if connection is None else (connection.current_ampere, connection.resistance_ohm)
+    return coil_cautions(kind, ampere, ohm)
+
+
+def no_current_words(kind: Kind, known: Facts) -> str:
+    """What to mind before the first turn where no current was worked out for this motor; else empty.
+
+    A driver has a limit to set; coil lines take what supply and coil make.
+    """
+    driver, ratings = known.get(Driver), known.get(Ratings)
+    by_driver = kind == "driver"
+    set_to = (driver and driver.peak_ampere) if by_driver else (ratings and ratings.current_ampere)
+    return "" if set_to else _NO_CURRENT[by_driver]
+
+
+def lines_of_leads(kind: Kind, known: Facts) -> CoilLines:
+    """The leads on a transistor array or a dual H-bridge."""
+    assert kind != "driver"
+    windings, order = known.get(Windings), known.get(Order)
+    phases = phases_known(plain(windings), plain(order))
+    sequence = order.sequence if order is not None else ()
+    return coil_lines(kind, _arrangement(known), phases, sequence, _connection(known))
+
+
+def wiring(board: BoardFound, kind: Kind, known: Facts, *, ascii: bool = False, sensor: bool = True) -> list[str]:
+    """What to wire where, by the board's own pins and the motor's leads."""
+    if kind == "driver":
+        connection = known.get(Connection)
+        return driver_wiring(board.pins, connection.wiring if connection is not None else (), ascii=ascii)
+    return coil_wiring(board.pins, kind, lines_of_leads(kind, known), ascii=ascii, sensor=sensor)
+
+
+def _connection(known: Facts) -> str | None:
+    connection = known.get(Connection)
+    return None if connection is None else connection.connection
+
+
+def _arrangement(known: Facts) -> str:
+    windings = known.get(Windings)
+    return "unknown" if windings is None else windings.arrangement

@@ -1,0 +1,202 @@
+"""What is to be seen of a jog at one moment: plain data, for a screen to draw or for lines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from coilbench.records.saved.jog import Figures
+from coilbench.stages.jog.figures import times
+from coilbench.stages.jog.searches import ANSWER_S, KIND_TITLES, Judged, found_words
+
+if TYPE_CHECKING:
+    from coilbench.stages.jog.stage import JogStage
+
+TURN_ANSWERS = (
+    (1, "yes, clockwise"),
+    (2, "yes, anticlockwise"),
+    (3, "hummed or jerked"),
+    (4, "stood still"),
+    (5, "not a whole turn"),
+)
+FLAG_ANSWERS = (
+    (0, "back on its mark"),
+    (1, "off by 1 jump"),
+    (2, "off by 2 jumps"),
+    (3, "off by 3 jumps"),
+    (4, "off, jumps not counted"),
+    (5, "can't tell"),
+)
+WAYS = {
+    "moving": "out",
+    "resting": "a short rest",
+    "returning": "coming back, slowly",
+    "easing": "slowing down",
+    "cooling": "a rest: the coils have been on long",
+}
+PROVING_ROUND = 10  # clean trials after which a proving run rests
+
+Told = tuple[tuple[float, bool | None], ...]
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Chance to skip over ``figures``: the fit's mean and the band it may lie in; ``rough`` while it is a guess."""
+
+    figures: tuple[float, ...]
+    mean: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    unit: str
+    rough: bool
+
+
+@dataclass(frozen=True)
+class Scene:
+    """``answers`` are (digit, words); ``go`` names the next move, ``meter`` offers that the virtual shaft answers.
+
+    ``told`` are the figures tried with whether they skipped, ``present`` the one at work or asked about. ``moves`` of
+    this search are made, about ``to_go`` are left.
+    """
+
+    title: str
+    figure: float | None = None
+    unit: str = ""
+    under: str = ""
+    says: str = ""
+    answers: tuple[tuple[int, str], ...] = ()
+    go: str = ""
+    meter: bool = False
+    choose: bool = False
+    prove: bool = False
+    moving: bool = False
+    count: str = ""
+    told: Told = ()
+    present: float | None = None
+    curve: Curve | None = None
+    moves: int = 0
+    to_go: int | None = None
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What to wire where once a board is connected, and what to mind; ``unset``: no current is set."""
+
+    wiring: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    unset: str = ""
+
+
+def scene_of(stage: JogStage) -> Scene:
+    """The scene of a stage that is past its wiring."""
+    if stage.stand == "turning":
+        seen = "round and round; the sensor counts" if stage.counting else "once round, smoothly"
+        says = stage.way if stage.way == WAYS["cooling"] else f"Watch the flag: {seen}."
+        return Scene("one slow turn", says=says, moving=True)
+    if stage.stand == "turned":
+        return _turned_scene(stage)
+    if stage.stand == "choose":
+        return _choose_scene(stage.pause, stage.figures)
+    if stage.judged is None:
+        return Scene("working it out")
+    return _search_scene(stage, stage.judged)
+
+
+def _choose_scene(pause: str, figures: Figures) -> Scene:
+    says = "Start with the fastest start: the others build on it."
+    if figures.start_rate_sps:
+        says = (
+            "Start and run are found; look again, or for more." if figures.run_rate_sps else "Next, the fastest run."
+        )
+    answers = [
+        (digit, f"{title}{found_words(kind, figures)}") for digit, (kind, title) in enumerate(KIND_TITLES.items(), 1)
+    ]
+    return Scene("what to find?", says=pause or says, answers=tuple(answers))
+
+
+def _turned_scene(stage: JogStage) -> Scene:
+    turn, asked = stage.turn_end, "Which way, seen from the shaft's end?"
+    if turn is not None and (turn.counted is not None or turn.uncounted):
+        told = (
+            f"The sensor counted {turn.counted.steps_per_turn:.5g} steps a turn." if turn.counted else turn.uncounted
+        )
+        return Scene(
+            "did it turn smoothly?", says=f"{told}\n{asked}", answers=TURN_ANSWERS[:4], meter=stage.shaft_answers
+        )
+    return Scene("did it turn once, smoothly?", says=asked, answers=TURN_ANSWERS, meter=stage.shaft_answers)
+
+
+def _search_scene(stage: JogStage, judged: Judged) -> Scene:
+    title = KIND_TITLES[stage.kind]
+    told: Told = tuple((trial.tested, outcome.skipped) for trial, outcome in judged.answers)
+    curve = _curve(judged) if {True, False} <= {skipped for _, skipped in told} else None
+    shown = stage.asked or stage.trial
+    if shown is None:
+        figure = judged.working
+        return Scene(
+            f"{title}: {'done' if judged.summary is None else 'found'}",
+            figure,
+            judged.unit,
+            f"{judged.unit}, working figure" if figure is not None else "",
+            "\n".join(judged.said),
+            choose=True,
+            prove=figure is not None,
+            count=f"moves {judged.moves}",
+            told=told,
+            curve=curve,
+            moves=judged.moves,
+        )
+    if stage.proving:
+        title = f"{title}: proving run"
+    answer_s = getattr(judged.plan, "answer_s", ANSWER_S)
+    minutes = max(1, round(judged.to_go * (shown.duration_s + answer_s) / 60))
+    shaft = judged.plan.shaft
+    turns = "" if stage.kind == "acceleration" else f", {shown.tested / shaft.steps_per_turn:.2g} turns/s"
+    proved = f"proved {times(judged.proved)}, in rounds of {PROVING_ROUND}"
+    left = f"moves {judged.moves}, about {judged.to_go} to go, {minutes} min{_guess_words(judged, told, curve)}"
+    scene = Scene(
+        title,
+        shown.tested,
+        judged.unit,
+        f"full {judged.unit}{turns}{_missed_words(judged)}",
+        count=proved if stage.proving else left,
+        told=told,
+        present=shown.tested,
+        curve=curve,
+        moves=len(judged.answers),
+        to_go=None if stage.proving else judged.to_go,
+    )
+    why = f"\n{judged.why}" if judged.why and not stage.proving else ""
+    if stage.moving:
+        return replace(scene, says=f"{stage.way or 'out fast, back slowly'}{why}", moving=True)
+    if stage.asked is not None:
+        return replace(
+            scene,
+            title="did the flag come back to its mark?",
+            says=f"One jump is 4 full steps, {shaft.jump_degree:.3g}°. After 0 the next move starts at once.",
+            answers=FLAG_ANSWERS,
+            meter=stage.shaft_answers,
+        )
+    return replace(scene, says=f"{stage.pause}{why}", go="go: next move", choose=True)
+
+
+def _curve(judged: Judged) -> Curve | None:
+    if judged.summary is None:
+        return None
+    curve = judged.summary.curve
+    return Curve(curve.figures, curve.mean, curve.low, curve.high, judged.unit, judged.rough)
+
+
+def _guess_words(judged: Judged, told: Told, curve: Curve | None) -> str:
+    """How far what is drawn may be trusted; empty where it may."""
+    if curve is None:
+        return "" if judged.summary is None or not told else "\nthe curve wants a ✓ and a ✗"
+    return "\na guess yet: between these lines" if curve.rough else ""
+
+
+def _missed_words(judged: Judged) -> str:
+    """What the sensor counted between its edges in the last move, where there is a sensor."""
+    if not judged.answers or judged.answers[-1][1].missed_steps is None:
+        return ""
+    trial, outcome = judged.answers[-1]
+    return f"\nlast, {trial.tested:.0f}: {abs(outcome.missed_steps or 0):.0f} steps lost"

@@ -1,0 +1,308 @@
+"""The searches of a jog: what they set out to do, what was answered so far, what comes next, what they found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, cast
+
+from coilbench.records.rows import Entry
+from coilbench.records.saved.base import Event
+from coilbench.records.saved.jog import Figures, SavedPlan, SearchBegun, SearchEnded, TrialMade
+from coilbench.records.saved.ratings import Ratings
+from coilbench.stages.jog.figures import with_bands, with_search
+from coilbench.stages.jog.saved import SCAN, drive_of, outcome_of, plan_of, saved_shaft, trial_of
+from coilbench.stages.jog.setting import Setting
+from coilbench.stages.stage import Known
+
+if TYPE_CHECKING:
+    from coilbench.motion.resonance import Band, ScanPlan
+    from coilbench.motion.search import SearchState, SearchSummary
+    from coilbench.motion.search_plan import Searched, SearchPlan
+    from coilbench.motion.trials import Outcome, Trial
+
+KIND_TITLES = {
+    "start": "fastest start",
+    "run": "fastest run",
+    "acceleration": "highest acceleration",
+    "resonance": "low-speed resonance",
+}
+KINDS = tuple(KIND_TITLES)
+ANSWER_S = 4.0  # what an answer of a scan costs, seconds, as the searches reckon
+_SCAN_START_SHARE = 0.8  # a scan stays this far below the known start limit
+
+Entries = Sequence[Entry[Event]]
+Answers = tuple[tuple["Trial", "Outcome"], ...]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What may be narrowed of a search: its range, the interval's width to stop at, its moves; None as usual."""
+
+    lowest: float | None = None
+    highest: float | None = None
+    width: float | None = None
+    most_moves: int | None = None
+
+    def fit(self, plan: SavedPlan) -> bool:
+        """Whether a search was begun within these limits."""
+        given = {"lowest": self.lowest, "highest": self.highest, "width": self.width, "most_moves": self.most_moves}
+        return plan.question == SCAN or all(
+            value is None or getattr(plan, name) == value for name, value in given.items()
+        )
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A search after its answers: ``next`` is None when it is over, ``to_go`` about how many moves are left.
+
+    ``why`` says why the next move lies far above what was found so far.
+    """
+
+    plan: SearchPlan | ScanPlan
+    answers: Answers
+    next: Trial | None
+    to_go: int
+    why: str = ""
+    summary: SearchSummary | None = None
+    bands: tuple[Band, ...] = ()
+    said: tuple[str, ...] = ()
+
+    @property
+    def moves(self) -> int:
+        """Moves made, the proving run's not counted."""
+        return self.summary.moves if self.summary is not None else len(self.answers)
+
+    @property
+    def unit(self) -> str:
+        return self.summary.unit if self.summary is not None else "steps/s"
+
+    @property
+    def working(self) -> float | None:
+        """The figure to work with, as far as one is known."""
+        return self.summary.working_sps if self.summary is not None else None
+
+    @property
+    def proved(self) -> int:
+        """Clean proving moves in a row."""
+        return self.summary.proved if self.summary is not None else 0
+
+    @property
+    def rough(self) -> bool:
+        """Whether it says more guess than measured."""
+        from coilbench.motion.to_go import is_rough
+
+        return self.next is not None if self.summary is None else is_rough(self.summary)
+
+    @property
+    def proving_trial(self) -> Trial | None:
+        """A move that tries the working figure."""
+        from coilbench.motion.search import SearchPlan, proving_trial
+
+        return proving_trial(self.plan, self.working) if isinstance(self.plan, SearchPlan) and self.working else None
+
+    @property
+    def so_far(self) -> str:
+        """What it says so far, while that is no result; empty for nothing."""
+        if not self.moves:
+            return ""
+        if self.summary is None:
+            return f"{self.moves} made, {self.to_go} to go"
+        low, high = self.summary.interval_sps
+        return f"{low:.0f} to {high:.0f} {self.unit}"
+
+    def put_into(self, figures: Figures) -> Figures | None:
+        """The figures with what was found put in; None while that is nothing."""
+        if self.summary is None:
+            if self.next is not None:
+                return None
+            figures = with_bands(figures, self.bands)
+        elif self.working is None:
+            return None
+        else:
+            figures = with_search(figures, self.summary, cast("SearchPlan", self.plan).acceleration_sps2)
+        # Who watches is not the motor's.
+        return replace(figures, shaft=replace(saved_shaft(self.plan.shaft), sensor=False))
+
+
+def judge(plan: SavedPlan, made: Iterable[TrialMade]) -> Judged:
+    """A search after these answers; takes a moment, and may be called in any thread. Raises InputProblem."""
+    from coilbench.motion.search import SearchPlan, replay
+
+    read = plan_of(plan)
+    answers = tuple((trial_of(each.trial), outcome_of(each.outcome)) for each in made)
+    return _judge_search(replay(read, answers)) if isinstance(read, SearchPlan) else _judge_scan(read, answers)
+
+
+def _judge_search(state: SearchState) -> Judged:
+    from coilbench.motion.search import Finished, next_trial, summary, why_so_fast
+    from coilbench.motion.to_go import moves_to_go
+
+    following, found = next_trial(state), summary(state)
+    trial = None if isinstance(following, Finished) else following
+    why = why_so_fast(state, trial) if trial is not None else ""
+    to_go = moves_to_go(found, state.plan)
+    return Judged(state.plan, state.answers, trial, to_go, why, found, said=found.said)
+
+
+def _judge_scan(plan: ScanPlan, answers: Answers) -> Judged:
+    from coilbench.motion.resonance import next_scan_trial, scan_bands
+
+    following = next_scan_trial(plan, answers)
+    found = tuple(scan_bands(answers))
+    to_go = sum(following is not None and rate >= following.tested for rate in plan.rates_sps)
+    return Judged(plan, answers, following, to_go, bands=found, said=_scan_said(plan, answers, found))
+
+
+def _scan_said(plan: ScanPlan, answers: Answers, found: tuple[Band, ...]) -> tuple[str, ...]:
+    if found:
+        return tuple(
+            f"Skips between {band.low_sps:.0f} and {band.high_sps:.0f} steps/s: pass through it quickly. "
+            "Later searches keep away from it."
+            for band in found
+        )
+    span = f"from {plan.lowest_sps:.0f} to {plan.highest_sps:.0f} steps/s"
+    if any(outcome.skipped for _, outcome in answers):
+        return (f"No band of resonance {span}: where it skipped more than once, nothing faster held.",)
+    return (f"No skip {span}.",)
+
+
+# Plans
+
+
+def plan_for(
+    kind: str, setting: Setting, figures: Figures, ratings: Ratings | None, highest_sps: float, limits: Limits
+) -> SearchPlan | ScanPlan:
+    """The plan of a search, from what earlier ones found on this drive; ``highest_sps`` is what the board can do.
+
+    Raises InputProblem for one that can't be, NotEnoughKnown when another search must come first.
+    """
+    if kind == SCAN:
+        return _scan_plan(setting, figures, ratings, highest_sps)
+    from coilbench.motion.search_order import Known, plan_search
+
+    usual = {"width": limits.width, "most_moves": limits.most_moves}
+    swing_hz = _swing_hz(setting, ratings)
+    return plan_search(
+        cast("Searched", kind),
+        setting.shaft,
+        Known(figures.start_rate_sps, figures.run_rate_sps, figures.resonance_bands_sps, swing_hz),
+        acceleration_sps2=setting.acceleration_sps2,
+        highest_sps=highest_sps,
+        lowest=limits.lowest,
+        highest=limits.highest,
+        **{name: value for name, value in usual.items() if value is not None},  # type: ignore[arg-type]
+    )
+
+
+def check_limits(kind: str, setting: Setting, figures: Figures, limits: Limits) -> None:
+    """Raise InputProblem for limits in which a search can't be, before anything moves or another search is made."""
+    if kind == SCAN:
+        return
+    from coilbench.motion.search_order import CAREFUL_SPS
+
+    started = replace(figures, start_rate_sps=figures.start_rate_sps or CAREFUL_SPS)
+    plan_for(kind, setting, started, None, float("inf"), limits)
+
+
+def _scan_plan(setting: Setting, figures: Figures, ratings: Ratings | None, highest_sps: float) -> ScanPlan:
+    """Below every limit that is known, closer where the ratings let resonance be expected."""
+    from coilbench.motion.resonance import ScanPlan
+
+    usual = ScanPlan().highest_sps
+    start, run = figures.start_rate_sps, figures.run_rate_sps
+    highest = min(usual, highest_sps, _SCAN_START_SHARE * start if start else usual, run or usual)
+    return ScanPlan(setting.shaft, highest_sps=highest, swing_hz=_swing_hz(setting, ratings))
+
+
+def _swing_hz(setting: Setting, ratings: Ratings | None) -> float | None:
+    """The rotor's small-swing frequency by the motor's ratings, hertz; None when they don't tell."""
+    from coilbench.motion.resonance import swing_from_facts
+
+    if ratings is None:
+        return None
+    torque, inertia = ratings.holding_torque_newton_metre, ratings.inertia_kilogram_metre2
+    return swing_from_facts(torque, inertia, setting.shaft.steps_per_turn)
+
+
+# Searches among what is saved
+
+
+def search_begun(entries: Entries) -> Entry[SearchBegun] | None:
+    """The search under way, if one is."""
+    begun: Entry[SearchBegun] | None = None
+    for each in entries:
+        if isinstance(each.value, SearchBegun):
+            begun = cast("Entry[SearchBegun]", each)
+        elif isinstance(each.value, SearchEnded):
+            begun = None
+    return begun
+
+
+def search_left(
+    entries: Entries, kind: str, setting: Setting | None = None, limits: Limits | None = None
+) -> tuple[Entry[SearchBegun], Entry[SearchEnded]] | None:
+    """The last search of this kind and its end, where it was left before it had a result; else None.
+
+    With a ``setting`` only one of this drive and shaft, with ``limits`` only one within these.
+    """
+    begun: Entry[SearchBegun] | None = None
+    left: tuple[Entry[SearchBegun], Entry[SearchEnded]] | None = None
+    for each in entries:
+        if isinstance(each.value, SearchBegun):
+            asked = each.value.plan.question == kind
+            asked = asked and (setting is None or goes_on(each.value, setting))
+            asked = asked and (limits is None or limits.fit(each.value.plan))
+            begun, left = (cast("Entry[SearchBegun]", each), None) if asked else (None, left)
+        elif isinstance(each.value, SearchEnded) and begun is not None:
+            left = (begun, cast("Entry[SearchEnded]", each)) if each.value.so_far else left
+            begun = None
+    return left
+
+
+def answers_of(entries: Entries, begun_id: int, end_id: float = float("inf")) -> list[TrialMade]:
+    """The saved answers of the search that began with entry ``begun_id``, and ended with ``end_id``."""
+    return [each.value for each in entries if begun_id < each.id < end_id and isinstance(each.value, TrialMade)]
+
+
+def goes_on(begun: SearchBegun, setting: Setting) -> bool:
+    """Whether a search is of this drive and shaft, a run of this acceleration, too; who watches may change."""
+    then, now = begun.plan.shaft, saved_shaft(setting.shaft)
+    if drive_of(begun.drive) != setting.drive or replace(then, sensor=now.sensor) != now:
+        return False
+    return begun.plan.question != "run" or begun.plan.acceleration_sps2 == setting.acceleration_sps2
+
+
+def left_known(entries: Entries) -> list[Known]:
+    """What searches say that were left before they had a result."""
+    left = [(title, search_left(entries, kind)) for kind, title in KIND_TITLES.items()]
+    return [Known(title.split()[-1], f"{each[1].value.so_far} (rough)") for title, each in left if each is not None]
+
+
+def kept_words(kind: str, judged: Judged, *, result: bool) -> str:
+    """What is kept of a search that is being left."""
+    if not judged.moves:
+        return ""
+    title, moves = KIND_TITLES[kind], f"{judged.moves} move{'s' * (judged.moves != 1)}"
+    if not result:
+        kept = f"Too rough for a result; its {moves} are kept, choose it again to go on."
+        return f"{title}, so far: {judged.so_far}. {kept}"
+    return f"{title}: {judged.working:.0f} {judged.unit} is kept, from {moves}." if judged.working else ""
+
+
+def found_words(kind: str, figures: Figures) -> str:
+    """What is known already of what a search would look for."""
+    if kind == SCAN:
+        return ": " + ", ".join(f"{rate:.0f}" for rate in figures.resonance_sps) if figures.resonance_sps else ""
+    found = {"start": figures.start_rate_sps, "run": figures.run_rate_sps}.get(kind)
+    return f": {found:.0f}" if found else ""
+
+
+def outcome_words(outcome: Outcome) -> str:
+    """What became of a trial, in a few words."""
+    if outcome.skipped is None:
+        return "not counted"
+    if not outcome.skipped:
+        return "held"
+    lost = outcome.missed_steps if outcome.missed_steps is not None else 4 * (outcome.jumps or 0)
+    return f"skipped, {abs(lost):.0f} steps off" if lost else "skipped"

@@ -1,0 +1,117 @@
+"""A stage pane that drives a helper board: what the board does runs in the pane's worker, and stops at once."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import ClassVar, Protocol, TypeVar
+
+from textual import events, work
+from textual.message import Message
+
+from coilbench.errors import CoilbenchError
+from coilbench.stages.stage import Stage
+from coilbench.ui.panes.base import StagePane
+
+LEAVE_KEYS = ("f2", "f3")  # to another stage, which stops the motor, too
+COVERED = "The motor was stopped: a page covered STOP."
+LOOK_SECONDS = 1.0
+
+S = TypeVar("S", bound=Stage)
+
+
+class Session(Protocol):
+    """What every session with a board can do at any time, from any thread."""
+
+    def look(self) -> None:
+        """Ask for a sign of life."""
+
+    def stop(self) -> None:
+        """Stop at once."""
+
+
+class BoardPane(StagePane[S]):
+    """One job at a time, in the pane's one worker; while it moves nearly every key stops it."""
+
+    EARLY_KEYS: ClassVar[frozenset[str]] = frozenset()  # which don't stop it
+
+    class Way(Message):
+        """The board said what it does now."""
+
+        def __init__(self, token: int, state: str) -> None:
+            super().__init__()
+            self.token, self.state = token, state
+
+    @property
+    def session(self) -> Session | None:
+        """The session with the board, if there is one."""
+        return None
+
+    @property
+    def is_connected(self) -> bool:
+        """A board has answered, and may be asked for a sign of life between jobs."""
+        return False
+
+    @property
+    def moves_now(self) -> bool:
+        """The motor moves, or is about to."""
+        return False
+
+    def on_mount(self) -> None:
+        super().on_mount()
+        self.set_interval(LOOK_SECONDS, self.look_at_board)
+
+    def on_key(self, event: events.Key) -> None:
+        """While it moves a key hit anywhere stops it, ctrl+c too: in a fright nobody looks for the right one.
+
+        Keys that answer or go on are let by, for they may be pressed a moment too early.
+        """
+        if self.moves_now and event.key not in LEAVE_KEYS:
+            event.stop()
+            if event.key not in self.EARLY_KEYS:
+                self.stop_motor()
+
+    def covered(self) -> str:
+        if not self.moves_now:
+            return ""
+        self.was_covered()
+        self.stop_motor()
+        return COVERED
+
+    def was_covered(self) -> None:
+        """A page over STOP is why the motor is being stopped."""
+
+    def stop_motor(self) -> None:
+        """Stop at once; not on the screen's thread, which a line that is stuck would hold."""
+        if self.session is not None:
+            threading.Thread(target=self.session.stop, daemon=True).start()
+
+    # Jobs
+
+    def run_job(self, job: Callable[[Callable[[str, float], None]], object]) -> None:
+        """Do what the board has to do; ``show_worked_out`` has what it came to, ``Way`` what it does meanwhile."""
+        token, last = self._token + 1, [""]
+
+        def told(state: str, rate_sps: float) -> None:
+            if state != last[0]:
+                last[0] = state
+                self.post_message(self.Way(token, state))
+
+        self.work_out(lambda: job(told))
+        self.refresh_bindings()
+
+    def is_now(self, event: Way) -> bool:
+        """Whether what the board says is of the job at work."""
+        return event.token == self._token and self.moves_now
+
+    def look_at_board(self) -> None:
+        """Between jobs the board is asked for a sign of life, so that a pulled cable is said at once."""
+        if self.is_connected and self.session is not None and not self.waiting:
+            self._look(self._token, self.session)
+
+    @work(thread=True, group="look", exit_on_error=False)
+    def _look(self, token: int, session: Session) -> None:
+        try:
+            session.look()
+        except CoilbenchError as problem:
+            self.post_message(self.WorkedOut(token, None, problem))
