@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from coilbench.errors import Fault, InputProblem, NotEnoughKnown
+from coilbench.errors import CoilbenchError, Fault, InputProblem, NotEnoughKnown
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings, SoakEntry
@@ -247,6 +249,58 @@ def test_a_rating_of_an_earlier_version_that_kept_no_texts() -> None:
     )
     texts = RatingsStage(desk).texts()
     assert (texts["coil"], texts["henry"], texts["step"]) == ("2 ohm", "3 mH", "1.8 deg")
+
+
+TYPED = {
+    "face": ["", "17", "35 mm can", "42 mm"],
+    "diameter": ["", "36"],
+    "length": ["", "40", "1.5 in"],
+    "coil": ["", "24.1 ohm", "2R0", "30"],
+    "rise": ["", "60"],
+    "henry": ["", "3 mH", "2 ms"],
+    "probes": ["", "0.2"],
+    "cold": ["", "2.8", "24.1 ohm"],
+    "room": ["", "5", "-3 C"],
+    "run": ["", "0.5"],
+    "hot": ["", "3.6", "2.8"],
+    "after": ["", "30s:3.55,60s:3.5"],
+    "step": ["", "1.8", "199 steps", "1.8 deg"],
+    "volts": ["", "7.2"],
+    "hertz": ["", "435"],
+    "drill": ["", "520"],
+    "label": ["", "1.8 DEG 1.2 A", "12V", "PX243"],
+    "leads": ["", "6"],
+}
+BEFORE: list[tuple[Fact, ...]] = [
+    (),
+    (SIX,),
+    (FACE,),
+    (SIX, Intake(diameter_metre=0.0401234567, step_angle_degree=0.9, label="12V 75 ohm")),
+    (Intake(frame="tin can", length_metre=1.5 * 0.0254), Ratings(inductance_henry=0.0031, step_angle_degree=7.5)),
+]
+
+
+@settings(deadline=None)
+@given(
+    facts=st.sampled_from(BEFORE),
+    typed=st.dictionaries(st.sampled_from(list(TYPED)), st.integers(0, 3), max_size=8),
+)
+def test_what_is_kept_is_there_again_and_comes_to_the_same(facts: tuple[Fact, ...], typed: dict[str, int]) -> None:
+    stage = RatingsStage(desk_with(*facts))
+    texts = stage.texts() | {name: TYPED[name][number % len(TYPED[name])] for name, number in typed.items()}
+    try:
+        found = stage.keep(texts)
+    except CoilbenchError:
+        return
+    again = RatingsStage(stage.desk)
+    texts_again = again.texts()
+    assert again.answer(texts_again).rating == found.rating
+    assert {name: texts_again[name] for name in typed if name not in ("face", "diameter")} == {
+        name: texts[name] for name in typed if name not in ("face", "diameter")
+    }
+    before = stage.desk.known
+    again.keep(texts_again)
+    assert again.desk.known == before
 
 
 def test_nothing_to_keep_says_what_is_needed() -> None:

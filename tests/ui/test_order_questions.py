@@ -87,7 +87,7 @@ async def test_a_bin_that_may_only_be_read_is_shown_without_a_complaint(demo_ben
         await settle(pilot)
         assert "the order is known" in jog_pilot.shown(app) and Order.stage not in desk.known
         await jog_pilot.press(pilot, settle, "f3", "f6")  # ratings, the hot soak
-        app.screen.pane.query("RatingInput").last().value = "1"
+        app.screen.pane.query_one("#ratings-room2").value = "1"
         await jog_pilot.press(pilot, settle, "f3", "f3")
         await jog_pilot.press(pilot, settle, "enter", *"a4988", "enter", "tab", *"R100", "enter")
         assert "VREF" in jog_pilot.shown(app)  # worked out and shown, though it can't be kept

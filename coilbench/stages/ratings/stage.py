@@ -65,7 +65,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         from coilbench.rating.copper import ROOM_CELSIUS
         from coilbench.rating.spin import USUAL_AC_LIMIT_HERTZ, drill_limit_rev_per_minute
 
-        known = self.desk.known
+        known, texts = self.desk.known, self._with_face(texts)
         fit = check_usable(known)
         wanting: list[Missing] = []
         body, rise, label = self._body(texts), self._rise(texts), self._label(texts, known)
@@ -114,6 +114,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         )
 
     def keep(self, texts: Texts) -> RatingsAnswer:
+        texts = self._with_face(texts)
         answer = self.answer(texts)
         rating = answer.rating
         if rating is None:
@@ -213,12 +214,20 @@ class RatingsStage(FormStage[RatingsAnswer]):
 
     # What is typed
 
+    def _with_face(self, texts: Texts) -> Texts:
+        """The texts, a can's diameter written as its face."""
+        from coilbench.rating.frames import body_of
+
+        across = self.value(texts, "diameter")
+        if across is None:
+            return texts
+        body_of(texts.get("face", "").strip() or None, across)
+        return {**texts, "face": f"{across * 1000:g} mm can", "diameter": ""}
+
     def _body(self, texts: Texts) -> Body | None:
         from coilbench.rating.frames import body_of
 
-        face = texts.get("face", "").strip()
-        across, length = self.value(texts, "diameter"), self.value(texts, "length")
-        return body_of(face or None, across, length)
+        return body_of(texts.get("face", "").strip() or None, None, self.value(texts, "length"))
 
     def _rise(self, texts: Texts) -> float | None:
         from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN
@@ -359,7 +368,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
 
     def _to_keep(self, texts: Texts, known: Facts) -> dict[str, str]:
         """The texts but those that follow from what another stage holds; ohms cleared on purpose stay so."""
-        typed = {name: text for name, text in self.typed(texts).items() if name != "diameter"}
+        typed = self.typed(texts)
         if measured := _measured(known):
             typed["coil"] = texts.get("coil", "").strip()
             if typed["coil"] == measured:
@@ -389,17 +398,14 @@ class RatingsStage(FormStage[RatingsAnswer]):
             meaning = meanings[field_id]
             return meaning(texts.get(field_id, "")) != meaning(own[field_id])
 
-        face, across = texts.get("face", "").strip(), self.value(texts, "diameter")
-        if across is not None or differs("face"):
+        if differs("face"):
             from coilbench.rating.frames import body_of
 
-            body = body_of(face or None, across)
-            round_can = body is not None and body.round_can
-            after = replace(
-                after,
-                frame=None if round_can else face or None,
-                diameter_metre=body.face_metre if body is not None and round_can else None,
-            )
+            face = texts.get("face", "").strip()
+            body = body_of(face or None)
+            can = body is not None and body.round_can
+            across = body.face_metre if body is not None and can else None
+            after = replace(after, frame=None if can else face or None, diameter_metre=across)
         if differs("length"):
             after = replace(after, length_metre=self.value(texts, "length"))
         if differs("step"):
