@@ -60,7 +60,9 @@ def sorted_by_command(monkeypatch: pytest.MonkeyPatch) -> Any:
         with monkeypatch.context() as streams:
             streams.setattr(sys, "stdin", Person(motor, said))
             streams.setattr(sys, "stdout", said)
-            return main(["windings", "--bin", str(path), "--ask", "--json", "--leads", leads, "--save", motor])
+            return main(
+                ["windings", "--bin", str(path), "--ask", "--order", "--json", "--leads", leads, "--save", motor]
+            )
 
     return sort
 
@@ -83,7 +85,7 @@ def without_times(whole: dict[str, Any]) -> Iterator[tuple[str, str, Any]]:
 
 
 async def test_what_commands_kept_is_not_changed_by_opening_every_stage(
-    demo_bin: Path, sorted_by_command: Any, settle: Any, fast_board: None, capsys: pytest.CaptureFixture[str]
+    demo_bin: Path, sorted_by_command: Any, settle: Any, capsys: pytest.CaptureFixture[str]
 ) -> None:
     for motor in DEMO_MOTORS:
         assert sorted_by_command(demo_bin, motor.name) in (0, 3)
@@ -99,7 +101,7 @@ async def test_what_commands_kept_is_not_changed_by_opening_every_stage(
     capsys.readouterr()
     before = exported(demo_bin)
     assert {stage for _, stage, _ in without_times(before)} == {row.id for row in STAGES}
-    app = BenchApp(demo_bin, demo=True, config=Config())
+    app = BenchApp(demo_bin, demo=True, config=Config(), find_ports=list, virtual_options="clock=free")
     async with standing(app, settle) as pilot:
         for motor in DEMO_MOTORS:
             await open_stage(pilot, settle, motor.name, STAGES[0].id)
@@ -123,7 +125,7 @@ def known(path: Path, motor: str, kind: type[Fact]) -> Any:
 async def test_what_the_screen_kept_commands_answer_and_what_was_typed_is_there_again(
     demo_bin: Path, settle: Any, motor: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    app = BenchApp(demo_bin, demo=True, config=Config())
+    app = BenchApp(demo_bin, demo=True, config=Config(), find_ports=list, virtual_options="clock=free")
     async with standing(app, settle, size=(100, 40)) as pilot:
         await open_stage(pilot, settle, motor, "windings")
         await measured_out(pilot, settle)
