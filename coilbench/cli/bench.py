@@ -12,7 +12,7 @@ from coilbench.errors import InputProblem
 
 def open_bench(bin_path: Path | None, *, demo: bool) -> int:
     """Open the bench; return its exit status. Raises InputProblem where there is no terminal to draw on."""
-    _need_a_screen()
+    need_a_screen()
     # Next to nothing of what is made while starting is garbage; the app turns collecting on again once it stands.
     gc.disable()
     from coilbench.ui.app import run_bench
@@ -20,8 +20,8 @@ def open_bench(bin_path: Path | None, *, demo: bool) -> int:
     return run_bench(bin_path=bin_path, demo=demo)
 
 
-def _need_a_screen() -> None:
-    """The bench draws on standard error's terminal and takes keys from standard input's."""
+def need_a_screen() -> None:
+    """Raises InputProblem without one: the bench draws on standard error's terminal, its keys come by standard input's."""
     streams = (sys.__stdin__, sys.__stderr__)
     if os.environ.get("TERM") == "dumb" or not all(stream and stream.isatty() for stream in streams):
         raise InputProblem(

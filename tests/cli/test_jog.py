@@ -102,7 +102,7 @@ def test_a_heavy_load_and_a_tin_can(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.fixture
 def hidden_shaft(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A virtual board whose shaft can't be looked at: as with a real one, the person is asked."""
-    monkeypatch.setattr(JogSession, "_turned", lambda self: None)
+    monkeypatch.setattr(JogSession, "shaft_steps", lambda self: None)
     yield
 
 

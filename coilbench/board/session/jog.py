@@ -95,7 +95,7 @@ class JogSession(BoardSession):
         """
         with self._busy:
             helper = self._begin()
-            before, index = self._turned(), helper.index()
+            before, index = self.shaft_steps(), helper.index()
             notes, tell = EdgeNotes(self._pulses, index.level), self._watcher(progress)
 
             def watch(frame: Frame) -> None:
@@ -133,7 +133,7 @@ class JogSession(BoardSession):
             helper = self._begin()
             if self.shaft.sensor and self._edge_before is None:
                 self._edge_before = self._pass_edge(helper, progress)
-            before = self._turned()
+            before = self.shaft_steps()
             order = TripOrder(**_whole_trip(trial, self._pulses))
             end = self._motion(helper, partial(helper.trip, order, self._watcher(progress)), progress)
             if not end.complete:
@@ -218,13 +218,13 @@ class JogSession(BoardSession):
 
     def _turns(self, before: float | None) -> float | None:
         """Turns of the virtual flag, by the motor's own teeth and gear: not by what was entered."""
-        after, motor = self._turned(), self._motor()
+        after, motor = self.shaft_steps(), self._motor()
         if before is None or after is None:
             return None
         return float((after - before) / motor.body.figures.steps_per_turn / motor.gear)
 
     def _flag(self, before: float | None) -> Outcome | None:
-        after = self._turned()
+        after = self.shaft_steps()
         if before is None or after is None:
             return None
         # By eye whole turns can't be told apart.

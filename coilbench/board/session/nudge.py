@@ -48,11 +48,11 @@ class NudgeSession(BoardSession):
             self._pause(helper, LEAD_IN_S)
         self._switch(helper, 1 << first, HOLD_S + _GRACE_S)
         self._pause(helper, HOLD_S)
-        before = self._turned()
+        before = self.shaft_steps()
         progress("nudging", 0.0)
         self._switch(helper, 1 << then, NUDGE_S)
         self._pause(helper, NUDGE_S - _GRACE_S)
-        after = self._turned()
+        after = self.shaft_steps()
         self._pause(helper, _GRACE_S)
         turned = None if before is None or after is None else after - before
         return Nudge(not self._stopped, None if self._stopped else turned)

@@ -119,7 +119,7 @@ class BoardSession(ABC):
         board = getattr(self._helper.link.port, "board", None) if self._helper is not None else None
         return None if board is None else board.motion.motor
 
-    def _turned(self) -> float | None:
+    def shaft_steps(self) -> float | None:
         """How far a virtual shaft stands from where it began, full steps; None on a real board."""
         motor = self._motor()
         return None if motor is None else float(motor.full_steps_turned)
