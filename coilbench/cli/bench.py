@@ -21,7 +21,7 @@ def open_bench(bin_path: Path | None, *, demo: bool) -> int:
 
 
 def need_a_screen() -> None:
-    """Raises InputProblem without one: the bench draws on standard error's terminal, its keys come by standard input's."""
+    """Raises InputProblem without one: the bench draws on standard error's terminal and reads standard input's."""
     streams = (sys.__stdin__, sys.__stderr__)
     if os.environ.get("TERM") == "dumb" or not all(stream and stream.isatty() for stream in streams):
         raise InputProblem(
