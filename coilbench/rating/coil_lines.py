@@ -35,20 +35,19 @@ class CoilLines:
 
 def coil_lines(
     switch: Switch,
-    arrangement: str,
+    need_order: bool,
     phases: tuple[Phase, ...],
     sequence: Sequence[str] = (),
     connection: str | None = None,
 ) -> CoilLines:
     """The leads on a transistor array or a dual H-bridge.
 
-    ``phases`` as far as they are known (``wiring.phases_known``), ``sequence`` the ends in their switching order,
-    ``connection`` the one chosen.
+    ``phases`` as far as they are known; ``need_order``: they are known only with the order. ``sequence``: the ends in
+    their switching order, ``connection``: the one chosen.
     """
     if not phases:
-        five = arrangement in ("unipolar-5", "split-8")
-        return CoilLines(doubt=_ORDER_FIRST if five else _SORT_FIRST)
-    return _on_array(phases, sequence) if switch == "array" else _on_bridge(phases, arrangement, connection)
+        return CoilLines(doubt=_ORDER_FIRST if need_order else _SORT_FIRST)
+    return _on_array(phases, sequence) if switch == "array" else _on_bridge(phases, connection)
 
 
 def _on_array(phases: tuple[Phase, ...], sequence: Sequence[str]) -> CoilLines:
@@ -64,11 +63,12 @@ def _on_array(phases: tuple[Phase, ...], sequence: Sequence[str]) -> CoilLines:
     return CoilLines((*starts, *finishes), tuple(supply), doubt=_TURNS_EITHER_WAY)
 
 
-def _on_bridge(phases: tuple[Phase, ...], arrangement: str, chosen: str | None) -> CoilLines:
-    if arrangement == "unipolar-5":
+def _on_bridge(phases: tuple[Phase, ...], chosen: str | None) -> CoilLines:
+    commons = [phase.first.finish for phase in phases if phase.tapped]
+    if len(set(commons)) < len(commons):
         return CoilLines(doubt="five leads share one common: they can't run from a bridge, take the transistor array")
     connection: Connection = "bipolar"
-    if arrangement != "bipolar-4":
+    if any(phase.second is not None for phase in phases):
         connection = chosen if chosen in ("half-coil", "series", "parallel") else "half-coil"  # type: ignore[assignment]
     laid = wires(connection, phases)
     at = {wire.where: " + ".join(wire.leads) for wire in laid}

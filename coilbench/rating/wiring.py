@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from coilbench.rating.connections import Connection, ConnectionRow
+from coilbench.rating.connections import Connection
 
 PAIRING_TEST = (
     "which halves share a phase, and their sense, is not known yet; the test that tells: meter on its lowest DC "
@@ -62,56 +61,39 @@ def deciding_test(leads: int) -> str | None:
     return {8: PAIRING_TEST, 5: SEQUENCE_TEST}.get(leads)
 
 
-def phases_known(windings: Mapping[str, Any] | None, order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
-    """The phases with pairing and sense, from the saved windings and order; empty while they aren't known."""
-    if not windings:
+Ends = tuple[str, str]
+
+
+def plain_phases(coils: Sequence[Ends]) -> tuple[Phase, ...]:
+    """The phases of two whole coils; empty for another number of them."""
+    if len(coils) != 2:
         return ()
-    arrangement = windings.get("arrangement")
-    coils = [coil for coil in windings.get("coils") or [] if len(coil.get("ends", [])) == 2]
-    if arrangement == "bipolar-4" and len(coils) == 2:
-        return tuple(Phase(name, Half(*coil["ends"])) for name, coil in zip("AB", coils, strict=True))
-    if arrangement == "unipolar-6" and len(coils) == 2:
-        return tuple(_around_tap(name, coil) for name, coil in zip("AB", coils, strict=True))
-    if arrangement == "split-8":
-        return _paired(order)
-    if arrangement == "unipolar-5":
-        return _around_common(windings.get("common"), order)
-    return ()
+    return tuple(Phase(name, Half(*ends)) for name, ends in zip("AB", coils, strict=True))
 
 
-def _around_tap(name: str, coil: Mapping[str, Any]) -> Phase:
-    """A coil's two halves; of one with an open half or a lost tap what there is between its two leads."""
-    (first, last), tap = coil["ends"], coil.get("tap")
-    return Phase(name, Half(first, tap), Half(tap, last)) if tap else Phase(name, Half(first, last))
-
-
-def idle_leads(windings: Mapping[str, Any] | None) -> tuple[str, ...]:
-    """The leads that belong to no coil: spares, and those that a break has cut off."""
-    windings = windings or {}
-    coils = windings.get("coils") or []
-    used = {lead for coil in coils for lead in (*coil["ends"], coil.get("tap"))}
-    cut = [lead for fault in windings.get("faults") or [] for lead in fault["leads"] if lead not in used]
-    return (*(windings.get("spare") or []), *cut)
-
-
-def _paired(order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
-    halves = (order or {}).get("halves")
-    if isinstance(halves, Mapping):
-        halves = list(halves.items())
-    if not isinstance(halves, Sequence) or len(halves) != 2:
+def tapped_phases(coils: Sequence[tuple[Ends, str | None]]) -> tuple[Phase, ...]:
+    """The phases of two tapped coils; of one with an open half or a lost tap what there is between its two leads."""
+    if len(coils) != 2:
         return ()
-    try:
-        return tuple(Phase(str(name), Half(*first), Half(*second)) for name, (first, second) in halves)
-    except (TypeError, ValueError):
+    return tuple(
+        Phase(name, Half(first, tap), Half(tap, last)) if tap else Phase(name, Half(first, last))
+        for name, ((first, last), tap) in zip("AB", coils, strict=True)
+    )
+
+
+def paired_phases(halves: Mapping[str, tuple[Ends, Ends]]) -> tuple[Phase, ...]:
+    """The phases of four halves, paired and in one sense; empty while they aren't known."""
+    if len(halves) != 2:
         return ()
+    return tuple(Phase(name, Half(*first), Half(*second)) for name, (first, second) in halves.items())
 
 
-def _around_common(common: str | None, order: Mapping[str, Any] | None) -> tuple[Phase, ...]:
-    sequence = list((order or {}).get("sequence") or [])
+def phases_around(common: str, sequence: Sequence[str]) -> tuple[Phase, ...]:
+    """The phases of four coils on one common lead, by the switching sequence of their ends; empty without it."""
     if not common or len(sequence) != 4:
         return ()
     # In a switching sequence the ends of one phase stand two steps apart.
-    a, b, a_other, b_other = (str(end) for end in sequence)
+    a, b, a_other, b_other = sequence
     return (
         Phase("A", Half(a, common), Half(common, a_other)),
         Phase("B", Half(b, common), Half(common, b_other)),
@@ -198,14 +180,3 @@ def _side_by_side(a: str, coil1: str, coil2: str, b: str, line: str, *, ascii: b
     upper, lower = (f"{coil} {line * (width - len(coil) + 1)}" for coil in (coil1, coil2))
     gap = " " * len(a)
     return [f"{a} {fork} {upper}{fork} {b}", f"{gap} {low_left} {lower}{low_right}"]
-
-
-def connection_fact(row: ConnectionRow, phases: Sequence[Phase], idle: Sequence[str] = ()) -> dict[str, Any]:
-    """A chosen connection as the bin keeps it; ``current_ampere`` is what the driver at hand can use of it."""
-    return {
-        "connection": row.connection,
-        "current_ampere": row.usable_ampere,
-        "resistance_ohm": row.ohm,
-        "inductance_henry": row.henry,
-        "wiring": [str(wire) for wire in wires(row.connection, phases, idle)],
-    }

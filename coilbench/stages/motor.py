@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from coilbench.records.saved.connection import Connection
-from coilbench.records.saved.decode import plain
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.order import Order
@@ -98,13 +97,27 @@ def step_angle_degree(known: Facts) -> float | None:
 
 def phases(known: Facts) -> tuple[Phase, ...]:
     """The phases with pairing and sense; empty while they aren't known."""
-    from coilbench.rating.wiring import phases_known
+    from coilbench.rating import wiring
 
-    return phases_known(plain(known.get(Windings)), plain(known.get(Order)))
+    windings, order = known.get(Windings), known.get(Order) or Order()
+    if windings is None:
+        return ()
+    match arrangement(known).two_phase:
+        case "plain":
+            return wiring.plain_phases([coil.ends for coil in windings.coils])
+        case "tapped":
+            return wiring.tapped_phases([(coil.ends, coil.tap) for coil in windings.coils])
+        case "halves":
+            return wiring.paired_phases(order.halves or {})
+        case "common":
+            return wiring.phases_around(windings.common or "", order.sequence)
+    return ()
 
 
 def idle_leads(known: Facts) -> tuple[str, ...]:
-    """The leads that belong to no coil."""
-    from coilbench.rating import wiring
-
-    return wiring.idle_leads(plain(known.get(Windings)))
+    """The leads that belong to no coil: spares, and those that a break has cut off."""
+    windings = known.get(Windings)
+    if windings is None:
+        return ()
+    used = {lead for coil in windings.coils for lead in (*coil.ends, coil.tap)}
+    return (*windings.spare, *(lead for fault in windings.faults for lead in fault.leads if lead not in used))

@@ -6,68 +6,56 @@ from typing import Any
 
 import pytest
 
-from coilbench.rating.coil_lines import ARRAY_LINE_AMPERE, CoilLines, coil_cautions, coil_lines
-from coilbench.rating.wiring import phases_known
+from coilbench.rating.coil_lines import ARRAY_LINE_AMPERE, coil_cautions, coil_lines
+from coilbench.rating.wiring import Phase, paired_phases, phases_around, plain_phases, tapped_phases
 
-FOUR = {
-    "arrangement": "bipolar-4",
-    "coils": [{"name": "A", "ends": ["1", "2"], "tap": None}, {"name": "B", "ends": ["3", "4"], "tap": None}],
-}
-SIX = {
-    "arrangement": "unipolar-6",
-    "coils": [{"name": "A", "ends": ["1", "2"], "tap": "5"}, {"name": "B", "ends": ["3", "4"], "tap": "6"}],
-}
-FIVE = {
-    "arrangement": "unipolar-5",
-    "common": "5",
-    "coils": [{"name": n, "ends": ["5", n], "tap": None} for n in "1234"],
-}
-EIGHT = {"arrangement": "split-8", "coils": [{"name": n, "ends": [n, n + "'"], "tap": None} for n in "1234"]}
-HALVES = {
-    "halves": {"A": [["1", "1'"], ["3'", "3"]], "B": [["2", "2'"], ["4", "4'"]]},
-    "sequence": ["1", "2", "3", "4'"],
-}
-
-
-def laid_out(switch: Any, facts: dict[str, Any]) -> CoilLines:
-    windings, order = facts.get("windings", {}), facts.get("order", {})
-    phases, connection = phases_known(windings, order), facts.get("connection", {}).get("connection")
-    return coil_lines(switch, windings.get("arrangement", "unknown"), phases, order.get("sequence", ()), connection)
-
-
-PARALLEL = {"windings": EIGHT, "order": HALVES, "connection": {"connection": "parallel"}}
+SWITCHED = ("1", "3", "4", "2")
+FOUR = plain_phases((("1", "2"), ("3", "4")))
+SIX = tapped_phases(((("1", "2"), "5"), (("3", "4"), "6")))
+FIVE = phases_around("5", SWITCHED)
+EIGHT = paired_phases({"A": (("1", "1'"), ("3'", "3")), "B": (("2", "2'"), ("4", "4'"))})
 
 
 @pytest.mark.parametrize(
-    ("switch", "facts", "leads", "supply"),
+    ("switch", "need_order", "phases", "sequence", "connection", "leads", "supply"),
     [
-        ("array", {"windings": SIX}, ("1", "3", "2", "4"), ("5", "6")),
-        ("array", {"windings": SIX, "order": {"sequence": ["1", "4", "2", "3"]}}, ("1", "4", "2", "3"), ("5", "6")),
-        ("array", {"windings": FIVE, "order": {"sequence": ["1", "3", "4", "2"]}}, ("1", "3", "4", "2"), ("5",)),
-        ("array", {"windings": EIGHT, "order": HALVES}, ("1", "2", "3", "4'"), ("1'", "3'", "2'", "4")),
-        ("bridge", {"windings": FOUR}, ("1", "3", "2", "4"), ()),
-        ("bridge", {"windings": SIX}, ("1", "3", "5", "6"), ()),  # a half each, where nothing else was chosen
-        ("bridge", {"windings": SIX, "connection": {"connection": "series"}}, ("1", "3", "2", "4"), ()),
-        ("bridge", PARALLEL, ("1 + 3'", "2 + 4", "1' + 3", "2' + 4'"), ()),
+        ("array", False, SIX, (), None, ("1", "3", "2", "4"), ("5", "6")),
+        ("array", False, SIX, ("1", "4", "2", "3"), None, ("1", "4", "2", "3"), ("5", "6")),
+        ("array", True, FIVE, SWITCHED, None, ("1", "3", "4", "2"), ("5",)),
+        ("array", True, EIGHT, ("1", "2", "3", "4'"), None, ("1", "2", "3", "4'"), ("1'", "3'", "2'", "4")),
+        ("bridge", False, FOUR, (), None, ("1", "3", "2", "4"), ()),
+        ("bridge", False, SIX, (), None, ("1", "3", "5", "6"), ()),  # a half each, where nothing else was chosen
+        ("bridge", False, SIX, (), "series", ("1", "3", "2", "4"), ()),
+        ("bridge", True, EIGHT, ("1", "2", "3", "4'"), "parallel", ("1 + 3'", "2 + 4", "1' + 3", "2' + 4'"), ()),
     ],
 )
-def test_leads_on_lines(switch: Any, facts: dict[str, Any], leads: tuple[str, ...], supply: tuple[str, ...]) -> None:
-    laid = laid_out(switch, facts)
+def test_leads_on_lines(
+    switch: Any,
+    need_order: bool,
+    phases: tuple[Phase, ...],
+    sequence: tuple[str, ...],
+    connection: Any,
+    leads: tuple[str, ...],
+    supply: tuple[str, ...],
+) -> None:
+    laid = coil_lines(switch, need_order, phases, sequence, connection)
     assert laid.leads == leads and laid.supply == supply
 
 
 @pytest.mark.parametrize(
-    ("switch", "facts", "says"),
+    ("switch", "need_order", "phases", "says"),
     [
-        ("array", {}, "sort the windings"),
-        ("array", {"windings": FIVE}, "order stage"),
-        ("array", {"windings": EIGHT}, "order stage"),
-        ("array", {"windings": FOUR}, "take the dual H-bridge"),
-        ("bridge", {"windings": FIVE, "order": {"sequence": ["1", "3", "4", "2"]}}, "take the transistor array"),
+        ("array", False, (), "sort the windings"),
+        ("array", True, phases_around("5", ()), "order stage"),
+        ("array", True, paired_phases({}), "order stage"),
+        ("array", False, FOUR, "take the dual H-bridge"),
+        ("bridge", True, FIVE, "take the transistor array"),
     ],
 )
-def test_what_is_not_known_or_can_not_be_is_said(switch: Any, facts: dict[str, Any], says: str) -> None:
-    laid = laid_out(switch, facts)
+def test_what_is_not_known_or_can_not_be_is_said(
+    switch: Any, need_order: bool, phases: tuple[Phase, ...], says: str
+) -> None:
+    laid = coil_lines(switch, need_order, phases, (), None)
     assert not laid.leads and says in laid.doubt
 
 

@@ -10,7 +10,15 @@ from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
 from coilbench.rating.connections import Bench, compare_connections, speed_limit
-from coilbench.rating.wiring import deciding_test, draw_connection, phases_known, wires
+from coilbench.rating.wiring import (
+    deciding_test,
+    draw_connection,
+    paired_phases,
+    phases_around,
+    plain_phases,
+    tapped_phases,
+    wires,
+)
 
 
 def _half_digit(text):
@@ -145,18 +153,8 @@ def test_absurd_motors_are_refused(leads, ohm, ampere, henry):
         compare_connections(leads, ohm, ampere, henry)
 
 
-SIX = {
-    "arrangement": "unipolar-6",
-    "coils": [
-        {"name": "A", "ends": ["red", "blue"], "tap": "white", "ohms": 48.0},
-        {"name": "B", "ends": ["green", "black"], "tap": "yellow", "ohms": 48.0},
-    ],
-}
-EIGHT = {
-    "arrangement": "split-8",
-    "coils": [{"name": n, "ends": [f"{n}1", f"{n}2"], "tap": None, "ohms": 1.4} for n in "ABCD"],
-}
-PAIRS = {"halves": [["A", [["RD", "YE"], ["BU", "BK"]]], ["B", [["WH", "OG"], ["BN", "GN"]]]]}
+SIX = tapped_phases(((("red", "blue"), "white"), (("green", "black"), "yellow")))
+EIGHT = paired_phases({"A": (("RD", "YE"), ("BU", "BK")), "B": (("WH", "OG"), ("BN", "GN"))})
 
 
 def _laid(connection, phases):
@@ -166,33 +164,30 @@ def _laid(connection, phases):
 def test_the_printed_eight_lead_scheme():
     # 23-305-DS8A drawing (read): A red, A' yellow; C blue, C' black: series joins yellow and blue, parallel joins
     # red and blue, yellow and black.
-    phases = phases_known(EIGHT, PAIRS)
-    series = _laid("series", phases)
+    series = _laid("series", EIGHT)
     assert ("join", frozenset({"YE", "BU"})) in series
     assert ("A+", frozenset({"RD"})) in series
     assert ("A-", frozenset({"BK"})) in series
-    parallel = _laid("parallel", phases)
+    parallel = _laid("parallel", EIGHT)
     assert ("A+", frozenset({"RD", "BU"})) in parallel
     assert ("A-", frozenset({"YE", "BK"})) in parallel
 
 
 def test_six_leads_by_name():
-    phases = phases_known(SIX, None)
-    assert _laid("series", phases) >= {
+    assert _laid("series", SIX) >= {
         ("A+", frozenset({"red"})),
         ("A-", frozenset({"blue"})),
         ("insulate", frozenset({"white"})),
     }
-    assert _laid("half-coil", phases) >= {("A-", frozenset({"white"})), ("insulate", frozenset({"blue"}))}
-    assert ("supply +", frozenset({"white", "yellow"})) in _laid("unipolar", phases)
+    assert _laid("half-coil", SIX) >= {("A-", frozenset({"white"})), ("insulate", frozenset({"blue"}))}
+    assert ("supply +", frozenset({"white", "yellow"})) in _laid("unipolar", SIX)
 
 
 def test_every_lead_goes_somewhere_once():
-    for windings, order, connections in (
-        (SIX, None, ("half-coil", "series", "unipolar")),
-        (EIGHT, PAIRS, ("half-coil", "series", "parallel", "unipolar")),
+    for phases, connections in (
+        (SIX, ("half-coil", "series", "unipolar")),
+        (EIGHT, ("half-coil", "series", "parallel", "unipolar")),
     ):
-        phases = phases_known(windings, order)
         names = {
             lead for phase in phases for half in (phase.first, phase.second) for lead in (half.start, half.finish)
         }
@@ -202,18 +197,17 @@ def test_every_lead_goes_somewhere_once():
 
 
 def test_no_wiring_before_pairing_is_known():
-    assert phases_known(EIGHT, None) == ()
-    assert phases_known(EIGHT, {"halves": None}) == ()
-    assert phases_known(None, None) == ()
+    assert paired_phases({}) == ()
+    assert plain_phases((("1", "2"),)) == ()
+    assert tapped_phases(()) == ()
     assert wires("unipolar", ()) == ()
     assert "cell" in deciding_test(8)
     assert deciding_test(6) is None
 
 
 def test_five_leads_wire_once_the_sequence_is_known():
-    windings = {"arrangement": "unipolar-5", "common": "red", "coils": []}
-    assert phases_known(windings, None) == ()
-    phases = phases_known(windings, {"sequence": ["BU", "PK", "YE", "OG"]})
+    assert phases_around("red", ()) == ()
+    phases = phases_around("red", ("BU", "PK", "YE", "OG"))
     # The small geared 5 V motor (data sheet, read): blue and yellow are one phase, pink and orange the other.
     assert _laid("unipolar", phases) >= {
         ("supply +", frozenset({"red"})),
@@ -223,9 +217,8 @@ def test_five_leads_wire_once_the_sequence_is_known():
 
 
 def test_drawings_hold_every_name_and_stay_narrow():
-    phases = phases_known(EIGHT, PAIRS)
     for connection in ("half-coil", "series", "parallel", "unipolar"):
-        lines = draw_connection(connection, phases, ascii=True)
+        lines = draw_connection(connection, EIGHT, ascii=True)
         text = "\n".join(lines)
         assert text.isascii()
         assert all(name in text for name in ("RD", "YE", "BU", "BK", "WH", "OG", "BN", "GN"))
@@ -233,9 +226,8 @@ def test_drawings_hold_every_name_and_stay_narrow():
 
 
 def test_tight_drawings_for_a_narrow_panel():
-    phases = phases_known(EIGHT, PAIRS)
     for connection in ("half-coil", "series", "parallel"):
         for ascii in (True, False):
-            lines = draw_connection(connection, phases, ascii=ascii, width=35)
+            lines = draw_connection(connection, EIGHT, ascii=ascii, width=35)
             assert max(map(len, lines)) <= 35, lines
             assert all(name in "\n".join(lines) for name in ("RD", "YE", "BU", "BK"))

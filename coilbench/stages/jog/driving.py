@@ -9,21 +9,18 @@ from coilbench.board.session.drive import Kind
 from coilbench.board.session.wiring import coil_wiring, driver_wiring
 from coilbench.errors import Fault
 from coilbench.rating.coil_lines import CoilLines, coil_cautions, coil_lines
-from coilbench.rating.wiring import phases_known
 from coilbench.records.saved.connection import Connection
-from coilbench.records.saved.decode import plain
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
+from coilbench.stages.motor import arrangement, phases
 from coilbench.winding.engine.verdict import NAMED_FROM
 
 if TYPE_CHECKING:
     from coilbench.board.session.session import BoardFound
 
-# What four switched coils or a two-phase driver can turn.
-_TWO_PHASE = ("bipolar-4", "unipolar-5", "unipolar-6", "split-8")
 _NO_CURRENT: Mapping[bool, str] = {
     True: "no current is set for this motor: turn the driver's limit to its lowest first, or it may burn; "
     "the stages ratings and driver tell what to set",
@@ -35,8 +32,8 @@ _NO_CURRENT: Mapping[bool, str] = {
 def likely_kind(known: Facts) -> Kind:
     """What this motor is driven by: coil lines where it is connected unipolar, or can't be connected otherwise."""
     connection = _connection(known)
-    five = _arrangement(known) == "unipolar-5"
-    return "array" if connection == "unipolar" or (five and connection is None) else "driver"
+    on_common = arrangement(known).two_phase == "common"
+    return "array" if connection == "unipolar" or (on_common and connection is None) else "driver"
 
 
 def check_drivable(kind: Kind, known: Facts) -> None:
@@ -44,18 +41,18 @@ def check_drivable(kind: Kind, known: Facts) -> None:
     windings = known.get(Windings)
     if windings is None or windings.arrangement == "unknown" or windings.confidence < NAMED_FROM:
         return
-    arrangement = windings.arrangement
+    two_phase = arrangement(known).two_phase
     happened, remedy = "", "choose another drive for it"
-    if arrangement not in _TWO_PHASE:
-        happened = f"{arrangement} is no two-phase stepper motor: nothing here can turn it"
+    if two_phase is None:
+        happened = f"{windings.arrangement} is no two-phase stepper motor: nothing here can turn it"
         remedy = "it wants a driver made for its kind"
-    elif kind == "bridge" and arrangement == "unipolar-5":
+    elif kind == "bridge" and two_phase == "common":
         happened = "five leads share one common: they can't run from a bridge"
         remedy = "take the transistor array"
-    elif kind == "array" and arrangement == "bipolar-4":
+    elif kind == "array" and two_phase == "plain":
         happened = "two plain coils can't run from a transistor array"
         remedy = "take a step/direction driver or the dual H-bridge"
-    elif kind == "driver" and arrangement == "unipolar-5" and _connection(known) != "unipolar":
+    elif kind == "driver" and two_phase == "common" and _connection(known) != "unipolar":
         happened = "five leads share one common: a bipolar driver can't take them"
         remedy = "take the transistor array, or choose a unipolar driver in the connection stage"
     if happened:
@@ -87,10 +84,9 @@ def no_current_words(kind: Kind, known: Facts) -> str:
 def lines_of_leads(kind: Kind, known: Facts) -> CoilLines:
     """The leads on a transistor array or a dual H-bridge."""
     assert kind != "driver"
-    windings, order = known.get(Windings), known.get(Order)
-    phases = phases_known(plain(windings), plain(order))
-    sequence = order.sequence if order is not None else ()
-    return coil_lines(kind, _arrangement(known), phases, sequence, _connection(known))
+    order = known.get(Order) or Order()
+    need_order = arrangement(known).phases_need_order
+    return coil_lines(kind, need_order, phases(known), order.sequence, _connection(known))
 
 
 def wiring(board: BoardFound, kind: Kind, known: Facts, *, ascii: bool = False, sensor: bool = True) -> list[str]:
@@ -104,8 +100,3 @@ def wiring(board: BoardFound, kind: Kind, known: Facts, *, ascii: bool = False, 
 def _connection(known: Facts) -> str | None:
     connection = known.get(Connection)
     return None if connection is None else connection.connection
-
-
-def _arrangement(known: Facts) -> str:
-    windings = known.get(Windings)
-    return "unknown" if windings is None else windings.arrangement
