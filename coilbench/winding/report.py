@@ -73,10 +73,11 @@ def warnings(verdict: Verdict) -> list[str]:
     lines = []
     frame = [fault for fault in verdict.faults if fault.kind == "frame"]
     if frame:
-        leads = ", ".join(dict.fromkeys(lead for fault in frame for lead in fault.leads))
+        leads = list(dict.fromkeys(lead for fault in frame for lead in fault.leads))
+        conducts = "conducts" if len(leads) == 1 else "conduct"
         lines.append(
-            f"Do not power this motor: {leads} conducts to the frame, so the case can become live and the"
-            " driver can be destroyed."
+            f"Do not power this motor: {', '.join(leads)} {conducts} to the frame, so the case can become live and"
+            " the driver can be destroyed."
         )
     doubt = "" if named(verdict) else "perhaps "
     lines += [f"{doubt}{fault.text}" for fault in verdict.faults if fault.kind != "frame" and fault.text]

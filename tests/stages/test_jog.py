@@ -189,6 +189,21 @@ def test_two_moves_are_no_result_and_not_lost_either(desk: Desk) -> None:
     assert len(stage.answers) == 2 and stage.trial == following and not stage.moving
 
 
+def test_when_to_stop_may_change_on_the_way(desk: Desk) -> None:
+    stage = turned(desk)
+    do(stage, stage.choose("start"))
+    do(stage, stage.go())
+    do(stage, stage.answer_digit(0))
+    do(stage, stage.answer_digit(4))
+    do(stage, stage.choose("start", Limits(most_moves=3)))
+    assert len(stage.answers) == 2 and stage.trial is not None and not stage.moving
+    do(stage, stage.go())
+    do(stage, stage.answer_digit(0))
+    assert len(stage.answers) == 3 and stage.trial is None  # that was the last
+    do(stage, stage.choose("start", Limits(700.0, 900.0)))
+    assert not stage.answers  # another range is another search
+
+
 @pytest.mark.parametrize("other", [{"kind": "array"}, {"turn": "400"}])
 def test_a_search_of_another_drive_or_shaft_is_not_gone_on_with(desk: Desk, other: Mapping[str, str]) -> None:
     stage = turned(desk)

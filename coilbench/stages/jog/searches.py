@@ -45,11 +45,17 @@ class Limits:
     most_moves: int | None = None
 
     def fit(self, plan: SavedPlan) -> bool:
-        """Whether a search was begun within these limits."""
-        given = {"lowest": self.lowest, "highest": self.highest, "width": self.width, "most_moves": self.most_moves}
+        """Whether a search was begun in this range; when it stops may change on the way."""
+        given = {"lowest": self.lowest, "highest": self.highest}
         return plan.question == SCAN or all(
             value is None or getattr(plan, name) == value for name, value in given.items()
         )
+
+    def stopping(self, plan: SavedPlan) -> SavedPlan:
+        """A search's plan that stops where these say."""
+        if plan.question == SCAN:
+            return plan
+        return replace(plan, width=self.width or plan.width, most_moves=self.most_moves or plan.most_moves)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ Each answer is saved by itself, so that a search that was broken off is gone on 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from coilbench.board.link.faults import LinkFault
@@ -374,12 +375,14 @@ class JogStage(Stage):
         if self.busy or self.stand not in ("choose", "search") or self.setting is None or self.board is None:
             return None
         if self._begun is not None:
-            if self.kind == kind and self.trial is not None and limits.fit(self._begun.value.plan):
+            plan = self._begun.value.plan
+            if self.kind == kind and self.trial is not None and limits.fit(plan) and limits.stopping(plan) == plan:
                 return None
             self.leave()
         entries = self._entries
         left = searches.search_left(entries, kind, self.setting, limits)
         begun = left[0].value if left is not None else self._planned(kind, limits)
+        begun = replace(begun, plan=limits.stopping(begun.plan))
         self._forget_search()
         self.desk.add(begun)
         for each in searches.answers_of(entries, left[0].id, left[1].id) if left is not None else ():
