@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.widgets import Select, Static
 
 from coilbench.board.link.conversation import in_short, read_conversation
+from coilbench.board.link.faults import NoAnswer
 from coilbench.board.link.ports import PortChoice
 from coilbench.motion.trials import Shaft
 from coilbench.records.paths import board_log_path
@@ -81,6 +82,23 @@ async def test_settings_again(demo_bench, settle, jog_pilot) -> None:
         assert pane.stage.stand == "choose"
         await jog_pilot.press(pilot, settle, "f7")
         assert pane.session is None and pane.stage.stand == "board" and pane.query_one("#jog-row-turn").display
+
+
+async def test_a_board_that_was_let_go_is_not_missed(demo_bench, settle, jog_pilot) -> None:
+    app = demo_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        pane = await jog_pilot.jog_stage(pilot, settle)
+        await jog_pilot.press(pilot, settle, "f5")
+        silent = pane.Silent(pane.session, NoAnswer("no answer"))
+        await pilot.click("#jog-settings")
+        await settle(pilot)
+        pane.post_message(silent)  # it was asked just before
+        await settle(pilot)
+        assert not isinstance(app.screen, ProblemDialog)
+        await jog_pilot.press(pilot, settle, "f5")
+        pane.post_message(pane.Silent(pane.session, NoAnswer("no answer")))
+        await settle(pilot)
+        assert isinstance(app.screen, ProblemDialog) and pane.session is None
 
 
 async def test_a_gear_asks_where_the_flag_sits(demo_bench, settle, jog_pilot) -> None:

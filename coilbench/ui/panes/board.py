@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable
 from typing import ClassVar, Protocol, TypeVar
 
-from textual import events, work
+from textual import events, on, work
 from textual.message import Message
 
 from coilbench.errors import CoilbenchError
@@ -41,6 +41,13 @@ class BoardPane(StagePane[S]):
         def __init__(self, token: int, state: str) -> None:
             super().__init__()
             self.token, self.state = token, state
+
+    class Silent(Message):
+        """The board of a session gave no sign of life."""
+
+        def __init__(self, session: Session, problem: CoilbenchError) -> None:
+            super().__init__()
+            self.session, self.problem = session, problem
 
     @property
     def session(self) -> Session | None:
@@ -107,11 +114,18 @@ class BoardPane(StagePane[S]):
     def look_at_board(self) -> None:
         """Between jobs the board is asked for a sign of life, so that a pulled cable is said at once."""
         if self.is_connected and self.session is not None and not self.waiting:
-            self._look(self._token, self.session)
+            self._look(self.session)
 
     @work(thread=True, group="look", exit_on_error=False)
-    def _look(self, token: int, session: Session) -> None:
+    def _look(self, session: Session) -> None:
         try:
             session.look()
         except CoilbenchError as problem:
-            self.post_message(self.WorkedOut(token, None, problem))
+            self.post_message(self.Silent(session, problem))
+
+    @on(Silent)
+    def silent(self, event: Silent) -> None:
+        """A board that was let go meanwhile isn't missed, and a job at work finds out by itself."""
+        event.stop()
+        if event.session is self.session and not self.waiting:
+            self.show_not_worked_out(event.problem)
