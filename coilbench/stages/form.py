@@ -31,6 +31,27 @@ class Field:
     positive: bool = True
     shown: bool = True
 
+    def figure(self, text: str) -> float | None:
+        """The figure typed here, in its SI unit; None for nothing. Raises FieldProblem."""
+        from coilbench.quantity import QuantityError, parse_quantity
+
+        text = text.strip()
+        if not text or self.unit is None:
+            return None
+        try:
+            if not _NUMBER.fullmatch(text):
+                return parse_quantity(text, self.unit, positive=self.positive)
+            if self.bare is not None:
+                return parse_quantity(f"{text} {self.bare}", self.unit, positive=self.positive)
+        except QuantityError as problem:
+            raise self.problem(problem.happened) from None
+        example = f"{text} {self.hint.split()[-1]}"
+        raise self.problem(f"{text!r} has no unit, expected one, such as {example!r}")
+
+    def problem(self, what: str) -> FieldProblem:
+        """A complaint about what is typed here."""
+        return FieldProblem(self.id, what, label=self.label)
+
 
 class FieldProblem(InputProblem):
     """What is typed in one field can't be used: ``field`` is its id, ``what`` the complaint without its ``label``."""
@@ -93,25 +114,9 @@ class FormStage(Stage, Generic[A]):
     @classmethod
     def field(cls, field_id: str) -> Field:
         """A field by its id. Raises KeyError."""
-        found = next((each for each in cls.FIELDS if each.id == field_id), None)
-        if found is None:
-            raise KeyError(field_id)
-        return found
+        return {each.id: each for each in cls.FIELDS}[field_id]
 
     @classmethod
     def value(cls, texts: Texts, field_id: str) -> float | None:
         """The figure typed in a field, in its SI unit; None for nothing. Raises FieldProblem."""
-        from coilbench.quantity import QuantityError, parse_quantity
-
-        field, text = cls.field(field_id), texts.get(field_id, "").strip()
-        if not text or field.unit is None:
-            return None
-        try:
-            if not _NUMBER.fullmatch(text):
-                return parse_quantity(text, field.unit, positive=field.positive)
-            if field.bare is not None:
-                return parse_quantity(f"{text} {field.bare}", field.unit, positive=field.positive)
-        except QuantityError as problem:
-            raise FieldProblem(field_id, problem.happened, label=field.label) from None
-        example = f"{text} {field.hint.split()[-1]}"
-        raise FieldProblem(field_id, f"{text!r} has no unit, expected one, such as {example!r}", label=field.label)
+        return cls.field(field_id).figure(texts.get(field_id, ""))

@@ -45,14 +45,7 @@ SOAK_FIELDS = FORMS[1].fields
 
 FIELDS = (
     Field("face", "face", "NEMA 17", "The face plate: NEMA 17, 17, 42mm; a round one: 35 mm can."),
-    Field(
-        "length",
-        "length",
-        "40 mm",
-        "The body without its shaft. Left out, the range gets wider.",
-        "metre",
-        "mm",
-    ),
+    Field("length", "length", "40 mm", "The body without its shaft. Left out, the range gets wider.", "metre", "mm"),
     Field(
         "coil",
         "cold ohms",
@@ -138,14 +131,7 @@ FIELDS = (
     ),
     Field("volts", "AC volts", "7.2 V", "Across one coil (half-winding) while the shaft is spun.", "volt", "V"),
     Field("hertz", "hertz", "435 Hz", "The frequency the meter shows beside the volts.", "hertz", "Hz"),
-    Field(
-        "drill",
-        "or drill",
-        "520 rpm",
-        "The drill's speed, where the meter shows no frequency.",
-        "hertz",
-        "rpm",
-    ),
+    Field("drill", "or drill", "520 rpm", "The drill's speed, where the meter shows no frequency.", "hertz", "rpm"),
     Field("diameter", "across", "35 mm", "Of a round can.", "metre", "mm", shown=False),
     Field("label", "label", "12V 75 ohm", "What is printed on the motor.", shown=False),
     Field("leads", "leads", "6", "Of a two-phase motor: 4, 5, 6 or 8.", shown=False),
@@ -154,3 +140,4 @@ FIELDS = (
     Field("digit", "last digit", "0.1 ohm", "The least that the meter shows.", "ohm", "ohm", shown=False),
     Field("constant", "copper", "iec", "The constant of copper: 235 (iec) or 234.5 (ieee).", shown=False),
 )
+BY_ID = {each.id: each for each in FIELDS}
