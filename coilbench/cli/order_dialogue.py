@@ -7,7 +7,9 @@ from collections.abc import Callable, Sequence
 from coilbench.cli.dialogue import put_json, read_line, say
 from coilbench.cli.windings_show import print_page
 from coilbench.errors import InputProblem
-from coilbench.stages.order import AskedTest, OrderStage, five_leads, order_object
+from coilbench.stages.order.five_leads import desk_of_five
+from coilbench.stages.order.scene import AskedTest
+from coilbench.stages.order.stage import OrderStage
 from coilbench.stages.windings.stage import WindingsStage
 
 _MOST_TESTS = 60  # more than any motor needs: something else answers
@@ -44,12 +46,12 @@ def order_of_five(leads: Sequence[str], common: str, *, as_json: bool) -> int:
 
     Raises InputProblem for another number of leads or a common that isn't among them.
     """
-    desk = five_leads(leads, common)
+    desk = desk_of_five(leads, common)
     with desk.bin:
         order = OrderStage(desk)
         if as_json:
             _json_tests(order)
-            put_json({"result": order_object(order)})
+            put_json({"result": order.result()})
         else:
             _word_tests(order, ascii_only=False)
             for line in order.sentences():

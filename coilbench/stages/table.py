@@ -81,7 +81,7 @@ STAGES: tuple[StageRow, ...] = (
         "order",
         "order",
         "in which order the coils turn the shaft",
-        "coilbench.stages.order:OrderStage",
+        "coilbench.stages.order.stage:OrderStage",
         _order_not_needed,
     ),
     StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings.stage:RatingsStage"),

@@ -22,7 +22,7 @@ from coilbench.stages import motor
 from coilbench.stages.desk import Desk
 from coilbench.stages.form import FormStage
 from coilbench.stages.jog.stage import JogStage
-from coilbench.stages.order import OrderStage
+from coilbench.stages.order.stage import OrderStage
 from coilbench.stages.overview import overview, warning
 from coilbench.stages.stage import Stage
 from coilbench.stages.table import STAGES, next_row, not_needed

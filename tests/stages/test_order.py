@@ -15,7 +15,7 @@ from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.records.store import Bin
 from coilbench.stages.desk import Desk, scratch_desk
-from coilbench.stages.order import OrderStage
+from coilbench.stages.order.stage import OrderStage
 from tests.support.motors import EIGHT, FIVE, FOUR, SIX
 
 FIVE_LEADS = "WH RD YE BU BK"
@@ -208,35 +208,34 @@ def test_a_board_finds_the_order(name: str, windings: Windings) -> None:
     with found.bin:
         stage = OrderStage(found)
         while stage.test is not None and stage.test.kind == "flick":
-            assert stage.lines is None
+            assert stage.board.lines is None
             with pytest.raises(InputProblem):
-                stage.nudge()
+                stage.board.nudge()
             stage.answer(motor.answer(stage.test))
-        lines = stage.lines
+        lines = stage.board.lines
         assert lines is not None
         places = "".join(str(motor.places[end]) for end in lines.ends)
-        stage.greeted(stage.connect(f"virtual://bench?clock=free&lines={places}")())
-        assert all(end in "\n".join(stage.board_wiring()) for end in lines.ends)
+        stage.board.greeted(stage.board.connect(f"virtual://bench?clock=free&lines={places}")())
+        assert all(end in "\n".join(stage.board.wiring()) for end in lines.ends)
         for _ in range(20):
             if stage.test is None:
                 break
-            assert stage.lines == lines  # nothing is wired anew
+            assert stage.board.lines == lines  # nothing is wired anew
             assert not stage.can_answer
             with pytest.raises(InputProblem, match="nudge first"):
                 stage.answer("cw")
             says: list[str] = []
 
             def told(state: str, _: float, said: list[str] = says) -> None:
-                stage.told(state)
-                assert stage.board is not None
+                stage.board.told(state)
                 said.append(stage.board.says)
 
-            stage.nudge_ended(stage.nudge()(told))
+            stage.board.nudge_ended(stage.board.nudge()(told))
             assert "holds" in says[0] and "which way" in says[-1]
-            answer = stage.turned_answer()
+            answer = stage.board.turned_answer()
             assert answer is not None
             stage.answer(answer)
-        assert stage.session is None and stage.board is None  # done: the board is let go
+        assert stage.board.session is None and not stage.board.connected  # done: the board is let go
         order = found.known.get(Order)
         assert order is not None
         turned = [motor.places[end] for end in order.sequence]
@@ -245,14 +244,14 @@ def test_a_board_finds_the_order(name: str, windings: Windings) -> None:
 
 def test_a_stopped_nudge_is_no_answer(five: Desk) -> None:
     stage = OrderStage(five)
-    stage.greeted(stage.connect("virtual://bench?clock=free")())
-    job = stage.nudge()
-    assert stage.session is not None
-    stage.session.stop()
-    stage.nudge_ended(job(lambda *_: None), covered=True)
-    assert stage.board is not None and "covered STOP" in stage.board.says
-    assert not stage.can_answer and stage.turned_answer() is None
-    stage.leave_board()
+    stage.board.greeted(stage.board.connect("virtual://bench?clock=free")())
+    job = stage.board.nudge()
+    assert stage.board.session is not None
+    stage.board.session.stop()
+    stage.board.nudge_ended(job(lambda *_: None), covered=True)
+    assert stage.board.connected and "covered STOP" in stage.board.says
+    assert not stage.can_answer and stage.board.turned_answer() is None
+    stage.board.leave()
     assert stage.can_answer and five.entries(HandTest) == []
 
 

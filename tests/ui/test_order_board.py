@@ -24,7 +24,7 @@ async def nudged_out(pilot, settle, jog_pilot, pane) -> None:
     for _ in range(30):
         if pane.stage.test is None:
             return
-        assert pane.stage.board is not None
+        assert pane.stage.board.connected
         await jog_pilot.press(pilot, settle, "g", "m")
     raise AssertionError(jog_pilot.shown(pilot.app))
 
@@ -36,17 +36,17 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         pane = await jog_pilot.order_stage(pilot, settle, f"M-{row + 1:02}")
         await jog_pilot.press(pilot, settle, "b")
         screen = jog_pilot.shown(app)
-        for pin, end in zip((3, 4, 5, 6), pane.stage.lines.ends, strict=True):
+        for pin, end in zip((3, 4, 5, 6), pane.stage.board.lines.ends, strict=True):
             assert any(f"pin {pin} " in line and f"── {end}" in line for line in screen.splitlines())
         assert "supply off while you wire" in screen and "nothing limits the current" in screen
-        wired = pane.stage.lines
+        wired = pane.stage.board.lines
         await jog_pilot.press(pilot, settle, "g")
-        assert wired == pane.stage.lines and "which way did it go?" in jog_pilot.shown(app)
+        assert wired == pane.stage.board.lines and "which way did it go?" in jog_pilot.shown(app)
         await nudged_out(pilot, settle, jog_pilot, pane)
         sequence, ring = list(app.bin.known(name).get(Order).sequence), turned_by(app, name)
         start = ring.index(sequence[0])
         assert sequence == ring[start:] + ring[:start]
-        assert pane.stage.session is None and pane.stage.board is None  # done: the board is let go
+        assert pane.stage.board.session is None and not pane.stage.board.connected  # done: the board is let go
         assert "the order is known" in jog_pilot.shown(app)
 
 
@@ -86,10 +86,10 @@ async def test_eight_leads_are_paired_by_hand_first(demo_bench, settle, jog_pilo
                 break
             assert not pane.query_one("#order-board").display
             await jog_pilot.press(pilot, settle, "b")  # nothing to nudge yet
-            assert pane.stage.session is None
+            assert pane.stage.board.session is None
             await jog_pilot.press(pilot, settle, "m")
         await jog_pilot.press(pilot, settle, "b")
-        wiring = "\n".join(pane.stage.board_wiring())
+        wiring = "\n".join(pane.stage.board.wiring())
         assert all(lead in wiring for lead in app.virtual.motor("M-04").windings.leads)
         await nudged_out(pilot, settle, jog_pilot, pane)
         windings, sequence = app.virtual.motor("M-04").windings, app.bin.known("M-04").get(Order).sequence
@@ -107,7 +107,9 @@ async def test_mouse_alone_and_back_by_hand(demo_bench, settle, jog_pilot) -> No
         assert len(app.bin.entries("M-03", HandTest)) == 1 and pane.stage.board.turned_steps is None
         await pilot.click("#order-board")
         await settle(pilot)
-        assert pane.stage.session is None and "series resistor" in str(pane.query_one("#order-steps", Static).content)
+        assert pane.stage.board.session is None and "series resistor" in str(
+            pane.query_one("#order-steps", Static).content
+        )
 
 
 async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> None:
@@ -117,11 +119,11 @@ async def test_leaving_switches_the_coils_off(demo_bench, settle, jog_pilot) -> 
         for way_out in ("space", "escape", "ctrl+c", "f2"):
             await pilot.press("b")
             for _ in range(300):
-                if pane.stage.board is not None and not pane.waiting:
+                if pane.stage.board.connected and not pane.waiting:
                     break
                 await pilot.pause(0.02)
             await pilot.press("g")
-            port = pane.stage.session._helper.link.port
+            port = pane.stage.board.session._helper.link.port
             for _ in range(300):
                 if port.board.motion.outputs_on:
                     break
@@ -155,7 +157,7 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await app.screen.show_stage("order")
         await settle(pilot)
         pane = app.screen.query_one(OrderPane)
-        assert pane.stage.lines is not None
+        assert pane.stage.board.lines is not None
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "none found: plug it in, or type it" in jog_pilot.shown(app)
         app.screen.query_one("#typed").value = "/dev/null"
@@ -166,15 +168,15 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "[/x] board 2" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
-        assert pane.stage.session is None
+        assert pane.stage.board.session is None
         await jog_pilot.press(pilot, settle, "b", "down", "enter")
-        assert pane.stage.board is not None and "seed=2" in pane.stage.session.url
+        assert pane.stage.board.connected and "seed=2" in pane.stage.board.session.url
         assert not pane.query_one("#shaft").display  # nobody but the person answers here
         await jog_pilot.press(pilot, settle, "g", "1")
         assert len(app.bin.entries("vent", HandTest)) == 1
-        pane.stage.session._helper.link.port.close()
+        pane.stage.board.session._helper.link.port.close()
         await jog_pilot.press(pilot, settle, "g")
-        assert isinstance(app.screen, ProblemDialog) and pane.stage.board is None
+        assert isinstance(app.screen, ProblemDialog) and not pane.stage.board.connected
 
 
 @pytest.mark.parametrize(("row", "idle"), [(0, True), (1, False), (5, True), (6, True)])

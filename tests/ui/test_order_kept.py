@@ -12,7 +12,7 @@ from coilbench.quantity import OPEN
 from coilbench.records.exchange import export_object
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.stages.desk import Desk
-from coilbench.stages.order import OrderStage
+from coilbench.stages.order.stage import OrderStage
 from coilbench.winding.readings.reading import FRAME, Reading
 from tests.support.motors import FIVE
 

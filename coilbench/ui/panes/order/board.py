@@ -9,7 +9,7 @@ from textual import on
 
 from coilbench.board.link.ports import PortChoice, with_options
 from coilbench.errors import CoilbenchError
-from coilbench.stages.order import WAITING, OrderStage
+from coilbench.stages.order.stage import OrderStage
 from coilbench.stages.virtual_port import virtual_port
 from coilbench.ui.panes.board import BoardPane
 
@@ -21,20 +21,19 @@ class NudgePane(BoardPane[OrderStage]):
     """Hands the stage's jobs to the worker, and what comes of them to the stage."""
 
     EARLY_KEYS = frozenset("1234mg")  # the answers, and the key that began the nudge
-    says = ""  # while there is no board yet
     stopped_by_page = False
 
     @property
     def session(self) -> NudgeSession | None:
-        return self.stage.session
+        return self.stage.board.session
 
     @property
     def is_connected(self) -> bool:
-        return self.stage.board is not None
+        return self.stage.board.connected
 
     @property
     def moves_now(self) -> bool:
-        return self.stage.board is not None and self.stage.board.nudging
+        return self.stage.board.nudging
 
     def was_covered(self) -> None:
         self.stopped_by_page = True
@@ -54,25 +53,24 @@ class NudgePane(BoardPane[OrderStage]):
 
     def let_board_go(self) -> None:
         """Back to the tests by hand."""
-        self.says = ""
-        self.stage.leave_board()
+        self.stage.board.leave()
 
     def action_order_board(self) -> None:
         """To the board, or back to the tests by hand."""
         if self.waiting:
             return
-        if self.stage.board is not None:
+        if self.is_connected:
             self.let_board_go()
             self.show_state()
-        elif self.stage.lines is not None:
+        elif self.stage.board.lines is not None:
             self.run_job(lambda progress: self.bench.ports())
 
     def action_order_nudge(self) -> None:
         """The board makes the asked test."""
-        if self.waiting or self.stage.board is None or self.stage.lines is None:
+        if self.waiting or not self.is_connected or self.stage.board.lines is None:
             return
         self.stopped_by_page = False
-        self.run_job(self.stage.nudge())
+        self.run_job(self.stage.board.nudge())
         self.show_state()
 
     def action_order_stop(self) -> None:
@@ -95,15 +93,14 @@ class NudgePane(BoardPane[OrderStage]):
         from coilbench.board.link.conversation import kept_log
         from coilbench.records.paths import board_log_path
 
-        job = self.stage.connect(url, None if self.bench.demo else partial(kept_log, board_log_path()))
-        self.says = WAITING
+        job = self.stage.board.connect(url, None if self.bench.demo else partial(kept_log, board_log_path()))
         self.run_job(lambda progress: job())
         self.show_state()
 
     def _virtual_url(self) -> str:
         """The demo's board, its lines wired to this motor as the screen says."""
         url = virtual_port(self.desk.known, self.bench.virtual_options).url
-        virtual, lines = self.bench.virtual, self.stage.lines
+        virtual, lines = self.bench.virtual, self.stage.board.lines
         if virtual is None or lines is None or not virtual.has(self.desk.motor):
             return url
         places = virtual.motor(self.desk.motor).windings.places
@@ -113,7 +110,7 @@ class NudgePane(BoardPane[OrderStage]):
     def way(self, event: BoardPane.Way) -> None:
         event.stop()
         if self.is_now(event):
-            self.stage.told(event.state)
+            self.stage.board.told(event.state)
             self.show_says()
 
     def show_worked_out(self, result: Any) -> None:
@@ -123,10 +120,9 @@ class NudgePane(BoardPane[OrderStage]):
         if isinstance(result, list):
             self._offered(result)
         elif isinstance(result, BoardFound):
-            self.says = ""
-            self.stage.greeted(result)
+            self.stage.board.greeted(result)
         elif isinstance(result, Nudge):
-            self.stage.nudge_ended(result, covered=self.stopped_by_page)
+            self.stage.board.nudge_ended(result, covered=self.stopped_by_page)
         self.show_state()
 
     def show_not_worked_out(self, problem: CoilbenchError) -> None:

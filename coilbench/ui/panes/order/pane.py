@@ -109,21 +109,21 @@ class OrderPane(NudgePane):
     def _show_board(self) -> None:
         """The board's part: its wiring and cautions, or the offer of it."""
         board, virtual = self.stage.board, self.bench.virtual
-        by_board, nudging = board is not None, self.moves_now
+        by_board, nudging = board.connected, board.nudging
         self.screen.set_class(by_board, "-jogging")
         self.set_class(by_board, "-board")
-        wiring = self.stage.board_wiring(ascii=self.bench.plain_characters)
+        wiring = board.wiring(ascii=self.bench.plain_characters)
         self.query_one("#order-wiring", Static).update("\n".join(wiring))
         self.show_says()
         self.query_one("#order-nudge").display = by_board and not nudging
         self.query_one("#order-stop").display = nudging
         offer = self.query_one("#order-board", Button)
-        offer.display = self.stage.lines is not None and not nudging
+        offer.display = board.lines is not None and not nudging
         offer.label = BACK if by_board else OFFER
         seen = virtual is not None and virtual.has(self.desk.motor)
-        turned = board is None or board.turned_steps is not None
+        turned = not by_board or board.turned_steps is not None
         self.query_one("#shaft").display = self.stage.test is not None and seen and turned
-        if board is not None:
+        if by_board:
             waits_for = "#order-stop" if nudging else "#answer-1" if board.nudged else "#order-nudge"
             if self.screen.has_class("-short") and not nudging:
                 waits_for = "#order-text"  # to be leafed through: it holds the cautions
@@ -131,9 +131,8 @@ class OrderPane(NudgePane):
 
     def show_says(self) -> None:
         says = self.query_one("#order-says", Static)
-        text = self.says if self.stage.board is None else self.stage.board.says
-        says.update(text)
-        says.display = bool(text)
+        says.update(self.stage.board.says)
+        says.display = bool(self.stage.board.says)
 
     def known(self) -> list[Known]:
         return list(self.stage.state.known)
@@ -162,8 +161,8 @@ class OrderPane(NudgePane):
         test, virtual = self.stage.test, self.bench.virtual
         if test is None or virtual is None:
             return
-        by_board = self.stage.board is not None
-        answer = self.stage.turned_answer() if by_board else virtual.twitch(self.desk.motor, test)
+        board = self.stage.board
+        answer = board.turned_answer() if board.connected else virtual.twitch(self.desk.motor, test)
         if answer is not None:
             self._answer(answer)
 

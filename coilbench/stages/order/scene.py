@@ -1,0 +1,128 @@
+"""What is to be seen of the order at one moment: plain data, for a screen to draw or for lines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.order import Order
+from coilbench.records.saved.windings import Windings
+from coilbench.stages.desk import Desk
+from coilbench.stages.motor import arrangement
+from coilbench.stages.order.board import board_cautions
+from coilbench.stages.order.saved import all_proved, windings_verdict
+from coilbench.stages.picture import Wiring
+from coilbench.stages.stage import Known
+from coilbench.winding.engine.verdict import NAMED_FROM
+from coilbench.winding.order.types import NextTest, OrderVerdict
+
+_LIVE = "never plug or unplug a motor on a live driver"
+_PLAIN_TEXT = (
+    "Two plain coils: whichever way they are connected, the motor turns. If it turns the wrong way, swap "
+    "the two leads of one coil at the driver, with the supply off."
+)
+# Where there is no room for the cautions under the steps.
+_BRIEF = "motor off every driver; small cell, seconds only"
+_BRIEF_BOARD = "supply off while you wire, short nudges only"
+
+
+@dataclass(frozen=True, slots=True)
+class AskedTest(NextTest):
+    """The test that is asked now: ``steps`` to do, what ``asks`` for an answer, and the ``answers`` with their words
+    in the same order."""
+
+    asks: str
+    brief_caution: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OrderState:
+    """The stage as it is drawn: a ``test``, or ``title`` and ``text`` in its place. ``doubts`` are the answers that
+    the others contradict."""
+
+    test: AskedTest | None
+    title: str
+    text: str
+    cautions: tuple[str, ...]
+    doubts: tuple[str, ...]
+    known: tuple[Known, ...]
+    wiring: Wiring | None
+    done: bool
+
+
+def state_of(desk: Desk, windings: Windings | None, verdict: OrderVerdict | None, *, by_board: bool) -> OrderState:
+    """How things stand with these saved windings and what the tests tell; ``by_board``: a board makes them."""
+    from coilbench.winding.order.words import ANSWER_WORDS
+
+    known = desk.known
+    wiring = None if windings is None else Wiring(windings_verdict(windings, desk.leads), verdict)
+    test = None if verdict is None or verdict.next is None else _asked(verdict.next, known, by_board)
+    title, text, cautions = ("", "", ()) if test is not None else _without_test(known, windings, wiring)
+    doubts = () if verdict is None else verdict.repeat
+    return OrderState(
+        test,
+        title,
+        text,
+        cautions,
+        tuple(f"the rest contradicts {o.reference} then {o.touched}: {ANSWER_WORDS[o.answer]}" for o in doubts),
+        tuple(kept_sequence(known) if verdict is None else _known_of(verdict)),
+        wiring,
+        verdict is not None and verdict.done,
+    )
+
+
+def _asked(test: NextTest, known: Facts, by_board: bool) -> AskedTest:
+    from coilbench.winding.order.by_board import NO_SIDE, board_steps
+    from coilbench.winding.order.words import ANSWER_WORDS
+
+    *steps, asks = board_steps(test) if by_board else test.steps
+    words = ANSWER_WORDS | {"none": NO_SIDE} if by_board else ANSWER_WORDS
+    return AskedTest(
+        test.kind,
+        test.reference,
+        test.touched,
+        tuple(steps),
+        board_cautions(known) if by_board else test.cautions,
+        test.answers,
+        test.why,
+        asks,
+        _BRIEF_BOARD if by_board else _BRIEF,
+        tuple(words[answer] for answer in test.answers),
+    )
+
+
+def _without_test(known: Facts, windings: Windings | None, wiring: Wiring | None) -> tuple[str, str, tuple[str, ...]]:
+    """Title, text and cautions where nothing is to be tested."""
+    from coilbench.winding.report import drive_sentences, next_steps
+
+    if wiring is not None and wiring.order is not None:
+        return "the order is known", "\n\n".join(drive_sentences(wiring.order)), (_LIVE,)
+    if windings is None or wiring is None or windings.confidence < NAMED_FROM or not all_proved(windings):
+        text = "F2 goes back to them; the tests need to know which lead is which."
+        return "first sort the windings", text, ()
+    what = "\n".join(next_steps(wiring.verdict))
+    if windings.faults:
+        leak = any(fault.kind == "frame" for fault in windings.faults)
+        return ("don't power this motor, not from a battery either" if leak else "no order to find"), what, ()
+    if arrangement(known).two_phase == "plain":
+        return "nothing to do here", _PLAIN_TEXT, (_LIVE,)
+    return "nothing to do here", what, ()
+
+
+def kept_sequence(known: Facts) -> list[Known]:
+    """What is saved of the order, for the other stages."""
+    order = known.get(Order)
+    return [Known("sequence", " ".join(order.sequence))] if order is not None and order.sequence else []
+
+
+def _known_of(verdict: OrderVerdict) -> list[Known]:
+    from coilbench.winding.drawing.text import percent
+
+    lines = [Known("tests", "none yet")]
+    if verdict.tests:
+        lines = [Known("tests", str(verdict.tests)), Known("sure", f"{percent(verdict.confidence)} of the order")]
+    if verdict.sequence:
+        doubt = "" if verdict.direction_known else ", or backwards"
+        lines.append(Known("sequence", " ".join(verdict.sequence) + doubt))
+    return lines

@@ -1,0 +1,148 @@
+"""The order stage: tests asked until the order is known, their answers kept and taken back.
+
+What is asked follows from the saved windings; every answer is saved as an event of its own. An order that is saved
+without its tests is known, too, until a test that it rests on is taken back, or the windings are sorted otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+
+from coilbench.errors import InputProblem
+from coilbench.records.saved.decode import plain
+from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.windings import Windings
+from coilbench.stages.desk import Desk
+from coilbench.stages.order.board import HelperBoard
+from coilbench.stages.order.saved import all_proved, answers, order_of, verdict_of
+from coilbench.stages.order.scene import OrderState, kept_sequence, state_of
+from coilbench.stages.stage import Known, Stage
+from coilbench.winding.order.types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
+
+
+class OrderStage(Stage):
+    """Tests by hand or by a ``board``, one asked after the other, until the order is known.
+
+    ``read_again`` takes up what is saved; then ``state`` says what is asked.
+    """
+
+    id: ClassVar[str] = "order"
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self.board = HelperBoard()
+        self.question: OrderQuestion | None = None
+        self.verdict: OrderVerdict | None = None
+        self._windings: Windings | None = None
+        self.read_again()
+
+    # What is known and asked
+
+    def read_again(self) -> None:
+        """Judge what is saved. Writes nothing, but an order that the saved tests tell and that isn't saved yet."""
+        self._judge()
+        if self.verdict is not None and self.verdict.done and Order.stage not in self.desk.known:
+            self.desk.derive(order_of(self.verdict))
+
+    def _judge(self) -> OrderVerdict | None:
+        """Take up windings, tests and saved order; return what the tests alone tell."""
+        from coilbench.winding.order.judging import judge_order, order_question, takes_part
+
+        known = self.desk.known
+        self._windings = windings = known.get(Windings)
+        self.question = question = order_question(windings) if windings is not None and all_proved(windings) else None
+        self.verdict = judged = None
+        if question is not None:
+            made = [OrderTest(e.kind, e.reference, e.touched, e.answer) for e in self._tests]
+            judged = judge_order(question, [test for test in made if takes_part(question, test)])
+            saved = known.get(Order)
+            kept = saved is not None and not judged.done and answers(saved, question)
+            self.verdict = verdict_of(saved) if saved is not None and kept else judged
+        self.board.take_up(question, self.verdict)
+        return judged
+
+    def _entered(self, rested: bool) -> None:
+        """After an entry: keep what the tests tell. ``rested``: the saved order rested on the tests before it."""
+        self.board.await_nudge()
+        judged = self._judge()
+        saved = self.desk.known.get(Order)
+        if judged is None:
+            return
+        if judged.done:
+            self.desk.derive(order_of(judged))
+        elif saved is not None and (rested or self.question is None or not answers(saved, self.question)):
+            self.desk.withdraw(self.id)
+            self._judge()
+
+    @property
+    def _tests(self) -> list[HandTest]:
+        return [entry.value for entry in self.desk.entries(HandTest)]
+
+    @property
+    def test(self) -> NextTest | None:
+        """The test that is asked now."""
+        return self.verdict.next if self.verdict is not None else None
+
+    @property
+    def state(self) -> OrderState:
+        """How things stand."""
+        return state_of(self.desk, self._windings, self.verdict, by_board=self.board.connected)
+
+    def sentences(self) -> tuple[str, ...]:
+        """What is known of the order, in sentences."""
+        from coilbench.winding.report import drive_sentences
+
+        return () if self.verdict is None else tuple(drive_sentences(self.verdict))
+
+    def result(self) -> dict[str, Any]:
+        """What the tests tell as the command's JSON object."""
+        assert self.verdict is not None
+        found: dict[str, Any] = plain(order_of(self.verdict))
+        return found
+
+    @classmethod
+    def summary(cls, known: Facts) -> list[Known]:
+        return kept_sequence(known)
+
+    # Entries
+
+    @property
+    def can_answer(self) -> bool:
+        """By hand at any time; a board must have nudged first."""
+        return self.test is not None and (not self.board.connected or self.board.nudged)
+
+    def answer(self, answer: Answer) -> None:
+        """Save what was seen at the asked test. Raises InputProblem where nothing can be answered."""
+        test = self.test
+        if test is None or not self.can_answer:
+            raise InputProblem("nothing is asked" if test is None else "let the board nudge first")
+        self.desk.add(HandTest(kind=test.kind, reference=test.reference, touched=test.touched, answer=answer))
+        self._entered(rested=False)
+
+    def answer_text(self, text: str) -> None:
+        """The same as people type it. Raises InputProblem naming what was expected."""
+        from coilbench.winding.order.words import parse_answer
+
+        if self.test is None:
+            raise InputProblem("nothing is asked")
+        self.answer(parse_answer(text, self.test.kind))
+
+    def undo(self) -> str | None:
+        return self._stepped(super().undo)
+
+    def redo(self) -> str | None:
+        return self._stepped(super().redo)
+
+    @property
+    def can_undo(self) -> bool:
+        return super().can_undo and not self.board.nudging
+
+    def _stepped(self, step: Callable[[], str | None]) -> str | None:
+        saved = self.desk.known.get(Order)
+        rested = saved is not None and saved.tests == len(self._tests)
+        what = step()
+        if what is not None:
+            self._entered(rested)
+        return what
