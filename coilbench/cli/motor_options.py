@@ -10,6 +10,7 @@ from coilbench.cli.output import note
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.stages.desk import Desk, desk_of, scratch_desk
 from coilbench.stages.form import FieldProblem, Missing
+from coilbench.stages.outdated import outdated
 
 Options = Mapping[str, str]  # the option of each field, without its dashes
 
@@ -44,6 +45,8 @@ def motor_desk(args: argparse.Namespace) -> Iterator[Desk]:
         desk = desk_of(bin_, args.motor)
         warn_of_fault(desk)
         yield desk
+        if line := outdated(desk):
+            note(f"warning: {desk.motor}: {line}")
 
 
 def warn_of_fault(desk: Desk) -> None:

@@ -80,6 +80,7 @@ class BenchApp(ShowsProblems, Bench):
         self.config = config
         self.config_problems: tuple[str, ...] = ()
         self._bin: Bin | None = None
+        self.unsaved = {}
 
     def ports(self) -> list[PortChoice]:
         """The ports that a helper board may be on."""

@@ -26,6 +26,7 @@ class Bench(App[int]):
     config_problems: tuple[str, ...]
     virtual: VirtualCrate | None  # the demo's motors
     virtual_options: str  # more of the URL of the demo's board
+    unsaved: dict[tuple[str, str], dict[str, str]]  # texts typed and not saved, by motor and stage
 
     @abstractmethod
     def ports(self) -> list[PortChoice]:

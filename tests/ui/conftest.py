@@ -17,6 +17,7 @@ from coilbench.records.config import Config
 from coilbench.records.exchange import export_object, import_text
 from coilbench.records.store import Bin
 from coilbench.ui.app import BenchApp
+from coilbench.ui.panes.base import StagePane
 
 Settle = Callable[[Pilot[int]], Awaitable[None]]
 
@@ -64,10 +65,13 @@ def own_bench(tmp_path: Path) -> Callable[..., BenchApp]:
 
 @pytest.fixture
 def settle() -> Settle:
-    """Wait until workers and redraws are through."""
+    """Wait until workers and redraws are through, and what they worked out is shown."""
 
     async def wait(pilot: Pilot[int]) -> None:
         for _ in range(2):
+            await pilot.app.workers.wait_for_complete()
+            await pilot.pause()
+        while any(pane.waiting for pane in pilot.app.screen.query(StagePane)):
             await pilot.app.workers.wait_for_complete()
             await pilot.pause()
 

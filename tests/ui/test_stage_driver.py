@@ -148,3 +148,35 @@ async def test_a_setting_that_says_stop_has_no_list_to_copy(own_bench, settle) -
         await pilot.click("#driver-set")
         await settle(pilot)
         assert "to do (F5)" in shown(app) and "driver" in pane.desk.known
+
+
+async def test_what_was_typed_and_not_saved_waits_and_is_said_to_be(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        pane = await driver_pane(pilot, settle, CONNECTED)
+        await pilot.press("enter", *"a4988", "enter", "tab", *"R100", "enter")
+        await settle(pilot)
+        assert "not saved" not in shown(app)
+        await pilot.press("ctrl+u", *"R050")
+        await settle(pilot)
+        assert "VREF 0.32 V" in shown(app) and "not saved yet" in shown(app)
+        await pilot.press("f3", "f2")
+        await settle(pilot)
+        pane = app.screen.query_one(DriverPane)
+        assert pane.query_one("#driver-sense", FormInput).value == "R050" and "not saved yet" in shown(app)
+        assert pane.desk.known.get(Driver).sense_ohm == 0.1
+        await pilot.press("enter", "f3", "f2")
+        await settle(pilot)
+        pane = app.screen.query_one(DriverPane)
+        assert pane.desk.known.get(Driver).sense_ohm == 0.05 and "not saved" not in shown(app)
+
+
+async def test_no_figure_stands_beside_a_field_that_can_not_be_read(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        await driver_pane(pilot, settle, CONNECTED)
+        await pilot.press("enter", *"a4988", "enter", "tab", *"R100", "enter")
+        await settle(pilot)
+        await pilot.press(*"-?")
+        await settle(pilot)
+        assert "VREF 0.64 V" not in shown(app)

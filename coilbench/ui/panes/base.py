@@ -99,6 +99,10 @@ class StagePane(ShowsProblems, StageArea, Generic[S]):
         return bench_of(self.app)
 
     def on_mount(self) -> None:
+        self.begin()  # Textual calls the handlers of every class: what is derived must not be one, or it begins twice
+
+    def begin(self) -> None:
+        """The pane stands: show what is known."""
         self.read_again()
 
     def read_again(self) -> None:

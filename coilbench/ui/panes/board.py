@@ -64,8 +64,8 @@ class BoardPane(StagePane[S]):
         """The motor moves, or is about to."""
         return False
 
-    def on_mount(self) -> None:
-        super().on_mount()
+    def begin(self) -> None:
+        super().begin()
         self.set_interval(LOOK_SECONDS, self.look_at_board)
 
     def on_key(self, event: events.Key) -> None:

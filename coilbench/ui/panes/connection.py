@@ -16,7 +16,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, cells
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.panes.base import Caution, Said
-from coilbench.ui.panes.form import FormInput, FormPane
+from coilbench.ui.panes.form import FormPane
 from coilbench.ui.widgets.stage_area import Picture
 
 if TYPE_CHECKING:
@@ -126,20 +126,15 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
         return picture
 
-    @on(Input.Changed, "FormInput")
-    def typing(self, event: Input.Changed) -> None:
-        event.stop()
-        self.say("")
-        if isinstance(event.input, FormInput) and event.input.field.id == "driver":
-            self.unseen["drive"] = self.stage.with_driver(self.texts, event.value).get("drive", "")
-        self.show_answer()
+    @on(Input.Changed, "#connection-driver")
+    def another_driver(self, event: Input.Changed) -> None:
+        self.unseen["drive"] = self.stage.with_driver(self.texts, event.value).get("drive", "")
 
     @on(Button.Pressed, "#drive")
     def action_connection_drive(self) -> None:
         now = self.answer.drive if self.answer is not None else self.unseen.get("drive")
         self.unseen["drive"] = "bipolar" if now == "unipolar" else "unipolar"
-        self.say("")
-        self.show_answer()
+        self.answer_typed()
 
     @on(OptionList.OptionSelected)
     @on(Button.Pressed, "#take")

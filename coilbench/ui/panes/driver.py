@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.widgets import Button, Input, Select, Static
+from textual.widgets import Button, Select, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown
 from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage, marking
@@ -93,7 +93,8 @@ class DriverPane(FormPane[DriverStage]):
         return [(chip.chip + ("" if chip.status != "memory" else " ?"), chip.chip) for chip in chips]
 
     def focus_first(self) -> None:
-        self.query_one("#driver-chip", Select).focus(scroll_visible=False)
+        # Enter on the chips opens their list; on a field it saves.
+        self.query_one("#driver-sense" if self.is_unsaved else "#driver-chip").focus(scroll_visible=False)
 
     # What is typed
 
@@ -112,10 +113,7 @@ class DriverPane(FormPane[DriverStage]):
     def read_again(self) -> None:
         texts = self.stage.texts()
         chip = self.stage.chip_called(texts["chip"])
-        with self.prevent(Select.Changed):
-            self.query_one("#driver-chip", Select).value = chip.chip if chip is not None else Select.NULL
-        self._offer_steps(texts.pop("steps"))
-        self._offer_senses()
+        self._choose(texts["chip"], texts.pop("steps"))
         self.put_texts(texts)
         self.say("")
         if self.stage.id in self.desk.known or self.stage.warning():
@@ -124,8 +122,16 @@ class DriverPane(FormPane[DriverStage]):
             self._show(None)
             self.say("choose the chip on your driver board" if chip is None else WORK_IT_OUT)
 
-    def typing(self, event: Input.Changed) -> None:
-        event.stop()
+    def put_unsaved(self, texts: dict[str, str]) -> None:
+        self._choose(texts["chip"], texts["steps"])
+        super().put_unsaved(texts)
+
+    def _choose(self, name: str, steps: str) -> None:
+        chip = self.stage.chip_called(name)
+        with self.prevent(Select.Changed):
+            self.query_one("#driver-chip", Select).value = chip.chip if chip is not None else Select.NULL
+        self._offer_steps(steps)
+        self._offer_senses()
 
     @on(Select.Changed, "#driver-chip")
     def chip_chosen(self) -> None:
@@ -133,6 +139,8 @@ class DriverPane(FormPane[DriverStage]):
         self._offer_steps("")
         if self.query_one("#driver-sense", FormInput).value or not self._senses():
             self.keep()
+        else:
+            self.say(WORK_IT_OUT)
 
     @on(Select.Changed, "#driver-steps")
     def steps_chosen(self) -> None:
@@ -154,10 +162,11 @@ class DriverPane(FormPane[DriverStage]):
     # What comes of it
 
     def show_answer(self) -> None:
-        """Work the fields out and show it; what stands there stays where they can't be."""
+        """Work the fields out and show it, or why they can't be."""
         try:
             answer = self.stage.answer(self.texts)
         except CoilbenchError as problem:
+            self._show(None)
             self.say(str(problem), problem=not isinstance(problem, NotEnoughKnown))
             return
         self.say("" if answer.can_be_set else "not kept with the motor: it says stop")
@@ -165,7 +174,7 @@ class DriverPane(FormPane[DriverStage]):
 
     def keep(self) -> None:
         self.show_answer()
-        if self.answer is None or str(self.query_one(Said).content) or self.desk.read_only:
+        if not self.can_be_set or self.desk.read_only:
             return
         self.stage.keep(self.texts)
         self.facts_changed()

@@ -15,6 +15,8 @@ from coilbench.stages.stage import Known
 from coilbench.ui.panes.base import Caution, Said, StagePane
 from coilbench.ui.widgets.field import Field as TextField
 
+NOT_SAVED = "not saved yet: Enter saves"
+
 F = TypeVar("F", bound=FormStage[Any])
 
 
@@ -67,6 +69,29 @@ class FormPane(StagePane[F]):
         """What is typed, by field."""
         return {**self.unseen, **{each.field.id: each.value for each in self.query(FormInput)}}
 
+    @property
+    def is_unsaved(self) -> bool:
+        """Whether something else stands in the fields than what is kept or known of the motor."""
+        return self.stage.typed(self.texts) != self.stage.typed(self.stage.texts())
+
+    def begin(self) -> None:
+        super().begin()
+        if unsaved := self.bench.unsaved.pop((self.desk.motor, self.stage.id), None):
+            self.put_unsaved(unsaved)
+            self.answer_typed()
+
+    def leaving(self) -> None:
+        if self.is_unsaved:
+            self.bench.unsaved[self.desk.motor, self.stage.id] = self.texts
+            self.bench.tell(f"{self.stage.id}: not saved, it waits there")
+
+    def put_unsaved(self, texts: dict[str, str]) -> None:
+        """Fill in again what was typed when the stage was left."""
+        with self.prevent(Input.Changed):
+            for each in self.query(FormInput):
+                each.value = texts.get(each.field.id, "")
+        self.unseen |= {name: text for name, text in texts.items() if name in self.unseen}
+
     def read_again(self) -> None:
         self.put_texts(self.stage.texts())
         self.say("")
@@ -86,8 +111,15 @@ class FormPane(StagePane[F]):
     @on(Input.Changed, "FormInput")
     def typing(self, event: Input.Changed) -> None:
         event.stop()
+        self.answer_typed()
+
+    def answer_typed(self) -> None:
+        """Show what the texts come to, and that they aren't kept yet."""
         self.say("")
         self.show_answer()
+        said = self.query_one(Said)
+        if self.is_unsaved and not said.has_class("-problem"):
+            self.say("\n".join(filter(None, (NOT_SAVED, str(said.content)))))
 
     def show_answer(self) -> None:
         """Work out what stands in the fields, and show it or why it can't be."""

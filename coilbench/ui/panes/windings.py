@@ -59,11 +59,11 @@ class WindingsPane(StagePane[WindingsStage]):
         """What is asked now; None until that is worked out, and when all is known."""
         return None if self.state is None else self.state.ask
 
-    def on_mount(self) -> None:
+    def begin(self) -> None:
         config = self.bench.config
         self.query_one(Keypad).set_class(config is not None and not config.mouse, "-off")
         self.query_one("#measure").set_class(self.virtual is None, "-off")
-        super().on_mount()
+        super().begin()
 
     def focus_first(self) -> None:
         self.query_one(ReadingInput).focus(scroll_visible=False)

@@ -15,6 +15,7 @@ from textual.widgets import Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.stages.desk import Desk
 from coilbench.stages.leads import printable
+from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
 from coilbench.stages.table import STAGES, next_row, not_needed, row
 from coilbench.stages.table import StageRow as Row
@@ -182,8 +183,10 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {crate}")
 
     def show_warning(self) -> None:
-        """A faulty winding stands over every stage; the windings say it themselves, and more."""
+        """A faulty winding stands over every stage, and what was kept by figures that have changed since; the
+        windings say their faults themselves, and more."""
         says = "" if self.stage_id == "windings" else warning(self.bin.known(self.motor_name))
+        says = says or outdated(Desk(self.bin, self.motor_name))
         line = self.query_one("#sheet-warning", Static)
         line.display = bool(says)
         line.update(f"! {printable(says)}")

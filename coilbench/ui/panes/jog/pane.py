@@ -76,14 +76,14 @@ class JogPane(BoardPane[JogStage]):
 
     # Coming and going
 
-    def on_mount(self) -> None:
+    def begin(self) -> None:
         if not self.bench.demo:  # the demo's conversations must not push out those of a real board
             from coilbench.board.link.conversation import kept_log
             from coilbench.records.paths import board_log_path
 
             self.stage.opener = partial(open_board, log=partial(kept_log, board_log_path()))
         self._guard = self.set_interval(0.1, self._keep_stop_in_reach, pause=True)
-        super().on_mount()
+        super().begin()
         self.form.put_said(self.stage.says, problem=self.stage.is_problem)
         self._look_for_ports()
 

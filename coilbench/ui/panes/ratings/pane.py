@@ -58,8 +58,8 @@ class RatingsPane(FormPane[RatingsStage]):
         for form in self.stage.FORMS:
             yield Caution(form.caution, id=f"caution-{form.id}")
 
-    def on_mount(self) -> None:
-        super().on_mount()
+    def begin(self) -> None:
+        super().begin()
         self._go_to(self.form)
 
     def focus_first(self) -> None:
@@ -84,6 +84,7 @@ class RatingsPane(FormPane[RatingsStage]):
 
     def leaving(self) -> None:
         self.stage.keep_entries(self.texts)
+        super().leaving()
 
     def show_answer(self) -> None:
         """Work the fields out and show it, or what is wrong with them."""
