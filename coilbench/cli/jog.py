@@ -10,16 +10,20 @@ from typing import Any
 
 from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.link import ConversationLog
+from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import FORMS, KINDS
 from coilbench.cli.jog_dialogue import Dialogue
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem
+from coilbench.records.saved.jog import Jog
 from coilbench.stages.desk import Desk
+from coilbench.stages.jog.figures import figures_of
 from coilbench.stages.jog.report import report
 from coilbench.stages.jog.searches import KINDS as SEARCHES
-from coilbench.stages.jog.searches import Limits
+from coilbench.stages.jog.searches import Limits, check_limits
 from coilbench.stages.jog.session import open_board
+from coilbench.stages.jog.setting import usable_setting
 from coilbench.stages.jog.stage import JogStage
 
 HELP = "Find how fast a motor starts and runs without skipping, by trials over a helper board's port."
@@ -82,7 +86,7 @@ def _desk(kept: Desk, save: bool) -> Any:
 
 def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
     texts = stage.texts() | given(args, _OPTIONS)
-    setting = stage.check(texts)
+    setting = usable_setting(texts, stage.desk.known)
     if setting.drive.by_coils and args.microsteps not in (None, "1"):
         raise InputProblem(f"--microsteps {args.microsteps}: coil lines make none, expected --form")
     if TURN in finds and not setting.shaft.sensor:
@@ -91,14 +95,15 @@ def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
     limits = Limits(most_moves=args.moves, width=None if args.width is None else args.width / 100)
     first = Limits(args.lowest, args.highest, limits.width, limits.most_moves)
     if asked:
-        stage.check_limits(asked[0], texts, first)  # refused before anything is opened
+        known = figures_of(stage.desk.known.get(Jog), setting.drive)
+        check_limits(asked[0], setting, known, first)  # refused before anything is opened
     only_count = TURN in finds and not asked
-    virtual = setting.url.startswith("virtual://")
+    virtual = setting.url.startswith(VIRTUAL)
     dialogue = Dialogue(stage, ask=not (virtual or args.yes))
     dialogue.do(stage.connect(texts))
     assert stage.board is not None
     note(f"board: {stage.board.chip}, sketch {stage.board.sketch}; {setting.drive.words}")
-    dialogue.make_ready()
+    dialogue.make_ready(virtual=virtual)
     dialogue.turn(only_count=only_count)
     if args.resonance:
         dialogue.search("resonance", limits)

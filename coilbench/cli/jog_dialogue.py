@@ -6,11 +6,15 @@ import sys
 
 from coilbench.board.link.faults import BoardRestarted, LinkLost
 from coilbench.board.link.replug import wait_for_return
+from coilbench.board.session.wiring import also
 from coilbench.cli.output import note
 from coilbench.errors import CoilbenchError, Fault, InputProblem, NotEnoughKnown
+from coilbench.stages.jog.driving import precautions
+from coilbench.stages.jog.flag_answers import outcome_words
 from coilbench.stages.jog.searches import Limits
 from coilbench.stages.jog.session import Job
-from coilbench.stages.jog.stage import COUNTED, JogStage
+from coilbench.stages.jog.slow_turn import COUNTED
+from coilbench.stages.jog.stage import JogStage
 
 
 class Dialogue:
@@ -23,7 +27,7 @@ class Dialogue:
     def do(self, job: Job | None) -> None:
         """Do a job and all that follow from it by themselves."""
         while job is not None:
-            judged = len(self.stage.answers)
+            judged = len(self.stage.search.answers)
             moving = self.stage.moving and self.stage.stand == "search"
             if moving:
                 self._announce()
@@ -33,8 +37,8 @@ class Dialogue:
                 self.stage.failed(problem)
                 raise
             job = self.stage.done(result)
-            if len(self.stage.answers) > judged:
-                note(f"  {self.stage.last_words}")
+            if len(self.stage.search.answers) > judged:
+                note(f"  {outcome_words(self.stage.search.answers[-1][1])}")
 
     def _done(self, job: Job, *, again: bool) -> object:
         """What a job returns; where the board is unplugged in a move, that is made again when it is back.
@@ -58,29 +62,30 @@ class Dialogue:
             return job(_silent)
 
     def _announce(self) -> None:
-        scene, trial = self.stage.scene, self.stage.trial
+        scene, search = self.stage.scene, self.stage.search
+        trial = search.trial
         assert trial is not None
         left = "" if scene.to_go is None else f", about {scene.to_go} to go"
         note(f"move {scene.moves + 1}{left}: {trial.question} at {trial.tested:.0f} {scene.unit}")
-        if self.stage.judged is not None and self.stage.judged.why and not self.stage.proving:
-            note(self.stage.judged.why)
+        if search.judged is not None and search.judged.why and not search.proving:
+            note(search.judged.why)
 
     # What stands before the searches
 
-    def make_ready(self) -> None:
+    def make_ready(self, *, virtual: bool) -> None:
         """What to wire and to see to; waits for the person where one is asked."""
-        stage = self.stage
-        assert stage.setting is not None
-        setup = stage.setup(ascii=True, sensor=stage.setting.shaft.sensor)
-        if stage.setting.drive.by_coils:
+        stage, setting = self.stage, self.stage.setting
+        assert setting is not None
+        setup = stage.setup(ascii=True, sensor=setting.shaft.sensor)
+        if setting.drive.by_coils:
             for line in setup.wiring:
                 note(f"  {line}")
-        note(f"wiring: {stage.also}")
-        for mark, text in stage.precautions(virtual=stage.is_virtual):
+        note(f"wiring: {also(setting.drive.kind)}")
+        for mark, text in precautions(setting.drive, setting.shaft, virtual=virtual):
             note(f"{mark}: {text}")
         for caution in ((setup.unset,) if setup.unset else ()) + setup.cautions:
             note(f"caution: {caution}")
-        if stage.is_virtual:
+        if virtual:
             note("a virtual motor: its shaft answers by itself, nobody is asked")
         note("Ctrl-C stops the motor at any time")
         if self.ask:
@@ -100,7 +105,7 @@ class Dialogue:
         if stage.corrected:
             ((field, text),) = stage.corrected.items()
             raise Fault(stage.says, remedy=f"give {'--gear' if field == 'gear' else '--steps-per-turn'} {text}")
-        if not stage.is_turned:
+        if stage.stand != "turned":
             raise Fault(stage.says)
         if sensor:
             if turn.counted is None and only_count:
@@ -138,18 +143,18 @@ class Dialogue:
         """Find one thing, or go on finding it."""
         stage = self.stage
         self.do(stage.choose(kind, limits))
-        if stage.answers:
-            note(f"goes on with {len(stage.answers)} moves that were made before")
+        if stage.search.answers:
+            note(f"goes on with {len(stage.search.answers)} moves that were made before")
         self._to_the_end()
 
     def _to_the_end(self) -> None:
         stage = self.stage
-        while stage.trial is not None:
+        while stage.search.trial is not None:
             self._step()
 
     def _step(self) -> None:
         stage = self.stage
-        if stage.asked is None:
+        if stage.search.asked is None:
             self.do(stage.go())
         elif stage.shaft_answers:
             self.do(stage.shaft_answer())
@@ -168,7 +173,7 @@ class Dialogue:
                 note(problem.happened)
                 continue
             self.do(job)
-            if self.stage.pause and self.stage.trial is not None:
+            if self.stage.pause and self.stage.search.trial is not None:
                 note(self.stage.pause)
                 line_of("Enter when ready: ")
             return
@@ -178,7 +183,10 @@ class Dialogue:
         stage = self.stage
         stage.prove(moves)
         for _ in range(2 * moves):
-            if stage.trial is None or stage.proved >= moves or (stage.proved == 0 and stage.proof_skipped):
+            judged = stage.search.judged
+            if judged is None or stage.search.trial is None or judged.proved >= moves:
+                return
+            if judged.proved == 0 and stage.search.proof_skipped:
                 return
             self._step()
 

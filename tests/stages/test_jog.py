@@ -60,9 +60,9 @@ def turned(desk: Desk, port: str = PORT, **texts: str) -> JogStage:
 
 def search_out(stage: JogStage, most: int = 80) -> None:
     for _ in range(most):
-        if stage.trial is None:
+        if stage.search.trial is None:
             return
-        do(stage, stage.shaft_answer() if stage.asked is not None else stage.go())
+        do(stage, stage.shaft_answer() if stage.search.asked is not None else stage.go())
     raise AssertionError(stage.scene)
 
 
@@ -86,7 +86,9 @@ def test_from_a_board_to_a_working_rate_and_its_proof(desk: Desk) -> None:
     stage.prove()
     do(stage, stage.go())
     do(stage, stage.answer_digit(0))
-    assert stage.proved == 1 and stage.asked is not None  # the next one went by itself
+    assert (
+        stage.search.judged is not None and stage.search.judged.proved == 1 and stage.search.asked is not None
+    )  # the next one went by itself
     do(stage, stage.answer_digit(5))
     stage.leave()
     assert stage.stand == "choose" and "is kept" in stage.pause
@@ -102,15 +104,15 @@ def test_resonance_is_scanned_and_kept_away_from(desk: Desk) -> None:
     do(stage, stage.choose("resonance"))
     do(stage, stage.go())
     do(stage, stage.shaft_answer())
-    assert len(stage.answers) == 1
+    assert len(stage.search.answers) == 1
     stage.close()
     again = JogStage(desk)
     assert "resonance is under way, 1 move kept" in again.says
     again = turned(desk)  # goes on where it was
-    assert again.kind == "resonance" and len(again.answers) == 1 and not again.moving
-    while again.trial is not None:
+    assert again.search.kind == "resonance" and len(again.search.answers) == 1 and not again.moving
+    while again.search.trial is not None:
         assert desk.known.get(Jog) is None  # a scan halfway says nothing yet
-        do(again, again.shaft_answer() if again.asked is not None else again.go())
+        do(again, again.shaft_answer() if again.search.asked is not None else again.go())
     figures = again.figures
     # The bench motor's small-swing frequency is near 173 Hz (sqrt(50 x 0.26 / 110e-7) / 2 pi); skips lie below.
     assert figures.resonance_sps and all(80 < rate < 200 for rate in figures.resonance_sps)
@@ -118,7 +120,7 @@ def test_resonance_is_scanned_and_kept_away_from(desk: Desk) -> None:
     assert any(line.label == "resonance" for line in again.known_now)
     again.leave()
     do(again, again.choose("start"))
-    assert again.judged is not None and again.judged.plan.avoid == figures.resonance_bands_sps  # type: ignore[union-attr]
+    assert again.search.judged is not None and again.search.judged.plan.avoid == figures.resonance_bands_sps  # type: ignore[union-attr]
 
 
 @pytest.mark.parametrize(
@@ -150,16 +152,16 @@ def test_a_search_broken_off_is_gone_on_with_and_undone(desk: Desk) -> None:
     do(stage, stage.answer("y"))
     do(stage, stage.answer("n"))
     assert [type(each) for each in saved(desk)] == [SlowTurn, SearchBegun, TrialMade, TrialMade]
-    following = stage.trial
+    following = stage.search.trial
     stage.close()  # as a kill, or Ctrl-C, leaves it
     again = turned(desk)
-    assert again.trial == following and len(again.answers) == 2 and not again.moving
+    assert again.search.trial == following and len(again.search.answers) == 2 and not again.moving
     assert again.can_undo and again.undo() == "test"
     do(again, again.judge_again())
-    assert len(again.answers) == 1 and again.trial != following
+    assert len(again.search.answers) == 1 and again.search.trial != following
     assert again.can_redo and again.redo() == "test"
     do(again, again.judge_again())
-    assert again.trial == following
+    assert again.search.trial == following
 
 
 def test_undo_takes_a_finding_back_with_its_last_answer(desk: Desk) -> None:
@@ -169,7 +171,7 @@ def test_undo_takes_a_finding_back_with_its_last_answer(desk: Desk) -> None:
     assert desk.known.get(Jog) is not None
     stage.undo()
     do(stage, stage.judge_again())
-    assert desk.known.get(Jog) is None and stage.trial is not None and len(stage.answers) == 1
+    assert desk.known.get(Jog) is None and stage.search.trial is not None and len(stage.search.answers) == 1
 
 
 def test_two_moves_are_no_result_and_not_lost_either(desk: Desk) -> None:
@@ -179,14 +181,14 @@ def test_two_moves_are_no_result_and_not_lost_either(desk: Desk) -> None:
     do(stage, stage.answer_digit(0))
     do(stage, stage.answer_digit(4))
     assert "a guess yet" in stage.scene.count
-    following = stage.trial
+    following = stage.search.trial
     stage.leave()
     assert desk.known.get(Jog) is None and "Too rough for a result; its 2 moves are kept" in stage.pause
     assert any("rough" in line.text for line in stage.known_now)
     do(stage, stage.choose("resonance"))  # something else, and back to it
     stage.leave()
     do(stage, stage.choose("start"))
-    assert len(stage.answers) == 2 and stage.trial == following and not stage.moving
+    assert len(stage.search.answers) == 2 and stage.search.trial == following and not stage.moving
 
 
 def test_when_to_stop_may_change_on_the_way(desk: Desk) -> None:
@@ -196,12 +198,12 @@ def test_when_to_stop_may_change_on_the_way(desk: Desk) -> None:
     do(stage, stage.answer_digit(0))
     do(stage, stage.answer_digit(4))
     do(stage, stage.choose("start", Limits(most_moves=3)))
-    assert len(stage.answers) == 2 and stage.trial is not None and not stage.moving
+    assert len(stage.search.answers) == 2 and stage.search.trial is not None and not stage.moving
     do(stage, stage.go())
     do(stage, stage.answer_digit(0))
-    assert len(stage.answers) == 3 and stage.trial is None  # that was the last
+    assert len(stage.search.answers) == 3 and stage.search.trial is None  # that was the last
     do(stage, stage.choose("start", Limits(700.0, 900.0)))
-    assert not stage.answers  # another range is another search
+    assert not stage.search.answers  # another range is another search
 
 
 @pytest.mark.parametrize("other", [{"kind": "array"}, {"turn": "400"}])
@@ -237,7 +239,7 @@ def test_the_sensor_answers_by_itself_and_is_not_kept_with_the_figures(desk: Des
     stage = turned(desk, watch="sensor")
     do(stage, stage.choose("start", Limits(900.0, 1400.0, most_moves=4)))
     do(stage, stage.go())  # and all that follow
-    assert stage.trial is None
+    assert stage.search.trial is None
     trials = [each for each in saved(desk) if isinstance(each, TrialMade)]
     assert {each.by for each in trials} == {"sensor"} and all(
         each.outcome.missed_steps is not None for each in trials
@@ -272,7 +274,7 @@ def test_a_stop_before_the_first_step_holds(desk: Desk) -> None:
     assert session is not None
     session.stop()
     do(stage, job)
-    assert stage.stopped and "Stopped, outputs off." in stage.pause and stage.asked is None
+    assert stage.stopped and "Stopped, outputs off." in stage.pause and stage.search.asked is None
     session.close()
     with pytest.raises(LinkFault, match="no board"):
         session.turn(lambda state, rate: None)

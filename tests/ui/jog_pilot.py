@@ -43,9 +43,9 @@ async def press(pilot: Pilot[int], settle: Settle, *keys: str) -> None:
 async def search_out(pilot: Pilot[int], settle: Settle, pane: JogPane, most: int = 40) -> None:
     """Let the virtual shaft answer until the search has found what it looks for."""
     for _ in range(most):
-        if pane.stage.trial is None and not pane.waiting:
+        if pane.stage.search.trial is None and not pane.waiting:
             return
-        await press(pilot, settle, "g" if pane.stage.asked is None else "m")
+        await press(pilot, settle, "g" if pane.stage.search.asked is None else "m")
     raise AssertionError(shown(pilot.app))  # type: ignore[arg-type]
 
 
@@ -63,7 +63,7 @@ async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
     """The first motor turned once, the search for its fastest start begun."""
     pane = await jog_stage(pilot, settle)
     await press(pilot, settle, "f5", "f6", "m", "1")
-    assert pane.stage.trial is not None and not pane.stage.moving
+    assert pane.stage.search.trial is not None and not pane.stage.moving
     return pane
 
 

@@ -51,7 +51,7 @@ async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilo
             screen = jog_pilot.shown(app)
             if pane.stage.stand not in ("board", "wire"):
                 assert "STOP" in screen  # always in reach
-            if pane.stage.stand == "search" and pane.stage.answers:
+            if pane.stage.stand == "search" and pane.stage.search.answers:
                 assert "moves" in screen and ("held" in screen or "skipped" in screen)
             key = told_key(screen)
             if key is None:
@@ -74,16 +74,16 @@ async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, m
         pane = await jog_pilot.jog_stage(pilot, settle)
         await jog_pilot.press(pilot, settle, "f5", "f6", "m", "1", *"gm" * 2)
         for _ in range(8):
-            if pane.stage.asked is not None:
+            if pane.stage.search.asked is not None:
                 break
             await jog_pilot.press(pilot, settle, "g" if pane.stage.pause else "m")
         screen = jog_pilot.shown(app)
-        assert pane.stage.asked is not None and len(pane.stage.answers) >= 2
+        assert pane.stage.search.asked is not None and len(pane.stage.search.answers) >= 2
         assert "did the flag come back" in screen  # the present question
         assert all(f" {digit} {words}" in screen for digit, words in ((0, "back on its mark"), (5, "can't tell")))
         assert "✓ held" in screen and "✗ skipped" in screen  # the ladder
-        assert f"▸{pane.stage.asked.tested:>7.0f}" in screen
-        for rate, _ in [(trial.tested, outcome) for trial, outcome in pane.stage.answers]:
+        assert f"▸{pane.stage.search.asked.tested:>7.0f}" in screen
+        for rate, _ in [(trial.tested, outcome) for trial, outcome in pane.stage.search.answers]:
             assert f" {rate:.0f} " in screen
         assert "100 ┫" in screen and " 50 ┫" in screen and "% skipped against steps/s" in screen  # the curve
         assert "turns/s" in screen and pane.query_one("#jog-figure").region.height == 3  # the figure, large
@@ -99,5 +99,5 @@ async def test_a_whole_trial_with_the_mouse_alone_by_eye(demo_bench, settle, jog
         for button in ("connect", "turn", "answer-1", "answer-1", "go", "answer-0", "answer-2", "go", "answer-5"):
             await pilot.click(f"#jog-{button}")
             await settle(pilot)
-        told = [outcome.kind for _, outcome in pane.stage.answers]
+        told = [outcome.kind for _, outcome in pane.stage.search.answers]
         assert told == ["returned", "off", "unclear"]

@@ -45,9 +45,9 @@ async def test_mouse_alone_and_the_sensor_answers_by_itself(demo_bench, settle, 
         for button in ("connect", "turn", "answer-1", "answer-1", "go"):
             await pilot.click(f"#jog-{button}")
             await settle(pilot)
-        await jog_pilot.until(pilot, lambda: len(pane.stage.answers) >= 3)
+        await jog_pilot.until(pilot, lambda: len(pane.stage.search.answers) >= 3)
         await pilot.click("#jog-stop")
-        await jog_pilot.until(pilot, lambda: not pane.waiting or pane.stage.trial is None)
+        await jog_pilot.until(pilot, lambda: not pane.waiting or pane.stage.search.trial is None)
         assert {each.value.by for each in app.bin.entries(MOTOR, TrialMade)} == {"sensor"}
 
 
@@ -112,8 +112,8 @@ async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle, jog_
         for key in ("g", "0", "4"):
             await pilot.press(key)
             await settle(pilot)
-        assert len(pane.stage.answers) == 2
-        following = pane.stage.trial
+        assert len(pane.stage.search.answers) == 2
+        following = pane.stage.search.trial
     again = demo_bench()
     async with again.run_test() as pilot:
         pane = await jog_pilot.jog_stage(pilot, settle)
@@ -121,11 +121,11 @@ async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle, jog_
         for key in ("f5", "f6", "1"):
             await pilot.press(key)
             await settle(pilot)
-        assert pane.stage.trial == following and len(pane.stage.answers) == 2
+        assert pane.stage.search.trial == following and len(pane.stage.search.answers) == 2
         assert not pane.stage.moving  # it waits for a word before it moves
         await pilot.press("u")
         await settle(pilot)
-        assert len(pane.stage.answers) == 1
+        assert len(pane.stage.search.answers) == 1
 
 
 async def test_bad_fields_the_boards_own_pins_and_a_shaft_that_jerks(demo_bench, settle, jog_pilot) -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from coilbench.board.session.drive import Kind
+from coilbench.board.session.drive import Drive, Kind
 from coilbench.board.session.wiring import coil_wiring, driver_wiring
 from coilbench.errors import Fault
+from coilbench.motion.trials import Shaft
 from coilbench.rating.coil_lines import CoilLines, coil_cautions, coil_lines
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
@@ -89,12 +91,37 @@ def lines_of_leads(kind: Kind, known: Facts) -> CoilLines:
     return coil_lines(kind, need_order, phases(known), order.sequence, _connection(known))
 
 
-def wiring(board: BoardFound, kind: Kind, known: Facts, *, ascii: bool = False, sensor: bool = True) -> list[str]:
-    """What to wire where, by the board's own pins and the motor's leads."""
+@dataclass(frozen=True)
+class Setup:
+    """What to wire where once a board is connected, and what to mind; ``unset``: no current is set."""
+
+    wiring: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    unset: str = ""
+
+
+def setup_of(board: BoardFound, kind: Kind, known: Facts, *, ascii: bool = False, sensor: bool = True) -> Setup:
+    """What to wire where, by the board's own pins and the motor's leads, and what to mind."""
     if kind == "driver":
         connection = known.get(Connection)
-        return driver_wiring(board.pins, connection.wiring if connection is not None else (), ascii=ascii)
-    return coil_wiring(board.pins, kind, lines_of_leads(kind, known), ascii=ascii, sensor=sensor)
+        lines = driver_wiring(board.pins, connection.wiring if connection is not None else (), ascii=ascii)
+    else:
+        lines = coil_wiring(board.pins, kind, lines_of_leads(kind, known), ascii=ascii, sensor=sensor)
+    return Setup(tuple(lines), drive_cautions(kind, known), no_current_words(kind, known))
+
+
+def precautions(drive: Drive, shaft: Shaft, *, virtual: bool) -> list[tuple[str, str]]:
+    """What to see to on plain lines before anything moves, each with what kind of thing it is; of a virtual motor
+    the cautions alone."""
+    from coilbench.motion.before import precautions
+
+    # There Ctrl-C stops, not a key of the screen; and coil lines have no driver whose current could be set.
+    elsewhere = {"stop", "current"} if drive.by_coils else {"stop"}
+    return [
+        ("caution" if each.kind == "caution" else "see that", each.text)
+        for each in precautions(shaft)
+        if each.key not in elsewhere and (not virtual or each.kind == "caution")
+    ]
 
 
 def _connection(known: Facts) -> str | None:

@@ -7,27 +7,15 @@ from typing import TYPE_CHECKING, Literal, Protocol
 
 from coilbench.records.saved.jog import Figures
 from coilbench.stages.jog.figures import times
+from coilbench.stages.jog.flag_answers import FLAG_ANSWERS
+from coilbench.stages.jog.search_at_work import PROVING_ROUND, SearchAtWork
 from coilbench.stages.jog.searches import ANSWER_S, KIND_TITLES, Judged, found_words
+from coilbench.stages.jog.setting import Setting
+from coilbench.stages.jog.slow_turn import TURN_ANSWERS
 
 if TYPE_CHECKING:
     from coilbench.board.session.jog import TurnEnd
-    from coilbench.motion.trials import Trial
 
-TURN_ANSWERS = (
-    (1, "yes, clockwise"),
-    (2, "yes, anticlockwise"),
-    (3, "hummed or jerked"),
-    (4, "stood still"),
-    (5, "not a whole turn"),
-)
-FLAG_ANSWERS = (
-    (0, "back on its mark"),
-    (1, "off by 1 jump"),
-    (2, "off by 2 jumps"),
-    (3, "off by 3 jumps"),
-    (4, "off, jumps not counted"),
-    (5, "can't tell"),
-)
 WAYS = {
     "moving": "out",
     "resting": "a short rest",
@@ -35,7 +23,6 @@ WAYS = {
     "easing": "slowing down",
     "cooling": "a rest: the coils have been on long",
 }
-PROVING_ROUND = 10  # clean trials after which a proving run rests
 
 Stand = Literal["board", "wire", "turning", "turned", "choose", "search"]
 Told = tuple[tuple[float, bool | None], ...]
@@ -45,20 +32,12 @@ class Standing(Protocol):
     """Where a jog stands, as far as it is seen (``stage.JogStage``)."""
 
     stand: Stand
-    counting: bool
+    setting: Setting | None
     moving: bool
     way: str
     pause: str
     turn_end: TurnEnd | None
-    judged: Judged | None
-    asked: Trial | None
-    proving: bool
-
-    @property
-    def kind(self) -> str: ...
-
-    @property
-    def trial(self) -> Trial | None: ...
+    search: SearchAtWork
 
     @property
     def shaft_answers(self) -> bool: ...
@@ -106,28 +85,20 @@ class Scene:
     to_go: int | None = None
 
 
-@dataclass(frozen=True)
-class Setup:
-    """What to wire where once a board is connected, and what to mind; ``unset``: no current is set."""
-
-    wiring: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    unset: str = ""
-
-
 def scene_of(stage: Standing) -> Scene:
     """The scene of a stage that is past its wiring."""
     if stage.stand == "turning":
-        seen = "round and round; the sensor counts" if stage.counting else "once round, smoothly"
+        counts = stage.setting is not None and stage.setting.shaft.sensor
+        seen = "round and round; the sensor counts" if counts else "once round, smoothly"
         says = stage.way if stage.way == WAYS["cooling"] else f"Watch the flag: {seen}."
         return Scene("one slow turn", says=says, moving=True)
     if stage.stand == "turned":
         return _turned_scene(stage)
     if stage.stand == "choose":
         return _choose_scene(stage.pause, stage.figures)
-    if stage.judged is None:
+    if stage.search.judged is None:
         return Scene("working it out")
-    return _search_scene(stage, stage.judged)
+    return _search_scene(stage, stage.search, stage.search.judged)
 
 
 def _choose_scene(pause: str, figures: Figures) -> Scene:
@@ -154,11 +125,11 @@ def _turned_scene(stage: Standing) -> Scene:
     return Scene("did it turn once, smoothly?", says=asked, answers=TURN_ANSWERS, meter=stage.shaft_answers)
 
 
-def _search_scene(stage: Standing, judged: Judged) -> Scene:
-    title = KIND_TITLES[stage.kind]
+def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scene:
+    title = KIND_TITLES[search.kind]
     told: Told = tuple((trial.tested, outcome.skipped) for trial, outcome in judged.answers)
     curve = _curve(judged) if {True, False} <= {skipped for _, skipped in told} else None
-    shown = stage.asked or stage.trial
+    shown = search.asked or search.trial
     if shown is None:
         figure = judged.working
         return Scene(
@@ -174,12 +145,12 @@ def _search_scene(stage: Standing, judged: Judged) -> Scene:
             curve=curve,
             moves=judged.moves,
         )
-    if stage.proving:
+    if search.proving:
         title = f"{title}: proving run"
     answer_s = getattr(judged.plan, "answer_s", ANSWER_S)
     minutes = max(1, round(judged.to_go * (shown.duration_s + answer_s) / 60))
     shaft = judged.plan.shaft
-    turns = "" if stage.kind == "acceleration" else f", {shown.tested / shaft.steps_per_turn:.2g} turns/s"
+    turns = "" if search.kind == "acceleration" else f", {shown.tested / shaft.steps_per_turn:.2g} turns/s"
     proved = f"proved {times(judged.proved)}, in rounds of {PROVING_ROUND}"
     left = f"moves {judged.moves}, about {judged.to_go} to go, {minutes} min{_guess_words(judged, told, curve)}"
     scene = Scene(
@@ -187,17 +158,17 @@ def _search_scene(stage: Standing, judged: Judged) -> Scene:
         shown.tested,
         judged.unit,
         f"full {judged.unit}{turns}{_missed_words(judged)}",
-        count=proved if stage.proving else left,
+        count=proved if search.proving else left,
         told=told,
         present=shown.tested,
         curve=curve,
         moves=len(judged.answers),
-        to_go=None if stage.proving else judged.to_go,
+        to_go=None if search.proving else judged.to_go,
     )
-    why = f"\n{judged.why}" if judged.why and not stage.proving else ""
+    why = f"\n{judged.why}" if judged.why and not search.proving else ""
     if stage.moving:
         return replace(scene, says=f"{stage.way or 'out fast, back slowly'}{why}", moving=True)
-    if stage.asked is not None:
+    if search.asked is not None:
         return replace(
             scene,
             title="did the flag come back to its mark?",

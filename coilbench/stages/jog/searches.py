@@ -236,13 +236,8 @@ def _swing_hz(setting: Setting, ratings: Ratings | None) -> float | None:
 
 def search_begun(entries: Entries) -> Entry[SearchBegun] | None:
     """The search under way, if one is."""
-    begun: Entry[SearchBegun] | None = None
-    for each in entries:
-        if isinstance(each.value, SearchBegun):
-            begun = cast("Entry[SearchBegun]", each)
-        elif isinstance(each.value, SearchEnded):
-            begun = None
-    return begun
+    last = next((each for each in reversed(entries) if isinstance(each.value, SearchBegun | SearchEnded)), None)
+    return cast("Entry[SearchBegun]", last) if last is not None and isinstance(last.value, SearchBegun) else None
 
 
 def search_left(
@@ -302,13 +297,3 @@ def found_words(kind: str, figures: Figures) -> str:
         return ": " + ", ".join(f"{rate:.0f}" for rate in figures.resonance_sps) if figures.resonance_sps else ""
     found = {"start": figures.start_rate_sps, "run": figures.run_rate_sps}.get(kind)
     return f": {found:.0f}" if found else ""
-
-
-def outcome_words(outcome: Outcome) -> str:
-    """What became of a trial, in a few words."""
-    if outcome.skipped is None:
-        return "not counted"
-    if not outcome.skipped:
-        return "held"
-    lost = outcome.missed_steps if outcome.missed_steps is not None else 4 * (outcome.jumps or 0)
-    return f"skipped, {abs(lost):.0f} steps off" if lost else "skipped"

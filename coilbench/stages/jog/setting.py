@@ -16,8 +16,9 @@ from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.jog import Jog, SearchBegun
 from coilbench.records.saved.ratings import Ratings
+from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FieldProblem, Texts
-from coilbench.stages.jog.driving import likely_kind
+from coilbench.stages.jog.driving import check_drivable, likely_kind
 from coilbench.stages.jog.saved import drive_of, shaft_of
 from coilbench.stages.virtual_port import is_can
 
@@ -143,6 +144,14 @@ def read_setting(texts: Texts) -> Setting:
         raise FieldProblem("flag_on", shaft.blind_because)
     acceleration = float(_whole(texts, "acceleration", 10, 1_000_000, "acceleration"))
     return Setting(_url(port_of(texts), drive, shaft), drive, shaft, acceleration)
+
+
+def usable_setting(texts: Texts, known: Facts) -> Setting:
+    """The texts, read. Raises Fault for a motor that must not be powered or can't be turned so, InputProblem."""
+    check_usable(known)
+    setting = read_setting(texts)
+    check_drivable(setting.drive.kind, known)
+    return setting
 
 
 def port_of(texts: Texts) -> str:

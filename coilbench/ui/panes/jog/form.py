@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Button, Input, Select, Static
 
 from coilbench.board.link.ports import PORT_TYPED, PortChoice
-from coilbench.stages.jog.scene import Setup
+from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.setting import CHOICES, FIELDS, ROWS, asked_rows
 from coilbench.ui.panes.base import Caution
 from coilbench.ui.widgets.field import Field

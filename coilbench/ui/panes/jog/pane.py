@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
-from coilbench.stages.jog.scene import Setup
+from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.session import Job, Session, open_board
 from coilbench.stages.jog.stage import SETTLED, JogStage
 from coilbench.stages.stage import Known
@@ -267,10 +267,10 @@ class JogPane(BoardPane[JogStage]):
         if action == "jog_settings":
             return stage.stand in SETTLED
         if action in ("jog_go", "jog_choose"):
-            ready = stage.stand == "search" and not stage.moving and stage.asked is None
-            return ready and (action == "jog_choose" or stage.trial is not None)
+            ready = stage.stand == "search" and not stage.moving and stage.search.asked is None
+            return ready and (action == "jog_choose" or stage.search.trial is not None)
         if action == "jog_prove":
-            return stage.is_found
+            return stage.stand == "search" and stage.scene.prove
         if action == "jog_answer":
             at_setup = stage.stand in ("board", "wire")
             return not at_setup and (parameters == ("",) or int(str(parameters[0])) in dict(stage.scene.answers))
