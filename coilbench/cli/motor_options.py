@@ -44,9 +44,9 @@ def motor_desk(args: argparse.Namespace) -> Iterator[Desk]:
     with Bin.open(path) as bin_:
         desk = desk_of(bin_, args.motor)
         warn_of_fault(desk)
+        before = _warn_of_outdated(desk)
         yield desk
-        if line := outdated(desk):
-            note(f"warning: {desk.motor}: {line}")
+        _warn_of_outdated(desk, said=before)
 
 
 def warn_of_fault(desk: Desk) -> None:
@@ -56,6 +56,14 @@ def warn_of_fault(desk: Desk) -> None:
     found = fitness_of(desk.known)
     if found.usable and found.line:
         note(f"warning: {desk.motor}: {found.line}")
+
+
+def _warn_of_outdated(desk: Desk, *, said: str = "") -> str:
+    """A line for a stage that was kept by figures that have changed since, unless it is ``said``; the line."""
+    line = outdated(desk)
+    if line and line != said:
+        note(f"warning: {desk.motor}: {line}")
+    return line
 
 
 def given(args: argparse.Namespace, options: Options) -> dict[str, str]:

@@ -111,8 +111,10 @@ class StagePane(ShowsProblems, StageArea, Generic[S]):
     def changed_elsewhere(self) -> None:
         """Another bench changed the bin. A pane whose fields hold nothing unsaved reads again."""
 
-    def leaving(self) -> None:
-        """The person goes to another stage or to the crate: keep what can be kept of what is typed."""
+    def leaving(self) -> str:
+        """The person goes to another stage or to the crate: keep what can be kept of what is typed, and return what
+        is to be said of the rest."""
+        return ""
 
     def known(self) -> list[Known]:
         """What this stage knows so far, for the panel beside the work."""

@@ -80,10 +80,11 @@ class FormPane(StagePane[F]):
             self.put_unsaved(unsaved)
             self.answer_typed()
 
-    def leaving(self) -> None:
-        if self.is_unsaved:
-            self.bench.unsaved[self.desk.motor, self.stage.id] = self.texts
-            self.bench.tell(f"{self.stage.id}: not saved, it waits there")
+    def leaving(self) -> str:
+        if not self.is_unsaved:
+            return ""
+        self.bench.unsaved[self.desk.motor, self.stage.id] = self.texts
+        return f"{self.stage.id}: not saved, it waits there"
 
     def put_unsaved(self, texts: dict[str, str]) -> None:
         """Fill in again what was typed when the stage was left."""

@@ -137,8 +137,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
-        if self.pane is not None:
-            self.pane.leaving()
+        says = "" if self.pane is None else self.pane.leaving()
         self.stage_id = stage_id
         work = self.query_one("#work", Container)
         await work.remove_children()
@@ -147,6 +146,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
         await work.mount(pane)
         pane.focus_first()
         self.refresh_around()
+        if says:
+            self.bench.tell(says)
         self.refresh_bindings()
 
     def refresh_bindings(self) -> None:
@@ -256,8 +257,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
             self.pane.redo()
 
     def action_sheet_crate(self) -> None:
-        if self.pane is not None:
-            self.pane.leaving()
+        if self.pane is not None and (says := self.pane.leaving()):
+            self.app.call_later(self.bench.tell, says)  # on the crate
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:

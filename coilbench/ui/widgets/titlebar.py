@@ -44,8 +44,12 @@ class TitleBar(Horizontal):
             yield KeyLabel(action_id)
 
     def say(self, title: str) -> None:
-        """Change the title."""
-        self._title = title
+        """Change the title; one that is another ends what was told of the place before."""
+        changed, self._title = title != self._title, title
+        if self._told is not None and changed:
+            self._told.stop()
+            self._told = None
+            self.set_class(False, "-told")
         if self._told is None:
             self.query_one("#title", Static).update(title)
 

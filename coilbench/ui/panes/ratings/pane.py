@@ -82,9 +82,9 @@ class RatingsPane(FormPane[RatingsStage]):
     def changed_elsewhere(self) -> None:
         self.read_again()
 
-    def leaving(self) -> None:
+    def leaving(self) -> str:
         self.stage.keep_entries(self.texts)
-        super().leaving()
+        return super().leaving()
 
     def show_answer(self) -> None:
         """Work the fields out and show it, or what is wrong with them."""
