@@ -10,6 +10,7 @@ from typing import Any
 
 from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.link import ConversationLog
+from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import FORMS, KINDS
 from coilbench.cli.jog_dialogue import Dialogue
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
@@ -93,7 +94,7 @@ def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
     if asked:
         stage.check_limits(asked[0], texts, first)  # refused before anything is opened
     only_count = TURN in finds and not asked
-    virtual = setting.url.startswith("virtual://")
+    virtual = setting.url.startswith(VIRTUAL)
     dialogue = Dialogue(stage, ask=not (virtual or args.yes))
     dialogue.do(stage.connect(texts))
     assert stage.board is not None

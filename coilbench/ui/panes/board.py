@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
-from typing import ClassVar, Protocol, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
 
 from textual import events, on, work
 from textual.message import Message
 
 from coilbench.errors import CoilbenchError
-from coilbench.stages.stage import Stage
 from coilbench.ui.panes.base import StagePane
+
+if TYPE_CHECKING:
+    from coilbench.stages.jog.session import Job
+    from coilbench.stages.jog.stage import JogStage
+    from coilbench.stages.order import OrderStage
 
 LEAVE_KEYS = ("f2", "f3")  # to another stage, which stops the motor, too
 COVERED = "The motor was stopped: a page covered STOP."
 LOOK_SECONDS = 1.0
 
-S = TypeVar("S", bound=Stage)
+S = TypeVar("S", bound="JogStage | OrderStage")
 
 
 class Session(Protocol):
@@ -52,12 +55,7 @@ class BoardPane(StagePane[S]):
     @property
     def session(self) -> Session | None:
         """The session with the board, if there is one."""
-        return None
-
-    @property
-    def is_connected(self) -> bool:
-        """A board has answered, and may be asked for a sign of life between jobs."""
-        return False
+        return self.stage.session
 
     @property
     def moves_now(self) -> bool:
@@ -95,7 +93,7 @@ class BoardPane(StagePane[S]):
 
     # Jobs
 
-    def run_job(self, job: Callable[[Callable[[str, float], None]], object]) -> None:
+    def run_job(self, job: Job) -> None:
         """Do what the board has to do; ``show_worked_out`` has what it came to, ``Way`` what it does meanwhile."""
         token, last = self._token + 1, [""]
 
@@ -113,7 +111,7 @@ class BoardPane(StagePane[S]):
 
     def look_at_board(self) -> None:
         """Between jobs the board is asked for a sign of life, so that a pulled cable is said at once."""
-        if self.is_connected and self.session is not None and not self.waiting:
+        if self.stage.board is not None and self.session is not None and not self.waiting:
             self._look(self.session)
 
     @work(thread=True, group="look", exit_on_error=False)

@@ -11,7 +11,7 @@ from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.jog.scene import Setup
-from coilbench.stages.jog.session import Job, Session, open_board
+from coilbench.stages.jog.session import Job, open_board
 from coilbench.stages.jog.stage import SETTLED, JogStage
 from coilbench.stages.stage import Known
 from coilbench.stages.virtual_port import virtual_port
@@ -61,14 +61,6 @@ class JogPane(BoardPane[JogStage]):
     @property
     def form(self) -> JogForm:
         return self.query_one(JogForm)
-
-    @property
-    def session(self) -> Session | None:
-        return self.stage.session
-
-    @property
-    def is_connected(self) -> bool:
-        return self.stage.board is not None
 
     @property
     def moves_now(self) -> bool:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from textual import on
 
@@ -13,9 +14,6 @@ from coilbench.stages.order import WAITING, OrderStage
 from coilbench.stages.virtual_port import virtual_port
 from coilbench.ui.panes.board import BoardPane
 
-if TYPE_CHECKING:
-    from coilbench.board.session.nudge import NudgeSession
-
 
 class NudgePane(BoardPane[OrderStage]):
     """Hands the stage's jobs to the worker, and what comes of them to the stage."""
@@ -23,14 +21,6 @@ class NudgePane(BoardPane[OrderStage]):
     EARLY_KEYS = frozenset("1234mg")  # the answers, and the key that began the nudge
     says = ""  # while there is no board yet
     stopped_by_page = False
-
-    @property
-    def session(self) -> NudgeSession | None:
-        return self.stage.session
-
-    @property
-    def is_connected(self) -> bool:
-        return self.stage.board is not None
 
     @property
     def moves_now(self) -> bool:
@@ -81,7 +71,7 @@ class NudgePane(BoardPane[OrderStage]):
 
     def _offered(self, found: list[PortChoice]) -> None:
         if self.bench.demo:
-            found = [PortChoice(self._virtual_url(), "virtual board and motor"), *found]
+            found = [self._virtual_port(), *found]
         if self.bench.demo or (len(found) == 1 and found[0].usb):
             self._open(found[0].url)
         else:
@@ -100,14 +90,15 @@ class NudgePane(BoardPane[OrderStage]):
         self.run_job(lambda progress: job())
         self.show_state()
 
-    def _virtual_url(self) -> str:
+    def _virtual_port(self) -> PortChoice:
         """The demo's board, its lines wired to this motor as the screen says."""
-        url = virtual_port(self.desk.known, self.bench.virtual_options).url
+        port = virtual_port(self.desk.known, self.bench.virtual_options)
         virtual, lines = self.bench.virtual, self.stage.lines
         if virtual is None or lines is None or not virtual.has(self.desk.motor):
-            return url
+            return port
         places = virtual.motor(self.desk.motor).windings.places
-        return with_options(url, {"lines": "".join(str(places[end]) for end in lines.ends)})
+        wired = "".join(str(places[end]) for end in lines.ends)
+        return replace(port, url=with_options(port.url, {"lines": wired}))
 
     @on(BoardPane.Way)
     def way(self, event: BoardPane.Way) -> None:
