@@ -105,9 +105,15 @@ class BoardPane(StagePane[S]):
         self.work_out(lambda: job(told))
         self.refresh_bindings()
 
-    def is_now(self, event: Way) -> bool:
-        """Whether what the board says is of the job at work."""
-        return event.token == self._token and self.moves_now
+    @on(Way)
+    def way(self, event: Way) -> None:
+        """What the board says of a job that is no longer at work is passed over."""
+        event.stop()
+        if event.token == self._token and self.moves_now:
+            self.show_way(event.state)
+
+    def show_way(self, state: str) -> None:
+        """Show what the board does now."""
 
     def look_at_board(self) -> None:
         """Between jobs the board is asked for a sign of life, so that a pulled cable is said at once."""

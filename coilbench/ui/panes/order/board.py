@@ -6,8 +6,6 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from textual import on
-
 from coilbench.board.link.ports import PortChoice, with_options
 from coilbench.errors import CoilbenchError
 from coilbench.stages.order import WAITING, OrderStage
@@ -100,12 +98,9 @@ class NudgePane(BoardPane[OrderStage]):
         wired = "".join(str(places[end]) for end in lines.ends)
         return replace(port, url=with_options(port.url, {"lines": wired}))
 
-    @on(BoardPane.Way)
-    def way(self, event: BoardPane.Way) -> None:
-        event.stop()
-        if self.is_now(event):
-            self.stage.told(event.state)
-            self.show_says()
+    def show_way(self, state: str) -> None:
+        self.stage.told(state)
+        self.show_says()
 
     def show_worked_out(self, result: Any) -> None:
         from coilbench.board.session.nudge import Nudge
