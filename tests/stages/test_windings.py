@@ -23,20 +23,7 @@ from coilbench.stages.windings.words import known_of
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
-
-LEADS = ("red", "blue", "white", "green", "black", "[/x]")
-SIX = Verdict(
-    LEADS,
-    "unipolar-6",
-    0.998,
-    (
-        Coil("A", ("red", "blue"), "white", 48.2, 0.3, alive=True),
-        Coil("B", ("green", "black"), "[/x]", 48.25678, 0.3, alive=True),
-    ),
-    cannot_tell=("which way the shaft turns",),
-    readings=7,
-    sure=True,
-)
+from tests.support.verdicts import LEADS, SIX
 
 
 def kept(verdict: Verdict) -> dict[str, Any]:

@@ -10,20 +10,8 @@ from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest
 from coilbench.winding.readings.reading import FRAME, Reading
+from tests.support.verdicts import LEADS, SIX
 
-LEADS = ("red", "blue", "white", "green", "black", "[/x]")
-SIX = Verdict(
-    LEADS,
-    "unipolar-6",
-    0.998,
-    (
-        Coil("A", ("red", "blue"), "white", 48.2, 0.3, alive=True),
-        Coil("B", ("green", "black"), "[/x]", 48.25678, 0.3, alive=True),
-    ),
-    cannot_tell=("which way the shaft turns",),
-    readings=7,
-    sure=True,
-)
 FIVE = Verdict(
     ("1", "2", "3", "4", "5"),
     "unipolar-5",
