@@ -21,9 +21,9 @@ from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM, judged, snaps
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.stages.windings.words import known_of
 from coilbench.winding.engine.sorting import judge
-from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
+from coilbench.winding.engine.verdict import Ask, Coil, Verdict
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
-from tests.support.verdicts import LEADS, SIX
+from tests.support.verdicts import LEADS, ODD, SIX
 
 
 def kept(verdict: Verdict) -> dict[str, Any]:
@@ -66,14 +66,7 @@ def test_what_to_measure_next_in_json() -> None:
 
 
 def test_faults_and_repeats_as_kept() -> None:
-    odd = Verdict(
-        LEADS,
-        "unipolar-6",
-        0.6,
-        faults=(Fault("open", ("red", "white"), "the half on red and white is open"),),
-        repeat=(("red", "blue"),),
-    )
-    result = kept(odd)
+    result = kept(ODD)
     assert result["faults"] == [{"kind": "open", "leads": ["red", "white"]}]
     assert result["repeat"] == [["red", "blue"]]
 

@@ -1,8 +1,8 @@
-"""A verdict on windings as the engine gives it, for tests of what is said and kept of it."""
+"""Verdicts on windings as the engine gives them, for tests of what is said and kept of them."""
 
 from __future__ import annotations
 
-from coilbench.winding.engine.verdict import Coil, Verdict
+from coilbench.winding.engine.verdict import Coil, Fault, Verdict
 
 LEADS = ("red", "blue", "white", "green", "black", "[/x]")
 SIX = Verdict(
@@ -16,4 +16,11 @@ SIX = Verdict(
     cannot_tell=("which way the shaft turns",),
     readings=7,
     sure=True,
+)
+ODD = Verdict(
+    LEADS,
+    "unipolar-6",
+    0.6,
+    faults=(Fault("open", ("red", "white"), "the half on red and white is open"),),
+    repeat=(("red", "blue"),),
 )
