@@ -139,14 +139,12 @@ class Bin:
 
     def known(self, name: str) -> Facts:
         """What is known at every stage, as records."""
-        facts = {stage: decode.kept_fact(name, stage, value) for stage, value in self._fact_texts(name)}
-        return Facts({stage: fact for stage, fact in facts.items() if fact is not None})
-
-    def _fact_texts(self, name: str) -> list[tuple[str, str]]:
         with self.reading() as connection:
-            return connection.execute(
+            rows = connection.execute(
                 "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self.motor_id(connection, name)]
             ).fetchall()
+        facts = {stage: decode.kept_fact(name, stage, value) for stage, value in rows}
+        return Facts({stage: fact for stage, fact in facts.items() if fact is not None})
 
     def entries(self, name: str, kind: type[E]) -> list[Entry[E]]:
         """What was done at a stage, in order: the records of this kind (``Event`` itself: of every kind)."""

@@ -19,13 +19,6 @@ from coilbench.records.store import WINDINGS, Bin, utc_now
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 
-def set_leads(bin: Bin, motor: str, leads: Sequence[str], *, stage: str = WINDINGS) -> None:
-    """Replace the list of leads. Raises InputProblem when a lead that has readings would be gone."""
-    with bin.writing() as connection:
-        motor_id = bin.motor_id(connection, motor)
-        _put_leads(connection, journal.Act(connection, motor_id, stage), motor_id, leads)
-
-
 def add_reading(bin: Bin, motor: str, reading: Reading, *, meter: str = "", kind: str = "ohms") -> int:
     """Save a reading; return its id."""
     ohm = checked_ohm(reading.ohm)
@@ -64,7 +57,10 @@ def remove_reading(bin: Bin, reading_id: int) -> None:
 
 
 def keep(bin: Bin, motor: str, stage: str, *facts: Fact, leads: Sequence[str] | None = None) -> None:
-    """Keep facts, in place of what was known before, as one act of ``stage``; with ``leads`` the leads too."""
+    """Keep facts, in place of what was known before, as one act of ``stage``; with ``leads`` the leads too.
+
+    Raises InputProblem when a lead that has readings would be gone.
+    """
     with bin.writing() as connection:
         motor_id = bin.motor_id(connection, motor)
         act = journal.Act(connection, motor_id, stage)

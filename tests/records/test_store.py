@@ -87,15 +87,15 @@ def test_frame_and_probes_are_no_leads_but_may_be_read(bin_: Bin) -> None:
     writing.add_reading(bin_, MOTOR, Reading("probes", "probes", 0.2))
     assert len(bin_.readings(MOTOR)) == 2
     with pytest.raises(InputProblem):
-        writing.set_leads(bin_, MOTOR, ["RD", "frame"])
+        writing.keep(bin_, MOTOR, "windings", leads=["RD", "frame"])
 
 
 def test_leads_with_readings_stay(bin_: Bin) -> None:
     saved = writing.add_reading(bin_, MOTOR, Reading("RD", "BU", 1.0))
     with pytest.raises(InputProblem, match="'BU' has readings"):
-        writing.set_leads(bin_, MOTOR, ["RD", "WH"])
+        writing.keep(bin_, MOTOR, "windings", leads=["RD", "WH"])
     writing.remove_reading(bin_, saved)
-    writing.set_leads(bin_, MOTOR, ["RD", "WH"])
+    writing.keep(bin_, MOTOR, "windings", leads=["RD", "WH"])
     writing.undo(bin_, MOTOR)
     writing.undo(bin_, MOTOR)
     assert bin_.motor(MOTOR).leads == ("RD", "BU", "WH") and len(bin_.readings(MOTOR)) == 1

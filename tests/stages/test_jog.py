@@ -302,6 +302,8 @@ def test_what_a_stage_starts_with() -> None:
     label = Facts({"intake": Intake(label="5 V 1 A 0.9 deg/step")})
     assert first_texts(label, [])["turn"] == "400"
     assert first_texts(Facts({"ratings": Ratings(step_angle_degree=3.6)}), [])["turn"] == "100"
+    corrected = Facts({"ratings": Ratings(step_angle_degree=3.6), "intake": Intake(step_angle_degree=0.9)})
+    assert first_texts(corrected, [])["turn"] == "400"  # as at every stage, the intake's counts
     assert first_texts(Facts(), [])["acceleration"] == "5000"
 
 

@@ -9,10 +9,8 @@ import pytest
 from coilbench.board.session.drive import Drive, Kind
 from coilbench.board.session.wiring import coil_wiring, driver_wiring
 from coilbench.errors import Fault, InputProblem
-from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
-from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Coil, Windings
@@ -23,6 +21,7 @@ from coilbench.stages.jog.driving import (
     lines_of_leads,
     no_current_words,
 )
+from tests.support.motors import known
 
 PINS = {
     "driver": {"step": 5, "dir": 6, "enable": 7, "active": 0},
@@ -35,10 +34,6 @@ PINS = {
 def test_drives_that_can_not_be(plain: dict[str, Any]) -> None:
     with pytest.raises(InputProblem):
         Drive(**plain)
-
-
-def known(*facts: Fact) -> Facts:
-    return Facts({fact.stage: fact for fact in facts})
 
 
 def connected(connection: str) -> Connection:

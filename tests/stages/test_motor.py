@@ -4,19 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
-from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.stages import motor
-from tests.support.motors import EIGHT, FIVE, FOUR, PAIRED, RATED, SIX
-
-
-def known(*facts: Fact) -> Facts:
-    return Facts({fact.stage: fact for fact in facts})
+from tests.support.motors import EIGHT, FIVE, FOUR, PAIRED, RATED, SIX, known
 
 
 def test_what_a_driver_has_to_do_with() -> None:

@@ -16,20 +16,10 @@ from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.records.store import Bin
 from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.order.stage import OrderStage
-from tests.support.motors import EIGHT, FIVE, FOUR, SIX
+from tests.support.motors import EIGHT, FIVE, FOUR, IN_ORDER, RING, SIX
 
 FIVE_LEADS = "WH RD YE BU BK"
 SIX_LEADS = "RD BU WH GN BK YE"
-RING = ("RD", "BU", "YE", "BK")  # turns the five-lead motor clockwise
-KNOWN = Order(
-    ends=("RD", "YE", "BU", "BK"),
-    sequence=RING,
-    reverse=("RD", "BK", "YE", "BU"),
-    phases=(("RD", "YE"), ("BU", "BK")),
-    confidence=0.99,
-    tests=3,
-    done=True,
-)
 
 
 def desk(leads: str, *facts: Fact) -> Desk:
@@ -113,24 +103,24 @@ def test_an_order_saved_without_its_tests_is_known_and_stays(five: Desk, tests: 
     stage = OrderStage(five)
     for _ in range(tests):
         stage.answer_text(seen(stage))
-    five.derive(KNOWN)
+    five.derive(IN_ORDER)
     stage = OrderStage(five)
-    assert five.known.get(Order) == KNOWN
+    assert five.known.get(Order) == IN_ORDER
     assert stage.test is None and stage.state.done and "RD BU YE BK" in stage.state.known[-1].text
     for _ in range(tests):  # it does not rest on these
         assert stage.undo() is not None
-        assert five.known.get(Order) == KNOWN and stage.test is None
+        assert five.known.get(Order) == IN_ORDER and stage.test is None
 
 
 def test_an_order_of_windings_sorted_otherwise_since_is_asked_for_anew(five: Desk) -> None:
     others = zip("ABCD", ("WH", "YE", "BU", "BK"), strict=True)
     other = tuple(Coil(name=name, ends=("RD", end), ohms=70.0) for name, end in others)
-    five.derive(KNOWN)
+    five.derive(IN_ORDER)
     five.add(HandTest(kind="twitch", reference="RD", touched="BU", answer="cw"))
     five.derive(Windings(arrangement="unipolar-5", confidence=0.99, coils=other, common="RD"))
     stage = OrderStage(five)
     assert stage.test is not None and stage.verdict is not None and stage.verdict.tests == 0
-    assert five.known.get(Order) == KNOWN  # looking changes nothing
+    assert five.known.get(Order) == IN_ORDER  # looking changes nothing
     stage.answer("unsure")
     assert Order.stage not in five.known
 

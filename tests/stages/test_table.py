@@ -7,7 +7,6 @@ import pytest
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
-from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.jog import Figures, Jog, SavedDrive
 from coilbench.records.saved.order import Order
@@ -16,6 +15,7 @@ from coilbench.records.saved.windings import WindingFault, Windings
 from coilbench.stages.desk import scratch_desk
 from coilbench.stages.overview import overview
 from coilbench.stages.table import STAGES, next_row, not_needed
+from tests.support.motors import known
 
 SORTED = Windings(arrangement="unipolar-6", confidence=0.99)
 PLAIN = Windings(arrangement="bipolar-4", confidence=0.99)
@@ -37,10 +37,6 @@ def test_what_comes_next(facts: tuple[Fact, ...], words: str) -> None:
     desk = scratch_desk(("RD", "BU"))
     desk.keep("intake", *facts)
     assert overview(desk.bin, desk.bin.motor(desk.motor)).next == words
-
-
-def known(*facts: Fact) -> Facts:
-    return Facts({fact.stage: fact for fact in facts})
 
 
 def test_a_motor_on_coil_lines_alone_has_no_driver_to_set() -> None:

@@ -21,22 +21,9 @@ from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM, judged, snaps
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.stages.windings.words import known_of
 from coilbench.winding.engine.sorting import judge
-from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
+from coilbench.winding.engine.verdict import Ask, Coil, Verdict
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
-
-LEADS = ("red", "blue", "white", "green", "black", "[/x]")
-SIX = Verdict(
-    LEADS,
-    "unipolar-6",
-    0.998,
-    (
-        Coil("A", ("red", "blue"), "white", 48.2, 0.3, alive=True),
-        Coil("B", ("green", "black"), "[/x]", 48.25678, 0.3, alive=True),
-    ),
-    cannot_tell=("which way the shaft turns",),
-    readings=7,
-    sure=True,
-)
+from tests.support.verdicts import LEADS, ODD, SIX
 
 
 def kept(verdict: Verdict) -> dict[str, Any]:
@@ -79,14 +66,7 @@ def test_what_to_measure_next_in_json() -> None:
 
 
 def test_faults_and_repeats_as_kept() -> None:
-    odd = Verdict(
-        LEADS,
-        "unipolar-6",
-        0.6,
-        faults=(Fault("open", ("red", "white"), "the half on red and white is open"),),
-        repeat=(("red", "blue"),),
-    )
-    result = kept(odd)
+    result = kept(ODD)
     assert result["faults"] == [{"kind": "open", "leads": ["red", "white"]}]
     assert result["repeat"] == [["red", "blue"]]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from coilbench.records.saved.base import Fact
+from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Coil, Windings
@@ -30,6 +32,17 @@ SIX = Windings(
         Coil(name="B", ends=("GN", "BK"), tap="YE", ohms=48.2, ohms_sd=0.3),
     ),
 )
+# Turns FIVE clockwise.
+RING = ("RD", "BU", "YE", "BK")
+IN_ORDER = Order(
+    ends=("RD", "YE", "BU", "BK"),
+    sequence=RING,
+    reverse=("RD", "BK", "YE", "BU"),
+    phases=(("RD", "YE"), ("BU", "BK")),
+    confidence=0.99,
+    tests=3,
+    done=True,
+)
 EIGHT = Windings(
     arrangement="split-8",
     confidence=0.99,
@@ -49,3 +62,8 @@ RATED = Ratings(
     inductance_henry=0.0032,
     step_angle_degree=1.8,
 )
+
+
+def known(*facts: Fact) -> Facts:
+    """These facts as what is known of one motor."""
+    return Facts({fact.stage: fact for fact in facts})

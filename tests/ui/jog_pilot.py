@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 
 from textual.pilot import Pilot
 
@@ -11,13 +11,7 @@ from coilbench.ui.panes.jog.form import JogField
 from coilbench.ui.panes.jog.pane import JogPane
 from coilbench.ui.panes.order.pane import OrderPane
 from coilbench.ui.screens.sheet import BenchSheet
-
-Settle = Callable[[Pilot[int]], Awaitable[None]]
-
-
-def shown(app: BenchApp) -> str:
-    """The screen as text."""
-    return "\n".join("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+from tests.ui.screen import Settle, measured_out, open_stage, shown
 
 
 async def jog_stage(pilot: Pilot[int], settle: Settle, *, motor: int = 0) -> JogPane:
@@ -69,15 +63,9 @@ async def to_the_search(pilot: Pilot[int], settle: Settle) -> JogPane:
 
 async def order_stage(pilot: Pilot[int], settle: Settle, motor: str) -> OrderPane:
     """The order stage of a motor of the demo's crate, its windings sorted."""
-    app = pilot.app
     await settle(pilot)
-    sheet = BenchSheet(motor, stage_id="windings")
-    await app.push_screen(sheet)
-    await settle(pilot)
-    for _ in range(40):
-        if getattr(sheet.pane, "ask", None) is None:
-            break
-        await press(pilot, settle, "m")
+    sheet = await open_stage(pilot, settle, motor, "windings")
+    await measured_out(pilot, settle)
     await sheet.show_stage("order")
     await settle(pilot)
     return sheet.query_one(OrderPane)

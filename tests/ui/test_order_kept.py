@@ -10,25 +10,15 @@ import pytest
 from coilbench.cli import main
 from coilbench.quantity import OPEN
 from coilbench.records.exchange import export_object
-from coilbench.records.saved.order import HandTest, Order
+from coilbench.records.saved.order import HandTest
 from coilbench.stages.desk import Desk
 from coilbench.stages.order.stage import OrderStage
 from coilbench.winding.readings.reading import FRAME, Reading
-from tests.support.motors import FIVE
+from tests.support.motors import FIVE, IN_ORDER
 
 from .screen import open_stage, shown, standing
 
 LEADS = ("WH", "RD", "YE", "BU", "BK")
-RING = ("RD", "BU", "YE", "BK")
-KNOWN = Order(
-    ends=LEADS[1:],
-    sequence=RING,
-    reverse=("RD", "BK", "YE", "BU"),
-    phases=(("RD", "YE"), ("BU", "BK")),
-    confidence=0.99,
-    tests=3,
-    done=True,
-)
 
 
 class Lines(io.StringIO):
@@ -47,7 +37,7 @@ def vent(app) -> Desk:
 async def test_an_order_without_its_tests_is_shown_and_stays(own_bench, settle) -> None:
     app = own_bench()
     async with standing(app, settle, size=(120, 40)) as pilot:
-        vent(app).derive(KNOWN)
+        vent(app).derive(IN_ORDER)
         before = export_object(app.bin)
         await open_stage(pilot, settle, "vent", "order")
         assert "the order is known" in shown(app) and "RD BU YE BK" in shown(app)

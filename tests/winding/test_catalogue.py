@@ -14,7 +14,7 @@ import pytest
 from coilbench.winding import report
 from coilbench.winding.drawing.model import draw
 from coilbench.winding.drawing.text import render_text
-from coilbench.winding.engine.catalogue import CATALOGUE, UNLISTED, Arrangement, Catalogue, arrangement
+from coilbench.winding.engine.catalogue import CATALOGUE, UNLISTED, Arrangement, Catalogue
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.hypotheses import EXACT_LEADS, table_for
 from coilbench.winding.engine.sorting import judge
@@ -142,7 +142,7 @@ def test_the_records_are_sound() -> None:
     ],
 )
 def test_what_the_later_stages_ask(name, drivable, ordered, phases_need_order, halves_pair, tapped) -> None:
-    one = arrangement(name)
+    one = CATALOGUE.find(name)
     asked = (one.drivable, one.ordered, one.phases_need_order, one.halves_pair, one.tapped)
     assert asked == (drivable, ordered, phases_need_order, halves_pair, tapped)
 

@@ -10,20 +10,8 @@ from coilbench.winding.engine.verdict import Ask, Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest
 from coilbench.winding.readings.reading import FRAME, Reading
+from tests.support.verdicts import LEADS, ODD, SIX
 
-LEADS = ("red", "blue", "white", "green", "black", "[/x]")
-SIX = Verdict(
-    LEADS,
-    "unipolar-6",
-    0.998,
-    (
-        Coil("A", ("red", "blue"), "white", 48.2, 0.3, alive=True),
-        Coil("B", ("green", "black"), "[/x]", 48.25678, 0.3, alive=True),
-    ),
-    cannot_tell=("which way the shaft turns",),
-    readings=7,
-    sure=True,
-)
 FIVE = Verdict(
     ("1", "2", "3", "4", "5"),
     "unipolar-5",
@@ -37,15 +25,8 @@ FIVE = Verdict(
 
 
 def test_faults_and_repeats_in_words() -> None:
-    odd = Verdict(
-        LEADS,
-        "unipolar-6",
-        0.6,
-        faults=(Fault("open", ("red", "white"), "the half on red and white is open"),),
-        repeat=(("red", "blue"),),
-    )
-    assert report.warnings(odd)[0].startswith("perhaps the half on red")
-    assert "measure it again" in report.warnings(odd)[1]
+    assert report.warnings(ODD)[0].startswith("perhaps the half on red")
+    assert "measure it again" in report.warnings(ODD)[1]
 
 
 def test_order_only_once_it_is_known() -> None:

@@ -10,16 +10,14 @@ from coilbench.board.link.ports import PORT_EXAMPLE, with_options
 from coilbench.board.session.drive import FORMS, KINDS, Drive
 from coilbench.errors import InputProblem
 from coilbench.motion.trials import Shaft
-from coilbench.rating.label import kept_label
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.jog import Jog, SearchBegun
-from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FieldProblem, Texts
 from coilbench.stages.jog.driving import check_drivable, likely_kind
 from coilbench.stages.jog.saved import drive_of, shaft_of
+from coilbench.stages.motor import step_angle_degree
 from coilbench.stages.virtual_port import is_can
 
 # Where nothing is known: a hybrid of 1.8 degrees and a driver left in full steps (common practice), a middling ramp.
@@ -115,16 +113,8 @@ def first_texts(known: Facts, begun: Sequence[SearchBegun]) -> dict[str, str]:
 
 
 def _steps_per_turn(known: Facts) -> int:
-    """By the step angle, as rated, as seen, or as printed; else as usual for what it looks like."""
-    ratings, intake = known.get(Ratings), known.get(Intake)
-    label = kept_label(intake.label) if intake is not None else None
-    angles = (
-        ratings.step_angle_degree if ratings is not None else None,
-        intake.step_angle_degree if intake is not None else None,
-        label.step_angle_degree if label is not None else None,
-    )
-    degree = next((each for each in angles if each), None)
-    if degree is not None:
+    """By the step angle; else as usual for what it looks like."""
+    if degree := step_angle_degree(known):
         return round(360 / degree)
     return CAN_STEPS_PER_TURN if is_can(known) else STEPS_PER_TURN
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 CAUTION = "motor off every driver and supply"
 FINGERS = "fingers off both probe tips; scrape the paint away for bare metal"
+HINT = "ohms, or o for OL"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ class Asked:
     sentence: str
     probes: tuple[str, ...] = ()
     text: str = ""
-    hint: str = "ohms, or o for OL"
+    hint: str = HINT
     caution: str = ""
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
-from typing import ClassVar, Protocol, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
 
 from textual import events, on, work
 from textual.message import Message
@@ -12,6 +11,9 @@ from textual.message import Message
 from coilbench.errors import CoilbenchError
 from coilbench.stages.stage import Stage
 from coilbench.ui.panes.base import StagePane
+
+if TYPE_CHECKING:
+    from coilbench.stages.jog.session import Job
 
 LEAVE_KEYS = ("f2", "f3")  # to another stage, which stops the motor, too
 COVERED = "The motor was stopped: a page covered STOP."
@@ -95,7 +97,7 @@ class BoardPane(StagePane[S]):
 
     # Jobs
 
-    def run_job(self, job: Callable[[Callable[[str, float], None]], object]) -> None:
+    def run_job(self, job: Job) -> None:
         """Do what the board has to do; ``show_worked_out`` has what it came to, ``Way`` what it does meanwhile."""
         token, last = self._token + 1, [""]
 
@@ -107,9 +109,15 @@ class BoardPane(StagePane[S]):
         self.work_out(lambda: job(told))
         self.refresh_bindings()
 
-    def is_now(self, event: Way) -> bool:
-        """Whether what the board says is of the job at work."""
-        return event.token == self._token and self.moves_now
+    @on(Way)
+    def way(self, event: Way) -> None:
+        """What the board says of a job that is no longer at work is passed over."""
+        event.stop()
+        if event.token == self._token and self.moves_now:
+            self.show_way(event.state)
+
+    def show_way(self, state: str) -> None:
+        """Show what the board does now."""
 
     def look_at_board(self) -> None:
         """Between jobs the board is asked for a sign of life, so that a pulled cable is said at once."""

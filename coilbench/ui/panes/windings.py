@@ -12,7 +12,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.stages.stage import Known
 from coilbench.stages.windings.judging import judged
 from coilbench.stages.windings.stage import WindingsStage, WindingsState
-from coilbench.stages.windings.words import CAUTION, Asked
+from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.panes.base import Caution, StagePane
 from coilbench.ui.widgets.keypad import Keypad
@@ -27,9 +27,6 @@ if TYPE_CHECKING:
     from coilbench.board.virtual.crate import VirtualCrate
 
 
-EMPTY_HINT = "ohms, or o for OL"
-
-
 class WindingsPane(StagePane[WindingsStage]):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
@@ -41,7 +38,7 @@ class WindingsPane(StagePane[WindingsStage]):
     def compose(self) -> ComposeResult:
         yield Question(id="question")
         yield WindingResult(id="result")
-        yield ReadingInput(placeholder=EMPTY_HINT, id="reading")
+        yield ReadingInput(placeholder=HINT, id="reading")
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
@@ -86,7 +83,7 @@ class WindingsPane(StagePane[WindingsStage]):
         self.query_one(WindingResult).put(state.result)
         field = self.query_one(ReadingInput)
         field.display = ask is not None
-        field.placeholder = EMPTY_HINT if ask is None else ask.hint
+        field.placeholder = HINT if ask is None else ask.hint
         self.query_one(Keypad).set_class(ask is None, "-away")
         self.query_one("#measure").set_class(ask is None, "-away")
         self.query_one("#drop").set_class(not state.correcting, "-off")

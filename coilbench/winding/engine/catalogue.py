@@ -173,13 +173,17 @@ class _Wiring(TypedDict, total=False):
     common: int | None
 
 
-def _separate(coils: int) -> _Wiring:
-    ends = [(2 * k, 2 * k + 1) for k in range(coils)]
+def _untapped(terminals: int, ends: list[tuple[int, int]], common: int | None = None) -> _Wiring:
     return _Wiring(
-        terminals=2 * coils,
+        terminals=terminals,
         edges=tuple((u, v, 1.0) for u, v in ends),
         coils=tuple((u, v, None) for u, v in ends),
+        common=common,
     )
+
+
+def _separate(coils: int) -> _Wiring:
+    return _untapped(2 * coils, [(2 * k, 2 * k + 1) for k in range(coils)])
 
 
 def _tapped(coils: int) -> _Wiring:
@@ -193,13 +197,7 @@ def _tapped(coils: int) -> _Wiring:
 
 def _star(arms: int) -> _Wiring:
     """Arms from a common lead, terminal 0."""
-    arm = range(1, arms + 1)
-    return _Wiring(
-        terminals=arms + 1,
-        edges=tuple((0, k, 1.0) for k in arm),
-        coils=tuple((0, k, None) for k in arm),
-        common=0,
-    )
+    return _untapped(arms + 1, [(0, k) for k in range(1, arms + 1)], common=0)
 
 
 def _hidden_star(arms: int) -> _Wiring:
@@ -207,12 +205,7 @@ def _hidden_star(arms: int) -> _Wiring:
 
 
 def _ring(sides: int) -> _Wiring:
-    ends = [(k, (k + 1) % sides) for k in range(sides)]
-    return _Wiring(
-        terminals=sides,
-        edges=tuple((u, v, 1.0) for u, v in ends),
-        coils=tuple((u, v, None) for u, v in ends),
-    )
+    return _untapped(sides, [(k, (k + 1) % sides) for k in range(sides)])
 
 
 # The shares are common practice of people who take motors from scrapped machines; those that nobody has counted are
@@ -335,8 +328,3 @@ CATALOGUE = Catalogue(
         ),
     )
 )
-
-
-def arrangement(name: str | None) -> Arrangement:
-    """The record of an arrangement saved or judged; that of unlisted windings for any other name."""
-    return CATALOGUE.find(name)

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from coilbench.winding.engine.fitness import KnownWindings
+
 TestKind = Literal["flick", "twitch"]
 Answer = Literal["cw", "ccw", "plus", "minus", "none", "unsure"]
 
@@ -20,23 +22,14 @@ class SortedCoil(Protocol):
     def tap(self) -> str | None: ...
 
 
-class Sorted(Protocol):
-    """Windings that were sorted, whether as they were just judged or as they are saved."""
-
-    @property
-    def arrangement(self) -> str: ...
-
-    @property
-    def confidence(self) -> float: ...
+class Sorted(KnownWindings, Protocol):
+    """Windings with their coils."""
 
     @property
     def coils(self) -> Sequence[SortedCoil]: ...
 
     @property
     def common(self) -> str | None: ...
-
-    @property
-    def faults(self) -> Sequence[object]: ...
 
 
 @dataclass(frozen=True, slots=True)

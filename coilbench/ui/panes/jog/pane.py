@@ -152,12 +152,9 @@ class JogPane(BoardPane[JogStage]):
             with_log(problem) if isinstance(problem, LinkFault) and not self.bench.demo else problem
         )
 
-    @on(BoardPane.Way)
-    def way(self, event: BoardPane.Way) -> None:
-        event.stop()
-        if self.is_now(event):
-            self.stage.heard(event.state)
-            self.query_one("#jog-says", Static).update(self.stage.scene.says)
+    def show_way(self, state: str) -> None:
+        self.stage.heard(state)
+        self.query_one("#jog-says", Static).update(self.stage.scene.says)
 
     # Showing
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
-
-from textual import on
 
 from coilbench.board.link.ports import PortChoice, with_options
 from coilbench.errors import CoilbenchError
@@ -79,7 +78,7 @@ class NudgePane(BoardPane[OrderStage]):
 
     def _offered(self, found: list[PortChoice]) -> None:
         if self.bench.demo:
-            found = [PortChoice(self._virtual_url(), "virtual board and motor"), *found]
+            found = [self._virtual_port(), *found]
         if self.bench.demo or (len(found) == 1 and found[0].usb):
             self._open(found[0].url)
         else:
@@ -97,21 +96,19 @@ class NudgePane(BoardPane[OrderStage]):
         self.run_job(lambda progress: job())
         self.show_state()
 
-    def _virtual_url(self) -> str:
+    def _virtual_port(self) -> PortChoice:
         """The demo's board, its lines wired to this motor as the screen says."""
-        url = virtual_port(self.desk.known, self.bench.virtual_options).url
+        port = virtual_port(self.desk.known, self.bench.virtual_options)
         virtual, lines = self.bench.virtual, self.stage.board.lines
         if virtual is None or lines is None or not virtual.has(self.desk.motor):
-            return url
+            return port
         places = virtual.motor(self.desk.motor).windings.places
-        return with_options(url, {"lines": "".join(str(places[end]) for end in lines.ends)})
+        wired = "".join(str(places[end]) for end in lines.ends)
+        return replace(port, url=with_options(port.url, {"lines": wired}))
 
-    @on(BoardPane.Way)
-    def way(self, event: BoardPane.Way) -> None:
-        event.stop()
-        if self.is_now(event):
-            self.stage.board.told(event.state)
-            self.show_says()
+    def show_way(self, state: str) -> None:
+        self.stage.board.told(state)
+        self.show_says()
 
     def show_worked_out(self, result: Any) -> None:
         from coilbench.board.session.nudge import Nudge

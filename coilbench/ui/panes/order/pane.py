@@ -167,19 +167,15 @@ class OrderPane(NudgePane):
             self._answer(answer)
 
     @on(Button.Pressed)
-    def clicked(self, event: Button.Pressed) -> None:
+    async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = event.button.id or ""
         if name.startswith("answer-"):
             self.action_order_answer(name.removeprefix("answer-"))
         elif name == "shaft":
             self.action_order_meter()
-        elif name == "order-board":
-            self.action_order_board()
-        elif name == "order-nudge":
-            self.action_order_nudge()
-        elif name == "order-stop":
-            self.action_order_stop()
+        else:
+            await self.run_action(name.replace("-", "_"))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:
