@@ -6,19 +6,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
-from coilbench.errors import CoilbenchError, NotEnoughKnown
+from coilbench.errors import NotEnoughKnown
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
+from coilbench.stages.driver import chip_called
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Answer, Field, FieldProblem, FormStage, Missing, Texts
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
-    from coilbench.driver.chip import Chip
     from coilbench.rating.connections import Bench, Choice, ConnectionRow, Drive
     from coilbench.rating.wiring import Phase, Wire
 
@@ -203,18 +203,6 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         if saved is None:
             return []
         return [Known("connect", f"{saved.connection}, {format_quantity(saved.current_ampere, 'ampere')} a winding")]
-
-
-def chip_called(name: str) -> Chip | None:
-    """A driver chip of the table or of the person's own rows; None where it isn't known: one set up by its gain
-    alone has no row."""
-    from coilbench.driver.catalogue import find
-    from coilbench.records.own_chips import own_chips
-
-    try:
-        return find(name, own_chips())
-    except CoilbenchError:
-        return None
 
 
 def _check_enough(leads: int | None, ohm: float | None, ampere: float | None) -> None:

@@ -149,25 +149,20 @@ class DriverStage(FormStage[DriverAnswer]):
         saved, connection = known.get(Driver), known.get(Connection)
         at_hand = connection.typed if connection is not None else {}  # the driver as typed a stage before
         if saved is None:
-            chip = self.chip_called(at_hand.get("driver", ""))
+            chip = chip_called(at_hand.get("driver", ""))
             texts = {"chip": "" if chip is None else chip.chip, "supply": _volts(at_hand.get("supply", ""))}
         elif saved.typed:
             texts = dict(saved.typed)
         else:
             texts = self._texts_of_figures(saved)
         current = motor.as_connected(known).current_ampere
-        if (
-            not texts.get("current")
-            and not texts.get("measured")
-            and not texts.get("resistor")
-            and current is not None
-        ):
+        if current is not None and not any(map(texts.get, ("current", "measured", "resistor"))):
             texts["current"] = _shown(current, "ampere")
         return {each.id: texts.get(each.id, "") for each in self.FIELDS}
 
     def _texts_of_figures(self, saved: Driver) -> dict[str, str]:
         """The fields by which a setting came about that was kept without them."""
-        chip = self.chip_called(saved.chip)
+        chip = chip_called(saved.chip)
         full = saved.microsteps == 1
         ratio = (chip.full_step_ratio if chip is not None else None) or 1.0
         return {
@@ -177,15 +172,6 @@ class DriverStage(FormStage[DriverAnswer]):
             "supply": "" if saved.supply_volt is None else _shown(saved.supply_volt, "volt"),
             "steps": FULL_STEP if full else "" if saved.microsteps is None else str(saved.microsteps),
         }
-
-    def chip_called(self, name: str) -> Chip | None:
-        """A chip of the table or the person's own; None where it isn't known."""
-        from coilbench.driver.catalogue import find
-
-        try:
-            return find(name, own_chips())
-        except InputProblem:
-            return None
 
     def answer(self, texts: Texts) -> DriverAnswer:
         from coilbench.driver.finding import Situation
@@ -269,7 +255,7 @@ class DriverStage(FormStage[DriverAnswer]):
 
     def _setting(self, texts: Texts, chip: Chip, figures: motor.AsConnected) -> Setting:
         from coilbench.driver import reference_voltage as reference
-        from coilbench.driver.chip import SQRT2, SenseUse
+        from coilbench.driver.chip import SQRT2
 
         sense, torque = self._sense(texts), self.value(texts, "torque")
         torque = 1.0 if torque is None else torque / 100
@@ -282,7 +268,7 @@ class DriverStage(FormStage[DriverAnswer]):
         if resistor is not None:
             return reference.read_resistor(chip, resistor)
         current = self.value(texts, "current") or figures.current_ampere
-        if current is None and chip.formula.sense_use is not SenseUse.DECIDES:
+        if current is None and not chip.sense_decides:
             said = f"no current is known yet for {self.desk.motor!r}"
             raise Missing(("current", "measured"), said, remedy="rate the motor first")
         if current is None:
@@ -339,6 +325,17 @@ class DriverStage(FormStage[DriverAnswer]):
             return []
         at = "" if saved.vref_volt is None else f", VREF {_shown(saved.vref_volt, 'volt', 3)}"
         return [Known("driver", f"{saved.chip} {_shown(saved.peak_ampere, 'ampere', 3)} peak{at}")]
+
+
+def chip_called(name: str) -> Chip | None:
+    """A driver chip of the table or of the person's own rows; None where it isn't known: one set up by its gain
+    alone has no row."""
+    from coilbench.driver.catalogue import find
+
+    try:
+        return find(name, own_chips())
+    except InputProblem:
+        return None
 
 
 def marking(ohm: float) -> str:

@@ -10,7 +10,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Button, Select, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown
-from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage, marking
+from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage, chip_called, marking
 from coilbench.stages.form import Field
 from coilbench.stages.stage import Known
 from coilbench.ui.actions import bindings_for
@@ -112,7 +112,7 @@ class DriverPane(FormPane[DriverStage]):
 
     def read_again(self) -> None:
         texts = self.stage.texts()
-        chip = self.stage.chip_called(texts["chip"])
+        chip = chip_called(texts["chip"])
         self._choose(texts["chip"], texts.pop("steps"))
         self.put_texts(texts)
         self.say("")
@@ -127,7 +127,7 @@ class DriverPane(FormPane[DriverStage]):
         super().put_unsaved(texts)
 
     def _choose(self, name: str, steps: str) -> None:
-        chip = self.stage.chip_called(name)
+        chip = chip_called(name)
         with self.prevent(Select.Changed):
             self.query_one("#driver-chip", Select).value = chip.chip if chip is not None else Select.NULL
         self._offer_steps(steps)
@@ -211,7 +211,7 @@ class DriverPane(FormPane[DriverStage]):
     # Markings and microsteps that the chip offers
 
     def _senses(self) -> tuple[float, ...]:
-        chip = self.stage.chip_called(self.chosen_chip)
+        chip = chip_called(self.chosen_chip)
         return chip.carrier_sense_ohm[:_SEEN] if chip is not None and chip.needs_sense else ()
 
     def _offer_senses(self) -> None:
@@ -225,7 +225,7 @@ class DriverPane(FormPane[DriverStage]):
                 button.label = marking(senses[place])
 
     def _offer_steps(self, chosen: str) -> None:
-        chip = self.stage.chip_called(self.chosen_chip)
+        chip = chip_called(self.chosen_chip)
         steps = self.query_one("#driver-steps", Select)
         finer = [str(each) for each in (chip.microsteps if chip is not None else ()) if each > 1]
         with self.prevent(Select.Changed):
