@@ -77,6 +77,8 @@ def _number(key: str, value: float) -> str:
 
 
 def _label(key: str) -> str:
+    if key in _SHARES:
+        return "sure of every lead"
     for ending in (*_QUANTITIES, *_PLAIN):
         key = key.removesuffix(f"_{ending}")
     return key.replace("_", " ")

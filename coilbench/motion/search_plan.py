@@ -63,8 +63,10 @@ class SearchPlan:
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
                 raise InputProblem(f"{name.replace('_', ' ')} of {value:g} can't be; expected a positive number")
-        if not (min(self.dwell_s, self.remark_s) >= 0 and 1 <= self.most_moves <= 1000):
-            raise InputProblem("a rest, a time to mark or the number of moves can't be; expected none below 0")
+        if min(self.dwell_s, self.remark_s) < 0:
+            raise InputProblem("a rest or a time to mark is below 0 s")
+        if not 1 <= self.most_moves <= 1000:
+            raise InputProblem(f"at most {self.most_moves} moves can't be; expected 1 to 1000")
         if not self.lowest * 1.05 <= self.highest <= self.lowest * 1e4:
             raise InputProblem(
                 f"{self.lowest:g} to {self.highest:g} can't be searched; expected the highest 1.05 to 10000 "

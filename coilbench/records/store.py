@@ -26,6 +26,7 @@ from coilbench.records.saved.facts import Facts
 
 E = TypeVar("E", bound=Event)
 
+_NAMES_SHOWN = 8
 WINDINGS = "windings"  # the stage that readings and leads belong to
 
 
@@ -215,7 +216,8 @@ class Bin:
         if near:
             remedy = f"the nearest names are {', '.join(map(repr, near))}"
         else:
-            remedy = "the bin is empty" if not names else "`coilbench bin list` shows the names"
+            more = f" and {len(names) - _NAMES_SHOWN} more" if len(names) > _NAMES_SHOWN else ""
+            remedy = f"it holds {', '.join(map(shown, names[:_NAMES_SHOWN]))}{more}" if names else "the bin is empty"
         return InputProblem(f"no motor {shown(name)} in the bin", title="No such motor", remedy=remedy)
 
     @staticmethod
