@@ -51,7 +51,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"{where}: {problem}", file=sys.stderr)
         return problem.exit_code
     except KeyboardInterrupt:
-        print(file=sys.stderr)  # the shell goes on in a line of its own
+        if sys.stderr.isatty():
+            print(file=sys.stderr)  # the shell goes on in a line of its own
         return 130
     except BrokenPipeError:
         # Whoever read our output has gone; keep the interpreter from complaining when it flushes at exit.

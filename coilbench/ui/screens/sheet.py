@@ -77,6 +77,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         super().__init__()
         self.motor_name = motor_name
         self.stage_id = stage_id or ""
+        self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
         self.facts: list[str] = []
         self._seen = 0
@@ -103,11 +104,6 @@ class BenchSheet(ShowsProblems, Screen[None]):
     @property
     def bin(self) -> Bin:
         return self.bench.bin
-
-    @property
-    def pane(self) -> StagePane[Any] | None:
-        """The stage at work, once it is mounted."""
-        return next(iter(self.query(StagePane)), None)
 
     async def on_mount(self) -> None:
         self._seen = self.bin.seen()
@@ -138,12 +134,13 @@ class BenchSheet(ShowsProblems, Screen[None]):
             self.bench.show_problem(error)
             return
         says = "" if self.pane is None else self.pane.leaving()
-        self.stage_id = stage_id
+        self.stage_id, self.pane = stage_id, None
         work = self.query_one("#work", Container)
         await work.remove_children()
         self.picture = None
         self.query_one("#picture", Static).update("")
         await work.mount(pane)
+        self.pane = pane
         pane.focus_first()
         self.refresh_around()
         if says:
