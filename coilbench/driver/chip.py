@@ -12,7 +12,6 @@ CurrentKind = Literal["peak", "rms"]
 CooledBy = Literal["board", "chip"]
 Codes = tuple[tuple[str, int], ...]
 SQRT2 = math.sqrt(2.0)
-BARE_BOARD_SHARE = 0.5
 
 
 class SenseUse(Enum):
@@ -172,19 +171,6 @@ class Chip:
         if self.max_ampere is None:
             return None
         return self.max_ampere * (SQRT2 if self.max_kind == "rms" else 1.0)
-
-    @property
-    def bare_board_peak_ampere(self) -> float | None:
-        """What the chip carries for hours on a bare carrier board, as a peak: never its absolute maximum.
-
-        Where no document or carrier maker gives it, half of the maximum (common practice; of the chips whose row has
-        both it is 0.38 to 1, mostly 0.5 to 0.7); ``cool_free_ampere`` tells which. None where not even the maximum is known.
-        """
-        most = self.most_peak_ampere
-        if self.cool_free_ampere is None:
-            return None if most is None else BARE_BOARD_SHARE * most
-        bare = self.cool_free_ampere * (SQRT2 if self.cool_free_kind == "rms" else 1.0)
-        return bare if most is None else min(bare, most)
 
     @property
     def blank_second(self) -> float | None:

@@ -132,23 +132,3 @@ def test_gain_means_the_same_in_a_row_and_in_the_command() -> None:
     other = parse_rows("chip,formula,factor\nX2,VREF_RS,0.2\n", "own")
     assert rows[0].formula == other[0].formula == by_gain("X3", 5.0).formula == find("DRV8825").formula
     assert rows[0].formula_text == "peak = VREF / (5 Rs)"
-
-
-@pytest.mark.parametrize(
-    ("chip", "ampere"),
-    [
-        ("A4988", 1.0),  # its carrier's maker: about 1 A without a heat sink or air (2 A: absolute maximum)
-        ("DRV8825", 1.5),  # its carrier's maker: about 1.5 A
-        ("TMC2209", 1.98),  # 1.4 A RMS without a fan
-        ("LV8729V", 0.9),  # not told: half of its maximum, common practice
-        ("TMC5160", None),  # the transistors fitted beside it decide
-    ],
-)
-def test_a_bare_board_carries_less_than_the_maximum(chip: str, ampere: float | None) -> None:
-    bare = find(chip).bare_board_peak_ampere
-    assert bare == (None if ampere is None else pytest.approx(ampere, abs=0.005))
-
-
-def test_no_bare_board_carries_more_than_the_maximum() -> None:
-    for chip in all_chips():
-        assert (chip.bare_board_peak_ampere or 0) <= (chip.most_peak_ampere or 0), chip.chip
