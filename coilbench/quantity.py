@@ -104,7 +104,8 @@ _NUMBER = re.compile(r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])")
 _LETTER_POINT = re.compile(r"([0-9]*)([RrkKMmGL])([0-9]*)")
 _LETTER_SIZE = {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "m": 1e-3, "L": 1e-3}
-_PINT_TEXT = re.compile(r"[A-Za-z°]+(?:[ */-]?[A-Za-z°]+|\^-?[0-9])*")
+# Each letter can be matched in one way only: a long word that is no unit must not be tried in all its partings.
+_PINT_TEXT = re.compile(r"[A-Za-z°]+(?:[ */-][A-Za-z°]+|\^-?[0-9][A-Za-z°]*)*")
 _OPEN_WORDS = {"OL", "0L", "OPEN", "INF", "INFINITE", "INFINITY", "∞", "OVERLOAD", "OVERRANGE"}
 
 
