@@ -13,7 +13,7 @@ from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
-from coilbench.stages.driver import chip_called
+from coilbench.stages.driver.chips import chip_called
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Answer, Field, FieldProblem, FormStage, Missing, Texts
 from coilbench.stages.stage import Known
