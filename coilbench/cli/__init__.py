@@ -20,6 +20,7 @@ COMMANDS = {
     "vref": "the driver's reference voltage for a current, and back",
     "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without skipping, over a helper board",
+    "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
     "board": "serial ports, and what a helper board says of itself",
     "bin": "the motor bin: list, show, export, import, check",
     "diagnosis": "versions, paths, terminal, settings and ports, to pass on with a question",
