@@ -13,7 +13,7 @@ WHOLE_WINDING_TIMES = 1.7
 SIZE_POWER = 2.5
 USUAL_FACE_METRE = 0.0423
 # Nine in ten published ones lie within these times the usual one; two in three within 1.5 times.
-INDUCTANCE_TIMES = 2.5
+INDUCTANCE_TIMES = 3.0
 # Inductance x rated current over the magnet's flux linkage, of 62 published motors with a printed holding torque; two
 # in three within 1.5 times. Finer steps share the same magnet among more teeth.
 USUAL_FLUX_RATIO = 1.3
