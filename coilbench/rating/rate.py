@@ -36,6 +36,7 @@ class Known:
     inductance_henry: float | None = None
     spin: Spin | None = None
     soaked_ampere: float | None = None  # current that a hot soak allows for the rise
+    soaked_range_ampere: tuple[float, float] | None = None  # what 90 of 100 such soaks leave it between
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,9 @@ def rate(known: Known) -> Rating:
     if known.soaked_ampere is not None:
         estimate = known.soaked_ampere
         low, high, start = _around(estimate)
+        if known.soaked_range_ampere is not None:
+            low, high = known.soaked_range_ampere
+            start = min(start, low)
         basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
     elif label.ampere is not None and not label.unsure and (size is None or known.rise_kelvin is None):
         estimate = label.ampere

@@ -339,9 +339,9 @@ def test_the_clock_puts_seconds_to_cooling_readings() -> None:
         stage.cool(ohm)
     texts = stage.texts()
     assert texts["after"] == "20s:35,6; 50s:35.1; 80s:34.6"
-    # Back at switch-off it was about 35.96 ohm: 28 ohm at 25 C, so near 99 C.
+    # The line back ends at 35.96 ohm, 28 ohm at 25 C: 99 C. The winding was somewhat hotter, 20 s before.
     found = stage.answer(texts)
-    assert found.soak is not None and found.soak.result.winding_celsius == pytest.approx(99, abs=1)
+    assert found.soak is not None and 99 < found.soak.result.winding_celsius < 104
     for wrong in ("OL", "warm", "0"):
         with pytest.raises(InputProblem):
             stage.cool(wrong)

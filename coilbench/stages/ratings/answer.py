@@ -10,18 +10,49 @@ from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
     from coilbench.rating.rate import Rating
+    from coilbench.rating.run_current import RunCurrent
     from coilbench.rating.soak import Soak, SoakResult
     from coilbench.rating.spin import Spin
 
 
 @dataclass(frozen=True)
 class HotSoak:
-    """A soak with its readings complete. ``current_ampere`` gives the wanted rise, None where it can't be told."""
+    """A soak with its readings complete. ``currents`` give the wanted rise in ampere RMS a coil: the middle, and the
+    range of 90 of 100; None where they can't be told. ``run`` is what the coils carried."""
 
     measured: Soak
     result: SoakResult
     wanted_rise_kelvin: float
-    current_ampere: float | None
+    currents: tuple[float, float, float] | None = None
+    run: RunCurrent | None = None
+
+    @property
+    def current_ampere(self) -> float | None:
+        """The current that gives the wanted rise."""
+        return None if self.currents is None else self.currents[0]
+
+    @property
+    def rise_words(self) -> str:
+        """The rise with its doubt, as a range where that is not the same on both sides."""
+        result = self.result
+        down = result.rise_kelvin - result.rise_low_kelvin
+        up = result.rise_high_kelvin - result.rise_kelvin
+        if abs(up - down) < 1.0:
+            return f"{result.rise_kelvin:.0f} ±{result.plus_minus_kelvin:.0f} K"
+        return f"{result.rise_kelvin:.0f} K ({result.rise_low_kelvin:.0f} to {result.rise_high_kelvin:.0f})"
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What goes with the soak."""
+        if self.run is None:
+            return self.result.notes
+        if self.run.told:
+            return (f"run with {self.run.text}", *self.result.notes)
+        return (
+            f"run with {self.run.text}: if it was a driver's set-point, the coils carried less, and stand less. Say "
+            "which it was (coil, RMS or peak) and what the driver leaves at rest; until then begin with half",
+            *self.result.notes,
+        )
 
     @property
     def cold_ohm(self) -> float:
@@ -36,17 +67,24 @@ class HotSoak:
             "rise_kelvin": result.rise_kelvin,
             "thermal_class": result.thermal_class,
             "plus_minus_kelvin": result.plus_minus_kelvin,
+            "rise_low_kelvin": result.rise_low_kelvin,
+            "rise_high_kelvin": result.rise_high_kelvin,
             "switch_off_ohm": result.off_ohm,
             "cold_ohm": self.measured.cold_ohm,
             "probes_left_in_kelvin": result.probes_kelvin,
             "time_constant_second": result.time_constant_second,
             "constant_kelvin": self.measured.constant_kelvin,
-            "notes": list(result.notes),
+            "notes": list(self.notes),
         }
-        if self.current_ampere is not None:
+        if self.run is not None:
+            plain |= {"run_amp": self.run.ampere, "run_amp_told": self.run.told}
+        if self.currents is not None:
+            middle, low, high = self.currents
             plain |= {
                 "wanted_rise_kelvin": self.wanted_rise_kelvin,
-                "current_for_rise_amp": self.current_ampere,
+                "current_for_rise_amp": middle,
+                "current_for_rise_low_amp": low,
+                "current_for_rise_high_amp": high,
             }
         return plain
 
@@ -70,6 +108,7 @@ class RatingsAnswer(Answer):
     soak_alone: bool = False
     remarks: tuple[str, ...] = ()
     wanting: tuple[Missing, ...] = ()
+    cautions: tuple[str, ...] = ()
 
     @property
     def missing(self) -> Missing:
@@ -127,6 +166,9 @@ class RatingsAnswer(Answer):
 
     def as_json(self) -> dict[str, Any]:
         """The answer as one JSON-plain object, SI units."""
+        return self._figures_json() | {"cautions": list(self.cautions)}
+
+    def _figures_json(self) -> dict[str, Any]:
         if self.rating is None and self.soak is None:
             return self._counted_json()
         plain = {} if self.rating is None else self._rating_json(self.rating)
@@ -191,12 +233,10 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
             lines.append(f"holds {_shown(rating.holding_torque_newton_metre, 'newton_metre', 2)} at the best")
     if soak is not None:
         result = soak.result
-        lines.append(
-            f"soak {result.winding_celsius:.0f} °C, rise {result.rise_kelvin:.0f} ±{result.plus_minus_kelvin:.0f} K"
-        )
+        lines.append(f"soak {result.winding_celsius:.0f} °C, rise {soak.rise_words}")
         lines.append(f"needs class {result.thermal_class or 'above H'}, by rise")
         if soak.current_ampere is not None:
-            lines.append(f"{_shown(soak.current_ampere, 'ampere')} gives the wanted rise")
+            lines.append(f"{_shown(soak.current_ampere, 'ampere')} RMS gives the wanted rise")
     if spin is not None:
         lines.append(f"{spin.torque_constant:.2g} N·m/A, one coil")
     return tuple(lines)
@@ -214,12 +254,12 @@ def _soak_rows(soak: HotSoak) -> list[tuple[str, str]]:
     result = soak.result
     rows = [
         ("winding", f"{result.winding_celsius:.0f} °C"),
-        ("rise", f"{result.rise_kelvin:.0f} K ± {result.plus_minus_kelvin:.0f} K"),
+        ("rise", f"{soak.rise_words}, 68 of 100 such tests"),
         ("thermal class needed", f"{result.thermal_class or 'above H'} (by rise, at 40 °C ambient)"),
         ("at switch-off", _shown(result.off_ohm, "ohm")),
     ]
     if soak.current_ampere is not None:
-        rows.append((f"for {soak.wanted_rise_kelvin:g} K", f"{_shown(soak.current_ampere, 'ampere')} per coil"))
+        rows.append((f"for {soak.wanted_rise_kelvin:g} K", f"{_shown(soak.current_ampere, 'ampere')} RMS per coil"))
     return rows
 
 
@@ -241,7 +281,7 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
         rows.append(("holding torque", f"about {torque} at the estimate, two phases on"))
     if answer.soak is not None:
         result = answer.soak.result
-        rows.append(("winding in the soak", f"{result.winding_celsius:.0f} °C, rise {result.rise_kelvin:.0f} K"))
+        rows.append(("winding in the soak", f"{result.winding_celsius:.0f} °C, rise {answer.soak.rise_words}"))
     rows.append(("currents are", answer.convention))
     rows += [("from", line) for line in rating.basis]
     if rating.missing:

@@ -31,7 +31,7 @@ FORMS = (
         "hot soak",
         "Probes together, coil cold. Run at rest, half an hour. Supply off, read at once, then each half minute.",
         "supply off before you unplug the motor; its case is hot",
-        ("probes", "cold", "room", "run", "hot", "after", "room2"),
+        ("probes", "cold", "room", "run", "counted", "idle", "hot", "after", "room2"),
     ),
     Form(
         "spin",
@@ -42,6 +42,7 @@ FORMS = (
     ),
 )
 SOAK_FIELDS = FORMS[1].fields
+SPUN_FIELDS = ("volts", "hertz", "drill")
 
 FIELDS = (
     Field("face", "face", "NEMA 17", "The face plate: NEMA 17, 17, 42mm; a round one: 35 mm can."),
@@ -96,6 +97,22 @@ FIELDS = (
         "Current through each of two coils in the run: motor at rest, half an hour or until it gets no warmer.",
         "ampere",
         "A",
+    ),
+    Field(
+        "counted",
+        "which",
+        "peak",
+        "Which current that is. coil: a meter in the coil's lead read it. A driver's set-point: peak, as reference "
+        "voltages are told, of which each coil carries 71 % at rest; or RMS, where the driver's papers say so.",
+    ),
+    Field(
+        "idle",
+        "at rest",
+        "50 %",
+        "What the driver leaves of the current at standstill. Many lower it to half after a second: switch that off, "
+        "or say it here.",
+        "percent",
+        "%",
     ),
     Field(
         "hot",

@@ -14,7 +14,7 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FormStage, Missing, Texts
 from coilbench.stages.ratings.answer import RatingsAnswer, known_of, lines_of
-from coilbench.stages.ratings.fields import FIELDS, FORMS, SOAK_FIELDS, Form
+from coilbench.stages.ratings.fields import FIELDS, FORMS, SOAK_FIELDS, SPUN_FIELDS, Form
 from coilbench.stages.ratings.soak import COOLED, COOLING, OFF, LiveSoak, OffClock, live_soak
 from coilbench.stages.stage import Known
 
@@ -76,6 +76,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
             inductance_henry=figures.inductance_henry(texts, coil, wanting),
             spin=spin,
             soaked_ampere=soaked,
+            soaked_range_ampere=None if soak is None or soak.currents is None else soak.currents[1:],
         )
         rating = None
         with suppress(NotEnoughKnown):
@@ -84,7 +85,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         told = tuple(each for each in (fit.line, *remarks, *map(str, wanting)) if each)
         return RatingsAnswer(
             lines=lines_of(rating, soak, spin),
-            notes=(*told, *(soak.result.notes if soak is not None else ())),
+            notes=(*told, *(soak.notes if soak is not None else ())),
             known=() if rating is None else known_of(rating),
             can_keep=rating is not None,
             rating=rating,
@@ -93,11 +94,16 @@ class RatingsStage(FormStage[RatingsAnswer]):
             step_angle_degree=angle,
             drill_limit_rpm=None if angle is None else drill_limit_rev_per_minute(angle, limit),
             limit_hertz=limit,
-            run_ampere=self.value(texts, "run"),
+            run_ampere=None if (run := figures.ran_with(texts)) is None else run.ampere,
             convention=engine.convention(motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)),
             soak_alone=alone,
             remarks=told,
             wanting=tuple(wanting),
+            cautions=tuple(
+                form.caution
+                for form, own in zip(self.FORMS[1:], (SOAK_FIELDS, SPUN_FIELDS), strict=True)
+                if any(texts.get(each, "").strip() for each in own)
+            ),
         )
 
     def keep(self, texts: Texts) -> RatingsAnswer:
