@@ -139,6 +139,15 @@ def test_spun_shaft(answer):
     assert answer("rate", "--steps", "48")["step_angle_degree"] == 7.5
 
 
+def test_a_spun_shaft_says_its_doubt_and_a_meters_end(answer, capsys):
+    words = ["--step-angle", "1.8", "--spin-volts", "7.2", "--spin-frequency"]
+    assert not answer("rate", *words, "300 Hz")["notes"]
+    assert any("beyond the 400 Hz" in note for note in answer("rate", *words, "2000 Hz")["notes"])
+    assert not answer("rate", *words, "2000 Hz", "--meter-limit", "10 kHz")["notes"]
+    assert main(["rate", *words, "300 Hz"]) == 0
+    assert "±2 %" in capsys.readouterr().out
+
+
 def test_time_constant(answer):
     rated = answer("rate", "--coil", "2 ohm", "--frame", "17", "--time-constant", "2ms")
     assert rated["henry"] == pytest.approx(0.004)

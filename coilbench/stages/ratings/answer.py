@@ -144,9 +144,11 @@ class RatingsAnswer(Answer):
     def _counted_rows(self) -> list[tuple[str, str]]:
         rows = self.step_rows("{:.4g}°, {:.4g} steps a turn")
         if self.spin is not None:
-            rows.append(("torque constant", f"{self.spin.torque_constant:.3g} N·m/A, one coil"))
+            spin = self.spin
+            rows.append(("torque constant", f"{spin.torque_constant:.3g} N·m/A {_within(spin.doubt)}, one coil"))
         if torque := self._holding_torque():
-            rows.append(("holding torque", f"{_shown(torque, 'newton_metre')}, two phases on"))
+            doubt = _within(self.spin.torque_doubt) if self.spin is not None else ""
+            rows.append(("holding torque", f"{_shown(torque, 'newton_metre')} {doubt}, two phases on"))
         return rows
 
     def step_rows(self, pattern: str) -> list[tuple[str, str]]:
@@ -192,6 +194,7 @@ class RatingsAnswer(Answer):
             "henry": rating.inductance_henry,
             "step_angle_degree": rating.step_angle_degree,
             "torque_constant": rating.torque_constant,
+            "torque_constant_doubt": None if self.spin is None else self.spin.doubt,
             "holding_torque_newton_metre": rating.holding_torque_newton_metre,
             "contradiction": rating.contradicts,
             "basis": list(rating.basis),
@@ -207,6 +210,7 @@ class RatingsAnswer(Answer):
             "step_angle_degree": self.step_angle_degree,
             "steps_per_turn": None if self.step_angle_degree is None else 360 / self.step_angle_degree,
             "torque_constant": None if self.spin is None else self.spin.torque_constant,
+            "torque_constant_doubt": None if self.spin is None else self.spin.doubt,
             "back_emf_rms_volt_second": None if self.spin is None else self.spin.back_emf_rms,
             "holding_torque_newton_metre": self._holding_torque(),
             "drill_limit_rpm": self.drill_limit_rpm,
@@ -238,7 +242,7 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
         if soak.current_ampere is not None:
             lines.append(f"{_shown(soak.current_ampere, 'ampere')} RMS gives the wanted rise")
     if spin is not None:
-        lines.append(f"{spin.torque_constant:.2g} N·m/A, one coil")
+        lines.append(f"{spin.torque_constant:.2g} N·m/A {_within(spin.doubt)}, one coil")
     return tuple(lines)
 
 
@@ -278,7 +282,8 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
         rows.append(("inductance", _shown(rating.inductance_henry, "henry")))
     if rating.holding_torque_newton_metre is not None:
         torque = _shown(rating.holding_torque_newton_metre, "newton_metre")
-        rows.append(("holding torque", f"about {torque} at the estimate, two phases on"))
+        doubt = f" {_within(answer.spin.torque_doubt)}" if answer.spin is not None else ""
+        rows.append(("holding torque", f"about {torque}{doubt} at the estimate, two phases on"))
     if answer.soak is not None:
         result = answer.soak.result
         rows.append(("winding in the soak", f"{result.winding_celsius:.0f} °C, rise {answer.soak.rise_words}"))
@@ -287,6 +292,11 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
     if rating.missing:
         rows.append(("not known", ", ".join(rating.missing)))
     return rows
+
+
+def _within(doubt: float) -> str:
+    """A share as its standard deviation."""
+    return f"±{100 * doubt:.0f} %"
 
 
 def _shown(value: float, unit: str, digits: int = 3) -> str:

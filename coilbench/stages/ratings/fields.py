@@ -42,7 +42,8 @@ FORMS = (
     ),
 )
 SOAK_FIELDS = FORMS[1].fields
-SPUN_FIELDS = ("volts", "hertz", "drill")
+# What tells that a motor is heated, or spun: with it its form's caution is printed.
+CAUTIONED = (("soak", ("cold", "hot", "after")), ("spin", ("volts", "hertz", "drill")))
 
 FIELDS = (
     Field("face", "face", "NEMA 17", "The face plate: NEMA 17, 17, 42mm; a round one: 35 mm can."),

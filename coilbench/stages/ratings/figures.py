@@ -102,8 +102,8 @@ def detents_note(texts: Texts) -> str:
     return spinning.DETENT_NOTES.get(_chosen(texts, "detents", spinning.DETENT_NOTES), "")
 
 
-def spin(texts: Texts, angle: float | None, wanting: list[Missing]) -> spinning.Spin | None:
-    """What a spun coil says."""
+def spin(texts: Texts, angle: float | None, limit_hertz: float, wanting: list[Missing]) -> spinning.Spin | None:
+    """What a spun coil says to a meter whose AC range ends at ``limit_hertz``."""
     volts, hertz, turns = (_figure(texts, each) for each in ("volts", "hertz", "drill"))
     if volts is None and hertz is None and turns is None:
         return None
@@ -115,7 +115,7 @@ def spin(texts: Texts, angle: float | None, wanting: list[Missing]) -> spinning.
     elif angle is None:
         wanting.append(Missing(("step",), "a spun shaft needs the step angle", remedy="count the steps of a turn"))
     else:
-        return spinning.judge_spin(volts, angle, hertz, None if hertz is not None else turns)
+        return spinning.judge_spin(volts, angle, hertz, None if hertz is not None else turns, limit_hertz)
     return None
 
 

@@ -14,7 +14,7 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FormStage, Missing, Texts
 from coilbench.stages.ratings.answer import RatingsAnswer, known_of, lines_of
-from coilbench.stages.ratings.fields import FIELDS, FORMS, SOAK_FIELDS, SPUN_FIELDS, Form
+from coilbench.stages.ratings.fields import CAUTIONED, FIELDS, FORMS, SOAK_FIELDS, Form
 from coilbench.stages.ratings.soak import COOLED, COOLING, OFF, LiveSoak, OffClock, live_soak
 from coilbench.stages.stage import Known
 
@@ -65,7 +65,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         soaked = None if soak is None else soak.current_ampere
         if coil is None and soak is not None and not (alone and soaked is None):
             coil = soak.cold_ohm
-        spin = figures.spin(texts, angle, wanting)
+        spin = figures.spin(texts, angle, limit, wanting)
         of_motor = engine.Known(
             coil_ohm=coil,
             body=body,
@@ -81,7 +81,8 @@ class RatingsStage(FormStage[RatingsAnswer]):
         rating = None
         with suppress(NotEnoughKnown):
             rating = engine.rate(of_motor)
-        remarks = [*(rating.notes if rating is not None else ()), *counted, figures.detents_note(texts)]
+        of_spin = spin.notes if spin is not None else ()
+        remarks = [*of_spin, *(rating.notes if rating is not None else ()), *counted, figures.detents_note(texts)]
         told = tuple(each for each in (fit.line, *remarks, *map(str, wanting)) if each)
         return RatingsAnswer(
             lines=lines_of(rating, soak, spin),
@@ -99,12 +100,14 @@ class RatingsStage(FormStage[RatingsAnswer]):
             soak_alone=alone,
             remarks=told,
             wanting=tuple(wanting),
-            cautions=tuple(
-                form.caution
-                for form, own in zip(self.FORMS[1:], (SOAK_FIELDS, SPUN_FIELDS), strict=True)
-                if any(texts.get(each, "").strip() for each in own)
-            ),
+            cautions=self.cautions(texts),
         )
+
+    @classmethod
+    def cautions(cls, texts: Texts) -> tuple[str, ...]:
+        """What to beware of with what these texts say was done, for lines that show no form."""
+        caution_of = {form.id: form.caution for form in cls.FORMS}
+        return tuple(caution_of[form] for form, own in CAUTIONED if any(texts.get(each, "").strip() for each in own))
 
     def keep(self, texts: Texts) -> RatingsAnswer:
         from coilbench.stages.ratings.figures import texts_with_face
