@@ -17,6 +17,7 @@ _OPTIONS = {
     "length": "length",
     "coil": "coil",
     "leads": "leads",
+    "holds": "holding-torque",
     "rise": "rise",
     "label": "label",
     "step": "step-angle",
@@ -49,7 +50,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     size.add_argument("--length", metavar="LENGTH", help="of the body, without the shaft")
     size.add_argument("--coil", metavar="OHMS", help="cold; per coil, for 5, 6 and 8 leads per half-winding")
     size.add_argument("--leads", metavar="N", help="4, 5, 6 or 8: says whether coils or half-windings are meant")
-    size.add_argument("--rise", metavar="KELVIN", help="winding rise wanted (80 K, round cans 40 K)")
+    size.add_argument("--holding-torque", metavar="TORQUE", help="as printed, two phases on: narrows the current")
+    size.add_argument("--rise", metavar="KELVIN", help="winding rise wanted (80 K, round cans 60 K)")
     label = parser.add_argument_group("label and counts")
     label.add_argument("--label", metavar="TEXT", help='what is printed, such as "12V 75 ohm"')
     label.add_argument("--step-angle", metavar="ANGLE")

@@ -17,13 +17,13 @@ def test_from_size(answer):
     assert rated["rise_kelvin"] == 80
     # 42BYGHW and XY42STH sheets of 48 mm motors (read): 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5 ohm.
     assert rated["estimate_amp"] == pytest.approx(1.76, rel=0.1)
-    assert rated["low_amp"] < rated["start_amp"] < rated["estimate_amp"] < rated["high_amp"]
+    assert rated["start_amp"] < rated["low_amp"] < rated["estimate_amp"] < rated["high_amp"]
     assert rated["basis"] and "body length" not in rated["missing"]
 
 
 def test_round_can_and_missing_length(answer):
     rated = answer("rate", "--diameter", "35mm", "--coil", "50 ohm")
-    assert rated["rise_kelvin"] == 40
+    assert rated["rise_kelvin"] == 60
     assert "body length" in rated["missing"]
 
 
@@ -40,6 +40,25 @@ def test_lead_count_says_what_is_meant(answer):
     assert "half-winding" in answer("rate", *size, "--leads", "6")["convention"]
     assert "half-winding" not in answer("rate", *size, "--leads", "4")["convention"]
     assert answer("rate", *size, "--leads", "6")["estimate_amp"] == answer("rate", *size)["estimate_amp"]
+
+
+def test_it_says_why_it_starts_low_and_when_to_go_up(answer, capsys):
+    words = ["--frame", "17", "--length", "40mm", "--coil", "2 ohm"]
+    for more in ([], ["--label", "1.7 A"], ["--cold", "2.0", "--hot", "2.6", "--current", "1 A", "--measured"]):
+        rated = answer("rate", *words, *more)
+        share = rated["start_amp"] / rated["estimate_amp"]
+        assert f"starts at {100 * share:.0f} % of the best" in rated["why_start"] and "go up" in rated["why_start"]
+    assert main(["rate", *words]) == 0
+    out, err = capsys.readouterr()
+    assert "go up" in err and "RMS" in out and "peak" in out
+
+
+def test_a_printed_holding_torque_narrows_the_range(answer):
+    words = ["--frame", "16", "--length", "20.1mm", "--coil", "6.8 ohm", "--leads", "4"]
+    without, held = answer("rate", *words), answer("rate", *words, "--holding-torque", "650 gcm")
+    # 39BYG101-01: 0.40 A (catalogue C111, page 113, read).
+    assert held["estimate_amp"] < without["estimate_amp"] and held["high_amp"] < without["high_amp"]
+    assert held["holding_torque_newton_metre"] == pytest.approx(0.0637, rel=0.01)
 
 
 def test_detent_feel(answer):
@@ -309,7 +328,7 @@ def test_one_way_to_say_it_stands_in_for_the_other(motor, answer):
     soak = answer("rate", *motor.words, "--hot", "3.6", "--coil", "2.8")["hot_soak"]
     assert soak["switch_off_ohm"] == 3.6  # not drawn back from the reading of the run before
     can = answer("rate", *motor.words, "--diameter", "35mm", "--coil", "50")
-    assert can["rise_kelvin"] == 40 and motor.known(Intake).frame == "NEMA 17"
+    assert can["rise_kelvin"] == 60 and motor.known(Intake).frame == "NEMA 17"
     spun = answer("rate", *motor.words, "--steps", "200", "--spin-volts", "7.17", "--spin-frequency", "435 Hz")
     assert spun["torque_constant"] == pytest.approx(0.1855, abs=0.001)
 

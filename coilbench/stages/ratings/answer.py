@@ -188,6 +188,7 @@ class RatingsAnswer(Answer):
             "low_amp": rating.low_ampere,
             "high_amp": rating.high_ampere,
             "start_amp": rating.start_ampere,
+            "why_start": rating.why_start,
             "convention": self.convention,
             "heat_watt": rating.heat_watt,
             "coil_ohm": rating.coil_ohm,
@@ -229,7 +230,7 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
         if low.endswith(" A"):  # one unit for both ends, where it is the same
             low = low.removesuffix(" A")
         lines += [
-            f"start with {start} a coil",
+            f"start with {start} RMS a coil",
             f"{low} to {high}, best {best}",
             f"{rating.rise_kelvin:g} K rise, two phases on",
         ]
@@ -273,7 +274,7 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
         for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
     )
     rows = [
-        ("start with", start),
+        ("start with", f"{start} RMS"),
         ("estimate", f"{estimate} for a rise of {rating.rise_kelvin:g} K"),
         ("range", f"{low} to {high}"),
         *answer.step_rows("{:.4g}°"),

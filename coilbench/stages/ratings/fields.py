@@ -24,7 +24,7 @@ FORMS = (
         "by size",
         "What the body sheds as heat sets the current.",
         "the case gets hot: it burns, and softens plastic mounts",
-        ("face", "length", "coil", "rise", "henry"),
+        ("face", "length", "coil", "holds", "rise", "henry"),
     ),
     Form(
         "soak",
@@ -57,10 +57,17 @@ FIELDS = (
         "ohm",
     ),
     Field(
+        "holds",
+        "holds",
+        "0.26 Nm",
+        "Holding torque, where a sheet or a seller prints it: it narrows the current. Two phases on, as is usual.",
+        "newton_metre",
+    ),
+    Field(
         "rise",
         "rise",
         "80 K",
-        "How much warmer than the room the winding may get. 80 K is usual (class B), 40 K for round tin cans, which "
+        "How much warmer than the room the winding may get. 80 K is usual (class B), 60 K for round tin cans, which "
         "are often class A. The value to start with never asks more than class A, 60 K.",
         "kelvin",
         "K",

@@ -60,6 +60,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
             angle = label.step_angle_degree
         limit = self.value(texts, "limit") or USUAL_AC_LIMIT_HERTZ
         coil = self.value(texts, "coil")
+        leads = motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)
         soak = figures.hot_soak(texts, _measured(known), wanting)
         alone = coil is None and body is None and label is None
         soaked = None if soak is None else soak.current_ampere
@@ -75,6 +76,8 @@ class RatingsStage(FormStage[RatingsAnswer]):
             step_angle_degree=angle,
             inductance_henry=figures.inductance_henry(texts, coil, wanting),
             spin=spin,
+            holding_newton_metre=self.value(texts, "holds"),
+            half_winding=None if leads is None else leads != 4,
             soaked_ampere=soaked,
             soaked_range_ampere=None if soak is None or soak.currents is None else soak.currents[1:],
         )
@@ -82,7 +85,8 @@ class RatingsStage(FormStage[RatingsAnswer]):
         with suppress(NotEnoughKnown):
             rating = engine.rate(of_motor)
         of_spin = spin.notes if spin is not None else ()
-        remarks = [*of_spin, *(rating.notes if rating is not None else ()), *counted, figures.detents_note(texts)]
+        of_rating = (rating.why_start, *rating.notes) if rating is not None else ()
+        remarks = [*of_rating, *of_spin, *counted, figures.detents_note(texts)]
         told = tuple(each for each in (fit.line, *remarks, *map(str, wanting)) if each)
         return RatingsAnswer(
             lines=lines_of(rating, soak, spin),
@@ -96,7 +100,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
             drill_limit_rpm=None if angle is None else drill_limit_rev_per_minute(angle, limit),
             limit_hertz=limit,
             run_ampere=None if (run := figures.ran_with(texts)) is None else run.ampere,
-            convention=engine.convention(motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)),
+            convention=engine.convention(leads),
             soak_alone=alone,
             remarks=told,
             wanting=tuple(wanting),
