@@ -8,7 +8,9 @@ from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, 
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.records.own_chips import own_chips_path
 from coilbench.stages.desk import scratch_desk
-from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage
+from coilbench.stages.driver.answer import DriverAnswer
+from coilbench.stages.driver.fields import FULL_STEP
+from coilbench.stages.driver.stage import DriverStage
 
 HELP = "The driver's reference voltage for a current, and back. Figures take units."
 

@@ -9,6 +9,7 @@ from enum import Enum
 from typing import ClassVar, Literal
 
 CurrentKind = Literal["peak", "rms"]
+CooledBy = Literal["board", "chip"]
 Codes = tuple[tuple[str, int], ...]
 SQRT2 = math.sqrt(2.0)
 
@@ -124,6 +125,8 @@ class Chip:
     bridge_max_ohm: float | None = None
     drop_volt: float | None = None
     thermal_kelvin_per_watt: float | None = None
+    thermal_on: CooledBy = "board"
+    idle_milliampere: float | None = None
     junction_max_celsius: float | None = None
     accuracy_percent: float | None = None
     decay: str = ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from coilbench.driver.figure_text import amps, ohms, volts, watts
+from coilbench.driver.figure_text import amps, ohms, six_digits, volts, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
 from coilbench.driver.procedure import step_lines, steps_to_set
 from coilbench.driver.reference_voltage import equal_heat
@@ -21,18 +21,18 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
     return {
         "chip": chip.chip,
         "motor": chip.motor,
-        "sense_ohm": _six(setting.sense_ohm),
-        "vref_volt": _six(setting.vref_volt),
-        "set_resistor_ohm": _six(means.set_resistor_ohm),
-        "wanted_sense_ohm": _six(means.wanted_sense_ohm),
+        "sense_ohm": six_digits(setting.sense_ohm),
+        "vref_volt": six_digits(setting.vref_volt),
+        "set_resistor_ohm": six_digits(means.set_resistor_ohm),
+        "wanted_sense_ohm": six_digits(means.wanted_sense_ohm),
         "register": dict(means.register) or None,
-        "peak_amp": _six(setting.peak_ampere),
-        "rms_amp": _six(setting.rms_ampere),
-        "full_step_amp": _six(setting.full_step_ampere),
+        "peak_amp": six_digits(setting.peak_ampere),
+        "rms_amp": six_digits(setting.rms_ampere),
+        "full_step_amp": six_digits(setting.full_step_ampere),
         "equal_heat": None
         if hotter is None
-        else {"peak_amp": _six(hotter.peak_ampere), "vref_volt": _six(hotter.vref_volt)},
-        "range_amp": [_six(low), _six(high)],
+        else {"peak_amp": six_digits(hotter.peak_ampere), "vref_volt": six_digits(hotter.vref_volt)},
+        "range_amp": [six_digits(low), six_digits(high)],
         "limits": {
             "vref_min_volt": chip.vref_min_volt,
             "vref_max_volt": chip.vref_max_volt,
@@ -44,14 +44,14 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
             "microsteps": list(chip.microsteps),
             "without_cooling_amp": chip.cool_free_ampere,
             "without_cooling_kind": chip.cool_free_kind,
-            "reachable_amp": _six(judgement.reach_ampere),
-            "floor_amp": _six(judgement.floor_ampere),
-            "floor_peak_amp": _six(judgement.floor_peak_ampere),
-            "floor_falling_amp": _six(judgement.falling_floor_ampere),
-            "smallest_microstep_amp": _six(judgement.smallest_step_ampere),
-            "quiet_mode_floor_amp": _six(judgement.quiet_mode_ampere),
-            "chip_watt": _six(judgement.chip_watt),
-            "junction_celsius": _six(judgement.junction_celsius),
+            "reachable_amp": six_digits(judgement.reach_ampere),
+            "floor_amp": six_digits(judgement.floor_ampere),
+            "floor_peak_amp": six_digits(judgement.floor_peak_ampere),
+            "floor_falling_amp": six_digits(judgement.falling_floor_ampere),
+            "smallest_microstep_amp": six_digits(judgement.smallest_step_ampere),
+            "quiet_mode_floor_amp": six_digits(judgement.quiet_mode_ampere),
+            "chip_watt": six_digits(judgement.chip_watt),
+            "junction_celsius": six_digits(judgement.junction_celsius),
         },
         "warnings": [each.text for each in judgement.findings if each.weight < Weight.NOTE],
         "findings": [
@@ -143,7 +143,3 @@ def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str,
 def _standing(situation: Situation) -> str:
     words = {"verified": "verified", "memory": "NOT verified", "own": "your own figures"}
     return words.get(situation.chip.status, situation.chip.status)
-
-
-def _six(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.6g}")

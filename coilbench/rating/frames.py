@@ -18,7 +18,7 @@ _FACE_TOLERANCE_METRE = 0.0021  # calipers on a painted lamination stack, and 56
 _EXPECTED = 'expected a frame such as "NEMA 17", "17" or "42mm", or a diameter for a round can'
 _NAME = re.compile(r"^(?:(?:nema|size|frame)\s*[-_ ]?\s*)?(\d{1,2})$", re.IGNORECASE)
 _ROUND_WORD = re.compile(r"round|can|dia(?:meter)?|[⌀øØ]", re.IGNORECASE)
-_SIZE = re.compile(r"(\d+(?:[.,]\d+)?)\s*mm\b", re.IGNORECASE)
+_SIZE = re.compile(r"(?<!\d)(\d{1,9}(?:[.,]\d{1,9})?)\s*mm\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,11 @@ def motors_of(text: str, format_name: str, version: int) -> list[dict[str, Any]]
     return motors
 
 
+def check_motor(motor: dict[str, Any]) -> None:
+    """Raise InputProblem, naming the place, where a motor of this version is not as an export may hold it."""
+    _check_records(_motor(Place(motor, "")), "")
+
+
 def _motor(place: Place) -> dict[str, Any]:
     keys = place.object("name", "leads", "created", "readings", "facts", "events")
     leads = [each.text() for each in keys["leads"].items()]

@@ -13,7 +13,7 @@ from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
-from coilbench.stages.driver import chip_called
+from coilbench.stages.driver.chips import chip_called
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Answer, Field, FieldProblem, FormStage, Missing, Texts
 from coilbench.stages.stage import Known
@@ -21,8 +21,6 @@ from coilbench.stages.stage import Known
 if TYPE_CHECKING:
     from coilbench.rating.connections import Bench, Choice, ConnectionRow, Drive
     from coilbench.rating.wiring import Phase, Wire
-
-USUAL_STEP_DEGREE = 1.8  # of a hybrid; common practice
 
 
 @dataclass(frozen=True)
@@ -193,7 +191,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         typed = self.value(texts, "step")
         if typed is not None:
             return check_step_angle(typed)
-        return motor.step_angle_degree(known) or USUAL_STEP_DEGREE
+        return motor.step_angle_degree(known) or motor.USUAL_STEP_DEGREE
 
     @classmethod
     def summary(cls, known: Facts) -> list[Known]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from coilbench.errors import InputProblem
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
@@ -15,6 +16,8 @@ from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 
 if TYPE_CHECKING:
     from coilbench.rating.wiring import Phase
+
+USUAL_STEP_DEGREE = 1.8  # of a hybrid; common practice
 
 
 class AsConnected(NamedTuple):
@@ -93,6 +96,46 @@ def step_angle_degree(known: Facts) -> float | None:
         return angle
     label = kept_label(intake.label)
     return None if label is None else label.step_angle_degree
+
+
+def holding_per_ampere(known: Facts) -> float | None:
+    """Holding torque, two phases on, over the current of the winding as connected; None where it isn't known.
+
+    Rated is one half-winding, or a whole one where there are no halves; joined in series both halves carry the
+    current, in parallel each carries half of it.
+    """
+    ratings, connection = known.get(Ratings), known.get(Connection)
+    if ratings is None or ratings.holding_torque_newton_metre is None or ratings.estimate_ampere is None:
+        return None
+    turns = 2.0 if connection is not None and connection.connection == "series" else 1.0
+    return turns * ratings.holding_torque_newton_metre / ratings.estimate_ampere
+
+
+def face_metre(known: Facts) -> float | None:
+    """Across the motor's face, as entered; None where it isn't known or can't be read."""
+    from coilbench.rating.frames import parse_frame
+
+    intake = known.get(Intake)
+    if intake is None:
+        return None
+    if intake.diameter_metre is not None:
+        return intake.diameter_metre
+    try:
+        return None if intake.frame is None else parse_frame(intake.frame).face_metre
+    except InputProblem:
+        return None
+
+
+def usual_inductance(known: Facts, coil_ohm: float) -> float:
+    """The inductance that is usual for a winding of so many ohms as connected, in henry."""
+    from coilbench.rating import typical
+
+    joined = as_connected(known).connection  # None while figures are those of one half-winding
+    if joined == "series":  # four times that of a half with half the ohms
+        return 4 * typical.usual_inductance(coil_ohm / 2, face_metre(known), whole_winding=False)
+    if joined == "parallel":
+        return typical.usual_inductance(2 * coil_ohm, face_metre(known), whole_winding=False)
+    return typical.usual_inductance(coil_ohm, face_metre(known), whole_winding=joined == "bipolar")
 
 
 def phases(known: Facts) -> tuple[Phase, ...]:

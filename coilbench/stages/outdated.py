@@ -44,7 +44,7 @@ def _connection_amperes(desk: Desk, known: Facts) -> tuple[float | None, float |
 
 def _driver_amperes(desk: Desk, known: Facts) -> tuple[float | None, float | None]:
     """The peak current as kept, and as it would be kept now."""
-    from coilbench.stages.driver import DriverStage
+    from coilbench.stages.driver.stage import DriverStage
 
     saved = known.get(Driver)
     if saved is None:

@@ -92,7 +92,7 @@ STAGES: tuple[StageRow, ...] = (
         "driver",
         "driver",
         "what to set the driver to, and whether it can work",
-        "coilbench.stages.driver:DriverStage",
+        "coilbench.stages.driver.stage:DriverStage",
         _driver_not_needed,
     ),
     StageRow("jog", "jog", "how fast it starts and runs without skipping", "coilbench.stages.jog.stage:JogStage"),

@@ -153,7 +153,7 @@ def test_no_value_anywhere_can_break_the_import(exported: dict[str, Any], data: 
         where.append(key)
         place = place[key]
     text = changed(exported, tuple(where), data.draw(ANYTHING))
-    with Bin.open(Path(":memory:")) as bin_:
+    with Bin.scratch() as bin_:
         try:
             import_text(bin_, text)
         except InputProblem as problem:

@@ -12,7 +12,8 @@ from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import scratch_desk
-from coilbench.stages.driver import DriverStage, marking
+from coilbench.stages.driver.chips import marking
+from coilbench.stages.driver.stage import DriverStage
 from tests.support.motors import FOUR, SIX
 
 CONNECTED = Connection(

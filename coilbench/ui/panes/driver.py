@@ -10,7 +10,10 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Button, Select, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown
-from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage, chip_called, marking
+from coilbench.stages.driver.answer import DriverAnswer
+from coilbench.stages.driver.chips import chip_called, marking
+from coilbench.stages.driver.fields import FULL_STEP
+from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.form import Field
 from coilbench.stages.stage import Known
 from coilbench.ui.actions import bindings_for

@@ -1,0 +1,41 @@
+"""What can be typed about a driver."""
+
+from __future__ import annotations
+
+from coilbench.stages.form import Field
+
+FULL_STEP = "full"  # typed in place of a number of microsteps
+
+FIELDS = (
+    Field("chip", "chip", "A4988", "The chip that is printed on the driver."),
+    Field("sense", "sense", "its marking", "The marking on the resistors beside the chip, or their ohms."),
+    Field(
+        "current",
+        "current",
+        "amps, peak",
+        "The rated current per coil, two phases on: set as the peak.",
+        "ampere",
+        "A",
+    ),
+    Field("supply", "supply", "volts", "The motor supply. May stay empty: less can then be judged.", "volt", "V"),
+    Field("steps", "steps", "16", "Microsteps to a full step, or full."),
+    Field(
+        "measured",
+        "measured",
+        "VREF volts",
+        "A measured reference voltage: says the current it means.",
+        "volt",
+        "V",
+    ),
+    Field("resistor", "set resistor", "78k", "The resistor on the set pin.", "ohm", "ohm", shown=False),
+    Field("rms", "RMS", "yes", "Whether the current is RMS, not peak.", shown=False),
+    Field("gain", "gain", "8", "Of a chip that is not in the table.", shown=False),
+    Field("torque", "torque", "50 %", "The share set by the chip's torque pins.", "percent", "%", shown=False),
+    Field("decay", "decay", "mixed", "How the board straps the decay pin.", shown=False),
+    Field("trimmer", "trimmer", "3.3 V", "The voltage at the trimmer's far end.", "volt", "V", shown=False),
+    Field("logic", "logic", "3.3 V", "The controller's logic level.", "volt", "V", shown=False),
+    Field("air", "air", "40 C", "The air around the driver.", "celsius", "C", positive=False, shown=False),
+    Field("coil", "ohms", "34 ohm", "Of one coil as connected.", "ohm", "ohm", shown=False),
+    Field("inductance", "inductance", "20 mH", "Of one coil as connected.", "henry", shown=False),
+)
+BY_ID = {each.id: each for each in FIELDS}
