@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.driver.chip import Setting, Step
 from coilbench.driver.figure_text import ohms
 
@@ -11,7 +12,7 @@ def steps_to_set(setting: Setting) -> tuple[Step, ...]:
     steps = [
         Step(
             "power off, motor unplugged from the driver",
-            "never plug or unplug a motor while the driver has power: the spark kills it",
+            LIVE_DRIVER,
         )
     ]
     if setting.sense_ohm is not None:
