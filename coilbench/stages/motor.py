@@ -20,11 +20,14 @@ if TYPE_CHECKING:
 USUAL_STEP_DEGREE = 1.8  # of a hybrid; common practice
 
 
+_AS_RATED = 1.15  # a winding's tolerance and a label's rounding
+
+
 class AsConnected(NamedTuple):
     """Per phase as connected: current (peak, two phases on), resistance and inductance; None where not known.
 
     ``half_winding``: the figures are those of one half-winding, no connection is chosen yet. ``basis`` says where
-    they come from.
+    they come from. ``own_volt`` is the voltage that its winding is made for, as its label says and its ohms bear out.
     """
 
     current_ampere: float | None = None
@@ -33,10 +36,32 @@ class AsConnected(NamedTuple):
     connection: str | None = None
     half_winding: bool = False
     basis: str = ""
+    leads: int | None = None
+    own_volt: float | None = None
 
 
 def as_connected(known: Facts) -> AsConnected:
     """What a driver has to do with: the chosen connection first, then the ratings, then the windings."""
+    return _per_phase(known)._replace(leads=two_phase_leads(known), own_volt=own_volt(known))
+
+
+def own_volt(known: Facts) -> float | None:
+    """The voltage a winding is made for: its label's, where that gives no more current than its rating allows.
+
+    Some labels print the supply's voltage, which the winding by itself could not stand.
+    """
+    from coilbench.rating.label import kept_label
+
+    intake, ratings = known.get(Intake) or Intake(), known.get(Ratings) or Ratings()
+    label = kept_label(intake.label)
+    ohm = ratings.resistance_ohm or half_winding_ohm(known)
+    if label is None or label.volt is None or ohm is None:
+        return None
+    most = [each for each in (ratings.high_ampere, label.ampere) if each is not None]
+    return label.volt if most and label.volt / ohm <= _AS_RATED * max(most) else None
+
+
+def _per_phase(known: Facts) -> AsConnected:
     ratings, connection = known.get(Ratings), known.get(Connection)
     plain_coils = arrangement(known).two_phase == "plain"
     if connection is not None:
