@@ -244,7 +244,7 @@ def test_what_a_driver_is_set_to_does_not_burn_it() -> None:
     driver = DriverStage(desk)
     answer = driver.answer({**driver.texts(), "sense": "R100"})
     assert answer.can_be_set and answer.judgement is not None
-    assert answer.judgement.junction_celsius is not None and answer.judgement.junction_celsius < 125
+    assert (heat := answer.judgement.heat) is not None and (heat.junction_celsius or 999) < 125
 
 
 def test_a_driver_that_limits_no_current_is_no_chopper() -> None:
