@@ -109,7 +109,8 @@ class Bench:
 def speed_limit(supply_volt: float, henry: float, ampere: float, steps_per_turn: float) -> float:
     """Shaft turns a second up to which the supply still drives ``ampere`` through ``henry``, ohms left out.
 
-    2 V / (N pi L I): common practice, printed with the example 200 steps, 4 mH, 1.5 A, 12 V: 6.37.
+    2 V / (N pi L I): common practice (weak: a motion hardware maker's wiki, with the example 200 steps, 4 mH, 1.5 A,
+    12 V: 6.37).
     """
     return 2 * supply_volt / (steps_per_turn * math.pi * henry * ampere)
 

@@ -87,7 +87,7 @@ def test_equal_heat_in_every_row(ohm, ampere, henry, leads):
 
 
 def test_limit_speed_as_printed():
-    # A motion hardware maker's wiki (read): 200 steps, 4 mH, 1.5 A, 12 V: 6.37 turns a second.
+    # 200 steps, 4 mH, 1.5 A, 12 V: 6.37 turns a second (weak: a motion hardware maker's wiki); exact: 6.366.
     assert speed_limit(12, 0.004, 1.5, 200) == pytest.approx(6.366, abs=0.001)
 
 
@@ -208,7 +208,8 @@ def test_no_wiring_before_pairing_is_known():
 def test_five_leads_wire_once_the_sequence_is_known():
     assert phases_around("red", ()) == ()
     phases = phases_around("red", ("BU", "PK", "YE", "OG"))
-    # The small geared 5 V motor (data sheet, read): blue and yellow are one phase, pink and orange the other.
+    # The small geared 5 V motor (weak: a data sheet without its maker's name): blue and yellow are one phase, pink
+    # and orange the other.
     assert _laid("unipolar", phases) >= {
         ("supply +", frozenset({"red"})),
         ("A1", frozenset({"BU"})),
