@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, as_json, cells
@@ -73,6 +74,6 @@ def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:
         print_table(("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in answer.wires()])
         print()
         print_table(("drawing",), [(line,) for line in answer.drawing(ascii=ascii)])
-        note("caution: never plug or unplug the motor while the driver's supply is on")
     elif answer.test:
         print(f"\n{answer.test}")
+    note(f"caution: {LIVE_DRIVER}")
