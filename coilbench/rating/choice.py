@@ -113,8 +113,8 @@ def _too_fast(best: ConnectionRow, bench: Bench, pulls: Pulls) -> list[str]:
     if pull is None or bench.wanted_rev_per_second is None or pull.at_speed > LITTLE_LEFT * pull.at_rest:
         return []
     return [
-        f"at {60 * bench.wanted_rev_per_second:.4g} rpm only {pull.at_speed / pull.at_rest:.0%} of its torque at rest "
-        "is left: a higher supply voltage helps, or a gear that lets it turn slower"
+        f"at {60 * bench.wanted_rev_per_second:.4g} rpm only {pull.at_speed / pull.at_rest:.0%} of its torque at "
+        "rest is left: a higher supply voltage helps, or a gear that lets it turn slower"
     ]
 
 
