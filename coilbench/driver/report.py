@@ -117,9 +117,7 @@ def reason(situation: Situation) -> str:
     if asked == "rms":
         return f"{amps(setting.asked_ampere / SQRT2)} RMS was asked, 0.71 of the peak"
     if asked == "rated":
-        return (
-            f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even standing still on one coil"
-        )
+        return f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even at rest on one coil"
     return f"{amps(setting.asked_ampere)} peak was asked"
 
 

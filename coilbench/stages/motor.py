@@ -123,17 +123,22 @@ def step_angle_degree(known: Facts) -> float | None:
     return None if label is None else label.step_angle_degree
 
 
+def rated_holding_per_ampere(known: Facts) -> float | None:
+    """Holding torque, two phases on, over the current of one half-winding; None where it isn't known."""
+    ratings = known.get(Ratings)
+    if ratings is None or ratings.holding_torque_newton_metre is None or ratings.estimate_ampere is None:
+        return None
+    return ratings.holding_torque_newton_metre / ratings.estimate_ampere
+
+
 def holding_per_ampere(known: Facts) -> float | None:
     """Holding torque, two phases on, over the current of the winding as connected; None where it isn't known.
 
-    Rated is one half-winding, or a whole one where there are no halves; joined in series both halves carry the
-    current, in parallel each carries half of it.
+    Joined in series both halves carry the current, in parallel each carries half of it.
     """
-    ratings, connection = known.get(Ratings), known.get(Connection)
-    if ratings is None or ratings.holding_torque_newton_metre is None or ratings.estimate_ampere is None:
-        return None
+    constant, connection = rated_holding_per_ampere(known), known.get(Connection)
     turns = 2.0 if connection is not None and connection.connection == "series" else 1.0
-    return turns * ratings.holding_torque_newton_metre / ratings.estimate_ampere
+    return None if constant is None else turns * constant
 
 
 def face_metre(known: Facts) -> float | None:

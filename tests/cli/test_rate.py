@@ -187,7 +187,7 @@ def test_time_constant(answer):
         ["--frame", "17", "--diameter", "35mm", "--coil", "1.5 ohm"],
         ["--frame", "17", "--coil", "1.5 ohm", "--leads", "7"],
         ["--frame", "17", "--coil", "1.5 ohm", "--rise", "800 K"],
-        ["--frame", "17", "--coil", "1.5 ohm", "--inductance", "3"],
+        ["--frame", "17", "--coil", "1.5 ohm", "--inductance", "3 V"],
         ["--frame", "17", "--coil", "1.5 ohm", "--inductance", "3 mH", "--time-constant", "2 ms"],
         ["--frame", "17", "--coil", "1.5 ohm", "--detents", "rough"],
         ["--cold", "2.8 ohm", "--hot", "3.6 ohm", "--constant", "236"],
@@ -236,6 +236,10 @@ def test_plain_table(capsys):
         (["--length", "48", "--coil", "2"], ["--length", "48mm", "--coil", "2 ohm"]),
         (["--coil", "2", "--rise", "70"], ["--coil", "2 ohm", "--rise", "70 K"]),
         (["--diameter", "35", "--coil", "50"], ["--diameter", "35 mm", "--coil", "50 ohm"]),
+        (["--diameter", "35", "--coil", "50", "--inductance", "30"],
+         ["--diameter", "35 mm", "--coil", "50 ohm", "--inductance", "30 mH"]),
+        (["--diameter", "35", "--coil", "50", "--time-constant", "2"],
+         ["--diameter", "35 mm", "--coil", "50 ohm", "--time-constant", "2 ms"]),
         (["--step-angle", "1.8", "--spin-volts", "7", "--drill", "500"],
          ["--step-angle", "1.8 deg", "--spin-volts", "7 V", "--drill", "500 rpm"]),
     ],
@@ -246,8 +250,8 @@ def test_a_number_alone_is_taken_where_only_one_unit_can_be_meant(answer, bare, 
 
 
 def test_a_field_is_named_as_its_option(refusal):
-    assert "--inductance: '3' has no unit" in refusal("rate", "--frame", "17", "--coil", "2", "--inductance", "3")
-    assert "--time-constant: " in refusal("rate", "--frame", "17", "--coil", "2", "--time-constant", "2")
+    assert "--inductance: '3 V'" in refusal("rate", "--frame", "17", "--coil", "2", "--inductance", "3 V")
+    assert "--time-constant: " in refusal("rate", "--frame", "17", "--coil", "2", "--time-constant", "2 V")
     assert "--steps: 'nan'" in refusal("rate", "--steps", "nan")
     assert "give --hot or --cooling" in refusal("rate", "--cold", "2.8 ohm", status=3)
 

@@ -22,6 +22,6 @@ def motors() -> list[dict[str, str]]:
 
 
 @pytest.fixture(scope="session")
-def connection_rows() -> list[dict[str, str]]:
+def printed_connections() -> list[dict[str, str]]:
     """Motors whose papers print more than one connection."""
     return _rows("connections.csv")

@@ -107,7 +107,7 @@ def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
         ({"sense": "100"}, "100 ohm"),
         ({"sense": "4k7"}, "not a sense resistor"),
         ({"current": "50 A"}, "1 mA to 20 A"),
-        ({"current": "1 V"}, "current: '1 V'"),
+        ({"current": "1 V"}, "peak: '1 V'"),
         ({"supply": "12 A"}, "supply: '12 A'"),
         ({"steps": "many"}, "whole number of 1 to 256"),
         ({"torque": "150%"}, "over 100 %"),

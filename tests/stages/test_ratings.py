@@ -152,7 +152,7 @@ def test_the_label_of_the_intake_may_say_nothing_and_a_typed_one_must() -> None:
 @pytest.mark.parametrize(
     ("field", "text", "said"),
     [
-        ("henry", "3", "'3' has no unit, expected one, such as '3 mH'"),
+        ("henry", "3 V", "inductance: '3 V'"),
         ("rise", "800 K", "expected 5 to 125 K"),
         ("room", "150 C", "room's temperature"),
         ("step", "nan steps", "whole number of steps"),
