@@ -69,7 +69,7 @@ def test_the_chip_brings_its_limit(answer, refusal):
         ["--leads", "8", "--coil", "-1 ohm", "--current", "1 A"],
         ["--leads", "8", "--coil", "10 kohm", "--current", "3 A"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3 mV"],
-        ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3"],
+        ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3 V"],
         ["--leads", "4", "--coil", "1 ohm", "--current", "1 A", "--drive", "unipolar"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--save"],
     ],

@@ -83,7 +83,7 @@ def test_five_leads_are_told_what_can_be_done_with_numbers() -> None:
     choice = choice_of(5, 50.0, 0.1)
     assert "unipolar" in choice.why
     said = " ".join(choice.notes)
-    assert "chopper" in said and "hard-switched" in said and "half of the supply" in said
+    assert "step/direction board can't" in said and "hard-switched" in said and "half of the supply" in said
     assert "5 V makes 0.05 A through 100 ohm a phase; that holds 1.00 of the unipolar torque" in said
     assert "gains only from 7.07 V up" in said and "nothing gained" in said and "lose" in said
 

@@ -84,7 +84,7 @@ def test_what_was_taken_is_taken_back_and_done_again(eight: ConnectionStage) -> 
     [
         ("supply", "24 A", "supply: '24 A'"),
         ("driver", "200 rpm", "'200 rpm' is no driver"),
-        ("inductance", "3", "inductance: '3'"),  # henry or millihenry?
+        ("inductance", "3 V", "inductance: '3 V'"),
         ("leads", "7", "expected 4, 5, 6 or 8"),
         ("drive", "belt", "bipolar or unipolar"),
     ],
