@@ -83,7 +83,7 @@ def test_hot_soak(answer):
 
 def test_hot_soak_by_the_other_constant_and_with_cooling(answer):
     soak = answer("rate", "--cold", "80 ohm", "--cold-temp", "20C", "--hot", "100 ohm", "--constant", "234.5")
-    assert soak["winding_celsius"] == pytest.approx(83.63, abs=0.01)  # physics forum thread 381286, read
+    assert soak["winding_celsius"] == pytest.approx(83.63, abs=0.01)  # exact value of the formula with 234.5
     cooled = answer(
         "rate", "--cold", "2.8 ohm", "--hot", "3.6 ohm", "--cooling", "30s:3.55,60s:3.5", "--current", "1 A"
     )
@@ -154,7 +154,7 @@ def test_spun_shaft(answer):
     spun = answer(
         "rate", "--step-angle", "1.8 deg", "--spin-volts", "7.17V", "--drill", "522rpm", "--current", "1.68 A"
     )
-    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
+    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A (weak: a motion hardware maker's wiki).
     assert spun["holding_torque_newton_metre"] == pytest.approx(0.44, rel=0.02)
     assert answer("rate", "--steps", "48")["step_angle_degree"] == 7.5
 

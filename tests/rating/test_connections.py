@@ -171,7 +171,8 @@ def test_no_wiring_before_pairing_is_known():
 def test_five_leads_wire_once_the_sequence_is_known():
     assert phases_around("red", ()) == ()
     phases = phases_around("red", ("BU", "PK", "YE", "OG"))
-    # The small geared 5 V motor (data sheet, read): blue and yellow are one phase, pink and orange the other.
+    # The small geared 5 V motor (weak: a data sheet without its maker's name): blue and yellow are one phase, pink
+    # and orange the other.
     assert _laid("unipolar", phases) >= {
         ("supply +", frozenset({"red"})),
         ("A1", frozenset({"BU"})),
