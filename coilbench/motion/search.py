@@ -229,7 +229,7 @@ def _finished(state: SearchState) -> Finished | None:
 
 
 def _back_due(state: SearchState) -> bool:
-    """Whether the way back is to be turned alone now: before anything else, and before an end that rests on little."""
+    """Whether the way back is to be turned alone now: before anything else, and before an end resting on little."""
     back = state.way_back
     return bool(back.wanted) or (back.held < SURE_OF_IT and _settled(state) is not None)
 
