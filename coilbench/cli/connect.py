@@ -6,6 +6,7 @@ import argparse
 
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
 from coilbench.cli.output import note, print_json, print_table
+from coilbench.cli.windings_show import page_width
 from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, as_json, cells
 
 HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
@@ -72,7 +73,8 @@ def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:
         print()
         print_table(("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in answer.wires()])
         print()
-        print_table(("drawing",), [(line,) for line in answer.drawing(ascii=ascii)])
+        picture = answer.picture()
+        print(picture.text(page_width(), ascii=ascii) if picture is not None else "")
         note("caution: never plug or unplug the motor while the driver's supply is on")
     elif answer.test:
         print(f"\n{answer.test}")

@@ -16,6 +16,7 @@ from coilbench.stages import motor
 from coilbench.stages.driver.chips import chip_called
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Answer, Field, FieldProblem, FormStage, Missing, Texts
+from coilbench.stages.picture import HookedUp
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
@@ -53,13 +54,9 @@ class ConnectionAnswer(Answer):
         row = row or self.picked
         return () if row is None else wires(row.connection, self.phases, self.idle)
 
-    def drawing(self, *, ascii: bool, width: int | None = None) -> tuple[str, ...]:
-        """The picked connection, drawn."""
-        from coilbench.rating.wiring import draw_connection
-
-        if self.picked is None:
-            return ()
-        return draw_connection(self.picked.connection, self.phases, ascii=ascii, width=width)
+    def picture(self) -> HookedUp | None:
+        """The picked connection, drawn; None while leads can't be named."""
+        return HookedUp(self.phases, self.wires(), self.idle) if self.picked is not None and self.phases else None
 
 
 class ConnectionStage(FormStage[ConnectionAnswer]):

@@ -117,7 +117,7 @@ def kept_sequence(known: Facts) -> list[Known]:
 
 
 def _known_of(verdict: OrderVerdict) -> list[Known]:
-    from coilbench.winding.drawing.text import percent
+    from coilbench.winding.drawing.figures import percent
 
     lines = [Known("tests", "none yet")]
     if verdict.tests:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -15,9 +14,9 @@ from textual.widgets.option_list import Option
 from coilbench.errors import CoilbenchError
 from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, cells
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormPane
-from coilbench.ui.widgets.stage_area import Picture
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -113,18 +112,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
         why.update(f"advised: {answer.why}\n{notes}".rstrip())
         untold = answer.test or "the windings aren't sorted far enough to name leads"
         wiring.update("\n".join(map(str, answer.wires())) or untold)
-        self.facts_changed(self._picture(answer))
-
-    def _picture(self, answer: ConnectionAnswer) -> Picture | None:
-        if not answer.phases:
-            return None
-        ascii = self.bench.plain_characters
-
-        def picture(width: int, height: int) -> str:
-            lines = answer.drawing(ascii=ascii, width=width)
-            return "\n".join(part for line in lines for part in folded(line, width))
-
-        return picture
+        self.facts_changed(picture_of(answer.picture(), ascii=self.bench.plain_characters))
 
     @on(Input.Changed, "#connection-driver")
     def another_driver(self, event: Input.Changed) -> None:
@@ -156,8 +144,3 @@ def row_text(name: str, told: Mapping[str, str], *, chosen: bool, wide: bool) ->
     head = f"{'*' if chosen else ' '} {name:<9} {told['RMS']:>7}{torque}"
     rest = "  ".join(each for each in (told["ohms"], told["henry"], told["heat"], limit) if each)
     return f"{head}   {rest}" if wide else f"{head}\n  {rest}"
-
-
-def folded(line: str, width: int) -> list[str]:
-    """A drawing's line in pieces of the panel's width, broken between its words."""
-    return [line] if len(line) <= width else textwrap.wrap(line, max(width, 20), subsequent_indent="     ") or [""]

@@ -259,7 +259,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:
-        picture = self.picture(76, 60) if self.picture is not None else ""
+        picture = self.picture(76, 60).plain if self.picture is not None else ""
         text = "\n".join([*(self.facts or ["nothing yet"]), "", picture]).rstrip()
         dialog = TextDialog(self.motor_name, text)
         self.app.push_screen(dialog)

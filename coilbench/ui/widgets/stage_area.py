@@ -6,8 +6,9 @@ from collections.abc import Callable
 from typing import ClassVar
 
 from textual.containers import Container
+from textual.content import Content
 
-Picture = Callable[[int, int], str]  # draws for a width and height in cells, as plain text
+Picture = Callable[[int, int], Content]  # draws for a width and height in cells
 
 
 class StageArea(Container):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -12,15 +11,14 @@ from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution
 from coilbench.ui.panes.order.board import NudgePane
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
-    from coilbench.stages.picture import Wiring
     from coilbench.stages.stage import Known
-    from coilbench.ui.widgets.stage_area import Picture
 
 OFFER, BACK = "by a helper board (b)", "by hand again (b)"
 
@@ -101,10 +99,7 @@ class OrderPane(NudgePane):
             if button.display and test is not None:
                 button.label = f"{place + 1} {test.words[place]}"
         self._show_board()
-        self.facts_changed(None if state.wiring is None else self._picture(state.wiring))
-
-    def _picture(self, wiring: Wiring) -> Picture:
-        return partial(wiring.text, ascii=self.bench.plain_characters)
+        self.facts_changed(picture_of(state.wiring, ascii=self.bench.plain_characters))
 
     def _show_board(self) -> None:
         """The board's part: its wiring and cautions, or the offer of it."""
