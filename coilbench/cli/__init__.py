@@ -18,6 +18,7 @@ COMMANDS = {
     "rate": "what current a motor can take",
     "connect": "the ways to connect a motor, side by side",
     "vref": "the driver's reference voltage for a current, and back",
+    "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without skipping, over a helper board",
     "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
     "board": "serial ports, and what a helper board says of itself",

@@ -19,6 +19,10 @@ def ohms(value: float, digits: int = 3) -> str:
     return format_quantity(value, "ohm", digits)
 
 
+def seconds(value: float, digits: int = 2) -> str:
+    return format_quantity(value, "second", digits)
+
+
 def watts(value: float, digits: int = 3) -> str:
     return format_quantity(value, "watt", digits)
 

@@ -25,7 +25,7 @@ CLASSES: tuple[tuple[str, float, float], ...] = (
 )
 CLASS_A_RISE_KELVIN = 60.0
 CLASS_B_RISE_KELVIN = 80.0
-CAN_RISE_KELVIN = 40.0  # printed for a small geared 5 V tin-can motor of class A
+CAN_RISE_KELVIN = CLASS_A_RISE_KELVIN  # tin cans are often class A: one small geared 5 V motor prints it
 
 
 def winding_celsius(

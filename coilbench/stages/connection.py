@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from coilbench.rating.connections import Bench, Choice, ConnectionRow, Drive
     from coilbench.rating.wiring import Phase, Wire
 
-USUAL_STEP_DEGREE = 1.8  # of a hybrid; common practice
-
 
 @dataclass(frozen=True)
 class ConnectionAnswer(Answer):
@@ -190,7 +188,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         typed = self.value(texts, "step")
         if typed is not None:
             return check_step_angle(typed)
-        return motor.step_angle_degree(known) or USUAL_STEP_DEGREE
+        return motor.step_angle_degree(known) or motor.USUAL_STEP_DEGREE
 
     @classmethod
     def summary(cls, known: Facts) -> list[Known]:

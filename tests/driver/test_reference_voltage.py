@@ -149,10 +149,23 @@ def test_full_step_current_and_its_set_point() -> None:
 
 def test_equal_heat_is_the_root_of_two_and_keeps_the_rms() -> None:
     setting = set_peak(find("A4988"), 1.0, 0.1)
-    hotter = equal_heat(setting)
+    hotter = equal_heat(setting, 1.0, None)
     assert hotter is not None
     assert hotter.rms_ampere == pytest.approx(setting.peak_ampere)
     assert hotter.vref_volt == pytest.approx(0.8 * math.sqrt(2))
+    assert equal_heat(hotter, 1.0, None) is None  # it is set already
+
+
+def test_equal_heat_ends_where_the_chip_or_its_scale_ends() -> None:
+    capped = equal_heat(set_peak(find("A4988"), 0.8, 0.1), 0.8, 1.0)
+    assert capped is not None and capped.peak_ampere == pytest.approx(1.0)
+    # 2.5 V is full scale: 2.5 A on 0.11 ohm, whatever the motor would stand.
+    capped = equal_heat(set_peak(find("TMC2209"), 2.0, 0.11), 2.0, None)
+    assert capped is not None and capped.vref_volt == pytest.approx(2.5)
+    assert equal_heat(set_peak(find("TMC2209"), 2.5, 0.11), 2.5, None) is None
+    # The trimmer of its board ends at 3.3 V, which is 3.3 A on 0.2 ohm.
+    capped = equal_heat(set_peak(find("DRV8825"), 3.0, 0.2), 3.0, None)
+    assert capped is not None and capped.vref_volt == pytest.approx(3.3)
 
 
 SETTABLE = [chip for chip in built_in() if chip.formula.known and chip.formula.regulates]
@@ -162,7 +175,7 @@ SETTABLE = [chip for chip in built_in() if chip.formula.known and chip.formula.r
 def test_what_is_set_reads_back(chip: Chip, sense: float, share: float, torque: float) -> None:
     """Over each chip's range: up to its greatest reference, its full scale, or the most any such driver gives."""
     formula = chip.formula
-    fitted = sense if formula.sense_use is SenseUse.NEEDED else None
+    fitted = (chip.internal_sense_ohm or sense) if formula.sense_use is SenseUse.NEEDED else None
     top = formula.full_scale_ampere(fitted, torque)
     if top is None and formula.has_vref:
         top = formula.peak_of(Means(vref_volt=chip.vref_max_volt or 2.0), fitted, torque)

@@ -53,6 +53,19 @@ def test_frequency_and_drill_speed_say_the_same(volts, hertz, angle):
     assert cycle_hertz(by_meter.shaft_rev_per_second, angle) == pytest.approx(hertz)
 
 
+def test_the_doubt_goes_with_how_the_speed_was_told():
+    by_meter, by_drill = judge_spin(7, 1.8, hertz=300), judge_spin(7, 1.8, shaft_rev_per_second=6)
+    assert 0.01 < by_meter.doubt < 0.05 < by_drill.doubt
+    assert by_meter.torque_doubt > 0.1 and not by_meter.notes
+
+
+def test_volts_beyond_the_meters_range_are_not_believed():
+    for spun in (judge_spin(7, 1.8, hertz=2000), judge_spin(7, 1.8, shaft_rev_per_second=40)):
+        assert spun.doubt > 0.4
+        assert "2000 Hz is beyond the 400 Hz" in spun.notes[0] and "480 rpm" in spun.notes[0]
+    assert not judge_spin(7, 1.8, hertz=2000, limit_hertz=20_000).notes
+
+
 @pytest.mark.parametrize(
     ("volts", "hertz", "turns"), [(0, 50, None), (-1, 50, None), (5, 0, None), (5, None, None), (5, 50, 1)]
 )

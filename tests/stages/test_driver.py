@@ -10,11 +10,12 @@ from coilbench.errors import CoilbenchError, InputProblem, NotEnoughKnown
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import scratch_desk
 from coilbench.stages.driver.chips import marking
 from coilbench.stages.driver.stage import DriverStage
-from tests.support.motors import FOUR, SIX
+from tests.support.motors import FIVE, FOUR, SIX
 
 CONNECTED = Connection(
     connection="bipolar",
@@ -111,7 +112,10 @@ def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
         ({"steps": "many"}, "whole number of 1 to 256"),
         ({"torque": "150%"}, "over 100 %"),
         ({"air": "200 C"}, "-60 to 150 C"),
-        ({"inductance": "20"}, "'20' has no unit"),
+        ({"sink": "big"}, "expected yes, no, or its figure"),
+        ({"series": "ends"}, "names no ohms"),
+        ({"series": "fifteen"}, "then common or ends"),
+        ({"clamp": "rope"}, "expected diode, or a zener"),
         ({"gain": "8"}, "leave out --gain"),
         ({"gain": "five", "chip": "XY1"}, "not a number"),
     ],
@@ -143,6 +147,49 @@ def test_figures_of_one_half_winding_are_told_from_those_of_a_connection() -> No
     texts = {**stage.texts(), "chip": "A4988", "sense": "R100"}
     assert any("connection" in line for line in stage.answer(texts).findings)
     assert not any("choose the connection" in line for line in stage.answer({**texts, "current": "0.3 A"}).findings)
+
+
+FEEDER = Connection(connection="unipolar", current_ampere=0.2, resistance_ohm=30.0)
+
+
+def test_the_resistor_fitted_is_typed_and_kept() -> None:
+    stage = stage_of(FIVE, FEEDER)
+    texts = {**stage.texts(), "chip": "ULN2003A", "supply": "13 V"}
+    with pytest.raises(InputProblem, match="in the one common lead"):
+        stage.keep(texts)
+    assert stage.keep({**texts, "series": "15"}).headline == "nothing to set: 0.2 A a coil"
+    assert stage.texts()["series"] == "15"
+    in_ends = stage.answer({**texts, "series": "30 ohm ends"})
+    assert in_ends.can_be_set and in_ends.headline == "nothing to set: 0.2 A a coil"
+    assert stage.answer({**texts, "series": "15 ohm in the common"}).headline == "nothing to set: 0.2 A a coil"
+
+
+def test_a_label_says_what_the_motor_is_made_for() -> None:
+    label = Intake(label="12V 75 ohm")
+    rated = Ratings(current_ampere=0.09, high_ampere=0.17, resistance_ohm=75.0)
+    stage = stage_of(FIVE, label, rated)
+    texts = {**stage.texts(), "chip": "ULN2003A", "supply": "12"}
+    assert stage.answer(texts).can_be_set
+    # A voltage that would drive more than the body stands is the supply's: a hybrid of 3 ohm.
+    other = stage_of(FIVE, label, Ratings(current_ampere=0.9, high_ampere=1.2, resistance_ohm=3.0))
+    assert not other.answer(texts).can_be_set
+
+
+def test_the_one_to_set_has_its_reason(stage: DriverStage) -> None:
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R100"}
+    assert stage.answer(texts).reason.startswith("its rating, 0.8 A RMS, taken as the peak")
+    assert stage.answer({**texts, "current": "0.5"}).reason == "0.5 A peak was asked"
+    assert "0.8 A RMS was asked" in stage.answer({**texts, "rms": "yes"}).reason
+    assert stage.answer({**texts, "measured": "0.4"}).reason == "what is set now comes to 0.5 A peak"
+    assert stage.answer({**texts, "steps": "full"}).reason == "full step then puts 0.8 A into each coil"
+
+
+def test_a_heat_sink_is_typed(stage: DriverStage) -> None:
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R100", "current": "1.2"}
+    assert any("without cooling" in line for line in stage.answer(texts).findings)
+    for sink in ("yes", "15 K/W", "15"):
+        assert not any("without cooling" in line for line in stage.answer({**texts, "sink": sink}).findings)
+    assert any("without cooling" in line for line in stage.answer({**texts, "sink": "no"}).findings)
 
 
 def test_a_chip_by_its_gain_is_kept_with_it(stage: DriverStage) -> None:

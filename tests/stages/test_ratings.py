@@ -72,7 +72,8 @@ def test_a_cold_room_is_told_to_the_rating() -> None:
     warm, cold = (answer(FACE, coil="2 ohm", room=room).rating for room in ("25 C", "5 C"))
     assert warm is not None and cold is not None
     # The same ohms in a colder room are more at 25 C: by copper's 240 to 260, so less current.
-    assert cold.estimate_ampere / warm.estimate_ampere == pytest.approx((240 / 260) ** 0.5, rel=1e-6)
+    # What makers wind for goes by the ohms as well, so not to the last digit.
+    assert cold.estimate_ampere / warm.estimate_ampere == pytest.approx((240 / 260) ** 0.5, rel=0.01)
 
 
 def test_cold_and_hot_ohms_with_a_frame_give_a_rating_without_the_probes() -> None:
@@ -339,9 +340,9 @@ def test_the_clock_puts_seconds_to_cooling_readings() -> None:
         stage.cool(ohm)
     texts = stage.texts()
     assert texts["after"] == "20s:35,6; 50s:35.1; 80s:34.6"
-    # Back at switch-off it was about 35.96 ohm: 28 ohm at 25 C, so near 99 C.
+    # The line back ends at 35.96 ohm, 28 ohm at 25 C: 99 C. The winding was somewhat hotter, 20 s before.
     found = stage.answer(texts)
-    assert found.soak is not None and found.soak.result.winding_celsius == pytest.approx(99, abs=1)
+    assert found.soak is not None and 99 < found.soak.result.winding_celsius < 104
     for wrong in ("OL", "warm", "0"):
         with pytest.raises(InputProblem):
             stage.cool(wrong)

@@ -52,7 +52,7 @@ async def test_what_is_typed_shows_at_once_is_saved_and_taken_back(own_bench, se
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         put(sheet, face="35 mm can", length="17", coil="50", step="48 steps")
         await settle(pilot)
-        assert "40 K rise" in shown(app)
+        assert "60 K rise" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
         assert kept(app, Intake).diameter_metre == pytest.approx(0.035)

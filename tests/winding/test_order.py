@@ -13,7 +13,7 @@ from coilbench.errors import InputProblem
 from coilbench.winding.engine.verdict import Coil, Fault, Verdict
 from coilbench.winding.order.judging import SURE, drive_tables, judge_order, order_question
 from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order.words import parse_answer
+from coilbench.winding.order.words import answered
 
 BY_STEPS: tuple[Answer, ...] = ("none", "cw", "none", "ccw")
 ENDS = ("RD", "BU", "WH", "GN")
@@ -338,13 +338,18 @@ def test_nonsense_is_refused(test: OrderTest) -> None:
         judge_order(FIVE, [test])
 
 
-def test_answers_as_typed() -> None:
-    assert parse_answer(" Clockwise\n", "twitch") == "cw"
-    assert parse_answer("+", "flick") == "plus"
-    assert parse_answer("-", "flick") == "minus"
-    assert parse_answer("can't  tell", "flick") == "unsure"
-    with pytest.raises(InputProblem, match="cw, ccw, none or unsure"):
-        parse_answer("+", "twitch")
+def test_answers_as_typed_or_by_their_number_on_the_screen() -> None:
+    twitch, flick = judge_order(FIVE, []).next, judge_order(EIGHT, []).next
+    assert twitch is not None and flick is not None
+    assert answered(twitch, " Clockwise\n").answer == answered(twitch, "1").answer == "cw"
+    assert (
+        answered(flick, "+").answer == "plus"
+        and answered(flick, "-").answer == answered(flick, "2").answer == "minus"
+    )
+    assert answered(flick, "can't  tell").answer == answered(flick, "4").answer == "unsure"
+    for wrong in ("+", "5", "", "most"):
+        with pytest.raises(InputProblem, match="cw, ccw, none or unsure, or its number"):
+            answered(twitch, wrong)
 
 
 def test_what_is_left_to_ask() -> None:

@@ -30,10 +30,17 @@ class DriverAnswer(Answer):
         assert self.situation is not None
         return self.situation.chip.chip
 
-    def sense_unused(self, typed: str | None) -> bool:
-        """Whether a sense resistor was typed that this chip's current does not depend on."""
+    def why_unused(self, field_id: str) -> str:
+        """Why what is typed in a field counts for nothing with this chip; empty where it counts."""
         assert self.situation is not None
-        return bool(typed) and self.situation.setting.sense_ohm is None
+        chip = self.situation.chip
+        if field_id == "sense" and chip.internal_sense_ohm is not None:
+            return f"the sense resistor of {chip.chip} is inside the chip"
+        if field_id == "sense" and self.situation.setting.sense_ohm is None:
+            return f"the current of {chip.chip} does not depend on an outside resistor"
+        if field_id in ("series", "clamp") and chip.formula.regulates:
+            return f"{chip.chip} sets the current itself"
+        return ""
 
     @property
     def headline(self) -> str:
@@ -42,6 +49,14 @@ class DriverAnswer(Answer):
 
         assert self.situation is not None and self.judgement is not None
         return headline(self.situation, self.judgement)
+
+    @property
+    def reason(self) -> str:
+        """Why that is the one to set."""
+        from coilbench.driver.report import reason
+
+        assert self.situation is not None
+        return reason(self.situation)
 
     @property
     def findings(self) -> list[str]:

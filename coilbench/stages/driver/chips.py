@@ -22,6 +22,18 @@ def chip_called(name: str) -> Chip | None:
         return None
 
 
+def unused_fields(name: str) -> frozenset[str]:
+    """The fields that mean nothing to the chip called ``name``; none for one that isn't known."""
+    chip = chip_called(name)
+    if chip is None:
+        return frozenset()
+    formula = chip.formula
+    of_chopper = {"sense"} if not formula.regulates or chip.internal_sense_ohm is not None else set()
+    of_reference = set() if formula.has_vref else {"measured"}
+    of_resistors = {"series", "clamp"} if formula.regulates else set()
+    return frozenset(of_chopper | of_reference | of_resistors)
+
+
 def marking(ohm: float) -> str:
     """A sense resistor as it is marked (IEC 60062): 0.1 ohm is R100, 1 ohm 1R00."""
     return f"R{round(ohm * 1000):03d}" if ohm < 1 else f"{ohm:.2f}".replace(".", "R")

@@ -9,26 +9,29 @@ import re
 from dataclasses import replace
 
 from coilbench.driver import reference_voltage as reference
+from coilbench.driver.carried import USUAL_SINK_KELVIN_PER_WATT
 from coilbench.driver.catalogue import by_gain, find, is_known
 from coilbench.driver.chip import SQRT2, Chip, Setting
-from coilbench.driver.finding import Situation
+from coilbench.driver.finding import Asked, Series, Situation
 from coilbench.errors import InputProblem
-from coilbench.quantity import QuantityError, format_quantity, parse_marking
+from coilbench.quantity import QuantityError, format_quantity, parse_marking, parse_quantity
 from coilbench.records.own_chips import own_chips
 from coilbench.stages.driver.fields import BY_ID, FULL_STEP
 from coilbench.stages.form import FieldProblem, Missing, Texts
-from coilbench.stages.motor import AsConnected
+from coilbench.stages.motor import AsConnected, lead_count
 
 USUAL_AIR_CELSIUS = 40.0
 _CURRENT_RANGE_AMPERE = (0.001, 20.0)
 _SENSE_RANGE_OHM = (0.001, 20.0)
 _VREF_RANGE_VOLT = (0.001, 12.0)
 _AIR_RANGE_CELSIUS = (-60.0, 150.0)
+_PLACES = ("common", "commons", "end", "ends", "leads")
 
 
 def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
     """What the texts say with what is known of the motor, ``figures``. Raises FieldProblem, InputProblem, Missing."""
     chip, steps = _chip(texts), steps_typed(texts)
+    leads = lead_count(texts.get("leads", "")) or figures.leads
     return Situation(
         setting=_setting(texts, chip, figures, motor),
         supply_volt=_value(texts, "supply"),
@@ -40,6 +43,13 @@ def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
         connection=figures.connection,
         half_winding=figures.half_winding and is_usual(texts, figures),
         ambient_celsius=_air(texts),
+        asked=_asked(texts, chip, figures),
+        rated_ampere=None if figures.half_winding and chip.motor == "bipolar" else figures.current_ampere,
+        made_for_volt=_value(texts, "own") or figures.own_volt,
+        leads=leads,
+        series=_series(texts, leads),
+        clamp_volt=_clamp(texts),
+        sink_kelvin_per_watt=_sink(texts, chip),
     )
 
 
@@ -109,6 +119,61 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
     if steps_typed(texts) == 0:
         current = reference.peak_for_full_step(chip, current)
     return reference.set_peak(chip, current, sense, torque)
+
+
+def _asked(texts: Texts, chip: Chip, figures: AsConnected) -> Asked:
+    rms = bool(texts.get("rms", "").strip())
+    if texts.get("measured", "").strip() or texts.get("resistor", "").strip():
+        return "measured"
+    if figures.current_ampere is not None and is_usual(texts, figures):
+        return "rms" if rms else "rated"
+    if chip.sense_decides and not texts.get("current", "").strip():
+        return "fixed"
+    return "rms" if rms else "peak"
+
+
+def _series(texts: Texts, leads: int | None) -> Series | None:
+    """Resistors fitted, each, and where: in the common leads unless their text ends in ``ends``."""
+    words = texts.get("series", "").split()
+    place = words.pop().lower() if words and words[-1].isalpha() and words[-1].lower() in _PLACES else ""
+    while words and words[-1].lower() in ("in", "the", "each", "end"):
+        words.pop()
+    text = " ".join(words)
+    if not text:
+        if place:
+            raise FieldProblem("series", f"{place!r} names no ohms, expected such as 15 ohm common or 30 ohm ends")
+        return None
+    try:
+        ohm = parse_quantity(text, "ohm", bare=True)
+    except QuantityError as problem:
+        raise FieldProblem("series", f"{problem.happened}; then common or ends") from None
+    return Series(ohm, shared=leads == 5 and not place.startswith(("end", "lead")))
+
+
+def _clamp(texts: Texts) -> float | None:
+    """The volts of a zener in the clamp's lead, zero for the diodes alone; None where nothing is said."""
+    text = texts.get("clamp", "").strip()
+    if text.lower() in ("diode", "diodes"):
+        return 0.0
+    if not text:
+        return None
+    try:
+        return parse_quantity(text.lower().removeprefix("zener").strip(), "volt", bare=True)
+    except QuantityError:
+        raise FieldProblem("clamp", f"{text!r}, expected diode, or a zener such as zener 24 V") from None
+
+
+def _sink(texts: Texts, chip: Chip) -> float | None:
+    text = texts.get("sink", "").strip()
+    if text.lower() in ("", "no", "none"):
+        return None
+    if text.lower() in ("yes", "y"):
+        return USUAL_SINK_KELVIN_PER_WATT[chip.thermal_on]
+    match = re.fullmatch(r"([0-9]{1,3}(?:[.,][0-9]{1,3})?) ?(?:K/W|C/W|°C/W)?", text, re.IGNORECASE)
+    figure = float(match[1].replace(",", ".")) if match else 0.0
+    if not 0.1 <= figure <= 100:
+        raise FieldProblem("sink", f"{text!r}, expected yes, no, or its figure such as 15 K/W")
+    return figure
 
 
 def _sense(texts: Texts) -> float | None:

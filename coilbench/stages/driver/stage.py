@@ -104,7 +104,8 @@ class DriverStage(FormStage[DriverAnswer]):
         """Raises InputProblem for a setting that is not to be set."""
         assert answer.judgement is not None
         if answer.judgement.stops:
-            raise InputProblem(f"not kept with {self.desk.motor!r}: {answer.judgement.stops[0].text}")
+            stop = answer.judgement.stops[0]
+            raise InputProblem(f"not kept with {self.desk.motor!r}: {stop.fact}", remedy=stop.remedy)
 
     def warning(self) -> str:
         """What stands before the steps to do of a faulty motor; empty for a sound one."""
@@ -141,7 +142,7 @@ def _known(answer: DriverAnswer, figures: motor.AsConnected) -> tuple[Known, ...
     lines = [
         Known(name, text if name in _WHOLE else text.split("  (")[0])
         for name, text in answer.rows
-        if name not in ("chip", "formula")
+        if name not in ("chip", "formula", "because")
     ]
     if not answer.can_be_set:
         lines.insert(0, Known("stop", "not to be set like this"))

@@ -31,7 +31,8 @@ class OrderPane(NudgePane):
     HELP = (
         "Resistance can't tell in which order the coils turn the shaft. Do the test as written, with a small "
         "battery and a series resistor, or let a helper board switch the coils; then press the number of what you "
-        "saw. A wrong answer now and then is found out: the test is asked again."
+        "saw. A wrong answer now and then is found out: the test is asked again. No eye for the flag? w asks by "
+        "small AC volts, by a shaft that turns freely, or by a drag; the direction shows in the shaft alone."
     )
 
     WORDS = (
@@ -48,6 +49,7 @@ class OrderPane(NudgePane):
                 with VerticalScroll(id="order-text"):
                     yield Static("", id="order-title", markup=False)
                     yield Static("", id="order-steps", markup=False)
+                    yield Static("", id="order-first", markup=False)
                     yield Static("", id="order-cautions", markup=False)
                     yield Static("", id="order-why", markup=False)
                 yield Static("", id="order-asks", markup=False)
@@ -60,6 +62,7 @@ class OrderPane(NudgePane):
                         yield Button("", id=f"answer-{number}", compact=True)
                 yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
                 yield Button(OFFER, id="order-board", compact=True)
+                yield Button("", id="order-way", compact=True)
         yield Static("", id="order-board-cautions", markup=False)
 
     def focus_first(self) -> None:
@@ -87,21 +90,24 @@ class OrderPane(NudgePane):
         title.set_class(test is not None, "-why")
         self.query_one("#order-steps", Static).update(steps)
         self.query_one("#order-why", Static).update("" if test is None else f"This {test.why}.")
-        cautions = "\n".join(f"caution: {text}" for text in (state.cautions if test is None else test.cautions))
-        self.query_one("#order-cautions", Static).update(cautions)
-        self.query_one("#order-board-cautions", Static).update(cautions)
+        # What stands below in brief is not said twice.
+        first, *more = [f"caution: {text}" for text in (state.cautions if test is None else test.cautions)] or [""]
+        self.query_one("#order-first", Static).update(first)
+        self.query_one("#order-first").set_class(test is None, "-alone")
+        self.query_one("#order-cautions", Static).update("\n".join(more))
+        self.query_one("#order-board-cautions", Static).update("\n".join((first, *more)))
         brief = self.query_one("#order-brief", Static)
-        brief.update("" if test is None else f"caution: {test.brief_caution}; PgDn: more")
+        brief.update("" if test is None else f"{first}; PgDn: more")
         brief.set_class(test is None, "-off")
         for place, button in enumerate(self.query("#order-answers Button").results(Button)):
             button.display = test is not None and place < len(test.answers) and not self.moves_now
             button.disabled = not self.stage.can_answer
             if button.display and test is not None:
                 button.label = f"{place + 1} {test.words[place]}"
-        self._show_board()
+        self._show_board(state.others)
         self.facts_changed(picture_of(state.wiring, ascii=self.bench.plain_characters))
 
-    def _show_board(self) -> None:
+    def _show_board(self, others: str) -> None:
         """The board's part: its wiring and cautions, or the offer of it."""
         board, virtual = self.stage.board, self.bench.virtual
         by_board, nudging = board.connected, board.nudging
@@ -115,6 +121,9 @@ class OrderPane(NudgePane):
         offer = self.query_one("#order-board", Button)
         offer.display = board.lines is not None and not nudging
         offer.label = BACK if by_board else OFFER
+        way = self.query_one("#order-way", Button)
+        way.display = bool(others) and not by_board
+        way.label = f"{others} (w)"
         seen = virtual is not None and virtual.has(self.desk.motor)
         turned = not by_board or board.turned_steps is not None
         self.query_one("#shaft").display = self.stage.test is not None and seen and turned
@@ -146,7 +155,7 @@ class OrderPane(NudgePane):
         if self.waiting:
             return
         try:
-            self.stage.answer_text(answer)
+            self.stage.answer(answer)
         except CoilbenchError as error:
             self.bench.show_problem(error)
         self.show_state()
@@ -160,6 +169,12 @@ class OrderPane(NudgePane):
         answer = board.turned_answer() if board.connected else virtual.twitch(self.desk.motor, test)
         if answer is not None:
             self._answer(answer)
+
+    def action_order_way(self) -> None:
+        """Another way to find it, or to confirm it."""
+        if not self.waiting and not self.moves_now:
+            self.bench.tell(f"now {self.stage.choose_next()}")
+            self.show_state()
 
     @on(Button.Pressed)
     async def clicked(self, event: Button.Pressed) -> None:
@@ -176,7 +191,7 @@ class OrderPane(NudgePane):
         if not self.is_mounted:
             return True
         buttons = {"order_meter": "#shaft", "order_nudge": "#order-nudge", "order_board": "#order-board"}
-        buttons["order_stop"] = "#order-stop"
+        buttons |= {"order_stop": "#order-stop", "order_way": "#order-way"}
         if action in buttons:
             return any(button.display for button in self.query(buttons[action]))
         if action == "order_answer":
