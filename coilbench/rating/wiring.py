@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 from coilbench.rating.connections import Connection
 
@@ -18,6 +19,7 @@ SEQUENCE_TEST = (
     "watch which way the shaft nudges); a wrong order only rocks the shaft"
 )
 UNUSED = "insulate"
+CONNECTIONS: tuple[Connection, ...] = get_args(Connection)
 
 
 @dataclass(frozen=True, slots=True)

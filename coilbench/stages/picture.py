@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -73,11 +73,17 @@ class Wiring(Picture):
     verdict: Verdict
     order: OrderVerdict | None = None
     readings: Sequence[Reading] = ()
+    touches: Mapping[str, str] | None = None  # what is on each lead now
 
     def drawing(self) -> WiringDrawing:
         from coilbench.winding.drawing.model import draw
 
         return draw(self.verdict, self.order, self.readings)
+
+    def hookup(self) -> Hookup | None:
+        from coilbench.winding.drawing.strip import Hookup
+
+        return Hookup(self.touches) if self.touches else None
 
 
 @dataclass(frozen=True, slots=True)

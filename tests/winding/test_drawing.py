@@ -70,7 +70,7 @@ EVERY = {
 
 
 def text_of(drawing: WiringDrawing, *, width: int = 76, ascii: bool = False, hookup: Hookup | None = None) -> str:
-    return as_text(strip_lines(lay_out(drawing, hookup), width=width, ascii=ascii))
+    return as_text(strip_lines(lay_out(drawing, hookup), width=width, ascii=ascii, rotor=False))
 
 
 def svg_of(drawing: WiringDrawing, hookup: Hookup | None = None) -> str:
@@ -116,27 +116,27 @@ def test_every_arrangement_as_svg(name: str) -> None:
 
 def test_two_tapped_coils_look_like_this() -> None:
     assert text_of(draw(EVERY["unipolar-6"]), width=40) == (
-        " RD  ●───╮\n"
-        "         ⊃ A 48.2 ±0.3 Ω\n"
-        " WH  ●───┤\n"
-        "         ⊃ end to end\n"
-        " BU  ●───╯\n"
+        " RD ●───╮\n"
+        "        ⊃ A 48.2 ±0.3 Ω\n"
+        " WH ●───┤\n"
+        "        ⊃ end to end\n"
+        " BU ●───╯\n"
         "\n"
-        " GN  ●───╮\n"
-        "         ⊃ B 48.2 ±0.3 Ω\n"
-        " YE  ●───┤\n"
-        "         ⊃ end to end\n"
-        " BK  ●───╯"
+        " GN ●───╮\n"
+        "        ⊃ B 48.2 ±0.3 Ω\n"
+        " YE ●───┤\n"
+        "        ⊃ end to end\n"
+        " BK ●───╯"
     )
 
 
 def test_a_common_lead_looks_like_this() -> None:
     assert text_of(draw(EVERY["unipolar-5"]), width=40, ascii=True) == (
-        " BU  o-mmm-+ A 24.1 +/-0.2 ohm\n"
-        " WH  o-mmm-+ B 24.1 +/-0.2 ohm\n"
-        " GN  o-mmm-+ C 24.1 +/-0.2 ohm\n"
-        " BK  o-mmm-+ D 24.1 +/-0.2 ohm\n"
-        " RD  o-----+ common"
+        " BU o-mmm-+ A 24.1 +/-0.2 ohm\n"
+        " WH o-mmm-+ B 24.1 +/-0.2 ohm\n"
+        " GN o-mmm-+ C 24.1 +/-0.2 ohm\n"
+        " BK o-mmm-+ D 24.1 +/-0.2 ohm\n"
+        " RD o-----+ common"
     )
 
 
@@ -144,11 +144,11 @@ def test_where_leads_go_looks_like_this() -> None:
     goes = {"RD": "A+", "WH": APART, "BU": "A−", "GN": "B+", "YE": APART, "BK": "B−"}
     text = text_of(draw(EVERY["unipolar-6"]), width=44, hookup=Hookup(goes))
     assert text.splitlines()[:5] == [
-        "   A+ ■── RD  ●───╮",
-        "                  ⊃ A 48.2 ±0.3 Ω",
-        "apart ╳   WH  ●───┤",
-        "                  ⊃ end to end",
-        "   A− ■── BU  ●───╯",
+        "   A+ ■── RD ●───╮",
+        "                 ⊃ A 48.2 ±0.3 Ω",
+        "apart ╳   WH ●───┤",
+        "                 ⊃ end to end",
+        "   A− ■── BU ●───╯",
     ]
     shown = [
         element.text for element in ElementTree.fromstring(svg_of(draw(EVERY["unipolar-6"]), Hookup(goes))).iter()
@@ -163,6 +163,12 @@ def test_leads_to_be_joined_are_bracketed_or_named() -> None:
     ]
     far = text_of(draw(EVERY["split-8"]), hookup=Hookup({}, [("RD", "VT")]))
     assert "╭─ RD" not in far and far.count("join RD + VT") == 2
+
+
+def test_a_rotor_stands_where_there_is_room() -> None:
+    strip = lay_out(draw(EVERY["bipolar-4"]))
+    assert "rotor" in as_text(strip_lines(strip, width=44)) and "rotor" not in as_text(strip_lines(strip, width=33))
+    assert "rotor" not in as_text(strip_lines(lay_out(draw(EVERY["three-phase-6"])), width=76))
 
 
 def test_a_striped_lead_has_both_its_colours() -> None:
@@ -218,9 +224,9 @@ def test_faults_are_marked() -> None:
         faults=(Fault("open", ("YE", "BK"), ""),),
         readings=7,
     )
-    assert " YE  ●───┤\n         ╳ open\n BK  ●───╯" in text_of(draw(dead_half))
-    assert " YE  o---+\n         x open\n BK  o---+" in text_of(draw(dead_half), ascii=True)
-    assert " BK  ●──╳──╯ open" in as_text(strip_lines(compact(lay_out(draw(dead_half)))))
+    assert " YE ●───┤\n        ╳ open\n BK ●───╯" in text_of(draw(dead_half))
+    assert " YE o---+\n        x open\n BK o---+" in text_of(draw(dead_half), ascii=True)
+    assert " BK ●──╳──╯ open" in as_text(strip_lines(compact(lay_out(draw(dead_half)))))
 
     dead = Verdict(
         SIX[:4],
@@ -230,16 +236,16 @@ def test_faults_are_marked() -> None:
         faults=(Fault("open", ("WH", "GN"), ""),),
         readings=3,
     )
-    assert " WH  ●───╮\n         ╳ B open, 3.2" in text_of(draw(dead), width=40)
+    assert " WH ●───╮\n        ╳ B open, 3.2" in text_of(draw(dead), width=40)
     assert [coil.dead for coil in draw(dead).coils] == [False, True]
 
     shorted = Verdict(
         SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("shorted-turns", ("RD", "WH"), ""),), readings=7
     )
-    assert " RD  ●───╮\n         ‡ A shorted turns?, 48.2" in text_of(draw(shorted), width=48)
+    assert " RD ●───╮\n        ‡ A shorted turns?, 48.2" in text_of(draw(shorted), width=48)
 
     broken = Verdict(SIX, "unipolar-6", 0.99, (COIL_A,), faults=(Fault("broken-lead", ("YE",), ""),), readings=7)
-    assert "YE  ●── broken off" in text_of(draw(broken))
+    assert "YE ●── broken off" in text_of(draw(broken))
 
     leaking = Verdict(SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("frame", ("RD",), ""),), readings=7)
     assert "! RD to the frame: do not power it" in text_of(draw(leaking))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
@@ -58,6 +58,8 @@ def state_of(
     wiring = None if windings is None else Wiring(windings_verdict(windings, desk.leads), verdict)
     test = None
     if verdict is not None and verdict.next is not None:
+        if wiring is not None and not by_board:
+            wiring = replace(wiring, touches=verdict.next.touches)
         test = _asked(verdict.next, known, by_board=by_board, confirms=verdict.done)
     title, text, cautions = ("", "", ()) if test is not None else _without_test(known, windings, wiring)
     doubts = () if verdict is None else verdict.repeat

@@ -15,7 +15,7 @@ MIN_WIDTH = 30
 SURE_FROM = 0.9  # a lead less sure of its place carries a question mark
 _LONGEST_LABEL = 16
 _LEAST_REMARK = 9  # columns kept for what is said of a winding; longer remarks go on below
-_ROTOR_FROM = 50  # columns from which there is room for the rotor
+_ROTOR_GAP = 3  # columns between the phases and the rotor
 
 Ink = Literal["wire", "lead", "goes", "strong", "faint", "fault"]
 
@@ -82,7 +82,7 @@ def strip_lines(strip: Strip, *, width: int = 76, ascii: bool = False, rotor: bo
     """The drawing in lines of at most ``width`` columns (30 at least)."""
     page = _Page(strip, max(width, MIN_WIDTH), _ASCII if ascii else _BOX, ascii)
     lines = [line for row in strip.rows for line in page.row(row)]
-    if rotor and strip.rotor and width >= _ROTOR_FROM:
+    if rotor and strip.rotor:
         lines = page.with_rotor(lines)
     sentences = [line for text in strip.sentences for line in wrapped(plain(text, ascii=ascii), page.width)]
     if sentences and lines:
@@ -136,9 +136,10 @@ class _Page:
         self.back_columns = 4 if any(row.back for row in strip.rows) else 0
         fixed = self.to_columns + 2 * bool(self.to_columns) + 2 * self.bracketed + 3 + self.run_columns
         room = width - fixed - self.back_columns - _LEAST_REMARK - 2
-        names = [plain(row.lead.name, ascii=ascii) for row in strip.rows if row.lead is not None]
-        longest = max((cell_width(name) + 1 for name in names), default=1)
-        self.label_columns = max(3, min(longest, room, _LONGEST_LABEL))
+        leads = [row.lead for row in strip.rows if row.lead is not None]
+        names = [plain(lead.name, ascii=ascii) + "?" * (lead.certainty < SURE_FROM) for lead in leads]
+        longest = max(map(cell_width, names), default=1)
+        self.label_columns = max(2, min(longest, room, _LONGEST_LABEL))
         self.upright_at = fixed + self.label_columns
 
     def _goes(self, row: Row) -> str:
@@ -209,11 +210,11 @@ class _Page:
     def with_rotor(self, lines: list[Line]) -> list[Line]:
         """The rotor beside the phases, where it hides nothing."""
         rotor = self.pen.rotor
-        at = self.width - cell_width(rotor[0])
         first = max((len(lines) - len(rotor)) // 2, 0)
-        widths = [sum(cell_width(piece.text) for piece in line) for line in lines[first : first + len(rotor)]]
-        if len(widths) < len(rotor) or max(widths) >= at:
+        widths = [sum(cell_width(piece.text) for piece in line) for line in lines]
+        at = max(widths, default=0) + _ROTOR_GAP
+        if len(lines) < len(rotor) or at + cell_width(rotor[0]) > self.width:
             return lines
-        for index, (text, taken) in enumerate(zip(rotor, widths, strict=True), first):
+        for index, (text, taken) in enumerate(zip(rotor, widths[first : first + len(rotor)], strict=True), first):
             lines[index] = (*lines[index], Piece(" " * (at - taken)), Piece(text, "faint"))
         return lines

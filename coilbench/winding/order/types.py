@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Literal, NamedTuple, Protocol
 
 from coilbench.winding.engine.fitness import KnownWindings
@@ -103,6 +103,7 @@ class NextTest:
     cautions: tuple[str, ...]
     answers: tuple[str, ...]
     why: str
+    touches: Mapping[str, str] = field(default_factory=dict)  # what is on each lead, for the drawing
 
 
 @dataclass(frozen=True, slots=True)
