@@ -11,6 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import NoReturn
 
+from coilbench.cautions import FROM_THE_MAINS, MAINS
 from coilbench.errors import CoilbenchError, InputProblem
 
 COMMANDS = {
@@ -25,6 +26,8 @@ COMMANDS = {
     "bin": "the motor bin: list, show, export, import, check",
     "diagnosis": "versions, paths, terminal, settings and ports, to pass on with a question",
 }
+
+_CAUTION = f"caution: {FROM_THE_MAINS};\n{MAINS}."
 
 
 class _Parser(argparse.ArgumentParser):
@@ -92,7 +95,7 @@ def _run(before: list[str], command: str | None, after: list[str]) -> int:
     if command not in COMMANDS:
         raise InputProblem(f"{command!r} is no command, expected one of demo, {', '.join(COMMANDS)}")
     module = import_module(f"coilbench.cli.{command}")
-    parser = _Parser(prog=f"coilbench {command}", description=module.HELP, allow_abbrev=False)
+    parser = _Parser(prog=f"coilbench {command}", description=module.HELP, epilog=_CAUTION, allow_abbrev=False)
     parser.add_argument("--bin", type=Path, metavar="PATH", default=front.bin, help="the motor bin's file")
     module.add_arguments(parser)
     try:
@@ -111,7 +114,7 @@ def _front_parser() -> _Parser:
         prog="coilbench",
         usage="coilbench [--bin PATH] [COMMAND ...]",
         description="Sort, rate and prove salvaged stepper motors. Without a command the bench opens.",
-        epilog=f"commands:\n{listing}\n\ncoilbench COMMAND --help tells more.",
+        epilog=f"commands:\n{listing}\n\ncoilbench COMMAND --help tells more.\n\n{_CAUTION}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.cli.windings_show import page_width
@@ -75,6 +76,6 @@ def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:
         print()
         picture = answer.picture()
         print(picture.text(page_width(), ascii=ascii) if picture is not None else "")
-        note("caution: never plug or unplug the motor while the driver's supply is on")
     elif answer.test:
         print(f"\n{answer.test}")
+    note(f"caution: {LIVE_DRIVER}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.cautions import CHARGED
 from coilbench.cli.dialogue import put_json, read_line, say
 from coilbench.cli.windings_show import print_page, print_wiring
 from coilbench.errors import InputProblem
@@ -49,7 +50,7 @@ def ask_in_json(stage: WindingsStage, *, order: bool, way: str | None) -> int:
 
 def ask_in_words(stage: WindingsStage, *, order: bool, way: str | None, ascii_only: bool) -> int:
     """The same for people; everything the screen can do with readings."""
-    say(f"caution: {CAUTION} while you measure; capacitors in scrapped supplies stay charged", ascii_only=ascii_only)
+    say(f"caution: {CAUTION} while you measure; {CHARGED}", ascii_only=ascii_only)
     say("Type help for what can be typed.", ascii_only=ascii_only)
     talk = _Talk(stage, ascii_only)
     line: str | None = ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from coilbench.cautions import QUALIFIED
 from coilbench.driver.figure_text import volts
 from coilbench.driver.finding import Notebook, Situation, Weight
 
@@ -53,7 +54,7 @@ def assess_supply(situation: Situation, book: Notebook) -> None:
             "supply",
             f"{volts(supply)} is over the {volts(EXTRA_LOW_VOLT)} of direct voltage that bare hands may meet",
             "a touch can hurt or worse",
-            "a lower supply voltage, or covers, and a qualified person by local code",
+            f"a lower supply voltage, or covers; {QUALIFIED}",
         )
     if chip.formula.regulates:
         _assess_rule(situation, supply, book)

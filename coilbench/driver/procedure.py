@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.driver.chip import Step
 from coilbench.driver.figure_text import amps, ohms
 from coilbench.driver.finding import Judgement, Situation
@@ -14,7 +15,7 @@ def steps_to_set(situation: Situation, judgement: Judgement) -> tuple[Step, ...]
     steps = [
         Step(
             "power off, motor unplugged from the driver",
-            "never plug or unplug a motor while the driver has power: the spark kills it",
+            LIVE_DRIVER,
         )
     ]
     if setting.sense_ohm is not None and not chip.sense_inside:

@@ -18,7 +18,9 @@ from coilbench.rating.heat import heat_for_rise
 from coilbench.rating.makers import Hints, likely_rating
 
 CAUTION = 0.75  # start at least a quarter under the estimate
-SHED = 1.28  # a rating this much above the heat balance is the most that a body at rest can shed
+# This much above the heat balance is the most that a body at rest sheds. Of squares some makers ask more; cans are
+# rated by supply or short duty, which is what a label must not be believed for.
+SHED = 1.28
 NO_HINTS = Hints()
 LEAST_RISE_KELVIN = 5.0
 MOST_RISE_KELVIN = 125.0  # class H
@@ -101,7 +103,10 @@ def estimate_current(
         low_ampere=scale * likely.low_ampere,
         high_ampere=scale * likely.high_ampere,
         start_ampere=min(min(scale, 1.0) * likely.start_ampere, CAUTION * estimate, cautious * likely.middle_ampere),
-        shed_ampere=SHED * max(current(each, rise) for each, _ in bodies),
+        shed_ampere=max(
+            SHED * max(current(each, rise) for each, _ in bodies),
+            0.0 if middle.round_can else scale * likely.high_ampere,
+        ),
         heat_watt=2 * estimate**2 * hot_ohm,
         hot_ohm=hot_ohm,
     )

@@ -86,9 +86,9 @@ def _fact(place: Place) -> dict[str, Any]:
 def _check_records(motor: dict[str, Any], where: str) -> None:
     """Raise InputProblem where a saved record is not of its shape; those of unknown stages are let by."""
     for stage, fact in motor["facts"].items():
-        fact_of(stage, Place(fact["value"], f"{where}.facts.{stage[:40]}.value"))
+        fact_of(stage, Place(fact["value"], f"{where}.facts.{stage[:40]}.value"), strict=True)
     for number, event in enumerate(motor["events"]):
-        event_of(event["stage"], Place(event["value"], f"{where}.events[{number}].value"))
+        event_of(event["stage"], Place(event["value"], f"{where}.events[{number}].value"), strict=True)
 
 
 def _event(place: Place) -> dict[str, Any]:

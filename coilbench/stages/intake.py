@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from coilbench.cautions import FROM_THE_MAINS, MAINS
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.stages.form import Answer, Field, FormStage, Texts
@@ -18,7 +19,7 @@ class IntakeStage(FormStage[Answer]):
 
     id = "intake"
     TITLE = "what the motor looks like"
-    CAUTION = "motors out of mains machines: supply unplugged and its capacitors empty before you reach in"
+    CAUTION = f"{FROM_THE_MAINS}; {MAINS}"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("name", "name", help="As on the tape round the motor; all that is known of it stays under a new name."),
         Field(

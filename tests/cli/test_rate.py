@@ -49,8 +49,8 @@ def test_it_says_why_it_starts_low_and_when_to_go_up(answer, capsys):
         share = rated["start_amp"] / rated["estimate_amp"]
         assert f"starts at {100 * share:.0f} % of the best" in rated["why_start"] and "go up" in rated["why_start"]
     assert main(["rate", *words]) == 0
-    out, err = capsys.readouterr()
-    assert "go up" in err and "RMS" in out and "peak" in out
+    out = capsys.readouterr().out
+    assert "go up" in out and "RMS" in out and "peak" in out
 
 
 def test_a_printed_holding_torque_narrows_the_range(answer):

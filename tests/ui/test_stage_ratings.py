@@ -38,6 +38,7 @@ async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, 
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         assert sheet.query_one("#ratings-coil", Input).value == "24.1 ohm"
         assert "start with" in shown(app)
+        assert "starts at" in shown(app) and "go up by tenths" in " ".join(shown(app).replace("▏", " ").split())
         assert kept(app, Ratings) is None
         await pilot.press("enter")
         await settle(pilot)

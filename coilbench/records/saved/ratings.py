@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import field
 from typing import ClassVar
 
-from coilbench.records.saved.base import Count, Event, Fact, Figure, NotNegative, Positive, Text, record
+from coilbench.records.saved.base import Count, Event, Fact, Figure, NotNegative, Positive, StepAngle, Text, record
 
 
 @record
@@ -36,7 +36,7 @@ class Ratings(Fact):
     resistance_ohm: Positive | None = None
     inductance_henry: Positive | None = None
     holding_torque_newton_metre: Positive | None = None
-    step_angle_degree: Positive | None = None
+    step_angle_degree: StepAngle | None = None
     inertia_kilogram_metre2: Positive | None = None
     basis: tuple[Text, ...] = ()
     soak: SoakResult | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.errors import InputProblem
 from coilbench.records.own_chips import own_chips
 from coilbench.records.saved.connection import Connection
@@ -29,7 +30,7 @@ class DriverStage(FormStage[DriverAnswer]):
 
     id = "driver"
     TITLE = "set the driver"
-    CAUTION = "never plug or unplug a motor on a live driver; more with each step to do"
+    CAUTION = f"{LIVE_DRIVER}; more with each step to do"
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
 
     def chips(self) -> tuple[Chip, ...]:

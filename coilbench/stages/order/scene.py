@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.windings import Windings
@@ -16,7 +17,6 @@ from coilbench.stages.stage import Known
 from coilbench.winding.engine.verdict import NAMED_FROM
 from coilbench.winding.order.types import NextTest, OrderTest, OrderVerdict
 
-_LIVE = "never plug or unplug a motor on a live driver"
 _PLAIN_TEXT = (
     "Two plain coils: whichever way they are connected, the motor turns. If it turns the wrong way, swap "
     "the two leads of one coil at the driver, with the supply off."
@@ -101,6 +101,7 @@ def _asked(test: NextTest, known: Facts, *, by_board: bool, confirms: bool) -> A
         board_cautions(known) if by_board else test.cautions,
         test.answers,
         f"confirms what the tests told: it {test.why}" if confirms else test.why,
+        test.touches,
         asks,
         tuple(words.get(answer, f"most {answer}") for answer in test.answers),
         WAY_WORDS[way_of(test.kind)],
@@ -113,7 +114,7 @@ def _without_test(known: Facts, windings: Windings | None, wiring: Wiring | None
 
     if wiring is not None and wiring.order is not None:
         title = "the order is known" if wiring.order.direction_known else "the order is known, but for the direction"
-        return title, "\n\n".join(drive_sentences(wiring.order)), (_LIVE,)
+        return title, "\n\n".join(drive_sentences(wiring.order)), (LIVE_DRIVER,)
     if windings is None or wiring is None or windings.confidence < NAMED_FROM or not all_proved(windings):
         text = "F2 goes back to them; the tests need to know which lead is which."
         return "first sort the windings", text, ()
@@ -122,7 +123,7 @@ def _without_test(known: Facts, windings: Windings | None, wiring: Wiring | None
         leak = any(fault.kind == "frame" for fault in windings.faults)
         return ("don't power this motor, not from a battery either" if leak else "no order to find"), what, ()
     if arrangement(known).two_phase == "plain":
-        return "nothing to do here", _PLAIN_TEXT, (_LIVE,)
+        return "nothing to do here", _PLAIN_TEXT, (LIVE_DRIVER,)
     return "nothing to do here", what, ()
 
 

@@ -235,7 +235,8 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
             f"{rating.rise_kelvin:g} K rise, two phases on",
         ]
         if rating.holding_torque_newton_metre is not None:
-            lines.append(f"holds {_shown(rating.holding_torque_newton_metre, 'newton_metre', 2)} at the best")
+            doubt = f" {_within(spin.torque_doubt)}" if spin is not None else ""
+            lines.append(f"holds {_shown(rating.holding_torque_newton_metre, 'newton_metre', 2)}{doubt} at the best")
     if soak is not None:
         result = soak.result
         lines.append(f"soak {result.winding_celsius:.0f} °C, rise {soak.rise_words}")
@@ -249,7 +250,7 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
 
 def known_of(rating: Rating) -> tuple[Known, ...]:
     """The same in short for a narrow column."""
-    known = [Known("from", each) for each in rating.basis]
+    known = [Known("start", rating.why_start), *(Known("from", each) for each in rating.basis)]
     if rating.missing:
         known.append(Known("not known", ", ".join(rating.missing)))
     return tuple(known)
@@ -277,6 +278,7 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
         ("start with", f"{start} RMS"),
         ("estimate", f"{estimate} for a rise of {rating.rise_kelvin:g} K"),
         ("range", f"{low} to {high}"),
+        ("why so low", rating.why_start),
         *answer.step_rows("{:.4g}°"),
     ]
     if rating.inductance_henry is not None:

@@ -85,7 +85,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         with suppress(NotEnoughKnown):
             rating = engine.rate(of_motor)
         of_spin = spin.notes if spin is not None else ()
-        of_rating = (rating.why_start, *rating.notes) if rating is not None else ()
+        of_rating = rating.notes if rating is not None else ()
         remarks = [*of_rating, *of_spin, *counted, figures.detents_note(texts)]
         told = tuple(each for each in (fit.line, *remarks, *map(str, wanting)) if each)
         return RatingsAnswer(
@@ -160,7 +160,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         if not all(amperes):
             return []
         start, low, high = (format_quantity(each, "ampere") for each in amperes if each)
-        return [Known("current", f"start {start}, {low} to {high} a coil")]
+        return [Known("current", f"start {start} RMS, {low} to {high} a coil")]
 
     # The hot soak, entry by entry
 

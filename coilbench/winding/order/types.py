@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, NamedTuple, Protocol
 
 from coilbench.winding.engine.fitness import KnownWindings
@@ -103,7 +103,7 @@ class NextTest:
     cautions: tuple[str, ...]
     answers: tuple[str, ...]
     why: str
-    touches: Mapping[str, str] = field(default_factory=dict)  # what is on each lead, for the drawing
+    touches: Mapping[str, str]  # what is on each lead, for the drawing
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,13 +11,14 @@ from textual.content import Content
 from textual.widgets import Button, Input, Select, Static
 
 from coilbench.board.link.ports import PORT_TYPED, PortChoice
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.setting import CHOICES, FIELDS, ROWS, asked_rows
 from coilbench.ui.panes.base import Caution
 from coilbench.ui.widgets.field import Field
 
 CAUTIONS = (
-    "never plug or unplug a motor on a live driver",
+    LIVE_DRIVER,
     "clamp it; fingers, hair, sleeves clear; space stops it",
 )
 TYPED = ""  # the choice of a port whose name is typed
