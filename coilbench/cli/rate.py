@@ -58,8 +58,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     label.add_argument("--steps", metavar="N", help="steps (or detents felt) counted")
     label.add_argument("--turns", metavar="N", help="turns they were counted over (1)")
     label.add_argument("--detents", metavar="FEEL", help="how the shaft feels, all leads apart: none, soft, firm")
-    label.add_argument("--inductance", metavar="HENRY")
-    label.add_argument("--time-constant", metavar="TIME", help="to 63 %% of the final current")
+    label.add_argument("--inductance", metavar="MILLIHENRY")
+    label.add_argument("--time-constant", metavar="MILLISECONDS", help="to 63 %% of the final current")
     soak = parser.add_argument_group("hot soak")
     soak.add_argument("--cold", metavar="OHMS", help="before the run")
     soak.add_argument("--cold-temp", metavar="TEMP", help="of the cold motor (25 C)")
@@ -106,6 +106,8 @@ def run(args: argparse.Namespace) -> int:
             typed["step"] = f"{args.steps.strip()} steps" + (
                 f" in {args.turns} turns" if args.turns is not None else ""
             )
+        if args.time_constant is not None and args.time_constant.strip()[-1:].isdigit():
+            typed["henry"] = f"{args.time_constant} ms"  # the field would take a number alone for millihenry
         if counted := _counted(args):
             typed["counted"] = counted
         for together in _TOGETHER:

@@ -53,7 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--microsteps", metavar="N", help="microsteps to a full step, such as 16")
     add("--supply", metavar="V", help="the motor supply, such as 12V")
     add("--coil", metavar="OHM", help="resistance of one coil as connected, such as '34 ohm'")
-    add("--inductance", metavar="H", help="inductance of one coil as connected, such as 20mH")
+    add("--inductance", metavar="MILLIHENRY", help="inductance of one coil as connected, such as 20mH")
     add("--gain", metavar="N", help="for a chip not in the table: peak = VREF / (N x sense resistor), such as 8")
     add("--torque", metavar="%", help="share set by the chip's torque pins, such as 50%%")
     add("--decay", choices=("slow", "mixed", "fast"), help="how the board straps the decay pin")

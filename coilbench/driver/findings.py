@@ -26,7 +26,6 @@ def judgement_of(situation: Situation) -> Judgement:
     setting, chip = situation.setting, situation.chip
     _assess_connection(situation, book)
     assess_vref(setting, book)
-    assess_steps(situation, book)
     assess_supply(situation, book)
     loop = loop_of(situation)
     if chip.formula.regulates:
@@ -46,6 +45,7 @@ def judgement_of(situation: Situation) -> Judgement:
         assess_range(setting, span, book)
     if hotter is not None and not any(each.weight is Weight.STOP for each in book.findings):
         tell_hotter(situation, hotter, book)
+    assess_steps(situation, book)
     _assess_source(chip, book)
     return Judgement(
         findings=tuple(sorted(book.findings, key=lambda finding: finding.weight)),

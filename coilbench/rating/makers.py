@@ -41,6 +41,7 @@ UNKNOWN_USE_SCATTER = 0.2  # coil or half-winding isn't known
 SATURATION, SATURATION_SCATTER = 0.9, 0.12
 
 START_SHARE = 0.02  # one maker in fifty rates such a motor lower than the value to begin with
+CAN_START_SHARE = 0.05  # of cans one in twenty: their range is so wide that less would hardly turn them
 LOW_SHARE, HIGH_SHARE = 0.05, 0.95
 _STEP = 0.02  # of ln(current)
 _MARGIN = 1.8
@@ -63,7 +64,7 @@ class Hints:
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A maker's rating in ampere: the middle, what 90 of 100 lie between, and what 98 of 100 lie above."""
+    """A maker's rating in ampere: the middle, what 90 of 100 lie between, and what 98 of 100 (cans: 95) lie above."""
 
     low_ampere: float
     middle_ampere: float
@@ -84,7 +85,8 @@ def likely_rating(candidates: Sequence[tuple[Body, float, float]], coil_ohm: flo
             weights[number] += likely * _likelihood(body, log_ampere, math.log(ampere), coil_ohm, hints)
     for number, log_ampere in enumerate(places):
         weights[number] *= _voltage_density(log_ampere + math.log(coil_ohm)) * _constant_likelihood(log_ampere, hints)
-    shares = (START_SHARE, LOW_SHARE, 0.5, HIGH_SHARE)
+    begin = CAN_START_SHARE if any(body.round_can for body, _, _ in candidates) else START_SHARE
+    shares = (begin, LOW_SHARE, 0.5, HIGH_SHARE)
     start, low, middle, high = (math.exp(each) for each in _quantiles(places, weights, shares))
     return Spread(low, middle, high, start)
 

@@ -29,6 +29,7 @@ WHY_LOW = {
     "soak": "a soak has its doubt, and a mount may take less heat than the bench did",
     "label": "a label counts on a metal mount, and on full heat being wanted",
     "size": "one in fifty motors of this size and ohms is rated so low",
+    "can": "one in twenty round cans of this size and ohms is rated so low",
 }
 
 
@@ -69,6 +70,7 @@ class Rating:
     inductance_henry: float | None
     step_angle_degree: float | None
     holding_torque_newton_metre: float | None
+    holding_doubt: float | None  # one standard deviation, a share; None for a printed torque, or none
     torque_constant: float | None
     basis: tuple[str, ...]
     missing: tuple[str, ...]
@@ -112,7 +114,7 @@ def rate(known: Known) -> Rating:
         basis.insert(0, "label, unchecked: give the motor's size")
     elif size is not None:
         estimate, low, high, start = size.estimate_ampere, size.low_ampere, size.high_ampere, size.start_ampere
-        why = "size"
+        why = "can" if known.body is not None and known.body.round_can else "size"
         if known.body is not None and known.body.round_can:
             notes.append(CAN_WORD)
     else:
@@ -156,6 +158,7 @@ def rate(known: Known) -> Rating:
         step_angle_degree=angle,
         holding_torque_newton_metre=known.holding_newton_metre
         or (known.spin.holding_torque(estimate) if known.spin else None),
+        holding_doubt=known.spin.torque_doubt if known.spin and not known.holding_newton_metre else None,
         torque_constant=constant,
         basis=tuple(basis),
         missing=tuple(missing),

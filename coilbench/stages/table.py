@@ -86,7 +86,10 @@ STAGES: tuple[StageRow, ...] = (
     ),
     StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings.stage:RatingsStage"),
     StageRow(
-        "connection", "connection", "how to connect it to the driver", "coilbench.stages.connection:ConnectionStage"
+        "connection",
+        "connection",
+        "how to connect it to the driver",
+        "coilbench.stages.connection.stage:ConnectionStage",
     ),
     StageRow(
         "driver",

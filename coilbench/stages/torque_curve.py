@@ -81,7 +81,7 @@ class TorqueCurve(FormStage[TorqueAnswer]):
     CAUTION = CAUTION
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("coil", "ohms", "3.1 ohm", "Of the winding that is driven.", "ohm", "ohm"),
-        Field("inductance", "inductance", "2.3 mH", "Of the winding that is driven.", "henry"),
+        Field("inductance", "inductance", "2.3 mH", "Of the winding that is driven.", "henry", "mH"),
         Field("current", "current", "0.87 A", "The peak the driver is set to, per winding.", "ampere", "A"),
         Field("hold", "holding", "0.17 Nm", "Holding torque, two phases on at the current.", "newton_metre"),
         Field("steps", "steps", "200", "Full steps in a turn."),

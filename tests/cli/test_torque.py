@@ -54,7 +54,7 @@ def test_microsteps_pull_less_at_a_creep(answer):
         ["--microsteps", "0"],
         ["--drive", "belt"],
         ["--coil", "3 V"],
-        ["--inductance", "3"],
+        ["--inductance", "3 V"],
         ["--hold", "0.2"],
         ["--supply", "-12 V"],
     ],

@@ -86,7 +86,7 @@ def test_the_rule_of_thumb_ends_where_chip_and_safety_end_it() -> None:
 
 
 def test_rule_of_thumb_for_inductance() -> None:
-    # 1.9 mH gives 44 V by 32 times the root of the mH (a driver maker's rule, printed with that example).
+    # 1.9 mH gives 44 V by 32 times the root of the mH (weak: a laser cutter's manual, printed with that example).
     said = about(judged("DRV8825", 1.0, supply_volt=45.0, inductance_henry=1.9e-3), "inductance")
     assert said.weight is Weight.WARN and "44.1 V" in said.fact
     assert (
@@ -200,7 +200,8 @@ def test_a_half_windings_current_without_a_connection_is_warned_of() -> None:
 
 
 def test_no_current_control_names_the_series_resistor() -> None:
-    # A textbook's case: 12 V and 6 ohm want 4 ohm in series for 1.2 A, the chip's drops left out.
+    # Iovine: Robots, Androids and Animatrons, p. 231: 12 V and 6 ohm want 4 ohm in series for 1.2 A, the chip's drops
+    # left out.
     chip = find("UCN5804B")
     bare = replace(chip, bridge_ohm=0.0, drop_volt=0.0)
     found = about(judgement_of(Situation(set_peak(bare, 1.2), 12.0, 6.0)), "reach")

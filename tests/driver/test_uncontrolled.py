@@ -75,7 +75,7 @@ def test_the_resistor_fitted_ends_the_stop() -> None:
 
 
 def test_a_textbooks_series_resistor_is_too_small_in_watts() -> None:
-    # Iovine, Robots, Androids and Animatrons, p. 231: 12 V, 6 ohm, 4 ohm in each common; 1.2 A makes 5.76 W of it,
+    # Iovine: Robots, Androids and Animatrons, p. 231: 12 V, 6 ohm, 4 ohm in each common; 1.2 A makes 5.76 W of it,
     # more than the lesser of the "5 to 10 W" printed.
     bare = replace(find("UCN5804B"), bridge_ohm=1e-6, drop_volt=0.0)
     situation = Situation(set_peak(bare, 1.2), 12.0, 6.0, series=Series(4.0), leads=6)

@@ -27,7 +27,7 @@ from coilbench.motion.torque_curve import (
 from .pullout_curves import PrintedCurve, printed_curves
 
 CURVES = printed_curves()
-# A measured curve from a tuner's page (read): Kysan 42BYGH4803, 24 V, 1.5 A, half steps, 2.8 ohm, 4.8 mH, holding
+# A measured curve (weak: a tuner's page): Kysan 42BYGH4803, 24 V, 1.5 A, half steps, 2.8 ohm, 4.8 mH, holding
 # 5.5 kg cm; rpm and kg cm. The model was not fitted to it.
 KYSAN = MotorFigures(5.5 * 0.0980665, 1.5, 2.8, 4.8e-3)
 KYSAN_RPM = np.arange(100.0, 1200.0, 100.0)
@@ -111,7 +111,7 @@ def test_creeping_torque_is_the_share_of_the_ideal() -> None:
 
 
 def test_full_current_without_ohms_and_back_emf_is_the_printed_rule() -> None:
-    # A motion hardware maker's wiki (read): 200 steps, 4 mH, 1.5 A, 12 V: 6.37 turns a second.
+    # 200 steps, 4 mH, 1.5 A, 12 V: 6.37 turns a second (weak: a motion hardware maker's wiki); exact: 6.366.
     bare = MotorFigures(1e-9, 1.5, 1e-9, 0.004)
     assert full_current_until(bare, Drive(12.0, 1.5)) / 200 == pytest.approx(6.366, abs=0.001)
     real = replace(bare, holding_torque_newton_metre=0.4, resistance_ohm=2.0)

@@ -40,7 +40,7 @@ def test_labels_that_say_nothing(text):
 
 
 def test_a_supply_voltage_printed_beside_the_current():
-    # KP35FM2-044: 24 V printed, while current times resistance is 4 V (a parts catalogue and its sheet, read).
+    # KP35FM2-044: 24 V printed, while current times resistance is 4 V (weak: a dealer's catalogue, beside the sheet).
     finding = judge_label(Label(volt=24, ampere=0.4), measured_ohm=10.0)
     assert finding.contradicts
     assert finding.ampere == 0.4

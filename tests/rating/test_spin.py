@@ -18,7 +18,8 @@ from coilbench.rating.spin import (
 )
 
 
-# Peak rotation voltage sqrt(2) pi T n / I, printed with these figures on a motion hardware maker's wiki (read).
+# Peak rotation voltage sqrt(2) pi T n / I, with these figures (weak: a motion hardware maker's wiki); the relation is
+# that of the manuals below.
 @pytest.mark.parametrize(("torque", "turns", "ampere", "peak"), [(0.44, 8.7, 1.68, 10.1), (0.55, 5.0, 1.68, 7.3)])
 def test_printed_rotation_voltages(torque, turns, ampere, peak):
     spin = judge_spin(peak / math.sqrt(2), 1.8, shaft_rev_per_second=turns)
@@ -26,8 +27,8 @@ def test_printed_rotation_voltages(torque, turns, ampere, peak):
 
 
 def test_printed_rms_constant_of_a_unit_motor():
-    # A maker's manuals (42, 57 mm series; read): RMS constant is holding torque over twice the current; 1 N.m/A is
-    # shown as 6.28 V at one turn a second.
+    # TRINAMIC: QMOT QSH4218 and QSH5718 motor manuals, back-EMF: RMS constant is holding torque over twice the
+    # current; 1 N.m/A is shown as 6.28 V at one turn a second.
     spin = judge_spin(2 * math.pi, 1.8, shaft_rev_per_second=1.0)
     assert spin.back_emf_rms == pytest.approx(1.0)
     assert spin.holding_torque(1.0) / 2 == pytest.approx(spin.back_emf_rms)

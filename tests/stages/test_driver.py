@@ -107,7 +107,7 @@ def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
         ({"sense": "100"}, "100 ohm"),
         ({"sense": "4k7"}, "not a sense resistor"),
         ({"current": "50 A"}, "1 mA to 20 A"),
-        ({"current": "1 V"}, "current: '1 V'"),
+        ({"current": "1 V"}, "peak: '1 V'"),
         ({"supply": "12 A"}, "supply: '12 A'"),
         ({"steps": "many"}, "whole number of 1 to 256"),
         ({"torque": "150%"}, "over 100 %"),
@@ -182,6 +182,23 @@ def test_the_one_to_set_has_its_reason(stage: DriverStage) -> None:
     assert "0.8 A RMS was asked" in stage.answer({**texts, "rms": "yes"}).reason
     assert stage.answer({**texts, "measured": "0.4"}).reason == "what is set now comes to 0.5 A peak"
     assert stage.answer({**texts, "steps": "full"}).reason == "full step then puts 0.8 A into each coil"
+
+
+def test_a_driver_that_carries_less_than_the_rating_gives_the_reason() -> None:
+    rated = Ratings(current_ampere=1.5, resistance_ohm=2.4)
+    carried = Connection(connection="bipolar", current_ampere=1.0, resistance_ohm=2.4)
+    stage = stage_of(FOUR, rated, carried)
+    answer = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"})
+    assert answer.headline == "VREF 0.8 V for 1 A peak"
+    assert answer.reason == "what the driver at hand carries; the motor's rating is 1.5 A RMS"
+    assert answer.as_json()["equal_heat"] is None  # nor is there more to be had
+
+
+def test_the_rating_counts_as_connected() -> None:
+    stage = stage_of(SIX, Ratings(current_ampere=0.4, resistance_ohm=24.0))
+    stage.desk.keep("connection", Connection(connection="series", current_ampere=0.2828, resistance_ohm=48.0))
+    remark = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"}).as_json()["equal_heat"]
+    assert remark["peak_amp"] == pytest.approx(0.4, rel=1e-3)  # 0.4 A a half is 0.283 A in series, RMS
 
 
 def test_a_heat_sink_is_typed(stage: DriverStage) -> None:

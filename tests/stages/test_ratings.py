@@ -53,7 +53,7 @@ def intake(desk: Desk) -> Intake:
 
 
 def test_size_comes_from_the_other_stages() -> None:
-    # 42BYGHW602, 40 mm, 30 ohm, six leads (maker's page, read): 0.4 A.
+    # Wantai: 42BYGHW series, maker's table of 2024-11-19: 42BYGHW602, 40 mm, 30 ohm, six leads, 0.4 A.
     thirty = Windings(
         arrangement="unipolar-6", confidence=0.99, coils=(Coil(name="A", ends=("RD", "BU"), tap="WH", ohms=60.0),)
     )
@@ -133,7 +133,7 @@ def test_forms_together() -> None:
     assert answer(step="1.8", limit="1 kHz").drill_limit_rpm == pytest.approx(1200)
     spun = answer(step="1.8 deg", volts="7.17", drill="522")
     assert spun.rating is None and spun.spin is not None
-    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
+    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A (weak: a motion hardware maker's wiki).
     assert spun.spin.holding_torque(1.68) == pytest.approx(0.44, rel=0.02)
 
 
@@ -152,7 +152,7 @@ def test_the_label_of_the_intake_may_say_nothing_and_a_typed_one_must() -> None:
 @pytest.mark.parametrize(
     ("field", "text", "said"),
     [
-        ("henry", "3", "'3' has no unit, expected one, such as '3 mH'"),
+        ("henry", "3 V", "inductance: '3 V'"),
         ("rise", "800 K", "expected 5 to 125 K"),
         ("room", "150 C", "room's temperature"),
         ("step", "nan steps", "whole number of steps"),

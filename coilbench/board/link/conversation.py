@@ -115,8 +115,9 @@ def in_short(told: Sequence[Said]) -> list[str]:
     frames = [(said, said.item) for said in told if isinstance(said.item, Frame)]
     lines = [f"{told[-1].at_s - told[0].at_s:.1f} s, {len(told)} lines"]
     for _, frame in frames:
-        if frame.kind == "yes" and frame.word == "hello":
-            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch_version(frame.whole('sketch'))}")
+        sketch = frame.fields.get("sketch")
+        if frame.kind == "yes" and frame.word == "hello" and isinstance(sketch, int):
+            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch_version(sketch)}")
             break
     asked = Counter(
         frame.word for _, frame in frames if frame.kind == "ask" and frame.word in ("move", "trip", "coil")

@@ -10,6 +10,7 @@ from typing import Any
 
 from coilbench.board.client.client import Helper
 from coilbench.board.client.orders import MotionEnd, MoveOrder, TripOrder
+from coilbench.board.link.answers import whole, word
 from coilbench.board.link.faults import Refused
 from coilbench.board.link.frames import Frame
 from coilbench.board.link.link import BeginLog
@@ -186,7 +187,7 @@ class JogSession(BoardSession):
     def _watcher(self, progress: Progress) -> Callable[[Frame], None]:
         def watch(frame: Frame) -> None:
             if frame.word == "progress":
-                progress(str(frame.fields["state"]), frame.whole("rate") / self._pulses)
+                progress(word(frame.fields, "state"), whole(frame.fields, "rate") / self._pulses)
 
         return watch
 

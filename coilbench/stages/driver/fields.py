@@ -11,9 +11,9 @@ FIELDS = (
     Field("sense", "sense", "its marking", "The marking on the resistors beside the chip, or their ohms."),
     Field(
         "current",
-        "current",
+        "peak",
         "amps, peak",
-        "The rated current per coil, two phases on: set as the peak.",
+        "The peak current of a coil. What stands there by itself is the motor's rating, RMS with two phases on.",
         "ampere",
         "A",
     ),

@@ -44,7 +44,7 @@ def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
         half_winding=figures.half_winding and is_usual(texts, figures),
         ambient_celsius=_air(texts),
         asked=_asked(texts, chip, figures),
-        rated_ampere=None if figures.half_winding and chip.motor == "bipolar" else figures.current_ampere,
+        rated_ampere=None if figures.half_winding and chip.motor == "bipolar" else figures.rated_ampere,
         made_for_volt=_value(texts, "own") or figures.own_volt,
         leads=leads,
         series=_series(texts, leads),

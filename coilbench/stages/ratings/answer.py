@@ -197,6 +197,7 @@ class RatingsAnswer(Answer):
             "torque_constant": rating.torque_constant,
             "torque_constant_doubt": None if self.spin is None else self.spin.doubt,
             "holding_torque_newton_metre": rating.holding_torque_newton_metre,
+            "holding_torque_doubt": rating.holding_doubt,
             "contradiction": rating.contradicts,
             "basis": list(rating.basis),
             "missing": list(rating.missing),
@@ -235,7 +236,7 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
             f"{rating.rise_kelvin:g} K rise, two phases on",
         ]
         if rating.holding_torque_newton_metre is not None:
-            doubt = f" {_within(spin.torque_doubt)}" if spin is not None else ""
+            doubt = f" {_within(rating.holding_doubt)}" if rating.holding_doubt else ""
             lines.append(f"holds {_shown(rating.holding_torque_newton_metre, 'newton_metre', 2)}{doubt} at the best")
     if soak is not None:
         result = soak.result
@@ -285,7 +286,7 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
         rows.append(("inductance", _shown(rating.inductance_henry, "henry")))
     if rating.holding_torque_newton_metre is not None:
         torque = _shown(rating.holding_torque_newton_metre, "newton_metre")
-        doubt = f" {_within(answer.spin.torque_doubt)}" if answer.spin is not None else ""
+        doubt = f" {_within(rating.holding_doubt)}" if rating.holding_doubt else ""
         rows.append(("holding torque", f"about {torque}{doubt} at the estimate, two phases on"))
     if answer.soak is not None:
         result = answer.soak.result

@@ -76,8 +76,9 @@ FIELDS = (
         "henry",
         "inductance",
         "3.2 mH",
-        "Of the same winding as the ohms, from a meter; or the time to 63 % of the final current, such as 2 ms.",
+        "Of the same winding as the ohms, in mH from a meter; or the time to 63 % of the final current, as 2 ms.",
         "henry",
+        "mH",
     ),
     Field(
         "probes",

@@ -5,6 +5,7 @@ What has been begun and needs more goes to ``wanting``. The engine comes along: 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Collection
 
@@ -178,7 +179,9 @@ def _currents_for(wanted_kelvin: float, soak: Soak, found: SoakResult, run: RunC
     rise, wide = found.rise_kelvin, _NINETY_OF_SIXTY_EIGHT
     warmest = rise + wide * (found.rise_high_kelvin - rise)
     coolest = max(_LEAST_OF_RISE * rise, rise - wide * (rise - found.rise_low_kelvin))
-    return current(run.ampere, rise), current(run.least_ampere, warmest), current(run.ampere, coolest)
+    middle, low, high = current(run.ampere, rise), current(run.ampere, warmest), current(run.ampere, coolest)
+    down, up = (math.hypot(math.log(end / middle), wide * run.doubt) for end in (low, high))
+    return middle, middle * math.exp(-down) * run.least_ampere / run.ampere, middle * math.exp(up)
 
 
 def _text(texts: Texts, field_id: str) -> str:
