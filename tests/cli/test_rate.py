@@ -15,7 +15,8 @@ from tests.support.motors import SIX
 def test_from_size(answer):
     rated = answer("rate", "--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 ohm")
     assert rated["rise_kelvin"] == 80
-    # XY42STH: data sheet of the series (weak: no maker named), 48 mm: 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5 ohm.
+    # XY42STH: data sheet of the series (weak: no maker named), 48 mm: 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5
+    # ohm.
     assert rated["estimate_amp"] == pytest.approx(1.76, rel=0.1)
     assert rated["start_amp"] < rated["low_amp"] < rated["estimate_amp"] < rated["high_amp"]
     assert rated["basis"] and "body length" not in rated["missing"]

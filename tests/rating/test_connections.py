@@ -125,8 +125,8 @@ def _laid(connection, phases):
 
 
 def test_the_printed_eight_lead_scheme():
-    # 23-305-DS8A: drawing of 2007-05-13: A red, A' yellow; C blue, C' black: series joins yellow and blue, parallel joins
-    # red and blue, yellow and black.
+    # 23-305-DS8A: drawing of 2007-05-13: A red, A' yellow; C blue, C' black: series joins yellow and blue, parallel
+    # joins red and blue, yellow and black.
     series = _laid("series", EIGHT)
     assert ("join", frozenset({"YE", "BU"})) in series
     assert ("A+", frozenset({"RD"})) in series

@@ -111,7 +111,8 @@ def test_a_high_ohm_motor_is_made_for_twelve_volts_rather_than_for_its_heat():
     body = body_of("NEMA 17", None, 0.033)
     found = estimate_current(body, 75.0)
     assert found.start_ampere <= 0.16 < found.estimate_ampere < current_for_rise(body, 75.0, 80.0)
-    # Wantai: 42BYGHW series, maker's table: 42BYGHW602, 40 mm, 30 ohm, 0.4 A, 12 V: heat and the round voltage agree, and narrow.
+    # Wantai: 42BYGHW series, maker's table: 42BYGHW602, 40 mm, 30 ohm, 0.4 A, 12 V: heat and the round voltage agree,
+    # and narrow.
     agreed = estimate_current(body_of("NEMA 17", None, 0.040), 30.0)
     other = estimate_current(body_of("NEMA 17", None, 0.040), 2.0)
     assert agreed.estimate_ampere == pytest.approx(0.4, rel=0.02)
