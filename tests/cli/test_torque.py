@@ -112,3 +112,10 @@ def test_what_is_only_usual_is_said(crate, capsys):
     assert main(["torque", "--bin", str(crate), "--motor", "M-07", "--supply", "24 V"]) == 0
     out = capsys.readouterr().out
     assert "inductance not known" in out and "holding torque not known" in out and "plan with half" in out
+
+
+def test_a_driver_that_does_not_chop_has_its_resistor_counted(crate, capsys):
+    with Bin.open(crate) as bin_:
+        desk_of(bin_, "M-07").keep("driver", Driver(chip="ULN2003A", peak_ampere=0.28, supply_volt=24.0))
+    assert main(["torque", "--bin", str(crate), "--motor", "M-07"]) == 0
+    assert "ULN2003A limits no current: reckoned with 77.7 ohm in series" in capsys.readouterr().out
