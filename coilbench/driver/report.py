@@ -116,6 +116,9 @@ def reason(situation: Situation) -> str:
         return f"full step then puts {amps(setting.full_step_ampere)} into each coil"
     if asked == "rms":
         return f"{amps(setting.asked_ampere / SQRT2)} RMS was asked, 0.71 of the peak"
+    rated = situation.rated_ampere
+    if asked == "rated" and rated is not None and rated > 1.01 * setting.asked_ampere:
+        return f"what the driver at hand carries; the motor's rating is {amps(rated)} RMS"
     if asked == "rated":
         return f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even at rest on one coil"
     return f"{amps(setting.asked_ampere)} peak was asked"

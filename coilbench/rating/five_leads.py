@@ -23,7 +23,7 @@ def five_lead_notes(row: ConnectionRow, supply_volt: float | None) -> list[str]:
     over = f", over the {rated:.3g} A it stands: {most:.3g} V is the most" if current > 1.001 * rated else ""
     return [
         "five leads: both centre taps are one lead inside, so a unipolar driver works it as it is",
-        "a chopper (every step/direction board) can't: each bridge switches by itself, and its current goes home "
+        "a step/direction board can't: each of its bridges switches by itself, and its current goes home "
         "through the other one by the common lead, past its sense resistor",
         "a plain dual bridge, hard-switched with both phases always on, does work with the common left open: each "
         f"half gets half of the supply; {supply:.3g} V makes {current:.3g} A through {ohm:.3g} ohm a phase{over}; "

@@ -1,8 +1,8 @@
 """From spinning the shaft: back-EMF, torque constant, holding torque; and from counting: step angle, inductance.
 
-Relations (stepper makers' manuals, and the two-phase machine model of simulation handbooks): a coil's peak
-back-EMF is Km times the shaft's speed in rad/s, one coil at I gives Km I, two at I each give sqrt(2) Km I. A full
-electrical cycle is four full steps.
+Relations (TRINAMIC: QMOT QSH4218 motor manual, back-EMF; MathWorks: Simscape Electrical, block Stepper Motor): a
+coil's peak back-EMF is Km times the shaft's speed in rad/s, one coil at I gives Km I, two at I each give sqrt(2)
+Km I. A full electrical cycle is four full steps.
 """
 
 from __future__ import annotations

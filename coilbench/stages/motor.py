@@ -24,7 +24,10 @@ _AS_RATED = 1.15  # a winding's tolerance and a label's rounding
 
 
 class AsConnected(NamedTuple):
-    """Per phase as connected: current (peak, two phases on), resistance and inductance; None where not known.
+    """Per phase as connected: current, resistance and inductance; None where not known.
+
+    ``current_ampere`` is the peak to set, ``rated_ampere`` the rating, RMS, two phases on: the same figure, unless
+    the driver carries less.
 
     ``half_winding``: the figures are those of one half-winding, no connection is chosen yet. ``basis`` says where
     they come from. ``own_volt`` is the voltage that its winding is made for, as its label says and its ohms bear out.
@@ -36,13 +39,26 @@ class AsConnected(NamedTuple):
     connection: str | None = None
     half_winding: bool = False
     basis: str = ""
+    rated_ampere: float | None = None
     leads: int | None = None
     own_volt: float | None = None
 
 
 def as_connected(known: Facts) -> AsConnected:
     """What a driver has to do with: the chosen connection first, then the ratings, then the windings."""
-    return _per_phase(known)._replace(leads=two_phase_leads(known), own_volt=own_volt(known))
+    found = _per_phase(known)
+    rated = _rated_ampere(known, found)
+    return found._replace(rated_ampere=rated, leads=two_phase_leads(known), own_volt=own_volt(known))
+
+
+def _rated_ampere(known: Facts, found: AsConnected) -> float | None:
+    from coilbench.rating.connections import FACTORS
+
+    ratings = known.get(Ratings)
+    if found.connection is None or ratings is None or ratings.current_ampere is None:
+        return found.current_ampere
+    factor = {str(name): each.ampere for name, each in FACTORS.items()}.get(found.connection, 1.0)
+    return max(ratings.current_ampere * factor, found.current_ampere or 0.0)
 
 
 def own_volt(known: Facts) -> float | None:

@@ -15,7 +15,7 @@ EIGHT = ["--leads", "8", "--coil", "1.4 ohm", "--current", "3 A", "--inductance"
 
 
 def test_eight_leads_as_printed(answer):
-    # 23-305-DS8A drawing of 2007-05-13 (read): 3.0/2.12/4.2 A, 1.4/2.8/0.7 ohm, 3.2/12.8/3.2 mH.
+    # 23-305-DS8A: drawing of 2007-05-13: 3.0/2.12/4.2 A, 1.4/2.8/0.7 ohm, 3.2/12.8/3.2 mH.
     compared = answer("connect", *EIGHT)
     rows = {row["connection"]: row for row in compared["rows"]}
     assert list(rows) == ["half-coil", "series", "parallel", "unipolar"]
@@ -69,7 +69,7 @@ def test_the_chip_brings_its_limit(answer, refusal):
         ["--leads", "8", "--coil", "-1 ohm", "--current", "1 A"],
         ["--leads", "8", "--coil", "10 kohm", "--current", "3 A"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3 mV"],
-        ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3"],
+        ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--inductance", "3 V"],
         ["--leads", "4", "--coil", "1 ohm", "--current", "1 A", "--drive", "unipolar"],
         ["--leads", "8", "--coil", "1 ohm", "--current", "1 A", "--save"],
     ],

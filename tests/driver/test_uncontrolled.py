@@ -68,6 +68,7 @@ def test_the_resistor_fitted_ends_the_stop() -> None:
     # With one phase on the other's share of the drop is gone: 12.24 V over 30 + 15 + 1.2 ohm.
     assert "2.4 W into heat" in told.fact and "0.265 A" in told.consequence and "two phases" in told.remedy
     assert any("15 Ω in the one common lead" in line for line in to_do(in_common, found)[1])
+    assert about(judgement_of(replace(in_common, full_step=True)), "resistor").weight is Weight.NOTE
     in_ends = judgement_of(case(0.2, **known, series=Series(30.0)))
     assert in_ends.reach_ampere == pytest.approx(0.2) and about(in_ends, "resistor").weight is Weight.NOTE
     too_small = judgement_of(case(0.2, **known, series=Series(3.0, shared=True)))
@@ -75,7 +76,7 @@ def test_the_resistor_fitted_ends_the_stop() -> None:
 
 
 def test_a_textbooks_series_resistor_is_too_small_in_watts() -> None:
-    # Iovine, Robots, Androids and Animatrons, p. 231: 12 V, 6 ohm, 4 ohm in each common; 1.2 A makes 5.76 W of it,
+    # Iovine: Robots, Androids and Animatrons, p. 231: 12 V, 6 ohm, 4 ohm in each common; 1.2 A makes 5.76 W of it,
     # more than the lesser of the "5 to 10 W" printed.
     bare = replace(find("UCN5804B"), bridge_ohm=1e-6, drop_volt=0.0)
     situation = Situation(set_peak(bare, 1.2), 12.0, 6.0, series=Series(4.0), leads=6)

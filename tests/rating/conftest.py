@@ -17,7 +17,7 @@ def _rows(name: str) -> list[dict[str, str]]:
 
 @pytest.fixture(scope="session")
 def motors() -> list[dict[str, str]]:
-    """Motors with coil resistance and rated current, from data sheets and makers' pages."""
+    """Motors with coil resistance and rated current, from makers' sheets and tables, the weak ones marked."""
     return _rows("motors.csv")
 
 

@@ -46,6 +46,13 @@ def test_torque_at_speed_decides_where_it_is_known() -> None:
     assert choice_of(6, bench=bench, half=(0.4, 8), series=(0.6, 4)).choose == "series"
 
 
+def test_too_fast_for_all_is_said() -> None:
+    bench = Bench(supply_volt=12, wanted_rev_per_second=20)
+    said = " ".join(choice_of(6, bench=bench, half=(0.1, 4), series=(0.05, 2)).notes)
+    assert "at 1200 rpm only 10% of its torque at rest" in said and "gear" in said
+    assert "gear" not in " ".join(choice_of(6, bench=bench, half=(0.6, 4), series=(0.05, 2)).notes)
+
+
 def test_of_two_alike_the_quicker_is_taken() -> None:
     bench = Bench(supply_volt=24, limit_peak_ampere=4.0)
     assert choice_of(8, bench=bench, half=(0.7, 12), series=(0.90, 3), parallel=(0.89, 6)).choose == "parallel"
@@ -83,7 +90,7 @@ def test_five_leads_are_told_what_can_be_done_with_numbers() -> None:
     choice = choice_of(5, 50.0, 0.1)
     assert "unipolar" in choice.why
     said = " ".join(choice.notes)
-    assert "chopper" in said and "hard-switched" in said and "half of the supply" in said
+    assert "step/direction board can't" in said and "hard-switched" in said and "half of the supply" in said
     assert "5 V makes 0.05 A through 100 ohm a phase; that holds 1.00 of the unipolar torque" in said
     assert "gains only from 7.07 V up" in said and "nothing gained" in said and "lose" in said
 

@@ -41,8 +41,8 @@ class CoolingMotor:
 
 IEC, IEEE = COPPER_KELVIN["iec"], COPPER_KELVIN["ieee"]
 
-# (R1, t1, R2, IEEE answer, IEC answer). Read: 80 ohm (physics forum thread 381286, prints 83.63 C by 234.5), 20 ohm
-# (electronics forum thread "Temperature", prints 40 C, exact by 235). The others are exact values of the formula.
+# (R1, t1, R2, IEEE answer, IEC answer): exact values of the formula of IEC 60034-1, 8.6.2 (resistance method, k = 235
+# for copper; from memory) and of IEEE Std 112 (k = 234.5; from memory), reckoned by hand.
 EXAMPLES = [
     (80.0, 20.0, 100.0, 83.625, 83.750),
     (2.0, 20.0, 2.28, 55.63, 55.70),
@@ -67,7 +67,8 @@ def test_ratio_of_an_80_kelvin_rise(start, iec, ieee):
     assert resistance_at(1.0, start, start + 80, IEEE) == pytest.approx(ieee, abs=6e-5)
 
 
-# IEC 60085 class temperatures and permitted rises by resistance, read in a maker's and an insulation firm's tables.
+# IEC 60085: temperatures of the thermal classes; IEC 60034-1, table of permitted rises by resistance at an ambient of
+# 40 C. Both as Vascat: motor manual restates them (B, F, H); A and E from memory of the standard's table.
 @pytest.mark.parametrize(
     ("rise", "name"),
     [(20, "A"), (60, "A"), (60.1, "E"), (75, "E"), (80, "B"), (80.1, "F"), (105, "F"), (125, "H"), (126, None)],

@@ -184,6 +184,23 @@ def test_the_one_to_set_has_its_reason(stage: DriverStage) -> None:
     assert stage.answer({**texts, "steps": "full"}).reason == "full step then puts 0.8 A into each coil"
 
 
+def test_a_driver_that_carries_less_than_the_rating_gives_the_reason() -> None:
+    rated = Ratings(current_ampere=1.5, resistance_ohm=2.4)
+    carried = Connection(connection="bipolar", current_ampere=1.0, resistance_ohm=2.4)
+    stage = stage_of(FOUR, rated, carried)
+    answer = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"})
+    assert answer.headline == "VREF 0.8 V for 1 A peak"
+    assert answer.reason == "what the driver at hand carries; the motor's rating is 1.5 A RMS"
+    assert answer.as_json()["equal_heat"] is None  # nor is there more to be had
+
+
+def test_the_rating_counts_as_connected() -> None:
+    stage = stage_of(SIX, Ratings(current_ampere=0.4, resistance_ohm=24.0))
+    stage.desk.keep("connection", Connection(connection="series", current_ampere=0.2828, resistance_ohm=48.0))
+    remark = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"}).as_json()["equal_heat"]
+    assert remark["peak_amp"] == pytest.approx(0.4, rel=1e-3)  # 0.4 A a half is 0.283 A in series, RMS
+
+
 def test_a_heat_sink_is_typed(stage: DriverStage) -> None:
     texts = {**stage.texts(), "chip": "A4988", "sense": "R100", "current": "1.2"}
     assert any("without cooling" in line for line in stage.answer(texts).findings)

@@ -53,7 +53,7 @@ def intake(desk: Desk) -> Intake:
 
 
 def test_size_comes_from_the_other_stages() -> None:
-    # 42BYGHW602, 40 mm, 30 ohm, six leads (maker's page, read): 0.4 A.
+    # Wantai: 42BYGHW series, maker's table of 2024-11-19: 42BYGHW602, 40 mm, 30 ohm, six leads, 0.4 A.
     thirty = Windings(
         arrangement="unipolar-6", confidence=0.99, coils=(Coil(name="A", ends=("RD", "BU"), tap="WH", ohms=60.0),)
     )
@@ -133,7 +133,7 @@ def test_forms_together() -> None:
     assert answer(step="1.8", limit="1 kHz").drill_limit_rpm == pytest.approx(1200)
     spun = answer(step="1.8 deg", volts="7.17", drill="522")
     assert spun.rating is None and spun.spin is not None
-    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
+    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A (weak: a motion hardware maker's wiki).
     assert spun.spin.holding_torque(1.68) == pytest.approx(0.44, rel=0.02)
 
 

@@ -13,7 +13,7 @@ FIELDS = (
     Field("leads", "leads", "6", "Of a two-phase motor: 4, 5, 6 or 8.", shown=False),
     Field("coil", "ohms", "30 ohm", "Of one half-winding.", "ohm", "ohm", shown=False),
     Field("current", "current", "0.4 A", "Of one half-winding, two phases on.", "ampere", "A", shown=False),
-    Field("inductance", "inductance", "20 mH", "Of one half-winding.", "henry", shown=False),
+    Field("inductance", "inductance", "20 mH", "Of one half-winding.", "henry", "mH", shown=False),
     Field("most", "driver's limit", "1.5 A", "The most the driver carries, peak.", "ampere", "A", shown=False),
     Field("step", "step angle", "1.8", "Degrees of one full step.", "degree", "degree", shown=False),
 )

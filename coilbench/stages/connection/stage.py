@@ -184,7 +184,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         saved = known.get(Connection)
         if saved is None:
             return []
-        return [Known("connect", f"{saved.connection}, {format_quantity(saved.current_ampere, 'ampere')} a winding")]
+        return [Known("connect", f"{saved.connection}, {format_quantity(saved.current_ampere, 'ampere')} peak")]
 
 
 def _check_enough(leads: int | None, ohm: float | None, ampere: float | None) -> None:

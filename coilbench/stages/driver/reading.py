@@ -44,7 +44,7 @@ def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
         half_winding=figures.half_winding and is_usual(texts, figures),
         ambient_celsius=_air(texts),
         asked=_asked(texts, chip, figures),
-        rated_ampere=None if figures.half_winding and chip.motor == "bipolar" else figures.current_ampere,
+        rated_ampere=None if figures.half_winding and chip.motor == "bipolar" else figures.rated_ampere,
         made_for_volt=_value(texts, "own") or figures.own_volt,
         leads=leads,
         series=_series(texts, leads),
@@ -114,10 +114,10 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
     if current is None:
         return reference.fixed_setting(chip, sense, torque)
     _check_range(current, "ampere", _CURRENT_RANGE_AMPERE, "a current of these drivers")
-    if texts.get("rms", "").strip():
-        current *= SQRT2
     if steps_typed(texts) == 0:
-        current = reference.peak_for_full_step(chip, current)
+        current = reference.peak_for_full_step(chip, current)  # a steady current is its own RMS
+    elif texts.get("rms", "").strip() and chip.formula.regulates:
+        current *= SQRT2
     return reference.set_peak(chip, current, sense, torque)
 
 

@@ -1,9 +1,10 @@
 """The ways to find the order: which tests belong to each, what each can show, and how far it is believed.
 
 ``usual`` are the twitch of the shaft and the kick of a meter. The others need no eye for a twitch: small alternating
-volts induced in the other half of a phase (magazine note 090420, "Identifying stepper motors", 2009), halves that
-oppose each other and leave the shaft free, and the drag of a shorted coil (both from a technical reference page on
-stepper wires with meter and battery; common practice). None of these three tells the direction.
+volts induced in the other half of a phase (Elektor: Identifying stepper motors, note 090420, 2009; the magazine's
+name from memory), halves that oppose each other and leave the shaft free, and the drag of a shorted coil (both weak:
+a web page on stepper wires, meter and battery; common practice). Volts over two joined halves are a transformer's
+polarity test, additive or subtractive (IEEE Std C57.12.90; from memory). None of these ways tells the direction.
 """
 
 from __future__ import annotations
