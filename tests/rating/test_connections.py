@@ -53,7 +53,7 @@ def test_printed_ratings_within_their_rounding(printed_connections):
     assert checked == 10
 
 
-# A maker's manual for its driver (read) prints the rule of thumb: series 0.7, parallel 1.4 of the unipolar rating.
+# Anaheim Automation: MDM60001 user's manual, p. 7: series 0.7, parallel 1.4 of the unipolar rating.
 def test_printed_rule_of_thumb():
     rows = {row.connection: row for row in connection_rows(8, 1.0, 1.0)}
     assert round(rows["series"].ampere, 1) == 0.7
@@ -61,7 +61,7 @@ def test_printed_rule_of_thumb():
     assert rows["half-coil"].ampere == rows["unipolar"].ampere == 1.0
 
 
-# Another maker's manual (read) speaks of peak: series at the unipolar figure, parallel at twice it.
+# IMS: IM483 manual, pp. 37-38, speaks of peak: series at the unipolar figure, parallel at twice it.
 def test_the_peak_convention_is_kept_apart():
     rows = {row.connection: row for row in connection_rows(8, 1.4, 3.0)}
     assert rows["series"].equal_heat_peak_ampere == pytest.approx(3.0)
@@ -124,8 +124,8 @@ def _laid(connection, phases):
 
 
 def test_the_printed_eight_lead_scheme():
-    # 23-305-DS8A drawing (read): A red, A' yellow; C blue, C' black: series joins yellow and blue, parallel joins
-    # red and blue, yellow and black.
+    # 23-305-DS8A: drawing of 2007-05-13: A red, A' yellow; C blue, C' black: series joins yellow and blue, parallel
+    # joins red and blue, yellow and black.
     series = _laid("series", EIGHT)
     assert ("join", frozenset({"YE", "BU"})) in series
     assert ("A+", frozenset({"RD"})) in series

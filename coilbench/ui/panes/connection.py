@@ -142,10 +142,12 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
 
 def row_text(name: str, told: Mapping[str, str], *, chosen: bool, wide: bool) -> str:
-    """A row of the list: one line where there is room, else two."""
+    """A row of the list: one line where there is room, else one for the current, the winding and the speed each."""
     torque = f" {told['torque at rest']:>4} T" if told["torque at rest"] else ""
-    speeds = [f"{text} {column}" for column, text in told.items() if text and column.startswith("at ")]
-    half = f"half at {told['half at rpm']}" if told.get("half at rpm") else ""
     head = f"{'*' if chosen else ' '} {name:<9} {told['set peak']:>7}{torque}"
-    rest = "  ".join(each for each in (told["ohms"], told["henry"], *speeds, half) if each)
-    return f"{head}   {rest}" if wide else f"{head}\n  {rest}"
+    winding = "  ".join(filter(None, (told["ohms"], told["henry"])))
+    pulls = [f"{text} {column}" for column, text in told.items() if text and column.startswith("at ")]
+    speed = "  ".join((*pulls, f"half at {told['half at rpm']}")) if pulls else ""
+    if wide:
+        return f"{head}   {'  '.join(filter(None, (winding, speed)))}"
+    return "\n".join(filter(None, (head, f"  {winding}", speed and f"  {speed.replace(' rpm', '')}")))
