@@ -59,6 +59,11 @@ def board_log_path() -> Path:
     return state_dir() / "board.jsonl"
 
 
+def fault_log_path() -> Path:
+    """What went wrong in the bench that nobody foresaw."""
+    return state_dir() / "faults.log"
+
+
 def bin_path() -> Path:
     """The motor bin: ``COILBENCH_BIN`` if set, else the one file in the data folder."""
     told = os.environ.get("COILBENCH_BIN")

@@ -63,6 +63,10 @@ class WindingsPane(StagePane[WindingsStage]):
         self.query_one("#measure").set_class(self.virtual is None, "-off")
         super().begin()
 
+    @property
+    def is_unsaved(self) -> bool:
+        return bool(self.query_one(ReadingInput).value)
+
     def focus_first(self) -> None:
         self.query_one(ReadingInput).focus(scroll_visible=False)
 

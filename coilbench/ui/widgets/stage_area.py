@@ -16,6 +16,11 @@ class StageArea(Container):
 
     WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
 
+    @property
+    def unsaved_place(self) -> str:
+        """The motor and stage whose texts were typed and not saved; empty where none were."""
+        return ""
+
     def covered(self) -> str:
         """A page is about to cover the stage: what it must say of that; empty where nothing moves."""
         return ""

@@ -244,6 +244,8 @@ class JogPane(BoardPane[JogStage]):
     async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = (event.button.id or "").removeprefix("jog-")
+        if self.is_quiet and name != "stop":
+            return
         if name.startswith("answer-"):
             self.action_jog_answer(name.removeprefix("answer-"))
         elif name == "stop":

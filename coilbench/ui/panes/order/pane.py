@@ -128,10 +128,8 @@ class OrderPane(NudgePane):
         turned = not by_board or board.turned_steps is not None
         self.query_one("#shaft").display = self.stage.test is not None and seen and turned
         if by_board:
-            waits_for = "#order-stop" if nudging else "#answer-1" if board.nudged else "#order-nudge"
-            if self.screen.has_class("-short") and not nudging:
-                waits_for = "#order-text"  # to be leafed through: it holds the cautions
-            self.query_one(waits_for).focus(scroll_visible=False)
+            # Between nudges on what can be leafed through: it holds the cautions, and Enter does nothing there.
+            self.query_one("#order-stop" if nudging else "#order-text").focus(scroll_visible=False)
 
     def show_says(self) -> None:
         says = self.query_one("#order-says", Static)
@@ -180,6 +178,8 @@ class OrderPane(NudgePane):
     async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = event.button.id or ""
+        if self.is_quiet and name != "order-stop":
+            return
         if name.startswith("answer-"):
             self.action_order_answer(name.removeprefix("answer-"))
         elif name == "shaft":
