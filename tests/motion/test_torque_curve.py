@@ -33,7 +33,7 @@ CURVES = printed_curves()
 KYSAN = MotorFigures(5.5 * 0.0980665, 1.5, 2.8, 4.8e-3)
 KYSAN_RPM = np.arange(100.0, 1200.0, 100.0)
 KYSAN_KG_CM = np.array([3.6, 3.5, 3.4, 3.2, 2.8, 2.4, 1.84, 1.36, 0.88, 0.5, 0.36])
-QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)  # TRINAMIC QSH4218-51-10-049 data sheet
+QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)  # TRINAMIC: QMOT QSH4218 motor manual, QSH4218-51-10-049
 
 
 def _parts(curve: PrintedCurve) -> tuple[Array, Array]:
