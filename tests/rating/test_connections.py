@@ -12,7 +12,6 @@ from coilbench.errors import InputProblem
 from coilbench.rating.connections import connection_rows
 from coilbench.rating.wiring import (
     deciding_test,
-    draw_connection,
     paired_phases,
     phases_around,
     plain_phases,
@@ -178,20 +177,3 @@ def test_five_leads_wire_once_the_sequence_is_known():
         ("A1", frozenset({"BU"})),
         ("A2", frozenset({"YE"})),
     }
-
-
-def test_drawings_hold_every_name_and_stay_narrow():
-    for connection in ("half-coil", "series", "parallel", "unipolar"):
-        lines = draw_connection(connection, EIGHT, ascii=True)
-        text = "\n".join(lines)
-        assert text.isascii()
-        assert all(name in text for name in ("RD", "YE", "BU", "BK", "WH", "OG", "BN", "GN"))
-        assert max(map(len, lines)) <= 76
-
-
-def test_tight_drawings_for_a_narrow_panel():
-    for connection in ("half-coil", "series", "parallel"):
-        for ascii in (True, False):
-            lines = draw_connection(connection, EIGHT, ascii=ascii, width=35)
-            assert max(map(len, lines)) <= 35, lines
-            assert all(name in "\n".join(lines) for name in ("RD", "YE", "BU", "BK"))

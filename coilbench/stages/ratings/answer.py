@@ -277,8 +277,8 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
     )
     rows = [
         ("start with", f"{start} RMS"),
-        ("estimate", f"{estimate} for a rise of {rating.rise_kelvin:g} K"),
-        ("range", f"{low} to {high}"),
+        ("estimate", f"{estimate} RMS for a rise of {rating.rise_kelvin:g} K"),
+        ("range", f"{low} to {high} RMS"),
         ("why so low", rating.why_start),
         *answer.step_rows("{:.4g}°"),
     ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -16,9 +15,9 @@ from coilbench.errors import CoilbenchError
 from coilbench.stages.connection.answer import ConnectionAnswer, cells
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormPane
-from coilbench.ui.widgets.stage_area import Picture
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -117,18 +116,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
         why.update(f"advised: {answer.why}\n{notes}".rstrip())
         untold = answer.test or "the windings aren't sorted far enough to name leads"
         wiring.update("\n".join(map(str, answer.wires())) or untold)
-        self.facts_changed(self._picture(answer))
-
-    def _picture(self, answer: ConnectionAnswer) -> Picture | None:
-        if not answer.phases:
-            return None
-        ascii = self.bench.plain_characters
-
-        def picture(width: int, height: int) -> str:
-            lines = answer.drawing(ascii=ascii, width=width)
-            return "\n".join(part for line in lines for part in folded(line, width))
-
-        return picture
+        self.facts_changed(picture_of(answer.picture(), ascii=self.bench.plain_characters))
 
     @on(Input.Changed, "#connection-driver")
     def another_driver(self, event: Input.Changed) -> None:
@@ -163,8 +151,3 @@ def row_text(name: str, told: Mapping[str, str], *, chosen: bool, wide: bool) ->
     if wide:
         return f"{head}   {'  '.join(filter(None, (winding, speed)))}"
     return "\n".join(filter(None, (head, f"  {winding}", speed and f"  {speed.replace(' rpm', '')}")))
-
-
-def folded(line: str, width: int) -> list[str]:
-    """A drawing's line in pieces of the panel's width, broken between its words."""
-    return [line] if len(line) <= width else textwrap.wrap(line, max(width, 20), subsequent_indent="     ") or [""]
