@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -12,7 +11,8 @@ from pathlib import Path
 from typing import NoReturn
 
 from coilbench.cautions import FROM_THE_MAINS, MAINS
-from coilbench.errors import CoilbenchError, InputProblem
+from coilbench.cli import streams
+from coilbench.errors import CoilbenchError, Fault, InputProblem
 
 COMMANDS = {
     "windings": "sort a motor's leads into coils from resistance readings",
@@ -39,10 +39,7 @@ class _Parser(argparse.ArgumentParser):
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; return its exit status: 0 done, 2 bad input, 3 not enough known, 4 hardware or data fault."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A terminal without our signs shows a question mark instead of ending the command.
-            stream.reconfigure(errors="replace")
+    streams.make_ready()
     arguments = list(sys.argv[1:] if argv is None else argv)
     where = "coilbench"
     try:
@@ -53,20 +50,26 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except CoilbenchError as problem:
-        print(f"{where}: {problem}", file=sys.stderr)
+        _say(f"{where}: {problem}")
         return problem.exit_code
     except KeyboardInterrupt:
         if sys.stderr.isatty():
             print(file=sys.stderr)  # the shell goes on in a line of its own
         return 130
     except BrokenPipeError:
-        # Whoever read our output has gone; keep the interpreter from complaining when it flushes at exit.
-        with contextlib.suppress(OSError, ValueError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        streams.let_go(sys.stdout)  # whoever read our output has gone
         return 141
-    except OSError as problem:
-        print(f"{where}: {problem}", file=sys.stderr)
-        return CoilbenchError.exit_code
+    except (OSError, MemoryError, RecursionError) as problem:
+        named = f"{problem.filename}: " if isinstance(problem, OSError) and problem.filename else ""
+        why = getattr(problem, "strerror", None) or str(problem) or "out of memory"
+        _say(f"{where}: {Fault(named + why)}")
+        streams.let_go(sys.stdout)
+        return Fault.exit_code
+
+
+def _say(line: str) -> None:
+    with contextlib.suppress(OSError):
+        print(line, file=sys.stderr, flush=True)
 
 
 def _split(arguments: list[str]) -> tuple[list[str], str | None, list[str]]:

@@ -7,6 +7,7 @@ import argparse
 from coilbench.cautions import LIVE_DRIVER
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
 from coilbench.cli.output import note, print_json, print_table
+from coilbench.cli.windings_show import page_width
 from coilbench.stages.connection.answer import ConnectionAnswer, as_json, cells
 from coilbench.stages.connection.stage import ConnectionStage
 
@@ -74,7 +75,8 @@ def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:
         print()
         print_table(("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in answer.wires()])
         print()
-        print_table(("drawing",), [(line,) for line in answer.drawing(ascii=ascii)])
+        picture = answer.picture()
+        print(picture.text(page_width(), ascii=ascii) if picture is not None else "")
     elif answer.test:
         print(f"\n{answer.test}")
     note(f"caution: {LIVE_DRIVER}")

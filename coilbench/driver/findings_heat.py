@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from coilbench.driver.carried import MARGIN_KELVIN, Carried, carried, cooled_kelvin_per_watt
+from coilbench.driver.chip import SQRT2
 from coilbench.driver.figure_text import amps, volts, watts
 from coilbench.driver.finding import Notebook, Situation, Weight
 from coilbench.driver.heat import Heat, load_of, settled_heat
@@ -49,10 +50,14 @@ def assess_cooling(situation: Situation, flowing_ampere: float | None, book: Not
             "cooling", f"what a bare board of {chip.chip} carries for good: not found; its maximum is no guide"
         )
         return None
-    peak = situation.setting.peak_ampere
+    used, most, kind = situation.setting.peak_ampere, found.peak_ampere, "peak"
+    if not chip.formula.regulates:
+        used, kind = used if flowing_ampere is None else flowing_ampere, "a coil"
+    elif situation.steps == 1:  # steady currents heat by what they are, not by a sine's peak
+        used, most, kind = situation.running_rms_ampere, most / SQRT2, "RMS"
     if flowing_ampere is not None:
-        peak = min(peak, flowing_ampere) if chip.formula.regulates else flowing_ampere
-    if peak <= found.peak_ampere * (1 + 1e-9):
+        used = min(used, flowing_ampere)
+    if used <= most * (1 + 1e-9):
         return found
     memory = " (from memory)" if found.basis == "printed" and chip.from_memory("cool_free_ampere") else ""
     by = "" if found.basis == "printed" else ", reckoned from its heat"
@@ -60,8 +65,7 @@ def assess_cooling(situation: Situation, flowing_ampere: float | None, book: Not
     book.add(
         Weight.WARN,
         "cooling",
-        f"{amps(peak)} peak is over the {amps(found.peak_ampere)} peak that a {chip.chip} board carries "
-        f"{how}{by}{memory}",
+        f"{amps(used)} {kind} is over the {amps(most)} {kind} that a {chip.chip} board carries {how}{by}{memory}",
         "it overheats, cuts out and skips steps",
         "moving air, or less current"
         if situation.sink_kelvin_per_watt

@@ -116,9 +116,9 @@ def _tell_fitted(
     heat = (2 * flows) ** 2 * series.ohm
     fact = f"{ohms(series.ohm)} in the common lead turns {watts(heat, 2)} into heat with two phases on"
     alone = loop.drive_volt / (loop.on_ohm - series.ohm)
-    much = alone > AS_WANTED * wanted and not (
-        situation.made_for_volt is not None and loop.supply_volt <= OWN_VOLT * situation.made_for_volt
-    )
+    own = situation.made_for_volt
+    on_its_own = own is not None and loop.supply_volt <= OWN_VOLT * own
+    much = alone > AS_WANTED * wanted and not on_its_own and not situation.full_step
     book.add(
         Weight.WARN if much else Weight.NOTE,
         "resistor",

@@ -4,7 +4,8 @@
 
 The limit is the rate at which half the trials skip. The lapse stands for answers that tell nothing of the rate: a
 flag misread, a loss of a whole turn that looks like none. The adaptive choice follows the psi method of
-psychophysics (Kontsevich and Tyler 1999, from memory), with information reckoned per second spent.
+psychophysics (Kontsevich and Tyler: Bayesian adaptive estimation of psychometric slope and threshold, 1999; from
+memory), with information reckoned per second spent.
 """
 
 from __future__ import annotations

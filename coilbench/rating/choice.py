@@ -14,6 +14,7 @@ USUAL_DRIVER_AMPERE = 2.5
 USUAL_REV_PER_SECOND = 2.0  # where connections are held side by side when no speed is wanted: a screw's usual speed
 ONLY_LEFT = "all that the motor's fault leaves"
 AS_GOOD = 0.97  # torque within this share counts as equal
+LITTLE_LEFT = 0.25  # of the torque at rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,19 @@ def choose_connection(
         light = [row for row in fitting if row.ampere <= USUAL_DRIVER_AMPERE]
         considered = light or [min(fitting, key=lambda row: row.ampere)]
     best, why = (fitting[0], ONLY_LEFT) if only_left else _choose(considered, fitting, bench, pulls)
-    return Choice(rows, best.connection, why, tuple(_notes(best, bench)), tuple(considered))
+    notes = (*_notes(best, bench), *_too_fast(best, bench, pulls))
+    return Choice(rows, best.connection, why, notes, tuple(considered))
+
+
+def _too_fast(best: ConnectionRow, bench: Bench, pulls: Pulls) -> list[str]:
+    """That little is left at the wanted speed, whichever connection it is."""
+    pull = pulls.get(best.connection)
+    if pull is None or bench.wanted_rev_per_second is None or pull.at_speed > LITTLE_LEFT * pull.at_rest:
+        return []
+    return [
+        f"at {60 * bench.wanted_rev_per_second:.4g} rpm only {pull.at_speed / pull.at_rest:.0%} of its torque at "
+        "rest is left: a higher supply voltage helps, or a gear that lets it turn slower"
+    ]
 
 
 def _choose(

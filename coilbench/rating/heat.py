@@ -40,7 +40,11 @@ def air_properties(celsius: float) -> tuple[float, float, float]:
 
 
 def nusselt_vertical_plate(rayleigh: float, prandtl: float) -> float:
-    """Mean Nusselt number of a vertical plate in free convection, Churchill and Chu 1975."""
+    """Mean Nusselt number of a vertical plate in free convection.
+
+    Churchill and Chu: Correlating equations for laminar and turbulent free convection from a vertical plate, 1975
+    (from memory).
+    """
     damping = (1.0 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return float((0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2)
 

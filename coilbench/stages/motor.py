@@ -16,6 +16,7 @@ from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 
 if TYPE_CHECKING:
     from coilbench.rating.wiring import Phase
+    from coilbench.stages.picture import HookedUp
 
 USUAL_STEP_DEGREE = 1.8  # of a hybrid; common practice
 
@@ -201,6 +202,18 @@ def phases(known: Facts) -> tuple[Phase, ...]:
         case "common":
             return wiring.phases_around(windings.common or "", order.sequence)
     return ()
+
+
+def hooked_up(known: Facts) -> HookedUp | None:
+    """The motor as its saved connection wires it; None while there is none, or leads can't be named."""
+    from coilbench.rating.wiring import CONNECTIONS, wires
+    from coilbench.stages.picture import HookedUp
+
+    saved, found, idle = known.get(Connection), phases(known), idle_leads(known)
+    way = None if saved is None else next((each for each in CONNECTIONS if each == saved.connection), None)
+    if way is None or not found:
+        return None
+    return HookedUp(found, wires(way, found, idle), idle)
 
 
 def idle_leads(known: Facts) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.stages import motor
+from coilbench.stages.driver.chips import chip_called
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Answer, Field, FieldProblem, FormStage, Missing, Texts
 
@@ -101,16 +102,17 @@ class TorqueCurve(FormStage[TorqueAnswer]):
         import numpy as np
 
         from coilbench.motion.pullout import MotorFigures
-        from coilbench.motion.torque_curve import Drive, curve_ends, pull_out
+        from coilbench.motion.torque_curve import Drive, pull_out, whole_curve
 
         known = self.desk.known
         check_usable(known)
-        kind, steps = self._kind(texts), self._steps(texts, known)
+        kind, steps = self._kind(texts, known), self._steps(texts, known)
         notes: list[str] = []
         ohm, ampere, supply = self._needed(texts, known)
         henry = self._henry(texts, known, ohm, notes)
         hold = self._hold(texts, known, henry, ampere, steps / 4, notes)
-        figures = MotorFigures(hold, ampere, ohm, henry, steps / 4)
+        circuit_ohm = self._circuit_ohm(known, ohm, ampere, supply, notes)
+        figures = MotorFigures(hold, ampere, circuit_ohm, henry, steps / 4)
         driven = Drive(supply, ampere, self._microstepping(texts))
         rates = self._rates(texts, steps)
         if supply < ohm * ampere:
@@ -128,11 +130,12 @@ class TorqueCurve(FormStage[TorqueAnswer]):
             figures=figures,
             driven=driven,
             points=pull_out(figures, np.array(rates), driven),
-            ends=curve_ends(figures, driven),
+            ends=whole_curve(figures, driven).ends,
         )
 
-    def _kind(self, texts: Texts) -> str:
-        kind = texts.get("drive", "").strip() or "bipolar"
+    def _kind(self, texts: Texts, known: Facts) -> str:
+        as_connected = "unipolar" if motor.as_connected(known).connection == "unipolar" else "bipolar"
+        kind = texts.get("drive", "").strip() or as_connected
         if kind not in ("bipolar", "unipolar"):
             raise FieldProblem("drive", f"{kind!r} is no kind of driver, expected bipolar or unipolar")
         return kind
@@ -153,6 +156,17 @@ class TorqueCurve(FormStage[TorqueAnswer]):
             raise Missing(fields, f"not known: {', '.join(words)}", remedy=_FROM_MOTOR)
         assert ohm is not None and ampere is not None and supply is not None
         return ohm, ampere, supply
+
+    def _circuit_ohm(self, known: Facts, ohm: float, ampere: float, supply: float, notes: list[str]) -> float:
+        """The winding's ohms, with the series resistor that its driver takes where it doesn't chop."""
+        driver = known.get(Driver)
+        chip = None if driver is None else chip_called(driver.chip)
+        if chip is None or chip.formula.regulates or supply <= ohm * ampere:
+            return ohm
+        notes.append(
+            f"{chip.chip} limits no current: reckoned with {supply / ampere - ohm:.3g} ohm in series with the winding"
+        )
+        return supply / ampere
 
     def _henry(self, texts: Texts, known: Facts, ohm: float, notes: list[str]) -> float:
         from coilbench.rating.typical import INDUCTANCE_TIMES

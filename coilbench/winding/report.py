@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbench.winding.drawing.text import ohms, percent
+from coilbench.winding.drawing.figures import ohms, percent
 from coilbench.winding.engine.catalogue import CATALOGUE, UNKNOWN, Catalogue
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Coil, Verdict

@@ -15,7 +15,7 @@ EIGHT = ["--leads", "8", "--coil", "1.4 ohm", "--current", "3 A", "--inductance"
 
 
 def test_eight_leads_as_printed(answer):
-    # 23-305-DS8A drawing of 2007-05-13 (read): 3.0/2.12/4.2 A, 1.4/2.8/0.7 ohm, 3.2/12.8/3.2 mH.
+    # 23-305-DS8A: drawing of 2007-05-13: 3.0/2.12/4.2 A, 1.4/2.8/0.7 ohm, 3.2/12.8/3.2 mH.
     compared = answer("connect", *EIGHT)
     rows = {row["connection"]: row for row in compared["rows"]}
     assert list(rows) == ["half-coil", "series", "parallel", "unipolar"]

@@ -15,7 +15,8 @@ from tests.support.motors import SIX
 def test_from_size(answer):
     rated = answer("rate", "--frame", "NEMA 17", "--length", "48mm", "--coil", "1.5 ohm")
     assert rated["rise_kelvin"] == 80
-    # 42BYGHW and XY42STH sheets of 48 mm motors (read): 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5 ohm.
+    # XY42STH: data sheet of the series (weak: no maker named), 48 mm: 1.68 A at 1.65 ohm; the heat sets 1.76 A at 1.5
+    # ohm.
     assert rated["estimate_amp"] == pytest.approx(1.76, rel=0.1)
     assert rated["start_amp"] < rated["low_amp"] < rated["estimate_amp"] < rated["high_amp"]
     assert rated["basis"] and "body length" not in rated["missing"]
@@ -59,7 +60,7 @@ def test_it_says_why_it_starts_low_and_when_to_go_up(answer, capsys):
 def test_a_printed_holding_torque_narrows_the_range(answer):
     words = ["--frame", "16", "--length", "20.1mm", "--coil", "6.8 ohm", "--leads", "4"]
     without, held = answer("rate", *words), answer("rate", *words, "--holding-torque", "650 gcm")
-    # 39BYG101-01: 0.40 A (catalogue C111, page 113, read).
+    # Jameco: catalogue C111, page 113 (weak): 39BYG101-01, 0.40 A.
     assert held["estimate_amp"] < without["estimate_amp"] and held["high_amp"] < without["high_amp"]
     assert held["holding_torque_newton_metre"] == pytest.approx(0.0637, rel=0.01)
 

@@ -12,7 +12,8 @@ from coilbench.records.saved.windings import Coil, Windings
 from coilbench.records.store import Bin
 from coilbench.stages.desk import desk_of
 
-# MOONS' 17HA4605N, unipolar: 3.1 ohm, 2.3 mH, 0.87 A, 0.17 N m, 400 steps (its series' data sheet).
+# MOONS': Hybrid Stepper Motors 17HA Series 0.9 deg, data sheet, page 1: 17HA4605N, unipolar, 3.1 ohm, 2.3 mH, 0.87 A,
+# 0.17 N m, 400 steps.
 UNIPOLAR = ["--coil", "3.1 ohm", "--inductance", "2.3mH", "--current", "0.87 A", "--steps", "400"]
 HOLD = ["--hold", "0.17 N m"]
 
@@ -93,7 +94,8 @@ def crate(tmp_path):
 
 
 def test_a_motor_of_the_bin(crate, answer):
-    # MOONS' 17HA0403-44N on 24 V: 74.4 mN m at 2000 steps/s (its series' data sheet).
+    # MOONS': Hybrid Stepper Motors 17HA Series 0.9 deg, data sheet, page 2: 17HA0403-44N on 24 V, 74.4 mN m at
+    # 2000 steps/s.
     found = answer("torque", "--bin", str(crate), "--motor", "M-07", "--supply", "24 V", "--at", "2000")
     assert found["points"][0]["rpm"] == pytest.approx(300)
     assert found["points"][0]["torque_newton_metre"] == pytest.approx(0.0744, rel=0.15)
@@ -110,3 +112,10 @@ def test_what_is_only_usual_is_said(crate, capsys):
     assert main(["torque", "--bin", str(crate), "--motor", "M-07", "--supply", "24 V"]) == 0
     out = capsys.readouterr().out
     assert "inductance not known" in out and "holding torque not known" in out and "plan with half" in out
+
+
+def test_a_driver_that_does_not_chop_has_its_resistor_counted(crate, capsys):
+    with Bin.open(crate) as bin_:
+        desk_of(bin_, "M-07").keep("driver", Driver(chip="ULN2003A", peak_ampere=0.28, supply_volt=24.0))
+    assert main(["torque", "--bin", str(crate), "--motor", "M-07"]) == 0
+    assert "ULN2003A limits no current: reckoned with 77.7 ohm in series" in capsys.readouterr().out

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coilbench.driver.carried import carried
 from coilbench.driver.catalogue import built_in, by_gain, find
 from coilbench.driver.chip import Chip
-from coilbench.driver.finding import Finding, Judgement, Situation, Weight
+from coilbench.driver.finding import Finding, Judgement, Series, Situation, Weight
 from coilbench.driver.findings import judgement_of
 from coilbench.driver.formulas import VrefOverSense
 from coilbench.driver.procedure import step_lines, steps_to_set
@@ -117,6 +118,26 @@ def test_a_heat_sink_fitted_counts() -> None:
     assert (cooled.heat.junction_celsius or 0) < (bare.heat.junction_celsius or 0) - 20
     too_much = about(judged("DRV8825", 2.4, supply_volt=24.0, sink_kelvin_per_watt=25.0), "cooling")
     assert "with that heat sink" in too_much.fact and "heat sink" not in too_much.remedy
+
+
+def test_what_a_board_is_said_to_carry_is_not_called_too_hot_afterwards() -> None:
+    for chip in built_in():
+        found = carried(chip)
+        if found is None or not chip.formula.regulates:
+            continue
+        sense = None if chip.sense_decides else 0.1
+        situation = Situation(
+            set_peak(chip, found.peak_ampere * 0.999, sense), 24.0 if chip.supply_max_volt != 10 else 9.0
+        )
+        hot = [each for each in judgement_of(situation).findings if each.subject in ("cooling", "heat")]
+        assert all(each.weight is Weight.NOTE for each in hot), chip.chip
+
+
+def test_full_step_currents_are_held_against_the_sine_that_heats_alike() -> None:
+    # 100 % in each coil: 0.9 A steady heats like a sine of 1.27 A, over the 1.06 A peak that a bare board carries.
+    said = about(judged("TB67S109A", 0.9, full_step=True, supply_volt=24.0), "cooling")
+    assert said.fact.startswith("0.9 A RMS is over the 0.7") and "RMS that a TB67S109A" in said.fact
+    assert all(each.subject != "cooling" for each in judged("TB67S109A", 0.9, microsteps=16).findings)
 
 
 def test_the_heat_names_its_parts_and_the_supply_taken() -> None:
@@ -248,7 +269,7 @@ some = st.none() | st.floats(1e-3, 60.0)
 
 @given(
     st.sampled_from(SETTABLE), st.floats(0.05, 4.0), some, some, st.none() | st.floats(1e-6, 0.5),
-    st.none() | st.sampled_from([1, 2, 8, 16, 256]), st.booleans(),
+    st.none() | st.sampled_from([1, 2, 8, 16, 256]), st.booleans(), some, some, some, st.booleans(),
 )  # fmt: skip
 def test_any_situation_is_judged_in_order_and_told(
     chip: Chip,
@@ -258,12 +279,20 @@ def test_any_situation_is_judged_in_order_and_told(
     henry: float | None,
     steps: int | None,
     full: bool,
+    rated: float | None,
+    fitted: float | None,
+    zener: float | None,
+    five: bool,
 ) -> None:
     setting = fixed_setting(chip, 0.5) if chip.sense_decides else set_peak(chip, peak, 0.2)
-    situation = Situation(setting, supply, coil, henry, steps, full, 3.3)
+    more = {"rated_ampere": rated, "clamp_volt": zener, "made_for_volt": zener, "sink_kelvin_per_watt": fitted}
+    resistors = None if fitted is None else Series(fitted, shared=five)
+    situation = Situation(setting, supply, coil, henry, steps, full, 3.3, series=resistors, leads=5 * five, **more)
     found = judgement_of(situation)
     weights = [each.weight for each in found.findings]
     assert weights == sorted(weights)
+    heading, lines = to_do(situation, found)
+    assert heading and lines and headline(situation, found)
     told = result_object(situation, found)
     assert told["peak_amp"] == pytest.approx(setting.peak_ampere, rel=1e-5)
     assert len(told["warnings"]) == sum(weight < Weight.NOTE for weight in weights)

@@ -68,6 +68,7 @@ def test_the_resistor_fitted_ends_the_stop() -> None:
     # With one phase on the other's share of the drop is gone: 12.24 V over 30 + 15 + 1.2 ohm.
     assert "2.4 W into heat" in told.fact and "0.265 A" in told.consequence and "two phases" in told.remedy
     assert any("15 Ω in the one common lead" in line for line in to_do(in_common, found)[1])
+    assert about(judgement_of(replace(in_common, full_step=True)), "resistor").weight is Weight.NOTE
     in_ends = judgement_of(case(0.2, **known, series=Series(30.0)))
     assert in_ends.reach_ampere == pytest.approx(0.2) and about(in_ends, "resistor").weight is Weight.NOTE
     too_small = judgement_of(case(0.2, **known, series=Series(3.0, shared=True)))

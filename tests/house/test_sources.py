@@ -31,6 +31,7 @@ _WEAK_KINDS = re.compile(
     r"|open implementation)\b",
     re.IGNORECASE,
 )
+_SHEET = re.compile(r"\b(data sheet|manual|catalogue)\b")
 _LOST = re.compile(r"address not kept|not kept\b.*\baddress|basicpi|stored copy", re.IGNORECASE)
 
 
@@ -99,6 +100,8 @@ def test_what_is_no_document_of_its_own_is_marked_weak() -> None:
         assert not _LOST.search(remark), remark
         if _WEAK_KINDS.search(remark) and re.search(r"\d", remark) and "workshop" not in remark.lower():
             assert "weak" in remark.lower(), remark
+        if _SHEET.search(remark) and re.search(r"\d", remark):
+            assert re.search(r"[\w')]: |weak|from memory", remark), remark
 
 
 @pytest.mark.parametrize("path", ["coilbench/rating/copper.py", "tests/rating/test_soak.py"])

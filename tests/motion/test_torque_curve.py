@@ -16,12 +16,13 @@ from coilbench.motion.torque_curve import (
     BAND,
     LOW_SPEED_SHARE,
     Array,
+    Curve,
     Drive,
     crossing_sps,
-    curve_ends,
     full_current_until,
     pull_out,
     torque_at,
+    whole_curve,
 )
 
 from .pullout_curves import PrintedCurve, printed_curves
@@ -32,7 +33,7 @@ CURVES = printed_curves()
 KYSAN = MotorFigures(5.5 * 0.0980665, 1.5, 2.8, 4.8e-3)
 KYSAN_RPM = np.arange(100.0, 1200.0, 100.0)
 KYSAN_KG_CM = np.array([3.6, 3.5, 3.4, 3.2, 2.8, 2.4, 1.84, 1.36, 0.88, 0.5, 0.36])
-QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)  # TRINAMIC QSH4218-51-10-049 data sheet
+QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)  # TRINAMIC: QMOT QSH4218 motor manual, QSH4218-51-10-049
 
 
 def _parts(curve: PrintedCurve) -> tuple[Array, Array]:
@@ -120,27 +121,39 @@ def test_full_current_without_ohms_and_back_emf_is_the_printed_rule() -> None:
 
 def test_a_supply_under_the_drop_never_brings_the_current() -> None:
     motor = MotorFigures(0.18, 0.283, 48.0, 60e-3)  # 13.6 V at rest
-    ends = curve_ends(motor, Drive(12.0, 0.283))
+    ends = whole_curve(motor, Drive(12.0, 0.283)).ends
     assert ends.full_current_until_sps == 0.0
-    assert ends.at_rest_newton_metre < 0.9 * curve_ends(motor, Drive(24.0, 0.283)).at_rest_newton_metre
+    assert ends.at_rest_newton_metre < 0.9 * whole_curve(motor, Drive(24.0, 0.283)).ends.at_rest_newton_metre
 
 
 def test_half_the_torque_is_left_where_it_says() -> None:
     drive = Drive(24.0, 1.0)
-    ends = curve_ends(QSH4218, drive)
+    ends = whole_curve(QSH4218, drive).ends
     assert torque_at(QSH4218, ends.half_torque_sps, drive) == pytest.approx(ends.at_rest_newton_metre / 2, rel=0.02)
 
 
 def test_halves_overtake_series_where_their_curves_cross() -> None:
     half, series = MotorFigures(0.13, 0.4, 24.0, 15e-3), MotorFigures(0.184, 0.283, 48.0, 60e-3)
-    crossing = crossing_sps(half, Drive(12.0, 0.4), series, Drive(12.0, 0.283))
+
+    def on(volt: float, motor: MotorFigures) -> Curve:
+        return whole_curve(motor, Drive(volt, motor.rated_current_ampere))
+
+    crossing = crossing_sps(on(12.0, half), on(12.0, series))
     assert crossing is not None and 30 < crossing * 60 / 200 < 90
     for times, ahead in ((0.8, False), (1.25, True)):
         pulls = [torque_at(m, times * crossing, Drive(12.0, m.rated_current_ampere)) for m in (half, series)]
         assert (pulls[0] > pulls[1]) is ahead
-    assert crossing_sps(series, Drive(24.0, 0.283), half, Drive(24.0, 0.4)) == 0.0
+    assert crossing_sps(on(24.0, series), on(24.0, half)) == 0.0
     weak = replace(half, resistance_ohm=48.0)
-    assert crossing_sps(weak, Drive(12.0, 0.4), half, Drive(12.0, 0.4)) is None
+    assert crossing_sps(on(12.0, weak), on(12.0, half)) is None
+
+
+@pytest.mark.parametrize("microstepping", [False, True])
+def test_between_the_points_of_a_curve_it_is_exact_enough(microstepping: bool) -> None:
+    drive = Drive(24.0, 1.0, microstepping)
+    curve = whole_curve(QSH4218, drive)
+    for rate in np.geomspace(5.0, 5000.0, 17):
+        assert curve.torque_at(rate) == pytest.approx(torque_at(QSH4218, rate, drive), abs=0.01 * 0.49)
 
 
 @settings(deadline=None, max_examples=40)
@@ -159,7 +172,7 @@ def test_any_motor_has_a_finite_falling_curve(ohm, time_constant, ampere, hold, 
     assert np.all(np.isfinite(found.torque)) and np.all(found.torque >= 0)
     assert np.all(found.torque <= hold)
     assert np.all(np.diff(found.torque) <= 0.02 * hold)
-    ends = curve_ends(motor, Drive(supply, ampere, microstepping))
+    ends = whole_curve(motor, Drive(supply, ampere, microstepping)).ends
     assert ends.full_current_until_sps >= 0 and ends.half_torque_sps > 0
 
 

@@ -46,6 +46,13 @@ def test_torque_at_speed_decides_where_it_is_known() -> None:
     assert choice_of(6, bench=bench, half=(0.4, 8), series=(0.6, 4)).choose == "series"
 
 
+def test_too_fast_for_all_is_said() -> None:
+    bench = Bench(supply_volt=12, wanted_rev_per_second=20)
+    said = " ".join(choice_of(6, bench=bench, half=(0.1, 4), series=(0.05, 2)).notes)
+    assert "at 1200 rpm only 10% of its torque at rest" in said and "gear" in said
+    assert "gear" not in " ".join(choice_of(6, bench=bench, half=(0.6, 4), series=(0.05, 2)).notes)
+
+
 def test_of_two_alike_the_quicker_is_taken() -> None:
     bench = Bench(supply_volt=24, limit_peak_ampere=4.0)
     assert choice_of(8, bench=bench, half=(0.7, 12), series=(0.90, 3), parallel=(0.89, 6)).choose == "parallel"

@@ -1,4 +1,4 @@
-"""The heat balance against handbook figures, and the current estimate against rated motors."""
+"""The heat balance against textbook figures, and the current estimate against rated motors."""
 
 from __future__ import annotations
 
@@ -111,7 +111,8 @@ def test_a_high_ohm_motor_is_made_for_twelve_volts_rather_than_for_its_heat():
     body = body_of("NEMA 17", None, 0.033)
     found = estimate_current(body, 75.0)
     assert found.start_ampere <= 0.16 < found.estimate_ampere < current_for_rise(body, 75.0, 80.0)
-    # 42BYGHW602, 40 mm: 30 ohm, 0.4 A, 12 V (maker's page, read): heat and the round voltage agree, and narrow.
+    # Wantai: 42BYGHW series, maker's table: 42BYGHW602, 40 mm, 30 ohm, 0.4 A, 12 V: heat and the round voltage agree,
+    # and narrow.
     agreed = estimate_current(body_of("NEMA 17", None, 0.040), 30.0)
     other = estimate_current(body_of("NEMA 17", None, 0.040), 2.0)
     assert agreed.estimate_ampere == pytest.approx(0.4, rel=0.02)
@@ -125,7 +126,8 @@ def test_a_printed_holding_torque_tells_a_motor_that_is_rated_low():
     heat = estimate_current(body, 6.8)
     held = estimate_current(body, 6.8, hints=Hints(holding_newton_metre=0.06374, half_winding=False))
     assert abs(held.estimate_ampere - 0.40) < 0.65 * abs(heat.estimate_ampere - 0.40)
-    # With the spun coil's constant the current is all but told: 0.49 N.m at 1 A (QSH4218-51 manual, read).
+    # With the spun coil's constant the current is all but told: 0.49 N.m at 1 A (TRINAMIC: QMOT
+    # QSH4218 motor manual, QSH4218-51-10-049).
     spun = Hints(holding_newton_metre=0.49, torque_constant=0.49 / math.sqrt(2) / 0.9, constant_doubt=0.02)
     both = estimate_current(body_of("NEMA 17", None, 0.047), 5.0, hints=spun)
     assert both.estimate_ampere == pytest.approx(1.0, rel=0.03)

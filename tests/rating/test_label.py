@@ -61,8 +61,9 @@ def test_a_supply_like_voltage_stays_unsure_without_the_size():
     assert not judge_label(Label(volt=12, ohm=75), most_ampere=0.3).unsure
 
 
-# Sheets that contradict themselves (read): PX243M-01AA 8.4 ohm, 0.67 A, prints 4 V; QSH8618-156-62-1280 with 4.65 V
-# from current and resistance, prints 3.5; 42BYG205 with 75 ohm where 9.6 V and 0.48 A give 20.
+# Makers' sheets and lists (weak) that contradict themselves: PX243M-01AA 8.4 ohm, 0.67 A, prints 4 V;
+# QSH8618-156-62-1280 with 4.65 V from current and resistance, prints 3.5; 42BYG205 with 75 ohm where 9.6 V and 0.48 A
+# give 20.
 @pytest.mark.parametrize(("volt", "ampere", "ohm"), [(4.0, 0.67, 8.4), (3.5, 6.2, 0.75), (9.6, 0.48, 75.0)])
 def test_sheets_that_contradict_themselves(volt, ampere, ohm):
     finding = judge_label(Label(volt=volt, ampere=ampere, ohm=ohm))

@@ -42,7 +42,7 @@ def test_a_label_that_contradicts_the_meter_is_not_the_makers_rating():
 
 
 def test_makers_ask_more_of_some_square_bodies_than_the_heat_balance_has():
-    # SS2422-5041: 18.6 mm on 42 mm, 5.4 ohm, 1.0 A (maker's drawing, read); heat alone gives 0.74 A.
+    # Sanyo Denki: drawing of SS2422-5041: 18.6 mm on 42 mm, 5.4 ohm, 1.0 A; heat alone gives 0.74 A.
     rating = rate(Known(5.4, body_of("NEMA 17", None, 0.0186), label=Label(ampere=1.0)))
     assert rating.estimate_ampere == 1.0 and not rating.contradicts
 

@@ -42,7 +42,7 @@ def test_the_advised_one_is_kept_with_its_wiring(eight: ConnectionStage) -> None
     assert [row.connection for row in answer.rows] == ["half-coil", "series", "parallel", "unipolar"]
     saved = eight.desk.known.get(Connection)
     assert saved is not None and saved.connection == "series"
-    # 23-305-DS8A drawing (read): 2.12 A, 2.8 ohm, 12.8 mH in series.
+    # 23-305-DS8A: drawing of 2007-05-13: 2.12 A, 2.8 ohm, 12.8 mH in series.
     assert round(saved.current_ampere, 2) == 2.12 and saved.inductance_henry == pytest.approx(12.8e-3)
     assert "join: YE + BU" in saved.wiring
 

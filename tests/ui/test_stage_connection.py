@@ -87,4 +87,5 @@ def test_a_row_takes_one_line_where_there_is_room() -> None:
     assert (
         row_text("bipolar", told, chosen=True, wide=True) == "* bipolar    0.84 A   2.4 Ω  0.74 at 60 rpm  half at 9"
     )
-    assert row_text("bipolar", told, chosen=False, wide=False).count("\n") == 1
+    narrow = row_text("bipolar", told, chosen=False, wide=False).splitlines()
+    assert narrow == ["  bipolar    0.84 A", "  2.4 Ω", "  0.74 at 60  half at 9"]

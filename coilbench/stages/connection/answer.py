@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer
+from coilbench.stages.picture import HookedUp
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
@@ -45,13 +46,9 @@ class ConnectionAnswer(Answer):
         row = row or self.picked
         return () if row is None else wires(row.connection, self.phases, self.idle)
 
-    def drawing(self, *, ascii: bool, width: int | None = None) -> tuple[str, ...]:
-        """The picked connection, drawn."""
-        from coilbench.rating.wiring import draw_connection
-
-        if self.picked is None:
-            return ()
-        return draw_connection(self.picked.connection, self.phases, ascii=ascii, width=width)
+    def picture(self) -> HookedUp | None:
+        """The picked connection, drawn; None while leads can't be named."""
+        return HookedUp(self.phases, self.wires(), self.idle) if self.picked is not None and self.phases else None
 
 
 def known_lines(row: ConnectionRow, bench: Bench, pull: Pull | None) -> tuple[Known, ...]:

@@ -27,18 +27,17 @@ class Half:
 
 def pull_of(row: ConnectionRow, half: Half, bench: Bench) -> Pull:
     """What one row pulls, in shares of the half-winding's holding torque. The bench must have a supply."""
-    from coilbench.motion.torque_curve import curve_ends, torque_at
+    from coilbench.motion.torque_curve import whole_curve
     from coilbench.rating.choice import Pull
 
     motor, drive = _driven(row, half, bench)
-    ends = curve_ends(motor, drive)
+    curve = whole_curve(motor, drive)
     reached = min(1.0, drive.supply_volt / (drive.current_ampere * motor.resistance_ohm))
     return Pull(
         at_rest=row.usable_torque * reached,
-        at_speed=torque_at(motor, bench.judged_rev_per_second * half.steps_per_turn, drive)
-        / half.holding_newton_metre,
-        half_rev_per_second=ends.half_torque_sps / half.steps_per_turn,
-        full_current_rev_per_second=ends.full_current_until_sps / half.steps_per_turn,
+        at_speed=curve.torque_at(bench.judged_rev_per_second * half.steps_per_turn) / half.holding_newton_metre,
+        half_rev_per_second=curve.ends.half_torque_sps / half.steps_per_turn,
+        full_current_rev_per_second=curve.ends.full_current_until_sps / half.steps_per_turn,
     )
 
 
@@ -49,17 +48,17 @@ def pulls_at_speed(rows: tuple[ConnectionRow, ...], half: Half, bench: Bench) ->
 
 def crossings(choice: Choice, half: Half, bench: Bench) -> list[str]:
     """Where another connection of the same drive overtakes the one chosen, or is ahead of it below some speed."""
-    from coilbench.motion.torque_curve import crossing_sps
+    from coilbench.motion.torque_curve import crossing_sps, whole_curve
 
     chosen = choice.chosen
-    mine = _driven(chosen, half, bench)
+    mine = whole_curve(*_driven(chosen, half, bench))
     found: dict[str, list[str]] = {}
     for row in choice.considered:
         if row is chosen:
             continue
-        its = _driven(row, half, bench)
-        overtakes = _rpm(crossing_sps(*its, *mine), half)
-        overtaken = _rpm(crossing_sps(*mine, *its), half)
+        its = whole_curve(*_driven(row, half, bench))
+        overtakes = _rpm(crossing_sps(its, mine), half)
+        overtaken = _rpm(crossing_sps(mine, its), half)
         if overtakes:
             found.setdefault(f"from about {overtakes} rpm up", []).append(row.connection)
         elif overtaken:

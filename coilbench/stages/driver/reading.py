@@ -114,10 +114,10 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
     if current is None:
         return reference.fixed_setting(chip, sense, torque)
     _check_range(current, "ampere", _CURRENT_RANGE_AMPERE, "a current of these drivers")
-    if texts.get("rms", "").strip():
-        current *= SQRT2
     if steps_typed(texts) == 0:
-        current = reference.peak_for_full_step(chip, current)
+        current = reference.peak_for_full_step(chip, current)  # a steady current is its own RMS
+    elif texts.get("rms", "").strip() and chip.formula.regulates:
+        current *= SQRT2
     return reference.set_peak(chip, current, sense, torque)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coilbench.cautions import LIVE_DRIVER
 from coilbench.records.saved.facts import Facts
@@ -58,6 +58,8 @@ def state_of(
     wiring = None if windings is None else Wiring(windings_verdict(windings, desk.leads), verdict)
     test = None
     if verdict is not None and verdict.next is not None:
+        if wiring is not None and not by_board:
+            wiring = replace(wiring, touches=verdict.next.touches)
         test = _asked(verdict.next, known, by_board=by_board, confirms=verdict.done)
     title, text, cautions = ("", "", ()) if test is not None else _without_test(known, windings, wiring)
     doubts = () if verdict is None else verdict.repeat
@@ -99,6 +101,7 @@ def _asked(test: NextTest, known: Facts, *, by_board: bool, confirms: bool) -> A
         board_cautions(known) if by_board else test.cautions,
         test.answers,
         f"confirms what the tests told: it {test.why}" if confirms else test.why,
+        test.touches,
         asks,
         tuple(words.get(answer, f"most {answer}") for answer in test.answers),
         WAY_WORDS[way_of(test.kind)],
@@ -131,7 +134,7 @@ def kept_sequence(known: Facts) -> list[Known]:
 
 
 def _known_of(verdict: OrderVerdict) -> list[Known]:
-    from coilbench.winding.drawing.text import percent
+    from coilbench.winding.drawing.figures import percent
 
     lines = [Known("tests", "none yet")]
     if verdict.tests:

@@ -192,8 +192,8 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
     )
     rows = [
         *_start_rows(rating),
-        ("estimate", f"{estimate} for a rise of {rating.rise_kelvin:g} K"),
-        ("range", f"{low} to {high}"),
+        ("estimate", f"{estimate} RMS for a rise of {rating.rise_kelvin:g} K"),
+        ("range", f"{low} to {high} RMS"),
         *answer.step_rows("{:.4g}°"),
     ]
     if rating.inductance_henry is not None:

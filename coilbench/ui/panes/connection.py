@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -16,9 +15,9 @@ from coilbench.errors import CoilbenchError
 from coilbench.stages.connection.answer import ConnectionAnswer, cells
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormPane
-from coilbench.ui.widgets.stage_area import Picture
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -117,18 +116,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
         why.update(f"advised: {answer.why}\n{notes}".rstrip())
         untold = answer.test or "the windings aren't sorted far enough to name leads"
         wiring.update("\n".join(map(str, answer.wires())) or untold)
-        self.facts_changed(self._picture(answer))
-
-    def _picture(self, answer: ConnectionAnswer) -> Picture | None:
-        if not answer.phases:
-            return None
-        ascii = self.bench.plain_characters
-
-        def picture(width: int, height: int) -> str:
-            lines = answer.drawing(ascii=ascii, width=width)
-            return "\n".join(part for line in lines for part in folded(line, width))
-
-        return picture
+        self.facts_changed(picture_of(answer.picture(), ascii=self.bench.plain_characters))
 
     @on(Input.Changed, "#connection-driver")
     def another_driver(self, event: Input.Changed) -> None:
@@ -154,15 +142,12 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
 
 def row_text(name: str, told: Mapping[str, str], *, chosen: bool, wide: bool) -> str:
-    """A row of the list: one line where there is room, else two."""
+    """A row of the list: one line where there is room, else one for the current, the winding and the speed each."""
     torque = f" {told['torque at rest']:>4} T" if told["torque at rest"] else ""
-    speeds = [f"{text} {column}" for column, text in told.items() if text and column.startswith("at ")]
-    half = f"half at {told['half at rpm']}" if told.get("half at rpm") else ""
     head = f"{'*' if chosen else ' '} {name:<9} {told['set peak']:>7}{torque}"
-    rest = "  ".join(each for each in (told["ohms"], told["henry"], *speeds, half) if each)
-    return f"{head}   {rest}" if wide else f"{head}\n  {rest}"
-
-
-def folded(line: str, width: int) -> list[str]:
-    """A drawing's line in pieces of the panel's width, broken between its words."""
-    return [line] if len(line) <= width else textwrap.wrap(line, max(width, 20), subsequent_indent="     ") or [""]
+    winding = "  ".join(filter(None, (told["ohms"], told["henry"])))
+    pulls = [f"{text} {column}" for column, text in told.items() if text and column.startswith("at ")]
+    speed = "  ".join((*pulls, f"half at {told['half at rpm']}")) if pulls else ""
+    if wide:
+        return f"{head}   {'  '.join(filter(None, (winding, speed)))}"
+    return "\n".join(filter(None, (head, f"  {winding}", speed and f"  {speed.replace(' rpm', '')}")))

@@ -15,9 +15,11 @@ from coilbench.stages.driver.chips import chip_called, marking, unused_fields
 from coilbench.stages.driver.fields import FULL_STEP
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.form import Field
+from coilbench.stages.motor import hooked_up
 from coilbench.stages.stage import Known
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormInput, FormPane
 
@@ -195,7 +197,7 @@ class DriverPane(FormPane[DriverStage]):
         self.query_one("#driver-to-do", Static).update("\n".join([heading, *lines]))
         self.query_one("#driver-steps-button").display = self.can_be_set
         self.query_one("#driver-result").scroll_home(animate=False)
-        self.facts_changed()
+        self.facts_changed(picture_of(hooked_up(self.desk.known), ascii=self.bench.plain_characters))
 
     @property
     def can_be_set(self) -> bool:

@@ -9,7 +9,6 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, Vertical, VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
@@ -23,9 +22,9 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.facts import fact
-from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
+from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -64,7 +63,7 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
-class BenchSheet(ShowsProblems, Screen[None]):
+class BenchSheet(Steady[None]):
     """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
 
     CSS_PATH: ClassVar[list[str]] = [  # type: ignore[assignment]
@@ -109,6 +108,11 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self._seen = self.bin.seen()
         self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
         await self.show_stage(self.stage_id or first_stage(self.bin, self.motor_name))
+
+    def on_key(self, event: events.Key) -> None:
+        """Here, for the focus may be anywhere when somebody hits a key in a fright."""
+        if self.pane is not None and self.pane.takes(event.key):
+            event.stop()
 
     def look_again(self) -> None:
         """Another bench on the same bin may have changed it, or deleted the motor."""
@@ -259,7 +263,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:
-        picture = self.picture(76, 60) if self.picture is not None else ""
+        picture = self.picture(76, 60).plain if self.picture is not None else ""
         text = "\n".join([*(self.facts or ["nothing yet"]), "", picture]).rstrip()
         dialog = TextDialog(self.motor_name, text)
         self.app.push_screen(dialog)

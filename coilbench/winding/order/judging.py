@@ -62,7 +62,7 @@ def judge_order(
 def drive_tables(sequence: Sequence[str]) -> dict[str, tuple[tuple[str, ...], ...]]:
     """The leads that are on, step by step, for the three drives of a unipolar motor.
 
-    The states are those of the eight-row table printed in stepper controller data sheets (ST GSD200, p. 8): its odd
+    The states are those of the eight-row table of stepper controllers (ST: GSD200 data sheet, p. 8): its odd
     rows are the full step with two phases on, its even rows the wave drive, all of them the half step.
     """
     count = len(sequence)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple, Protocol
 
@@ -103,6 +103,7 @@ class NextTest:
     cautions: tuple[str, ...]
     answers: tuple[str, ...]
     why: str
+    touches: Mapping[str, str]  # what is on each lead, for the drawing
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,7 +74,20 @@ def next_test(question: OrderQuestion, probe: Probe) -> NextTest:
     answers: tuple[str, ...] = ANSWERS[probe.kind]
     if probe.kind == "induced":
         answers = (*(f"on {lead}" for lead in _others(question, probe.reference)), "unsure")
-    return NextTest(probe.kind, probe.reference, probe.touched, steps, _CAUTIONS[probe.kind], answers, why)
+    touches = _touches(question, probe)
+    return NextTest(probe.kind, probe.reference, probe.touched, steps, _CAUTIONS[probe.kind], answers, why, touches)
+
+
+def _touches(question: OrderQuestion, probe: Probe) -> dict[str, str]:
+    """What is on which lead, in a word or two."""
+    _, reference, touched = probe
+    if probe.kind == "twitch":
+        supply = dict(zip(question.ends, question.supply, strict=True))
+        return {supply[reference]: "+", supply[touched]: "+", reference: "− first", touched: "− then"}
+    if probe.kind == "flick":
+        meter = {touched: "meter +", _far(question, touched): "meter −"}
+        return {**meter, reference: "cell +", _far(question, reference): "cell −"}
+    return {}
 
 
 def _twitch(question: OrderQuestion, probe: Probe) -> tuple[tuple[str, ...], str]:

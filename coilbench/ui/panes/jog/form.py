@@ -115,7 +115,7 @@ class JogForm(VerticalScroll):
             self.query_one(f"#jog-row-{name}").display = not connected and name in shown
 
     def draw(self, setup: Setup) -> None:
-        """The fields, or the wiring; the focus on what comes next."""
+        """The fields, or the wiring; the focus on what comes next, but on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
         self._head()
@@ -129,7 +129,7 @@ class JogForm(VerticalScroll):
         for name in ("turn", "settings"):
             self.query_one(f"#jog-{name}").display = connected
         self.fit_rows()
-        self.query_one("#jog-turn" if connected else "#jog-connect").focus(scroll_visible=False)
+        (self if connected else self.query_one("#jog-connect")).focus(scroll_visible=False)
 
     def _head(self) -> None:
         """What is done here, and the key to what there is no room for."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -12,15 +11,14 @@ from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution
 from coilbench.ui.panes.order.board import NudgePane
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
-    from coilbench.stages.picture import Wiring
     from coilbench.stages.stage import Known
-    from coilbench.ui.widgets.stage_area import Picture
 
 OFFER, BACK = "by a helper board (b)", "by hand again (b)"
 
@@ -107,10 +105,7 @@ class OrderPane(NudgePane):
             if button.display and test is not None:
                 button.label = f"{place + 1} {test.words[place]}"
         self._show_board(state.others)
-        self.facts_changed(None if state.wiring is None else self._picture(state.wiring))
-
-    def _picture(self, wiring: Wiring) -> Picture:
-        return partial(wiring.text, ascii=self.bench.plain_characters)
+        self.facts_changed(picture_of(state.wiring, ascii=self.bench.plain_characters))
 
     def _show_board(self, others: str) -> None:
         """The board's part: its wiring and cautions, or the offer of it."""
@@ -133,10 +128,8 @@ class OrderPane(NudgePane):
         turned = not by_board or board.turned_steps is not None
         self.query_one("#shaft").display = self.stage.test is not None and seen and turned
         if by_board:
-            waits_for = "#order-stop" if nudging else "#answer-1" if board.nudged else "#order-nudge"
-            if self.screen.has_class("-short") and not nudging:
-                waits_for = "#order-text"  # to be leafed through: it holds the cautions
-            self.query_one(waits_for).focus(scroll_visible=False)
+            # Between nudges on what can be leafed through: it holds the cautions, and Enter does nothing there.
+            self.query_one("#order-stop" if nudging else "#order-text").focus(scroll_visible=False)
 
     def show_says(self) -> None:
         says = self.query_one("#order-says", Static)
@@ -185,6 +178,8 @@ class OrderPane(NudgePane):
     async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = event.button.id or ""
+        if self.is_quiet and name != "order-stop":
+            return
         if name.startswith("answer-"):
             self.action_order_answer(name.removeprefix("answer-"))
         elif name == "shaft":
