@@ -160,6 +160,7 @@ def test_the_resistor_fitted_is_typed_and_kept() -> None:
         stage.keep(texts)
     assert stage.keep({**texts, "series": "15"}).headline == "nothing to set: 0.2 A a coil"
     assert stage.texts()["series"] == "15"
+    assert stage.summary(stage.desk.known)[0].text == "ULN2003A 0.2 A a coil"
     in_ends = stage.answer({**texts, "series": "30 ohm ends"})
     assert in_ends.can_be_set and in_ends.headline == "nothing to set: 0.2 A a coil"
     assert stage.answer({**texts, "series": "15 ohm in the common"}).headline == "nothing to set: 0.2 A a coil"
