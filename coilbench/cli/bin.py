@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
+from shlex import quote
 
 from coilbench.cli.export_file import refuse_others, write_whole
 from coilbench.cli.motor_text import lines_of, text_of
@@ -182,6 +183,7 @@ def _check(path: Path, *, set_aside: bool, as_json: bool) -> int:
         print(f"{path}: sound, {motor_count(motors or 0)}" if not problems else "\n".join(map(inert, problems)))
         if moved is not None:
             note(f"moved to {moved}; the next start begins an empty bin at {path}")
+            note(f"`coilbench --bin {quote(str(moved))} bin export FILE` saves what is whole in it")
         elif problems:
             note("the file is left as it is; --set-aside moves it out of the way, so that an empty one can begin")
     return 0 if not problems else BinDamaged.exit_code

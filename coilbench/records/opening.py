@@ -45,6 +45,9 @@ def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connectio
             # FULL: a commit is on the disk when it returns, not merely in the system's hands.
             connection.execute("PRAGMA synchronous = FULL")
             connection.execute("PRAGMA foreign_keys = ON")
+            if schema.version_of(connection) != schema.VERSION:
+                with contextlib.suppress(OSError):
+                    path.chmod(0o600)  # begun by a version that left it to others to read
             schema.bring_forward(connection)
         except BaseException as problem:
             connection.close()

@@ -59,7 +59,7 @@ class BinReadOnly(BinUnreachable):
     def __init__(self, path: Path) -> None:
         super().__init__(path, "it may only be read; nothing was changed")
         self.title = "The motor bin may only be read"
-        self.remedy = "copy the file into a folder of your own and open the copy with --bin"
+        self.remedy = "make room where the disk is full; else copy the file into a folder of your own and use --bin"
 
 
 class BinBusy(Fault):

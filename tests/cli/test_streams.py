@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from coilbench.cli import main
+from coilbench.cli.output import print_json
 from coilbench.records.config import load_config
 from coilbench.records.store import Bin
 
@@ -98,6 +99,13 @@ def test_a_log_never_replaces_a_file(tmp_path: Path, capsys: pytest.CaptureFixtu
     for command in (["board"], ["jog", "--find", "start", "--yes"]):
         assert main([*command, "--port", "virtual://bench?clock=free", "--log", str(letter)]) == 2
         assert "is there already" in capsys.readouterr().err and letter.read_text() == "Dear Ana"
+
+
+def test_json_holds_what_it_is_given_and_drives_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:
+    given = {"port": "\x1b[2J\x9b2J\u202e größer \U000e0001"}
+    print_json(given)
+    out = capsys.readouterr().out
+    assert out[:-1].isprintable() and "größer" in out and json.loads(out) == given
 
 
 @pytest.mark.parametrize("hostile", ["\x1b]52;c;eA==\x07", "a\u202eb", "x" * 10_000, "\x1b[2J" * 200])

@@ -10,7 +10,7 @@ import pytest
 from coilbench.driver.carried import AROUND_CELSIUS, MARGIN_KELVIN, carried
 from coilbench.driver.catalogue import built_in, find
 from coilbench.driver.chip import SQRT2, Chip
-from coilbench.driver.heat import Load, heat_at, load_of, settled_heat
+from coilbench.driver.heat import SWITCHING_SECOND, Load, heat_at, load_of, settled_heat
 
 
 class Printed(NamedTuple):
@@ -168,3 +168,21 @@ def test_what_is_said_to_be_carried_stays_cool_on_the_documents_board() -> None:
         heat = settled_heat(chip, load, AROUND_CELSIUS, chip.thermal_kelvin_per_watt)
         assert heat is not None and heat.junction_celsius is not None
         assert heat.junction_celsius <= chip.junction_max_celsius - MARGIN_KELVIN + 0.1, chip.chip
+
+
+def test_the_one_fitted_time_is_not_fitted_to_any_row() -> None:
+    """Each printed power is met within 15 % by the switching time that the other chips' rows leave."""
+
+    def parts(row: Printed) -> tuple[float, float]:
+        chip = find(row.chip)
+        found = heat_at(chip, load_of(chip, row.rms_ampere, 24.0), row.case_celsius + INSIDE_OVER_CASE_KELVIN)
+        assert found is not None
+        return found.conduction_watt + found.idle_watt, found.switching_watt / SWITCHING_SECOND
+
+    rows = [row for row in PRINTED if row.chip != "TMC2130"]  # the TMC2100's figures again
+    seconds = {row: (row.watt - parts(row)[0]) / parts(row)[1] for row in rows}
+    for row in rows:
+        rest = [second for other, second in seconds.items() if other is not row]
+        rest_watt, watt_per_second = parts(row)
+        assert rest_watt + watt_per_second * sum(rest) / len(rest) == pytest.approx(row.watt, rel=0.15), row
+    assert sum(seconds.values()) / len(seconds) == pytest.approx(SWITCHING_SECOND, rel=0.1)

@@ -121,7 +121,8 @@ class BoardSession(ABC):
 
     def _motor(self) -> Any:
         """The motor of a virtual board, else None."""
-        board = getattr(self._helper.link.port, "board", None) if self._helper is not None else None
+        port = self._helper.link.port if self._helper is not None else None
+        board = getattr(port, "board", None) if port is not None and port.is_open else None
         return None if board is None else board.motion.motor
 
     def shaft_steps(self) -> float | None:
