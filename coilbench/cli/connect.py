@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The motor's half-winding, and what is at hand to drive it."""
     parser.add_argument("--leads", metavar="N", help="4, 5, 6 or 8")
     parser.add_argument("--coil", metavar="OHMS", help="per half-winding (per coil for 4 leads)")
-    parser.add_argument("--current", metavar="AMPERES", help="per half-winding, two phases on")
+    parser.add_argument("--current", metavar="AMPERES", help="its rating per half-winding, RMS, two phases on")
     parser.add_argument("--inductance", metavar="MILLIHENRY", help="per half-winding")
     parser.add_argument("--chip", metavar="NAME", help="the driver's chip, for its kind and limit")
     parser.add_argument("--drive", choices=("bipolar", "unipolar"), help="what the driver is (as its chip says)")

@@ -75,6 +75,13 @@ def assess_clamp(situation: Situation, flowing_ampere: float | None, book: Noteb
         )
         return
     if henry is None or coil is None or supply is None:
+        book.add(
+            Weight.NOTE,
+            "clamp",
+            "through the clamp diodes alone the current of a half dies slowly",
+            "until then it brakes: torque is lost at speed",
+            "" if clamp else "for speed, a zener of the supply's voltage from the clamp pin (COM) to the supply",
+        )
         book.withhold("clamp", "how fast the clamp lets the current die: supply, coil and inductance are needed")
         return
     ampere = situation.setting.peak_ampere if flowing_ampere is None else flowing_ampere

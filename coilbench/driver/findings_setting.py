@@ -89,16 +89,17 @@ def assess_current(situation: Situation, flowing_ampere: float | None, book: Not
     """The current against the chip's limits, and against what was asked."""
     setting, chip = situation.setting, situation.chip
     used = situation.running_rms_ampere if chip.max_kind == "rms" else setting.peak_ampere
-    if not chip.formula.regulates and flowing_ampere is not None:
-        used = flowing_ampere
-    shown = f"{amps(used)} {_KIND[chip.max_kind]}"
+    kind = _KIND[chip.max_kind]
+    if not chip.formula.regulates:
+        used, kind = used if flowing_ampere is None else flowing_ampere, "a coil"
+    shown = f"{amps(used)} {kind}"
     if chip.max_ampere is None:
         book.withhold("current", f"current against the chip's maximum: not found for {chip.chip}")
     elif used > chip.max_ampere * (1 + 1e-9):
         book.add(
             Weight.STOP,
             "current",
-            f"{shown} is over the {amps(chip.max_ampere)} {_KIND[chip.max_kind]} of {chip.chip}",
+            f"{shown} is over the {amps(chip.max_ampere)} {kind} of {chip.chip}",
             "it cuts out or fails",
             "less current or another driver",
         )
@@ -106,7 +107,7 @@ def assess_current(situation: Situation, flowing_ampere: float | None, book: Not
         book.add(
             Weight.WARN,
             "current",
-            f"{shown} is within a tenth of the {amps(chip.max_ampere)} {_KIND[chip.max_kind]} of {chip.chip}",
+            f"{shown} is within a tenth of the {amps(chip.max_ampere)} {kind} of {chip.chip}",
             "the tolerances alone can carry it over",
             "less current or another driver",
         )

@@ -87,7 +87,9 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
         rows.append(("sense", ohms(setting.sense_ohm) + (", inside the chip" if chip.sense_inside else "")))
     rows += chip.formula.means_rows(setting, trimmer_volt)
     rows += _current_rows(situation, judgement)
-    if judgement.reach_ampere is not None:
+    if judgement.reach_ampere is not None and not chip.formula.regulates:
+        rows.append(("flows", f"{amps(judgement.reach_ampere)} in each coil, both on"))
+    elif judgement.reach_ampere is not None:
         rows.append(("reachable", f"{amps(judgement.reach_ampere)} by supply, coil and bridge"))
     if judgement.floor_ampere is not None:
         small = (

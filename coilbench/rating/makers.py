@@ -5,7 +5,7 @@ get), and some by a factor. So the answer is a range, weighed from what is known
 be, the voltages that windings are made for, and the holding torque, where one is printed.
 
 Torque: at the same heat, a body's torque goes with its size and, where half of the copper is in use, with sqrt(1/2).
-The figures are fitted to the hybrid motors of the tests' table that print both (64 rows, 14 makers).
+The figures are fitted to the hybrid motors of the tests' table that print both (60 rows, 10 makers).
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ FINE_STEP_DEGREE = 0.95
 FINE_SHIFT, FINE_SCATTER = -0.15, 0.20
 # Round cans: makers rate them by supply voltage, by short duty, or by what their gear stands. Normal law.
 CAN_SCATTER = 0.5
-# Windings are made for round voltages (volts, share of motors): of the tests' 80 ratings 17 are within 3 % of 12 V, 6
+# Windings are made for round voltages (volts, share of motors): of the tests' 76 ratings 15 are within 3 % of 12 V, 6
 # of 4 V, 4 of 6 V, 3 each of 5 and 9.6 V. A weak prior, the copper's tolerance of 10 % taken in.
 MADE_FOR = ((4.0, 0.03), (5.0, 0.04), (6.0, 0.03), (9.6, 0.03), (12.0, 0.14), (24.0, 0.03))
 MADE_FOR_SCATTER = 0.05

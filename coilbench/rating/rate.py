@@ -11,6 +11,7 @@ from coilbench.rating.frames import Body
 from coilbench.rating.label import Label, LabelFinding, judge_label
 from coilbench.rating.makers import Hints
 from coilbench.rating.spin import Spin, check_step_angle
+from coilbench.rating.why_start import Rests, why_start
 
 LABEL_SCATTER = 0.15  # winding tolerance and the rounding of printed figures
 MOUNT_WORD = (
@@ -24,13 +25,6 @@ CAN_WORD = (
 
 
 PEAK_WORD = "a driver's peak current is 1.41 times that for the same heat"
-# Why the value to begin with lies under the estimate, by what that rests on.
-WHY_LOW = {
-    "soak": "a soak has its doubt, and a mount may take less heat than the bench did",
-    "label": "a label counts on a metal mount, and on full heat being wanted",
-    "size": "one in fifty motors of this size and ohms is rated so low",
-    "can": "one in twenty round cans of this size and ohms is rated so low",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +46,7 @@ class Known:
     half_winding: bool | None = None
     soaked_ampere: float | None = None  # current that a hot soak allows for the rise
     soaked_range_ampere: tuple[float, float] | None = None  # what 90 of 100 such soaks leave it between
+    soaked_told: bool = True  # whether that run's current was measured or set, and which, is known
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +93,7 @@ def rate(known: Known) -> Rating:
         if known.soaked_range_ampere is not None:
             low, high = known.soaked_range_ampere
             start = min(start, low)
-        why = "soak"
+        why: Rests = "soak" if known.soaked_told else "untold soak"
         basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
     elif label.ampere is not None and not label.unsure and (size is None or known.rise_kelvin is None):
         estimate = label.ampere
@@ -151,7 +146,7 @@ def rate(known: Known) -> Rating:
         low_ampere=low,
         high_ampere=high,
         start_ampere=start,
-        why_start=_why_start(start / estimate, why),
+        why_start=why_start(start / estimate, why),
         heat_watt=size.heat_watt if size else None,
         coil_ohm=known.coil_ohm,
         inductance_henry=henry,
@@ -164,14 +159,6 @@ def rate(known: Known) -> Rating:
         missing=tuple(missing),
         notes=tuple(notes),
         contradicts=label.contradicts,
-    )
-
-
-def _why_start(share: float, why: str) -> str:
-    return (
-        f"starts at {100 * share:.0f} % of the best estimate, {100 * share**2:.0f} % of its heat, because "
-        f"{WHY_LOW[why]}; if it seems weak, and the case can still be held after half an hour, go up by tenths to "
-        "the best, and above it only by a hot soak"
     )
 
 

@@ -12,14 +12,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
+from textual._context import active_message_pump
 from textual.message import Message
 from textual.reactive import var
 
 from coilbench.errors import CoilbenchError, as_started
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench
-from coilbench.ui.colourless import without_gaps
-from coilbench.ui.guard import guard_handlers
+from coilbench.ui.guard import came_too_late, guard_handlers
+from coilbench.ui.lines import fit_for_terminal
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.steady import Dialog
 from coilbench.ui.widgets.stage_area import StageArea
@@ -124,7 +125,7 @@ class BenchApp(Bench):
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """What is done to each line before it goes to the terminal."""
-        return without_gaps(super().get_line_filters())
+        return fit_for_terminal(super().get_line_filters())
 
     def get_default_screen(self) -> CrateScreen:
         """The crate is the first screen, at the bottom of the pile."""
@@ -249,7 +250,9 @@ class BenchApp(Bench):
         from textual.worker import WorkerFailed
 
         inner = error.error if isinstance(error, WorkerFailed) else error
-        self.met(inner if isinstance(inner, Exception) else error)
+        inner = inner if isinstance(inner, Exception) else error
+        if not came_too_late(active_message_pump.get(None), inner):
+            self.met(inner)
 
     def tell(self, text: str) -> None:
         """Say something in passing, in the title's place of the nearest screen that has one."""

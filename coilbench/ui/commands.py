@@ -20,7 +20,7 @@ class Palette(CommandPalette, Steady[None]):
     @on(events.Click)
     def pass_over_late_click(self, event: events.Click) -> None:
         """The second half of a double click beside it."""
-        if not self.is_current:
+        if self.app.screen is not self:
             event.prevent_default()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

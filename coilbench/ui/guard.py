@@ -6,10 +6,16 @@ does in the wrong instant must not cost the sheet, nor leave a motor turning.
 
 from __future__ import annotations
 
+import traceback
+
 from textual.app import App
+from textual.css.query import NoMatches
+from textual.events import InputEvent
 from textual.message import Message
 from textual.message_pump import MessagePump
+from textual.widget import Widget
 
+from coilbench.errors import CoilbenchError
 from coilbench.ui.bench import Bench
 
 _dispatch = MessagePump._dispatch_message
@@ -22,7 +28,24 @@ async def _dispatch_guarded(pump: MessagePump, message: Message) -> None:
         app = pump if isinstance(pump, App) else pump.app
         if not isinstance(app, Bench):
             raise
-        app.met(error)
+        if not came_too_late(pump, error) and not _is_untimely(message, error):
+            app.met(error)
+
+
+def came_too_late(pump: MessagePump | None, error: Exception) -> bool:
+    """Whether it failed only for the widget, or what it stands on, being taken off the screen by then."""
+    if isinstance(error, CoilbenchError) or not isinstance(pump, Widget):
+        return False
+    return not pump.is_attached or any(node._pruning for node in pump.ancestors_with_self if isinstance(node, Widget))
+
+
+def _is_untimely(message: Message, error: Exception) -> bool:
+    """Whether a key or click met a part of the library's that is not laid out yet, or has changed since it was drawn:
+    a list without its lines, a place where no widget is any more."""
+    if not (isinstance(message, InputEvent) and isinstance(error, LookupError | AttributeError | NoMatches)):
+        return False
+    modules = [str(frame.f_globals.get("__name__")) for frame, _ in traceback.walk_tb(error.__traceback__)]
+    return not any(name.startswith("coilbench.") and name != __name__ for name in modules)
 
 
 def guard_handlers() -> None:

@@ -26,7 +26,7 @@ class Steady(Screen[T]):
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
         """Go, once: the second half of a double click would take the screen beneath along."""
-        return super().dismiss(result) if self.is_current else AwaitComplete()
+        return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
 
 class Dialog(ModalScreen[T], Steady[T]):  # in this order: styles come from the first alone

@@ -36,6 +36,10 @@ class OddPort:
         return float(self._port.monotonic())
 
     @property
+    def is_open(self) -> bool:
+        return bool(self._port.is_open)
+
+    @property
     def in_waiting(self) -> int:
         return len(self._ready)
 

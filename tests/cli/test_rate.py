@@ -52,6 +52,9 @@ def test_it_says_why_it_starts_low_and_when_to_go_up(answer, capsys):
     assert main(["rate", *words]) == 0
     out = capsys.readouterr().out
     assert "go up" in out and "RMS" in out and "peak" in out
+    assert main(["rate", "--cold", "28", "--hot", "36", "--current", "1 A"]) == 0
+    out = capsys.readouterr().out
+    assert "start with" in out and "say which before going up" in out
 
 
 def test_a_printed_holding_torque_narrows_the_range(answer):

@@ -29,7 +29,8 @@ chmod +x "$4/bin/python"
 printf '#!%s/bin/python\\n' "$4" > "$4/bin/tool"
 """
 START = """
-import sys
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell has its background jobs ignore it
 sys.path.insert(0, sys.argv[2])
 import setup_env
 from pathlib import Path

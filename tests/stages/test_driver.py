@@ -116,6 +116,7 @@ def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
         ({"series": "ends"}, "names no ohms"),
         ({"series": "fifteen"}, "then common or ends"),
         ({"clamp": "rope"}, "expected diode, or a zener"),
+        ({"clamp": "24 A"}, "expected diode, or a zener"),
         ({"gain": "8"}, "leave out --gain"),
         ({"gain": "five", "chip": "XY1"}, "not a number"),
     ],
@@ -159,6 +160,7 @@ def test_the_resistor_fitted_is_typed_and_kept() -> None:
         stage.keep(texts)
     assert stage.keep({**texts, "series": "15"}).headline == "nothing to set: 0.2 A a coil"
     assert stage.texts()["series"] == "15"
+    assert stage.summary(stage.desk.known)[0].text == "ULN2003A 0.2 A a coil"
     in_ends = stage.answer({**texts, "series": "30 ohm ends"})
     assert in_ends.can_be_set and in_ends.headline == "nothing to set: 0.2 A a coil"
     assert stage.answer({**texts, "series": "15 ohm in the common"}).headline == "nothing to set: 0.2 A a coil"
@@ -199,6 +201,14 @@ def test_the_rating_counts_as_connected() -> None:
     stage.desk.keep("connection", Connection(connection="series", current_ampere=0.2828, resistance_ohm=48.0))
     remark = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"}).as_json()["equal_heat"]
     assert remark["peak_amp"] == pytest.approx(0.4, rel=1e-3)  # 0.4 A a half is 0.283 A in series, RMS
+
+
+@pytest.mark.parametrize("clamp", ["24", "24 V", "zener 24V", "a zener of 24 V"])
+def test_a_zener_is_typed_as_one_says_it(clamp: str) -> None:
+    stage = stage_of(FIVE, replace(FEEDER, inductance_henry=20e-3))
+    texts = {**stage.texts(), "chip": "ULN2003A", "supply": "6", "clamp": clamp}
+    assert any("against a zener of 24 V" in line for line in stage.answer(texts).findings)
+    assert any("for speed, a zener" in line for line in stage.answer({**texts, "clamp": "diode"}).findings)
 
 
 def test_a_heat_sink_is_typed(stage: DriverStage) -> None:

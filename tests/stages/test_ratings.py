@@ -98,6 +98,19 @@ def test_a_soak_with_its_current_rates_the_motor_by_itself() -> None:
     assert alone.soak is not None and not alone.can_keep
 
 
+@pytest.mark.parametrize("run", ["1 A peak", "1 A  PEAK", "1000 mA peak"])
+def test_a_current_may_say_which_it_is(run: str) -> None:
+    stage, _ = soaking()
+    assert stage.readable("run", run) and not stage.readable("run", "1 A top") and stage.readable("run", "")
+    found = answer(cold="28", hot="36", run=run, probes="0").soak
+    assert found is not None and found.run is not None and found.run.told
+    assert found.run.ampere == pytest.approx(0.707, abs=1e-3)
+    again = answer(cold="28", hot="36", run=run, counted="Peak", probes="0").soak
+    assert again is not None and again.run == found.run
+    with pytest.raises(FieldProblem, match="not both"):
+        answer(cold="28", hot="36", run=run, counted="RMS")
+
+
 def test_ohms_of_the_windings_are_no_cold_reading_of_a_soak() -> None:
     found = answer(FOUR, FACE, hot="3.6")  # 2.4 ohm without, 3.6 ohm with the probes
     assert found.soak is None and found.missing.fields == ("cold",) and found.rating is not None

@@ -20,7 +20,7 @@ class SoakResult:
 
 @record
 class Ratings(Fact):
-    """Currents are those of one coil or half-winding, two phases on. ``current_ampere`` is the one to start with.
+    """Currents are RMS ones of a coil or half-winding, two phases on. ``current_ampere`` is the one to start with.
 
     ``typed`` holds the fields as they were typed, ``soak_entries`` counts the saved entries of temperature-rise tests
     that were done when the rating was saved: what comes after them is of a new test.

@@ -158,7 +158,8 @@ def _clamp(texts: Texts) -> float | None:
     if not text:
         return None
     try:
-        return parse_quantity(text.lower().removeprefix("zener").strip(), "volt", bare=True)
+        volts = re.sub(r"^(?:a )?(?:zener )?(?:of )?", "", " ".join(text.split()), flags=re.IGNORECASE)
+        return parse_quantity(volts, "volt", bare=True)
     except QuantityError:
         raise FieldProblem("clamp", f"{text!r}, expected diode, or a zener such as zener 24 V") from None
 

@@ -122,7 +122,9 @@ class DriverStage(FormStage[DriverAnswer]):
         if saved is None:
             return []
         at = "" if saved.vref_volt is None else f", VREF {_shown(saved.vref_volt, 'volt', 3)}"
-        return [Known("driver", f"{saved.chip} {_shown(saved.peak_ampere, 'ampere', 3)} peak{at}")]
+        chip = chip_called(saved.chip)
+        kind = "a coil" if chip is not None and not chip.formula.regulates else "peak"
+        return [Known("driver", f"{saved.chip} {_shown(saved.peak_ampere, 'ampere', 3)} {kind}{at}")]
 
 
 def _texts_of_figures(saved: Driver) -> dict[str, str]:

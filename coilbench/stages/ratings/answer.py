@@ -6,87 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer, Missing
+from coilbench.stages.ratings.hot_soak import HotSoak, shown
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
     from coilbench.rating.rate import Rating
-    from coilbench.rating.run_current import RunCurrent
-    from coilbench.rating.soak import Soak, SoakResult
     from coilbench.rating.spin import Spin
-
-
-@dataclass(frozen=True)
-class HotSoak:
-    """A soak with its readings complete. ``currents`` give the wanted rise in ampere RMS a coil: the middle, and the
-    range of 90 of 100; None where they can't be told. ``run`` is what the coils carried."""
-
-    measured: Soak
-    result: SoakResult
-    wanted_rise_kelvin: float
-    currents: tuple[float, float, float] | None = None
-    run: RunCurrent | None = None
-
-    @property
-    def current_ampere(self) -> float | None:
-        """The current that gives the wanted rise."""
-        return None if self.currents is None else self.currents[0]
-
-    @property
-    def rise_words(self) -> str:
-        """The rise with its doubt, as a range where that is not the same on both sides."""
-        result = self.result
-        down = result.rise_kelvin - result.rise_low_kelvin
-        up = result.rise_high_kelvin - result.rise_kelvin
-        if abs(up - down) < 1.0:
-            return f"{result.rise_kelvin:.0f} ±{result.plus_minus_kelvin:.0f} K"
-        return f"{result.rise_kelvin:.0f} K ({result.rise_low_kelvin:.0f} to {result.rise_high_kelvin:.0f})"
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """What goes with the soak."""
-        if self.run is None:
-            return self.result.notes
-        if self.run.told:
-            return (f"run with {self.run.text}", *self.result.notes)
-        return (
-            f"run with {self.run.text}: if it was a driver's set-point, the coils carried less, and stand less. Say "
-            "which it was (coil, RMS or peak) and what the driver leaves at rest; until then begin with half",
-            *self.result.notes,
-        )
-
-    @property
-    def cold_ohm(self) -> float:
-        """The coil alone, cold."""
-        return self.measured.cold_ohm - (self.measured.probes_ohm or 0.0)
-
-    def as_json(self) -> dict[str, Any]:
-        """One JSON-plain object, SI units."""
-        result = self.result
-        plain: dict[str, Any] = {
-            "winding_celsius": result.winding_celsius,
-            "rise_kelvin": result.rise_kelvin,
-            "thermal_class": result.thermal_class,
-            "plus_minus_kelvin": result.plus_minus_kelvin,
-            "rise_low_kelvin": result.rise_low_kelvin,
-            "rise_high_kelvin": result.rise_high_kelvin,
-            "switch_off_ohm": result.off_ohm,
-            "cold_ohm": self.measured.cold_ohm,
-            "probes_left_in_kelvin": result.probes_kelvin,
-            "time_constant_second": result.time_constant_second,
-            "constant_kelvin": self.measured.constant_kelvin,
-            "notes": list(self.notes),
-        }
-        if self.run is not None:
-            plain |= {"run_amp": self.run.ampere, "run_amp_told": self.run.told}
-        if self.currents is not None:
-            middle, low, high = self.currents
-            plain |= {
-                "wanted_rise_kelvin": self.wanted_rise_kelvin,
-                "current_for_rise_amp": middle,
-                "current_for_rise_low_amp": low,
-                "current_for_rise_high_amp": high,
-            }
-        return plain
 
 
 @dataclass(frozen=True)
@@ -136,7 +61,7 @@ class RatingsAnswer(Answer):
     def table(self) -> tuple[str, list[tuple[str, str]]]:
         """Everything as names and values under a title."""
         if self.soak is not None and (self.soak_alone or self.rating is None):
-            return "hot soak", _soak_rows(self.soak)
+            return "hot soak", [*self.soak.rows(), *(_start_rows(self.rating) if self.rating is not None else ())]
         if self.rating is not None:
             return "rating", _rating_rows(self, self.rating)
         return "counted and spun", self._counted_rows()
@@ -148,7 +73,7 @@ class RatingsAnswer(Answer):
             rows.append(("torque constant", f"{spin.torque_constant:.3g} N·m/A {_within(spin.doubt)}, one coil"))
         if torque := self._holding_torque():
             doubt = _within(self.spin.torque_doubt) if self.spin is not None else ""
-            rows.append(("holding torque", f"{_shown(torque, 'newton_metre')} {doubt}, two phases on"))
+            rows.append(("holding torque", f"{shown(torque, 'newton_metre')} {doubt}, two phases on"))
         return rows
 
     def step_rows(self, pattern: str) -> list[tuple[str, str]]:
@@ -225,7 +150,7 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
     lines = []
     if rating is not None:
         start, best, low, high = (
-            _shown(value, "ampere", 2)
+            shown(value, "ampere", 2)
             for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
         )
         if low.endswith(" A"):  # one unit for both ends, where it is the same
@@ -237,13 +162,13 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
         ]
         if rating.holding_torque_newton_metre is not None:
             doubt = f" {_within(rating.holding_doubt)}" if rating.holding_doubt else ""
-            lines.append(f"holds {_shown(rating.holding_torque_newton_metre, 'newton_metre', 2)}{doubt} at the best")
+            lines.append(f"holds {shown(rating.holding_torque_newton_metre, 'newton_metre', 2)}{doubt} at the best")
     if soak is not None:
         result = soak.result
         lines.append(f"soak {result.winding_celsius:.0f} °C, rise {soak.rise_words}")
         lines.append(f"needs class {result.thermal_class or 'above H'}, by rise")
         if soak.current_ampere is not None:
-            lines.append(f"{_shown(soak.current_ampere, 'ampere')} RMS gives the wanted rise")
+            lines.append(f"{shown(soak.current_ampere, 'ampere')} RMS gives the wanted rise")
     if spin is not None:
         lines.append(f"{spin.torque_constant:.2g} N·m/A {_within(spin.doubt)}, one coil")
     return tuple(lines)
@@ -257,35 +182,24 @@ def known_of(rating: Rating) -> tuple[Known, ...]:
     return tuple(known)
 
 
-def _soak_rows(soak: HotSoak) -> list[tuple[str, str]]:
-    result = soak.result
-    rows = [
-        ("winding", f"{result.winding_celsius:.0f} °C"),
-        ("rise", f"{soak.rise_words}, 68 of 100 such tests"),
-        ("thermal class needed", f"{result.thermal_class or 'above H'} (by rise, at 40 °C ambient)"),
-        ("at switch-off", _shown(result.off_ohm, "ohm")),
-    ]
-    if soak.current_ampere is not None:
-        rows.append((f"for {soak.wanted_rise_kelvin:g} K", f"{_shown(soak.current_ampere, 'ampere')} RMS per coil"))
-    return rows
+def _start_rows(rating: Rating) -> list[tuple[str, str]]:
+    return [("start with", f"{shown(rating.start_ampere, 'ampere')} RMS"), ("which is low", rating.why_start)]
 
 
 def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]:
-    start, estimate, low, high = (
-        _shown(value, "ampere")
-        for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
+    estimate, low, high = (
+        shown(value, "ampere") for value in (rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
     )
     rows = [
-        ("start with", f"{start} RMS"),
+        *_start_rows(rating),
         ("estimate", f"{estimate} RMS for a rise of {rating.rise_kelvin:g} K"),
         ("range", f"{low} to {high} RMS"),
-        ("why so low", rating.why_start),
         *answer.step_rows("{:.4g}°"),
     ]
     if rating.inductance_henry is not None:
-        rows.append(("inductance", _shown(rating.inductance_henry, "henry")))
+        rows.append(("inductance", shown(rating.inductance_henry, "henry")))
     if rating.holding_torque_newton_metre is not None:
-        torque = _shown(rating.holding_torque_newton_metre, "newton_metre")
+        torque = shown(rating.holding_torque_newton_metre, "newton_metre")
         doubt = f" {_within(rating.holding_doubt)}" if rating.holding_doubt else ""
         rows.append(("holding torque", f"about {torque}{doubt} at the estimate, two phases on"))
     if answer.soak is not None:
@@ -301,9 +215,3 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
 def _within(doubt: float) -> str:
     """A share as its standard deviation."""
     return f"±{100 * doubt:.0f} %"
-
-
-def _shown(value: float, unit: str, digits: int = 3) -> str:
-    from coilbench.quantity import format_quantity
-
-    return format_quantity(value, unit, digits)

@@ -27,11 +27,12 @@ from coilbench.rating.soak import (
 )
 from coilbench.records.saved.intake import Intake
 from coilbench.stages.form import Missing, Texts
-from coilbench.stages.ratings.answer import HotSoak
 from coilbench.stages.ratings.fields import BY_ID
+from coilbench.stages.ratings.hot_soak import HotSoak
 from coilbench.stages.ratings.soak import COOLING
 
 _COUNTED_AS: dict[str, CountedAs] = {"coil": "coil", "rms": "RMS", "peak": "peak"}
+_COUNTED_WORD = re.compile(r"\s+(peak|rms)$", re.IGNORECASE)
 _NINETY_OF_SIXTY_EIGHT = 1.65  # a range that holds 90 of 100 against one that holds 68, normal law
 _LEAST_OF_RISE = 0.25  # a rise hidden in its doubt doesn't allow any current
 _ROOM_RANGE_CELSIUS = (-40.0, 100.0)
@@ -161,8 +162,12 @@ def hot_soak(texts: Texts, measured: str, wanting: list[Missing]) -> HotSoak | N
 
 def ran_with(texts: Texts) -> RunCurrent | None:
     """The current of the run, as each coil carried it; None where none is told."""
-    ampere, rest = _figure(texts, "run"), _figure(texts, "idle")
     counted = _chosen(texts, "counted", _COUNTED_AS, fold=True)
+    if (word := _COUNTED_WORD.search(_text(texts, "run"))) is not None:  # "0.8 A peak", as one says it
+        if counted and counted != word[1].lower():
+            raise BY_ID["run"].problem(f"{_text(texts, 'run')!r}: expected {word[1]} or {counted}, not both")
+        counted, texts = word[1].lower(), {**texts, "run": _text(texts, "run")[: word.start()]}
+    ampere, rest = _figure(texts, "run"), _figure(texts, "idle")
     if ampere is None:
         return None
     if rest is not None and rest > 100:

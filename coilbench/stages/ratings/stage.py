@@ -79,6 +79,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
             holding_newton_metre=self.value(texts, "holds"),
             half_winding=None if leads is None else leads != 4,
             soaked_ampere=soaked,
+            soaked_told=soak is None or soak.run is None or soak.run.told,
             soaked_range_ampere=None if soak is None or soak.currents is None else soak.currents[1:],
         )
         rating = None
@@ -183,8 +184,11 @@ class RatingsStage(FormStage[RatingsAnswer]):
     def readable(self, field_id: str, text: str) -> bool:
         """Whether a field of the soak can be worked with as typed; an empty one can."""
         from coilbench.rating.soak import parse_cooling
+        from coilbench.stages.ratings.figures import ran_with
 
         try:
+            if field_id == "run":
+                return ran_with({"run": text}) is not None or not text.strip()
             self.value({field_id: text}, field_id)
             if field_id == COOLING and text.strip():
                 parse_cooling(text)

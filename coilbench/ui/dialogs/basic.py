@@ -73,7 +73,8 @@ class TextDialog(Dialog[bool]):
     @on(Button.Pressed, "#copy")
     def action_copy(self) -> None:
         self.app.copy_to_clipboard(f"{self.title_text}\n{self.text}")
-        self.query_one("#copy", Button).label = SENT
+        for button in self.query("#copy").results(Button):  # none is left where it was closed at once
+            button.label = SENT
 
     @on(Button.Pressed, "#act")
     def do_act(self) -> None:

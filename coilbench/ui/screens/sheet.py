@@ -104,6 +104,11 @@ class BenchSheet(Steady[None]):
     def bin(self) -> Bin:
         return self.bench.bin
 
+    @property
+    def stands(self) -> bool:
+        """Whether its parts are there: what was to come after the next redraw may come when it is left."""
+        return bool(self.query("#picture"))
+
     async def on_mount(self) -> None:
         self._seen = self.bin.seen()
         self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
@@ -141,6 +146,8 @@ class BenchSheet(Steady[None]):
         self.stage_id, self.pane = stage_id, None
         work = self.query_one("#work", Container)
         await work.remove_children()
+        if not self.stands:
+            return
         self.picture = None
         self.query_one("#picture", Static).update("")
         await work.mount(pane)
@@ -176,6 +183,8 @@ class BenchSheet(Steady[None]):
 
     def say_where(self) -> None:
         """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""
+        if not self.stands:
+            return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
         crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
@@ -203,6 +212,8 @@ class BenchSheet(Steady[None]):
 
     def redraw_known(self) -> None:
         """Write the facts as wide as the panel is, and draw into the room they leave."""
+        if not self.stands:
+            return
         room = self.query_one("#known").scrollable_content_region.size
         facts = [
             part
@@ -216,7 +227,7 @@ class BenchSheet(Steady[None]):
 
     def redraw_if_narrower(self, width: int) -> None:
         """A scroll bar that came with the new text takes a column: what was broken for more is broken anew."""
-        if self.query_one("#known").scrollable_content_region.width < width:
+        if self.stands and self.query_one("#known").scrollable_content_region.width < width:
             self.redraw_known()
 
     def on_resize(self) -> None:
