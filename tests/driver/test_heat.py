@@ -132,7 +132,7 @@ def cool_free(chip: Chip) -> float:
     return chip.cool_free_ampere * (SQRT2 if chip.cool_free_kind == "rms" else 1.0)
 
 
-# Currents that carrier pages print for boards without cooling, peak; the ones marked * are from memory.
+# Currents that carriers' pages print (weak) for boards without cooling, peak; the ones marked * are from memory.
 BARE_BOARDS = {
     "A4988": 1.0,
     "DRV8825": 1.5,

@@ -57,6 +57,8 @@ def test_each_row_names_its_source_and_its_strength(name: str) -> None:
         status = row.get("status") or row.get("checked") or ""
         if name.endswith("chips.csv"):
             assert status in {"verified", "memory"}, row["chip"]
+            said = source.split("; ")[1:]  # what was read beside the maker's own document
+            assert all(part.startswith("weak: ") for part in said if "carrier" in part), source
         elif "checked" in row:
             assert status in {"printed", "reckoned again", "from memory"}, row
         elif "status" in row:

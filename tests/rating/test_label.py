@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
+from coilbench.rating.frames import parse_frame
 from coilbench.rating.label import Label, judge_label, read_label
 
 
@@ -99,3 +100,15 @@ def test_any_text_reads_or_is_refused(text):
     except InputProblem:
         return
     assert not label.empty
+
+
+@pytest.mark.parametrize("text", ["1" * 10_000, "1." * 5_000, "1 " * 5_000, "a" * 10_000, "12V 75" + "1" * 10_000])
+def test_a_label_without_end_is_read_once(text):
+    try:
+        found = read_label(text)
+    except InputProblem as problem:
+        assert len(str(problem)) <= 300
+    else:
+        assert found.volt == 12
+    with pytest.raises(InputProblem):
+        parse_frame(text)
