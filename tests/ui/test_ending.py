@@ -114,3 +114,33 @@ def test_an_interrupt_ends_a_sound_screen_in_good_order(tmp_path: Path) -> None:
         bench.process.kill()
         bench.process.wait()
         os.close(bench.terminal)
+
+
+@pytest.mark.parametrize("module", ["argparse", "coilbench.cli.bench", "textual.app", "coilbench.ui.screens.crate"])
+def test_an_interrupt_while_it_starts_leaves_no_traceback(tmp_path: Path, module: str) -> None:
+    terminal, far_end = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-X", "importtime", "-m", "coilbench", "--bin", str(tmp_path / "own.bin")],
+        stdin=far_end,
+        stdout=far_end,
+        stderr=far_end,
+        start_new_session=True,
+        env={**os.environ, "TERM": "xterm-256color", "XDG_STATE_HOME": str(tmp_path / "state")},
+    )
+    os.close(far_end)
+    seen = b""
+    try:
+        while f" {module}\r".encode() not in seen:  # each import is told when it is done
+            seen += os.read(terminal, 4096)
+        process.send_signal(signal.SIGINT)
+        while select.select([terminal], [], [], PATIENCE_SECONDS)[0]:
+            try:
+                seen += os.read(terminal, 65536)
+            except OSError:  # it has ended
+                break
+        assert process.wait(PATIENCE_SECONDS) in (-signal.SIGINT, 130)
+        assert b"Traceback" not in seen and b"KeyboardInterrupt" not in seen
+    finally:
+        process.kill()
+        process.wait()
+        os.close(terminal)

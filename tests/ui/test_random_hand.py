@@ -85,7 +85,7 @@ async def test_a_random_hand_brings_nothing_down(demo_bench, settle, no_freeze, 
         async with standing(app, settle, size=(80, 24)) as pilot:
             while done < count and app.is_running:
                 if done % AT_A_PLACE == 0:
-                    await settle(pilot)
+                    await pilot.pause()
                     await to_a_stage(app, rng)
                 for event in happening(rng, app):
                     if isinstance(event, events.Resize):
