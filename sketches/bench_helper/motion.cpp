@@ -1,10 +1,12 @@
 #include "motion.h"
 
+#include <avr/interrupt.h>
 #include <util/delay_basic.h>
 
 #include "clock.h"
 #include "outputs.h"
 #include "ramp.h"
+#include "serial_line.h"
 #include "step_generator.h"
 
 namespace motion {
@@ -76,6 +78,8 @@ void end_leg() {
 }
 
 void fail_steps() {
+    if (serial_line::stop_waits())
+        return; // no wonder
     missed_a_step = true;
     end_motion(Why::fault);
 }
@@ -169,6 +173,14 @@ void serve_state() {
 }
 
 } // namespace
+
+// What the interrupt of the stop byte goes on with: the lines go off here and now, the main loop sees to the rest.
+extern "C" void __vector_stop_at_once(void) __attribute__((signal, used, externally_visible));
+void __vector_stop_at_once(void) {
+    cli();
+    TIMSK1 = 0;
+    outputs::all_off();
+}
 
 FlashText why_word(Why why) {
     switch (why) {

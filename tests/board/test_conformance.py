@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.link.frames import Frame, encode, with_check
+from coilbench.board.link.frames import STOP_BYTE, Frame, encode, with_check
 from coilbench.board.link.link import Link
 from tests.board import corpus
 from tests.board.talk import Talk
@@ -200,6 +200,20 @@ def test_stop_is_at_once_and_switches_off(ready: Any, bare: bool) -> None:
     ready.wait(0.2)
     assert ready.yes("beat") == {"state": "idle", "pos": stop.fields["pos"], "rate": 0, "out": 0}
     assert ready.no("move", **MOVE) == ("off", {})
+
+
+def test_one_byte_stops_within_a_line_and_drops_what_was_before_it(ready: Any) -> None:
+    ready.yes("move", steps=20_000, start=500, run=4000, gain=20_000)
+    ready.wait(0.3)
+    answer = ready.say(b"ask 7 be" + STOP_BYTE)
+    assert (answer.kind, answer.number, answer.word) == ("yes", 0, "stop")
+    assert ready.event("stop").fields["why"] == "stopped"
+    assert ready.yes("beat") == {"state": "idle", "pos": answer.fields["pos"], "rate": 0, "out": 0}
+
+
+@pytest.mark.parametrize("line", [b"STOP", b"stop ", b"  Report"])
+def test_a_line_without_a_check_is_understood_as_it_is_typed(ready: Any, line: bytes) -> None:
+    assert ready.say(line).word == line.decode().strip().lower()
 
 
 def test_lost_beats_cut_a_fast_move_and_ease_a_slow_one(ready: Any) -> None:
