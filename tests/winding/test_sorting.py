@@ -210,7 +210,11 @@ def test_a_tap_placed_by_elimination_is_asked_for() -> None:
     assert verdict.ask is not None and {verdict.ask.a, verdict.ask.b} == {"YE", "GN"} and not verdict.sure
     proved = judge(names, [*readings, Reading("YE", "BK", 24.0)])
     assert proved.sure and proved.untouched == () and len(next_steps(proved)) == 1
-    broken = judge(names, [*readings, Reading("YE", "BK", math.inf), Reading("YE", "BK", math.inf)])
+    # Another reading may have been the slip: the questions go on until nothing else is left.
+    true = {frozenset(pair[:2]): pair[2] for pair in ends}
+    taken = [*readings, Reading("YE", "BK", math.inf), Reading("YE", "BK", math.inf)]
+    while (ask := (broken := judge(names, taken)).ask) is not None:
+        taken.append(Reading(ask.a, ask.b, true.get(frozenset((ask.a, ask.b)), math.inf)))
     assert [fault.kind for fault in broken.faults] == ["broken-lead"]
     passed = judge(names, readings, skipped=[("YE", "GN"), ("YE", "BK")])
     assert passed.sure and "YE to GN proves it" in next_steps(passed)[-1]  # not measured, but said
@@ -237,7 +241,7 @@ def test_no_question_hangs_on_a_numbers_last_bits() -> None:
     def judge_elsewhere(names: Sequence[str], readings: Sequence[Reading]) -> Verdict:
         return verdict_on(weighed(tuple(names), readings, DEFAULT_METER, fit_of=elsewhere))
 
-    for _ in range(5):
+    for _ in range(2):
         assert courses(judge_elsewhere) == here
 
 

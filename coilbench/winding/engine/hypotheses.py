@@ -14,13 +14,15 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.engine.catalogue import Catalogue
+from coilbench.winding.engine.catalogue import Arrangement, Catalogue
 from coilbench.winding.engine.symmetry import distinct_assignments
 from coilbench.winding.engine.templates import Template, healthy, nothing_conducts, with_faults
 
 EXACT_LEADS = 8  # up to here every assignment is listed
 _RARE = 0.05  # of a motor with many leads, an arrangement less likely than this is looked for without faults only
 _MANY_LEADS = 7
+_EVENED = 0.75  # exponent by which priors of arrangements are evened where care is asked for
+_RAREST = 0.01  # rarer ones are not lifted further
 
 # Random weights turn a row of codes into one number; two rows meet by chance about once in 10^11 tables.
 COLUMN_MARKS = np.random.default_rng(60757).integers(1, 2**62, size=128, dtype=np.int64)
@@ -44,6 +46,7 @@ class Table:
     template: NDArray[np.intp]
     perm: NDArray[np.uint8]
     log_prior: NDArray[np.float64]
+    log_careful: NDArray[np.float64]
     group: NDArray[np.intp]
     twins: dict[int, list[tuple[int, NDArray[np.uint8], float]]] = field(default_factory=dict)
 
@@ -112,9 +115,21 @@ def build_table(leads: int, templates: list[Template]) -> Table:
         number[heads],
         perm[heads],
         np.log(total / total.sum()),
+        _careful(np.log(total / total.sum()), number[heads], templates),
         np.unique(name[heads], return_inverse=True)[1],
         twins,
     )
+
+
+def _careful(
+    log_prior: NDArray[np.float64], number: NDArray[np.intp], templates: list[Template]
+) -> NDArray[np.float64]:
+    """The prior with what makes one arrangement commoner than another mostly taken out."""
+    common: dict[Arrangement, float] = {}
+    for template in templates:
+        common[template.arrangement] = common.get(template.arrangement, 0.0) + template.prior
+    evened = [_EVENED * np.log(max(common[template.arrangement], _RAREST)) for template in templates]
+    return np.asarray(log_prior - np.array(evened)[number])
 
 
 @lru_cache(maxsize=16)

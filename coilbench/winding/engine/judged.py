@@ -54,6 +54,19 @@ class Judged:
         return np.asarray(self.posterior @ self.fit.slip)
 
     @cached_property
+    def careful(self) -> NDArray[np.float64]:
+        """The posterior of somebody to whom any arrangement is nearly as likely as another."""
+        log_posterior = np.round(self.table.log_careful + self.fit.log_likelihood, TIE)
+        share = np.exp(log_posterior - log_posterior.max())
+        return np.asarray(share / share.sum() * (1 - self.unlisted))
+
+    @cached_property
+    def careful_confidence(self) -> float:
+        """How likely the likeliest naming is to them."""
+        row = self.ranked[0][0]
+        return float(self.careful[self.table.group == self.table.group[row]].sum())
+
+    @cached_property
     def ranked(self) -> list[tuple[int, float]]:
         """Each likely naming of the leads by its likeliest row, with its probability, likeliest naming first."""
         mass = np.round(np.bincount(self.table.group, weights=self.posterior), TIE)

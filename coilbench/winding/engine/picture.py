@@ -25,7 +25,7 @@ def verdict_without_ask(case: Judged) -> Verdict:
     template = case.template(row)
     count = len(case.readings)
     repeat = suspects(case, _SUSPECT)
-    frame, frame_notes = frame_faults(case.names, case.readings, _sets(case, row))
+    frame, frame_notes = frame_faults(case.names, case.readings, all_sets(case, row))
     alternatives = _alternatives(case, ranked)
     if not template.listed or case.unlisted > confidence:
         confident = max(confidence, case.unlisted)
@@ -90,18 +90,13 @@ def suspects(case: Judged, above: float) -> tuple[tuple[str, str], ...]:
     return tuple((case.names[a], case.names[b]) for a, b in pairs)
 
 
-def _sets(case: Judged, row: int) -> list[tuple[str, ...]]:
-    """The leads that are joined to one another, set by set, in the order given."""
+def all_sets(case: Judged, row: int) -> list[tuple[str, ...]]:
+    """The leads that are joined to one another, set by set, in the order given; silent ones each by itself."""
     labels = case.template(row).sets[case.table.perm[row]]
     return [
         tuple(name for name, mark in zip(case.names, labels, strict=True) if mark == label)
         for label in dict.fromkeys(labels.tolist())
     ]
-
-
-def joined_sets(case: Judged, row: int) -> list[tuple[str, ...]]:
-    """The sets of two or more leads that conduct to one another."""
-    return [leads for leads in _sets(case, row) if len(leads) > 1]
 
 
 def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
@@ -179,7 +174,7 @@ def _alternatives(case: Judged, ranked: list[tuple[int, float]]) -> tuple[Altern
     for row, mass in ranked[1:5]:
         if mass > _SHOWN:
             template = case.template(row)
-            text = alternative_text(template, _sets(case, row))
+            text = alternative_text(template, all_sets(case, row))
             found.append(Alternative(mass, template.arrangement.name, text))
     if case.unlisted > _SHOWN:
         found.append(Alternative(case.unlisted, UNKNOWN, "none of the usual windings"))

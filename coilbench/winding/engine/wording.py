@@ -56,6 +56,12 @@ def twin_text(template: Template, other: Template) -> str:
     return f"whether this is {this} or {that}"
 
 
+def strangers_text(leads: Sequence[str]) -> str:
+    """Leads that conduct to one another and are no part of the motor's winding."""
+    what = "a brake, a sensor, a thermistor or another motor"
+    return f"what {' '.join(leads)} belong to: they are unlike the motor's own coils, {what}"
+
+
 def alternative_text(template: Template, sets: Sequence[tuple[str, ...]]) -> str:
     """A case in a few words, with the leads that belong together."""
     joined = " | ".join(" ".join(leads) for leads in sets)

@@ -1,0 +1,124 @@
+"""What a meter may say between two leads: the density of readings, slips of the hand included.
+
+A slip mostly takes a value that is at home elsewhere on the same motor: a probe on the wrong lead, a figure read off
+the wrong line. The rest are a decimal point, two digits swapped, the tips touching each other, or anything.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilbench.winding.engine.grid import Grid
+from coilbench.winding.readings.meter import Meter
+from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
+
+Array = NDArray[np.float64]
+
+# How often, a reading; guesses for a tired person, on the careful side.
+_FALSE_OPEN = 0.02  # a probe not touching or on a lead of another coil, or OL typed
+_FALSE_VALUE = 0.02  # a value where there is another
+_FALSE_JOIN = 0.02  # a value where there is no connection
+# What a slip gives: shares of each kind, where there is a value and where there is none.
+_ELSEWHERE, _POINT, _SWAPPED, _TOUCHING, _ANYTHING = 0.5, 0.15, 0.1, 0.1, 0.15
+_ELSEWHERE_OPEN, _TOUCHING_OPEN, _ANYTHING_OPEN = 0.7, 0.1, 0.2
+_HOME = {1.0: 0.5, 2.0: 0.4, 1.5: 0.1}  # values at home on a motor, in its least
+
+_SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
+_DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
+_UNLIKE = {-0.04: 0.1, -0.02: 0.25, 0.0: 0.3, 0.02: 0.25, 0.04: 0.1}  # the same spread, for pairs read repeatedly
+_POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
+_CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
+_SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
+_RANGE_SD = 0.02
+
+
+def broad_log_density(ohm: Array) -> Array:
+    """Log density of a value that may be anything, evenly by decades."""
+    return np.asarray(-np.log(np.maximum(ohm, 0.05)) - math.log(_SPAN))
+
+
+def _normal(distance: Array, sd: Array | float) -> Array:
+    return np.asarray(np.exp(-0.5 * (distance / sd) ** 2) / (sd * math.sqrt(2 * math.pi)))
+
+
+def _swapped(ohm: float) -> list[float]:
+    """What may have been meant by a value in which two neighbouring digits were swapped."""
+    digits = list(f"{ohm:.1f}" if ohm < 400 else f"{ohm:.0f}")
+    at = [k for k, digit in enumerate(digits) if digit != "."]
+    found = []
+    for i, j in pairwise(at):
+        if digits[i] != digits[j]:
+            other = digits.copy()
+            other[i], other[j] = digits[j], digits[i]
+            found.append(float("".join(other)))
+    return found
+
+
+class Mixture:
+    """Densities on a grid of scale and probes' resistance."""
+
+    def __init__(self, grid: Grid, meter: Meter) -> None:
+        self.grid = grid
+        self.meter = meter
+
+    def of_pair(self, values: Sequence[tuple[float, float]], ratio: Array, width: Array) -> tuple[Array, Array]:
+        """Log density of one pair's readings, (ohm, hand-set range) each, and the probability that the pair is
+        misread: both (codes, points), for ``ratio`` units (inf: open) known within ``width``."""
+        if len(values) == 1:
+            good, slip = self._of_reading(values[0], ratio, np.hypot(width, math.hypot(_SPREAD, _DRIFT)), 0.0)
+            return np.log(good + slip), slip / (good + slip)
+        total = np.zeros((len(ratio), len(self.grid.scale)))
+        held = np.zeros_like(total)
+        held_ohm = believed([ohm for ohm, _ in values])
+        counted = [k for k, (ohm, _) in enumerate(values) if agree(ohm, held_ohm)]
+        for unlike, share in _UNLIKE.items():
+            spread = np.hypot(width, _DRIFT)
+            each = [self._of_reading(value, ratio, spread, unlike) for value in values]
+            product = share * np.prod([good + slip for good, slip in each], axis=0)
+            total += product
+            # The pair is misread when those readings are slips that the pair's value is taken from.
+            slips = np.mean([each[k][1] / (each[k][0] + each[k][1]) for k in counted], axis=0)
+            held += product * slips
+        total = np.maximum(total, 1e-300)
+        return np.log(total), held / total
+
+    def _of_reading(
+        self, value: tuple[float, float], ratio: Array, spread: Array, unlike: float
+    ) -> tuple[Array, Array]:
+        """Densities of one reading as it should be and as a slip: (codes, points) each."""
+        ohm, reach = value
+        grid = self.grid
+        joined = np.isfinite(ratio)[:, None]
+        units = np.where(np.isfinite(ratio), ratio, 1.0)[:, None]
+        meant = units * (1 + unlike) * grid.scale + grid.probes
+        if ohm == math.inf:
+            beyond = np.zeros_like(meant)
+            if reach < math.inf:
+                beyond = 1 / (1 + np.exp(np.clip((reach - meant) / (0.6 * _RANGE_SD * reach), -500, 500)))
+            good = np.where(joined, beyond * (1 - _FALSE_OPEN), 1 - _FALSE_JOIN)
+            return good, np.where(joined, (1 - beyond) * _FALSE_OPEN, 0.0) + 1e-12
+        noise = math.hypot(float(self.meter.noise_ohm(np.array(ohm))), grid.probes_sd)
+        sd = np.hypot(noise, spread[:, None] * ohm)
+        usual = _normal(ohm - meant, sd)
+        poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
+        good = np.where(
+            joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - _POOR_CONTACT) * usual + _POOR_CONTACT * poor), 0.0
+        )
+        home_sd = math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm)
+        elsewhere = sum(
+            share * _normal(ohm - each * grid.scale - grid.probes, home_sd) for each, share in _HOME.items()
+        )
+        touching = _normal(ohm - grid.probes, math.hypot(noise, 0.06))
+        anything = math.exp(float(broad_log_density(np.array(ohm))))
+        point = 0.5 * (_normal(ohm - 10 * meant, 10 * sd) + _normal(ohm - meant / 10, np.hypot(sd, 0.03)))
+        meanings = _swapped(ohm)
+        swapped = sum((_normal(one - meant, sd) for one in meanings), np.zeros_like(meant)) / max(len(meanings), 1)
+        of_value = _ELSEWHERE * elsewhere + _POINT * point + _SWAPPED * swapped + _TOUCHING * touching
+        of_open = _ELSEWHERE_OPEN * elsewhere + _TOUCHING_OPEN * touching + _ANYTHING_OPEN * anything
+        slip = np.where(joined, _FALSE_VALUE * (of_value + _ANYTHING * anything), _FALSE_JOIN * of_open)
+        return good + 1e-300, slip + 1e-300
