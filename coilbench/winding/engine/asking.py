@@ -10,7 +10,7 @@ import numpy as np
 from coilbench.winding.engine.catalogue import UNKNOWN
 from coilbench.winding.engine.frame import frame_ask, frame_readings, in_doubt
 from coilbench.winding.engine.judged import Judged
-from coilbench.winding.engine.picture import all_sets
+from coilbench.winding.engine.picture import UNEVEN_FROM, all_sets
 from coilbench.winding.engine.planning import Plan, next_pair, proofs_left, proved_mask
 from coilbench.winding.engine.templates import healthy
 from coilbench.winding.engine.verdict import NAMED_FROM, TIE, Ask, Verdict
@@ -120,6 +120,9 @@ def _probes_again(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None
 def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
     """The one reading a fault hangs on, to be taken again before the fault is believed."""
     row = case.ranked[0][0]
+    perhaps, likely = case.shorted_turns(row)
+    if case.template(row).fault is None and likely > UNEVEN_FROM:
+        row = perhaps
     template = case.template(row)
     if template.fault is None or verdict.confidence < NAMED_FROM:
         return None

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.engine.grid import Grid, grid_for
 from coilbench.winding.engine.hypotheses import COLUMN_MARKS, Table
-from coilbench.winding.engine.mixture import Mixture, broad_log_density
+from coilbench.winding.engine.mixture import Mixture, broad_log_density, same_again
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
@@ -148,9 +148,22 @@ def _fit_distinct(
     return Fit(log_likelihood, scale, scale_sd, probes, probes_sd, slips)
 
 
-def unlisted_log_likelihood(evidence: Evidence) -> float:
-    """The same for a winding that is none of the catalogue's: any pair open or not, any value alike by decades."""
-    finite = evidence.ohm < math.inf
-    again = int((evidence.taken - evidence.times).sum())
-    density = broad_log_density(evidence.ohm[finite])
-    return float(len(evidence.ohm) * math.log(0.5) + density.sum() + again * 2 * _LOG_SLIP)
+def unlisted_log_likelihood(evidence: Evidence, meter: Meter) -> float:
+    """The same for a winding that is none of the catalogue's: any pair open or not, any value alike by decades.
+
+    Readings of one pair agree with one another there, too, or are slips.
+    """
+    total = len(evidence.ohm) * math.log(0.5)
+    for held, values in zip(evidence.ohm, evidence.values, strict=True):
+        first = True
+        for ohm, _ in values:
+            if not agree(ohm, held):
+                total += _LOG_SLIP
+                first_of_its_kind = True
+            else:
+                first_of_its_kind, first = first, False
+            if ohm < math.inf and first_of_its_kind:
+                total += float(broad_log_density(np.array(ohm)))
+            elif ohm < math.inf:
+                total += same_again(ohm, held, meter)
+    return total

@@ -30,7 +30,6 @@ _HOME = {1.0: 0.5, 2.0: 0.4, 1.5: 0.1}  # values at home on a motor, in its leas
 
 _SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
 _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
-_UNLIKE = {-0.04: 0.1, -0.02: 0.25, 0.0: 0.3, 0.02: 0.25, 0.04: 0.1}  # the same spread, for pairs read repeatedly
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
 _SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
@@ -40,6 +39,32 @@ _RANGE_SD = 0.02
 def broad_log_density(ohm: Array) -> Array:
     """Log density of a value that may be anything, evenly by decades."""
     return np.asarray(-np.log(np.maximum(ohm, 0.05)) - math.log(_SPAN))
+
+
+def _groups(values: Sequence[tuple[float, float]]) -> list[list[tuple[float, float]]]:
+    """The readings of a pair, those together that agree with the first of their group."""
+    groups: list[list[tuple[float, float]]] = []
+    for value in values:
+        for group in groups:
+            if agree(value[0], group[0][0]):
+                group.append(value)
+                break
+        else:
+            groups.append([value])
+    return groups
+
+
+def _middle(group: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """What readings that agree come to: one bad contact among three or more counts for nothing."""
+    return float(np.median([ohm for ohm, _ in group])), max(reach for _, reach in group)
+
+
+def same_again(ohm: float, held: float, meter: Meter) -> float:
+    """Log density of a reading of a pair that is known to read ``held`` ohm."""
+    if held == math.inf:
+        return 0.0
+    sd = math.hypot(float(meter.noise_ohm(np.array(held))), _DRIFT * held)
+    return -0.5 * ((ohm - held) / sd) ** 2 - math.log(sd * math.sqrt(2 * math.pi))
 
 
 def _normal(distance: Array, sd: Array | float) -> Array:
@@ -69,33 +94,34 @@ class Mixture:
     def of_pair(self, values: Sequence[tuple[float, float]], ratio: Array, width: Array) -> tuple[Array, Array]:
         """Log density of one pair's readings, (ohm, hand-set range) each, and the probability that the pair is
         misread: both (codes, points), for ``ratio`` units (inf: open) known within ``width``."""
-        if len(values) == 1:
-            good, slip = self._of_reading(values[0], ratio, np.hypot(width, math.hypot(_SPREAD, _DRIFT)), 0.0)
-            return np.log(good + slip), slip / (good + slip)
-        total = np.zeros((len(ratio), len(self.grid.scale)))
-        held = np.zeros_like(total)
-        held_ohm = believed([ohm for ohm, _ in values])
-        counted = [k for k, (ohm, _) in enumerate(values) if agree(ohm, held_ohm)]
-        for unlike, share in _UNLIKE.items():
-            spread = np.hypot(width, _DRIFT)
-            each = [self._of_reading(value, ratio, spread, unlike) for value in values]
-            product = share * np.prod([good + slip for good, slip in each], axis=0)
-            total += product
-            # The pair is misread when those readings are slips that the pair's value is taken from.
-            slips = np.mean([each[k][1] / (each[k][0] + each[k][1]) for k in counted], axis=0)
-            held += product * slips
+        groups = _groups(values)
+        held = believed([ohm for ohm, _ in values])
+        spread = np.hypot(width, math.hypot(_SPREAD, _DRIFT))
+        each = [self._of_reading(_middle(group), ratio, spread) for group in groups]
+        again = [
+            math.exp(sum(same_again(ohm, _middle(group)[0], self.meter) for ohm, _ in group[1:])) for group in groups
+        ]
+        slips = [slip ** len(group) for (_, slip), group in zip(each, groups, strict=True)]
+        total = math.prod(slips, start=np.ones((len(ratio), len(self.grid.scale))))
+        of_held = np.zeros_like(total)
+        for k, (good, _) in enumerate(each):
+            term = good * again[k]
+            for other, slip in enumerate(slips):
+                if other != k:
+                    term = term * slip
+            total = total + term
+            if any(ohm == held for ohm, _ in groups[k]):
+                of_held = term
         total = np.maximum(total, 1e-300)
-        return np.log(total), held / total
+        return np.log(total), 1 - of_held / total
 
-    def _of_reading(
-        self, value: tuple[float, float], ratio: Array, spread: Array, unlike: float
-    ) -> tuple[Array, Array]:
+    def _of_reading(self, value: tuple[float, float], ratio: Array, spread: Array) -> tuple[Array, Array]:
         """Densities of one reading as it should be and as a slip: (codes, points) each."""
         ohm, reach = value
         grid = self.grid
         joined = np.isfinite(ratio)[:, None]
         units = np.where(np.isfinite(ratio), ratio, 1.0)[:, None]
-        meant = units * (1 + unlike) * grid.scale + grid.probes
+        meant = units * grid.scale + grid.probes
         if ohm == math.inf:
             beyond = np.zeros_like(meant)
             if reach < math.inf:

@@ -12,9 +12,18 @@ from coilbench.winding.engine.frame import frame_faults
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.planning import proofs_left, proved_mask
 from coilbench.winding.engine.verdict import NAMED_FROM, Alternative, Coil, Fault, Verdict
-from coilbench.winding.engine.wording import alternative_text, always_untold, fault_text, resemblance, twin_text
+from coilbench.winding.engine.wording import (
+    alternative_text,
+    always_untold,
+    fault_text,
+    percent,
+    resemblance,
+    twin_text,
+    uneven_text,
+)
 
 _SUSPECT = 0.5  # a reading more likely a slip than not is named
+UNEVEN_FROM = 0.1  # likelihood of shorted turns from which it is said, and the readings they hang on taken again
 _SHOWN = 0.01  # alternatives less likely than this are not listed
 
 
@@ -154,12 +163,19 @@ def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
     if template.open_in_tapped_coil and silent:
         terminals = silent  # tap and far end of the other half are alike
     leads = case.leads_of(row, terminals)
-    return (Fault(template.fault, leads, fault_text(template, leads)),)
+    text = fault_text(template, leads)
+    if template.fault == "shorted-turns":
+        text += f" ({percent(case.shorted_turns(row)[1])} sure)"
+    return (Fault(template.fault, leads, text),)
 
 
 def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     template = case.template(row)
     found = list(always_untold(template))
+    uneven, likely = case.shorted_turns(row)
+    if template.fault is None and likely > UNEVEN_FROM:
+        shorted = case.template(uneven)
+        found.insert(0, uneven_text(shorted, case.leads_of(uneven, shorted.fault_terminals), likely))
     seen = {template.arrangement}
     for number, _, _ in case.table.twins.get(row, []):  # the likeliest of each arrangement comes first
         other = case.table.templates[number]

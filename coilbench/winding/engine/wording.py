@@ -36,6 +36,20 @@ def fault_text(template: Template, leads: Sequence[str]) -> str:
     return f"the coil on {joined} is open: a broken wire, or a lead broken off"
 
 
+def uneven_text(template: Template, leads: Sequence[str], likely: float) -> str:
+    """One clause for a coil that reads low, but not so low that shorted turns are sure."""
+    left = round(100 * min(ohm for _, _, ohm in template.edges))
+    return (
+        f"whether the coil on {' '.join(leads)} has shorted turns ({percent(likely)} likely): uneven, perhaps, with "
+        f"about {left} % of its fellows' resistance"
+    )
+
+
+def percent(share: float) -> str:
+    """A probability in whole per cent, never quite none or all."""
+    return f"{min(max(round(100 * share), 1), 99)} %"
+
+
 def _state(template: Template) -> str:
     spares = len(template.spares)
     parts = [template.arrangement.title]
