@@ -88,6 +88,7 @@ class RoughMotor:
         self.bad_ends = edges[self.bad][:2]
         if self.dead:
             del edges[self.bad]
+        self.edges = edges
         self.matrix = resistance_matrix(inner, edges, self.leads)
         self.names = COLOURS[: self.leads]
         order = rng.sample(range(self.leads), self.leads)
@@ -177,7 +178,8 @@ class RoughMotor:
     def figures_hold(self, verdict: Verdict) -> bool:
         """Every coil's ohms within three deviations; drift and gain are the meter's."""
         for coil in verdict.coils:
-            true = self.between(*coil.ends)
+            ends = {self.terminal[lead] for lead in coil.ends}
+            true = next((ohm for u, v, ohm in self.edges if {u, v} == ends), self.between(*coil.ends))
             if coil.ohm is None or coil.ohm_sd is None:
                 continue
             if abs(coil.ohm - true) > 3 * coil.ohm_sd + 0.07 * true + 0.1:

@@ -56,7 +56,7 @@ def next_ask(
     if chosen is not None:
         a, b = (case.names[k] for k in chosen.pair)
         return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
-    untouched = _by_touch(verdict, passed)
+    untouched = _by_touch(case, verdict, passed)
     if untouched is not None:
         return untouched, 1.0
     return _frame(case, passed), 0.0
@@ -148,14 +148,30 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
     return None
 
 
-def _by_touch(verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+def _by_touch(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
     """A lead that was placed by elimination, to an end of its coil: else its broken wire would never be seen."""
     for lead in verdict.untouched if verdict.confidence >= NAMED_FROM else ():
         coil = next(coil for coil in verdict.coils if lead in (*coil.ends, coil.tap))
         for end in coil.ends:
             if end != lead and frozenset((lead, end)) not in passed:
                 return Ask(lead, end, f"no reading has touched {lead} yet: a broken wire would show here only")
+    if verdict.common is None or verdict.confidence < NAMED_FROM:
+        return None
+    common = verdict.common
+    ends = [coil.ends[1] if coil.ends[0] == common else coil.ends[0] for coil in verdict.coils]
+    if sum(_conducts(case, common, end) for end in ends) < 2:
+        for end in ends:
+            if not _taken(case, common, end) and frozenset((common, end)) not in passed:
+                return Ask(common, end, f"{common} is named the common lead: two of its ends must agree on that")
     return None
+
+
+def _taken(case: Judged, a: str, b: str) -> bool:
+    return any({reading.a, reading.b} == {a, b} for reading in case.readings)
+
+
+def _conducts(case: Judged, a: str, b: str) -> bool:
+    return any({reading.a, reading.b} == {a, b} and reading.ohm < math.inf for reading in case.readings)
 
 
 def _higher_range(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:

@@ -32,6 +32,7 @@ _SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the le
 _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
+_OPEN_WITHIN = 0.3  # how often two leads of a three-wire sensor read open
 _SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
 _RANGE_SD = 0.02
 
@@ -102,13 +103,18 @@ class Mixture:
             math.exp(sum(same_again(ohm, _middle(group)[0], self.meter) for ohm, _ in group[1:])) for group in groups
         ]
         slips = [slip ** len(group) for (_, slip), group in zip(each, groups, strict=True)]
+        # Open on a range set by hand says no more than "above": a value beyond it contradicts nothing.
+        beside = [
+            np.where(np.isfinite(ratio)[:, None], good + slip, slip) if _middle(group)[1] < math.inf else slip
+            for (good, _), slip, group in zip(each, slips, groups, strict=True)
+        ]
         total = math.prod(slips, start=np.ones((len(ratio), len(self.grid.scale))))
         of_held = np.zeros_like(total)
         for k, (good, _) in enumerate(each):
             term = good * again[k]
-            for other, slip in enumerate(slips):
+            for other, density in enumerate(beside):
                 if other != k:
-                    term = term * slip
+                    term = term * density
             total = total + term
             if any(ohm == held for ohm, _ in groups[k]):
                 of_held = term
@@ -120,14 +126,17 @@ class Mixture:
         ohm, reach = value
         grid = self.grid
         joined = np.isfinite(ratio)[:, None]
-        units = np.where(np.isfinite(ratio), ratio, 1.0)[:, None]
+        strange = (ratio < 0)[:, None]
+        gaps = np.where(ratio < -2, _OPEN_WITHIN, _FALSE_OPEN)[:, None]  # electronics may be open one way
+        units = np.where(np.isfinite(ratio) & (ratio > 0), ratio, 1.0)[:, None]
         meant = units * grid.scale + grid.probes
         if ohm == math.inf:
             beyond = np.zeros_like(meant)
             if reach < math.inf:
                 beyond = 1 / (1 + np.exp(np.clip((reach - meant) / (0.6 * _RANGE_SD * reach), -500, 500)))
             good = np.where(joined, beyond * (1 - _FALSE_OPEN), 1 - _FALSE_JOIN)
-            return good, np.where(joined, (1 - beyond) * _FALSE_OPEN, 0.0) + 1e-12
+            slip = np.where(joined, (1 - beyond) * _FALSE_OPEN, 0.0) + 1e-12
+            return np.where(strange & (gaps > _FALSE_OPEN), gaps, good), slip
         noise = math.hypot(float(self.meter.noise_ohm(np.array(ohm))), grid.probes_sd)
         sd = np.hypot(noise, spread[:, None] * ohm)
         usual = _normal(ohm - meant, sd)
@@ -139,8 +148,9 @@ class Mixture:
         elsewhere = sum(
             share * _normal(ohm - each * grid.scale - grid.probes, home_sd) for each, share in _HOME.items()
         )
-        touching = _normal(ohm - grid.probes, math.hypot(noise, 0.06))
         anything = math.exp(float(broad_log_density(np.array(ohm))))
+        good = np.where(strange, (1 - gaps) * anything, good)
+        touching = _normal(ohm - grid.probes, math.hypot(noise, 0.06))
         point = 0.5 * (_normal(ohm - 10 * meant, 10 * sd) + _normal(ohm - meant / 10, np.hypot(sd, 0.03)))
         meanings = _swapped(ohm)
         swapped = sum((_normal(one - meant, sd) for one in meanings), np.zeros_like(meant)) / max(len(meanings), 1)

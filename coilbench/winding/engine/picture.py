@@ -11,13 +11,16 @@ from coilbench.winding.engine.estimate import coil_ohm
 from coilbench.winding.engine.frame import frame_faults
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.planning import proofs_left, proved_mask
+from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import NAMED_FROM, Alternative, Coil, Fault, Verdict
 from coilbench.winding.engine.wording import (
+    TWO_SPEED,
     alternative_text,
     always_untold,
     fault_text,
     percent,
     resemblance,
+    strangers_text,
     twin_text,
     uneven_text,
 )
@@ -83,7 +86,9 @@ def verdict_without_ask(case: Judged) -> Verdict:
         alternatives=alternatives,
         doubt=_doubt(case, row),
         untouched=_untouched(case, coils, common),
-        looks_like=resemblance(case.names, case.readings, arrangement, case.unlisted),
+        looks_like=TWO_SPEED
+        if template.fault == "shorted-turns" and _alone(template)
+        else resemblance(case.names, case.readings, arrangement, case.unlisted),
         probes_ohm=float(max(fit.probes_ohm[row], 0.0)),
         probes_ohm_sd=float(fit.probes_sd[row]),
         lead_ohm=lead_ohm,
@@ -131,7 +136,8 @@ def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
         if arrangement.common is None:
             ends.sort(key=perm.index)
         mask = int(template.crossed[ends[0], ends[1]])
-        ohm = coil_ohm(case, row, (ends[0], ends[1]))
+        dead = template.fault == "open" and set(ends) == set(template.fault_terminals) and tap is None
+        ohm = None if dead else coil_ohm(case, row, (ends[0], ends[1]))
         found.append((ends, tap, ohm, bool(mask and mask & ~proved == 0)))
     found.sort(key=lambda coil: min(perm.index(end) for end in coil[0] if end != arrangement.common))
     name = [case.names[perm.index(t)] for t in range(template.terminals)]
@@ -156,7 +162,7 @@ def _untouched(case: Judged, coils: tuple[Coil, ...], common: str | None) -> tup
 
 def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
     template = case.template(row)
-    if template.fault is None:
+    if template.fault is None or (template.fault == "shorted-turns" and _alone(template)):
         return ()
     terminals = list(template.fault_terminals)
     silent = [t for t in terminals if not np.isfinite(np.delete(template.ratio[t], t)).any()]
@@ -169,9 +175,15 @@ def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
     return (Fault(template.fault, leads, text),)
 
 
+def _alone(template: Template) -> bool:
+    """Whether it is one coil only: halves that differ may be made so, there is no fellow to tell."""
+    return len(template.arrangement.coils) == 1
+
+
 def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     template = case.template(row)
     found = list(always_untold(template))
+    found = [strangers_text(case.leads_of(row, leads)) for leads in template.strangers] + found
     uneven, likely = case.shorted_turns(row)
     if template.fault is None and likely > UNEVEN_FROM:
         shorted = case.template(uneven)

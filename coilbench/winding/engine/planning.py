@@ -25,6 +25,7 @@ _MOVE_BOTH_PROBES = 0.02  # effort, in readings
 _LOOKED_AHEAD = 6  # pairs whose next step is looked at too
 _MOST_REPEATS = 4
 _AGAIN = 0.1  # what makes a pair taken already less welcome than a new one, in readings
+_ANY_OHM = 1e6  # stands for what can't be foretold: a value like no other
 _TELLS_NOTHING = 0.002  # doubt less reduced than this, in readings, is not worth one
 
 
@@ -152,6 +153,7 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
     # Until something has conducted the scale is unknown, and a value tells nothing but that it conducts.
     ratio = np.where(known, table.ratio[code], np.where(code > 0, 1.0, np.inf))
     prediction = np.where(known, scale, 1.0) * ratio + fit.probes_ohm[rows][:, None]
+    prediction = np.where(table.ratio[code] < 0, _ANY_OHM, prediction)
     first, second = (np.array(leads) for leads in zip(*table.pairs, strict=True))
     number = table.template[rows]
     perm = table.perm[rows]

@@ -10,6 +10,8 @@ from coilbench.winding.engine.catalogue import UNLISTED, Arrangement
 from coilbench.winding.engine.templates import Template
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
+TWO_SPEED = "a fan of two speeds or a transformer: its two parts are unlike on purpose"
+
 
 def always_untold(template: Template) -> tuple[str, ...]:
     """What resistance never tells about this arrangement."""
