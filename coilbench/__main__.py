@@ -15,8 +15,11 @@ def _from_checkout() -> None:
     run_in(prepare(), "-P", "-m", "coilbench", *sys.argv[1:])
 
 
-if __package__:
-    from coilbench.cli import main
+try:
+    if __package__:
+        from coilbench.cli import main
 
-    raise SystemExit(main())
-_from_checkout()
+        raise SystemExit(main())
+    _from_checkout()
+except KeyboardInterrupt:  # before the command, or after it
+    raise SystemExit(130) from None

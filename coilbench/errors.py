@@ -7,8 +7,12 @@ import re
 import sys
 from typing import ClassVar
 
+from coilbench.plain_text import LONGEST_LINE, inert, shortened
+
 STARTED_AS = "COILBENCH_STARTED_AS"  # how the command was typed, handed on by the checkout's start
-_ADVICE = re.compile(r"(?<![\w/.-])coilbench (?=--bin|bin|board|connect|demo|diagnosis|jog|rate|vref|windings)")
+_LEAST_HAPPENED = 120  # of a message's line, however long the remedy is
+_COMMAND = 20  # in front of the line: which command says it
+_ADVICE = re.compile(r"(?<![\w/.-])coilbench (?=--bin|axis|bin|board|connect|demo|diagnosis|jog|rate|vref|windings)")
 
 
 def as_started(text: str) -> str:
@@ -36,7 +40,7 @@ class CoilbenchError(Exception):
     """Base of every error that is shown to a person.
 
     ``happened`` is one line; ``title`` heads a dialog; ``remedy`` says what to do. The commands end with
-    ``exit_code``.
+    ``exit_code``. What the three hold of names, files and typed text is made inert, and the line not endless.
     """
 
     exit_code: ClassVar[int] = 4
@@ -44,12 +48,16 @@ class CoilbenchError(Exception):
 
     def __init__(self, happened: str, *, title: str = "", remedy: str = "") -> None:
         super().__init__(happened)
-        self.happened = " ".join(happened.split())
-        self.title = title or self.usual_title
-        self.remedy = as_started(remedy)
+        self.happened = shortened(inert(" ".join(happened.split())))
+        self.title = inert(title) or self.usual_title
+        self.remedy = "\n".join(inert(line) for line in as_started(remedy).split("\n"))
 
     def __str__(self) -> str:
-        return f"{self.happened}; {self.remedy}" if self.remedy else self.happened
+        most = LONGEST_LINE - _COMMAND
+        if not self.remedy:
+            return shortened(self.happened, most)
+        happened = shortened(self.happened, max(most - len(self.remedy) - 2, _LEAST_HAPPENED))
+        return shortened(f"{happened}; {self.remedy}", most)
 
 
 class InputProblem(CoilbenchError):

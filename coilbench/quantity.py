@@ -49,6 +49,12 @@ _UNITS = {
     "newton_metre": _Unit("N·m", "a torque such as 0.4 Nm or 40 Ncm", 1e4, pint_name="newton*metre"),
     "kilogram": _Unit("kg", "a mass such as 1.2 kg or 350 g", 1e5, False),
     "percent": _Unit("%", "a share such as 5 %", 1e4, False),
+    "newton": _Unit("N", "a force such as 50 N, 5 kgf or 11 lbf", 1e7, base_from=1.0),
+    "metre_per_second": _Unit("m/s", "a speed such as 20 mm/s or 1.2 m/min", 1e3, base_from=1.0),
+    "metre_per_second2": _Unit("m/s²", "an acceleration such as 500 mm/s2", 1e5, base_from=1.0),
+    "radian_per_second2": _Unit("rad/s²", "an acceleration such as 50 rad/s2 or 900 deg/s2", 1e7, False),
+    "kilogram_metre2": _Unit("kg·m²", "an inertia such as 54 g cm2 or 1e-5 kg m2", 1e4, False),
+    "kilogram_per_metre3": _Unit("kg/m³", "a density such as 7850 kg/m3", 3e4, False),
 }
 _LEAST = 1e-15  # smaller than anything a bench can measure
 _ABSOLUTE_ZERO_CELSIUS = -273.15
@@ -67,12 +73,15 @@ _STEMS = {
     "W": "watt", "w": "watt", "watt": "watt", "watts": "watt",
     "Hz": "hertz", "hz": "hertz", "HZ": "hertz", "hertz": "hertz",
     "Nm": "newton_metre", "nm": "newton_metre", "N*m": "newton_metre", "N m": "newton_metre",
+    "N": "newton", "newton": "newton", "newtons": "newton",
+    "m/s": "metre_per_second", "m/s2": "metre_per_second2", "m/s²": "metre_per_second2", "m/s^2": "metre_per_second2",
 }  # fmt: skip
 
 # Names taken whole, with their size in the unit. The gravitational ones are by the standard 9.80665 m/s2,
 # the inch 25.4 mm and the avoirdupois ounce 0.028349523125 kg, all exact by definition.
 _OUNCE = 0.028349523125
 _GRAVITY = 9.80665
+_POUND_FORCE = 16 * _OUNCE * _GRAVITY
 _WHOLE: dict[str, tuple[str, float]] = {
     "R": ("ohm", 1.0), "r": ("ohm", 1.0),
     "cm": ("metre", 0.01), "in": ("metre", 0.0254), "inch": ("metre", 0.0254), "inches": ("metre", 0.0254),
@@ -95,6 +104,24 @@ _WHOLE: dict[str, tuple[str, float]] = {
     "g*cm": ("newton_metre", _GRAVITY / 1e5), "g cm": ("newton_metre", _GRAVITY / 1e5),
     "oz-in": ("newton_metre", _OUNCE * _GRAVITY * 0.0254), "ozin": ("newton_metre", _OUNCE * _GRAVITY * 0.0254),
     "oz in": ("newton_metre", _OUNCE * _GRAVITY * 0.0254), "oz*in": ("newton_metre", _OUNCE * _GRAVITY * 0.0254),
+    "Nmm": ("newton_metre", 1e-3), "N mm": ("newton_metre", 1e-3), "N*mm": ("newton_metre", 1e-3),
+    "lb-in": ("newton_metre", _POUND_FORCE * 0.0254), "lb in": ("newton_metre", _POUND_FORCE * 0.0254),
+    "lbf in": ("newton_metre", _POUND_FORCE * 0.0254),
+    "kgf": ("newton", _GRAVITY), "gf": ("newton", _GRAVITY / 1000), "lbf": ("newton", _POUND_FORCE),
+    "m/min": ("metre_per_second", 1 / 60), "mm/min": ("metre_per_second", 1e-3 / 60),
+    "cm/s": ("metre_per_second", 0.01), "in/s": ("metre_per_second", 0.0254),
+    "in/min": ("metre_per_second", 0.0254 / 60),
+    "rad/s2": ("radian_per_second2", 1.0), "rad/s²": ("radian_per_second2", 1.0),
+    "deg/s2": ("radian_per_second2", math.pi / 180), "°/s²": ("radian_per_second2", math.pi / 180),
+    "deg/s": ("hertz", 1 / 360), "°/s": ("hertz", 1 / 360),
+    "kg m2": ("kilogram_metre2", 1.0), "kg*m2": ("kilogram_metre2", 1.0), "kgm2": ("kilogram_metre2", 1.0),
+    "kg m²": ("kilogram_metre2", 1.0), "kg*m²": ("kilogram_metre2", 1.0),
+    "kg cm2": ("kilogram_metre2", 1e-4), "kg*cm2": ("kilogram_metre2", 1e-4), "kgcm2": ("kilogram_metre2", 1e-4),
+    "kg cm²": ("kilogram_metre2", 1e-4), "g cm2": ("kilogram_metre2", 1e-7), "g*cm2": ("kilogram_metre2", 1e-7),
+    "gcm2": ("kilogram_metre2", 1e-7), "g cm²": ("kilogram_metre2", 1e-7),
+    "kg/m3": ("kilogram_per_metre3", 1.0), "kg/m³": ("kilogram_per_metre3", 1.0),
+    "g/cm3": ("kilogram_per_metre3", 1e3),
+    "lb/in3": ("kilogram_per_metre3", 16 * _OUNCE / 0.0254**3),
     "kg": ("kilogram", 1.0), "g": ("kilogram", 1e-3), "lb": ("kilogram", 16 * _OUNCE),
     "oz": ("kilogram", _OUNCE),
     "%": ("percent", 1.0), "percent": ("percent", 1.0), "pct": ("percent", 1.0),
@@ -104,7 +131,8 @@ _NUMBER = re.compile(r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])")
 _LETTER_POINT = re.compile(r"([0-9]*)([RrkKMmGL])([0-9]*)")
 _LETTER_SIZE = {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "m": 1e-3, "L": 1e-3}
-_PINT_TEXT = re.compile(r"[A-Za-z°]+(?:[ */-]?[A-Za-z°]+|\^-?[0-9])*")
+# Each letter can be matched in one way only: a long word that is no unit must not be tried in all its partings.
+_PINT_TEXT = re.compile(r"[A-Za-z°]+(?:[ */-][A-Za-z°]+|\^-?[0-9][A-Za-z°]*)*")
 _OPEN_WORDS = {"OL", "0L", "OPEN", "INF", "INFINITE", "INFINITY", "∞", "OVERLOAD", "OVERRANGE"}
 
 

@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import NoReturn
 
-from coilbench.errors import CoilbenchError, InputProblem
+from coilbench.cautions import FROM_THE_MAINS, MAINS
+from coilbench.cli import streams
+from coilbench.errors import CoilbenchError, Fault, InputProblem
 
 COMMANDS = {
     "windings": "sort a motor's leads into coils from resistance readings",
     "rate": "what current a motor can take",
     "connect": "the ways to connect a motor, side by side",
     "vref": "the driver's reference voltage for a current, and back",
+    "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without skipping, over a helper board",
+    "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
     "board": "serial ports, and what a helper board says of itself",
     "bin": "the motor bin: list, show, export, import, check",
     "diagnosis": "versions, paths, terminal, settings and ports, to pass on with a question",
 }
+
+_CAUTION = f"caution: {FROM_THE_MAINS};\n{MAINS}."
 
 
 class _Parser(argparse.ArgumentParser):
@@ -34,10 +39,7 @@ class _Parser(argparse.ArgumentParser):
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; return its exit status: 0 done, 2 bad input, 3 not enough known, 4 hardware or data fault."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A terminal without our signs shows a question mark instead of ending the command.
-            stream.reconfigure(errors="replace")
+    streams.make_ready()
     arguments = list(sys.argv[1:] if argv is None else argv)
     where = "coilbench"
     try:
@@ -48,20 +50,26 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except CoilbenchError as problem:
-        print(f"{where}: {problem}", file=sys.stderr)
+        _say(f"{where}: {problem}")
         return problem.exit_code
     except KeyboardInterrupt:
         if sys.stderr.isatty():
             print(file=sys.stderr)  # the shell goes on in a line of its own
         return 130
     except BrokenPipeError:
-        # Whoever read our output has gone; keep the interpreter from complaining when it flushes at exit.
-        with contextlib.suppress(OSError, ValueError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        streams.let_go(sys.stdout)  # whoever read our output has gone
         return 141
-    except OSError as problem:
-        print(f"{where}: {problem}", file=sys.stderr)
-        return CoilbenchError.exit_code
+    except (OSError, MemoryError, RecursionError) as problem:
+        named = f"{problem.filename}: " if isinstance(problem, OSError) and problem.filename else ""
+        why = getattr(problem, "strerror", None) or str(problem) or "out of memory"
+        _say(f"{where}: {Fault(named + why)}")
+        streams.let_go(sys.stdout)
+        return Fault.exit_code
+
+
+def _say(line: str) -> None:
+    with contextlib.suppress(OSError):
+        print(line, file=sys.stderr, flush=True)
 
 
 def _split(arguments: list[str]) -> tuple[list[str], str | None, list[str]]:
@@ -90,7 +98,7 @@ def _run(before: list[str], command: str | None, after: list[str]) -> int:
     if command not in COMMANDS:
         raise InputProblem(f"{command!r} is no command, expected one of demo, {', '.join(COMMANDS)}")
     module = import_module(f"coilbench.cli.{command}")
-    parser = _Parser(prog=f"coilbench {command}", description=module.HELP, allow_abbrev=False)
+    parser = _Parser(prog=f"coilbench {command}", description=module.HELP, epilog=_CAUTION, allow_abbrev=False)
     parser.add_argument("--bin", type=Path, metavar="PATH", default=front.bin, help="the motor bin's file")
     module.add_arguments(parser)
     try:
@@ -109,7 +117,7 @@ def _front_parser() -> _Parser:
         prog="coilbench",
         usage="coilbench [--bin PATH] [COMMAND ...]",
         description="Sort, rate and prove salvaged stepper motors. Without a command the bench opens.",
-        epilog=f"commands:\n{listing}\n\ncoilbench COMMAND --help tells more.",
+        epilog=f"commands:\n{listing}\n\ncoilbench COMMAND --help tells more.\n\n{_CAUTION}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import signal
 import sys
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from coilbench.errors import InputProblem
 def open_bench(bin_path: Path | None, *, demo: bool) -> int:
     """Open the bench; return its exit status. Raises InputProblem where there is no terminal to draw on."""
     need_a_screen()
+    # Nothing is to be put in order yet: an interrupt ends it without a word, until the screen's watch takes over.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
     # Next to nothing of what is made while starting is garbage; the app turns collecting on again once it stands.
     gc.disable()
     from coilbench.ui.app import run_bench

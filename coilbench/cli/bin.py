@@ -5,15 +5,19 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
+from shlex import quote
 
+from coilbench.cli.export_file import refuse_others, write_whole
 from coilbench.cli.motor_text import lines_of, text_of
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.cli.text_file import text_in
 from coilbench.errors import InputProblem
-from coilbench.records import exchange, opening
+from coilbench.records import exchange, opening, rescue
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import BinDamaged
 from coilbench.records.store import Bin
+
+_MOST_LOST = 20  # lines
 
 HELP = "The motor bin: list, show, export, import, check."
 
@@ -27,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     export = actions.add_parser("export", help="write the bin as JSON")
     export.add_argument("file", nargs="?", help="file to write; standard output without it")
     export.add_argument("--motor", action="append", metavar="NAME", help="this motor alone (may be repeated)")
-    export.add_argument("--force", action="store_true", help="write over a file that is there")
+    export.add_argument("--force", action="store_true", help="write over an earlier export")
     incoming = actions.add_parser(
         "import", help="add the motors of an exported bin that aren't there yet, all or none"
     )
@@ -57,12 +61,12 @@ def run(args: argparse.Namespace) -> int:
         else:
             note(f"no bin yet at {path}: it begins with the first motor")
         return 0
+    if args.action == "export":
+        return _export(path, args)
     with Bin.open(path) as bin_:
         if args.action == "list":
             return _list(bin_, as_json=args.json)
-        if args.action == "show":
-            return _show(bin_, args.name, as_json=args.json)
-        return _export(bin_, args.file, args.motor, force=args.force, as_json=args.json)
+        return _show(bin_, args.name, as_json=args.json)
 
 
 def _list(bin_: Bin, *, as_json: bool) -> int:
@@ -106,25 +110,36 @@ def _show(bin_: Bin, name: str, *, as_json: bool) -> int:
     return 0
 
 
-def _export(bin_: Bin, file: str | None, names: list[str] | None, *, force: bool, as_json: bool) -> int:
-    whole = exchange.export_object(bin_, names)
-    if file is None or file == "-":
-        print_json(whole)
-        return 0
-    target = Path(file)
-    text = json.dumps(whole, ensure_ascii=False, indent=1) + "\n"
+def _export(path: Path, args: argparse.Namespace) -> int:
+    """Write what is whole; of a damaged bin, too, which is then told with the exit status of a data fault."""
+    to_file = args.file is not None and args.file != "-"
+    if to_file:
+        refuse_others(Path(args.file), path, force=args.force)
+    lost: list[str] | None = None
     try:
-        with target.open("w" if force else "x", encoding="utf-8") as stream:
-            stream.write(text)
-    except FileExistsError as problem:
-        raise InputProblem(f"{file} is there already", remedy="choose another name, or --force") from problem
-    except OSError as problem:
-        raise InputProblem(f"{file}: {problem.strerror}, expected a file that can be written") from problem
-    if as_json:
-        print_json({"file": file, "motors": len(whole["motors"])})
+        with Bin.open(path) as bin_:
+            whole = exchange.export_object(bin_, args.motor)
+    except BinDamaged as problem:
+        found = rescue.rescued(path)
+        if not found.whole["motors"]:
+            raise
+        whole, lost = rescue.only(found.whole, args.motor), found.lost
+        note(problem.happened)
+    if not to_file:
+        print_json(whole)
     else:
-        note(f"{motor_count(len(whole['motors']))} written to {file}")
-    return 0
+        write_whole(Path(args.file), json.dumps(whole, ensure_ascii=False, indent=1) + "\n")
+        if args.json:
+            print_json({"file": args.file, "motors": len(whole["motors"]), "lost": lost or []})
+        else:
+            note(f"{motor_count(len(whole['motors']))} written to {args.file}")
+    if lost is None:
+        return 0
+    for line in lost[:_MOST_LOST] or ["nothing that is known of"]:
+        note(f"left out: {line}")
+    if len(lost) > _MOST_LOST:
+        note(f"left out: {len(lost) - _MOST_LOST} more")
+    return BinDamaged.exit_code
 
 
 def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:
@@ -168,6 +183,7 @@ def _check(path: Path, *, set_aside: bool, as_json: bool) -> int:
         print(f"{path}: sound, {motor_count(motors or 0)}" if not problems else "\n".join(map(inert, problems)))
         if moved is not None:
             note(f"moved to {moved}; the next start begins an empty bin at {path}")
+            note(f"`coilbench --bin {quote(str(moved))} bin export FILE` saves what is whole in it")
         elif problems:
             note("the file is left as it is; --set-aside moves it out of the way, so that an empty one can begin")
     return 0 if not problems else BinDamaged.exit_code

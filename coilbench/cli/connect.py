@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import argparse
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
 from coilbench.cli.output import note, print_json, print_table
-from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, as_json, cells
+from coilbench.cli.windings_show import page_width
+from coilbench.stages.connection.answer import ConnectionAnswer, as_json, cells
+from coilbench.stages.connection.stage import ConnectionStage
 
 HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
 
@@ -28,12 +31,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The motor's half-winding, and what is at hand to drive it."""
     parser.add_argument("--leads", metavar="N", help="4, 5, 6 or 8")
     parser.add_argument("--coil", metavar="OHMS", help="per half-winding (per coil for 4 leads)")
-    parser.add_argument("--current", metavar="AMPERES", help="per half-winding, two phases on")
-    parser.add_argument("--inductance", metavar="HENRY", help="per half-winding")
+    parser.add_argument("--current", metavar="AMPERES", help="its rating per half-winding, RMS, two phases on")
+    parser.add_argument("--inductance", metavar="MILLIHENRY", help="per half-winding")
     parser.add_argument("--chip", metavar="NAME", help="the driver's chip, for its kind and limit")
     parser.add_argument("--drive", choices=("bipolar", "unipolar"), help="what the driver is (as its chip says)")
     parser.add_argument("--driver-max", metavar="AMPERES", help="the most the driver carries, peak")
-    parser.add_argument("--supply", metavar="VOLTS", help="motor supply, for the speed limit")
+    parser.add_argument("--supply", metavar="VOLTS", help="motor supply, for the torque at speed")
     parser.add_argument("--speed", metavar="RPM", help="speed the shaft must reach")
     parser.add_argument("--step-angle", metavar="ANGLE", help="(1.8 deg)")
     parser.add_argument("--ascii", action="store_true", help="draw with plain letters")
@@ -60,7 +63,7 @@ def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:
     assert answer.choice is not None
     advised = answer.choice.choose
     names = [f"{'> ' if row.connection == advised else '  '}{row.connection}" for row in answer.rows]
-    columns = [cells(row) for row in answer.rows]
+    columns = [cells(row, answer) for row in answer.rows]
     told = [name for name in columns[0] if any(row[name] for row in columns)]
     rows = [[name, *(row[each] for each in told)] for name, row in zip(names, columns, strict=True)]
     print_table(["connection", *told], rows)
@@ -72,7 +75,8 @@ def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:
         print()
         print_table(("wiring", "leads"), [(wire.where, " + ".join(wire.leads)) for wire in answer.wires()])
         print()
-        print_table(("drawing",), [(line,) for line in answer.drawing(ascii=ascii)])
-        note("caution: never plug or unplug the motor while the driver's supply is on")
+        picture = answer.picture()
+        print(picture.text(page_width(), ascii=ascii) if picture is not None else "")
     elif answer.test:
         print(f"\n{answer.test}")
+    note(f"caution: {LIVE_DRIVER}")

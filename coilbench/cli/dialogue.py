@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from typing import Any
 
-from coilbench.cli.output import inert
+from coilbench.cli.output import inert, json_line
 
 _LONGEST_LINE = 4096  # characters of one answer
 
@@ -37,4 +36,4 @@ def read_line(*, echo: bool = False) -> str | None:
 
 def put_json(value: dict[str, Any]) -> None:
     """One JSON object on a line of its own, out at once."""
-    print(json.dumps(value, ensure_ascii=False, allow_nan=False), flush=True)
+    print(json_line(value), flush=True)

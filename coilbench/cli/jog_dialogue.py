@@ -66,7 +66,8 @@ class Dialogue:
         trial = search.trial
         assert trial is not None
         left = "" if scene.to_go is None else f", about {scene.to_go} to go"
-        note(f"move {scene.moves + 1}{left}: {trial.question} at {trial.tested:.0f} {scene.unit}")
+        what = "the way back alone," if trial.question == "back" else trial.question
+        note(f"move {scene.moves + 1}{left}: {what} at {trial.tested:.0f} {scene.unit}")
         if search.judged is not None and search.judged.why and not search.proving:
             note(search.judged.why)
 

@@ -15,10 +15,13 @@ from coilbench.stages.outdated import outdated
 Options = Mapping[str, str]  # the option of each field, without its dashes
 
 
-def add_motor_arguments(parser: argparse.ArgumentParser, keeps: str) -> None:
-    """What every command about one motor takes; ``keeps`` says what it saves."""
+def add_motor_arguments(parser: argparse.ArgumentParser, keeps: str | None) -> None:
+    """What every command about one motor takes; ``keeps`` says what it saves, None where it saves nothing."""
     parser.add_argument("--motor", metavar="NAME", help="take what the bin knows of this motor")
-    parser.add_argument("--save", action="store_true", help=f"keep {keeps} with --motor")
+    if keeps is None:
+        parser.set_defaults(save=False)
+    else:
+        parser.add_argument("--save", action="store_true", help=f"keep {keeps} with --motor")
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
 
 

@@ -30,6 +30,8 @@ def lines_of(value: Mapping[str, Any]) -> list[str]:
     """An entry a line, ``name: value``; lists of objects as tables beneath; what isn't known gathered at the end."""
     lines, unknown = [], []
     for key, entry in value.items():
+        if entry == {}:
+            continue  # nothing was typed there
         if entry is None or entry == []:
             unknown.append(_label(key))
         elif _is_table(entry):

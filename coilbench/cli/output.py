@@ -12,7 +12,13 @@ from coilbench.errors import as_started
 
 def print_json(value: Any) -> None:
     """One JSON object on standard output. Infinite numbers are the caller's to replace: JSON has none."""
-    print(json.dumps(value, ensure_ascii=False, allow_nan=False))
+    print(json_line(value))
+
+
+def json_line(value: Any) -> str:
+    """A value as JSON on one line; what drives a terminal stands in it as an escape of JSON's own."""
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return "".join(each if each.isprintable() else json.dumps(each)[1:-1] for each in text)
 
 
 def inert(text: str) -> str:

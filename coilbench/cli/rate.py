@@ -17,6 +17,7 @@ _OPTIONS = {
     "length": "length",
     "coil": "coil",
     "leads": "leads",
+    "holds": "holding-torque",
     "rise": "rise",
     "label": "label",
     "step": "step-angle",
@@ -31,6 +32,7 @@ _OPTIONS = {
     "digit": "meter-step",
     "constant": "constant",
     "run": "current",
+    "idle": "at-rest",
     "volts": "spin-volts",
     "hertz": "spin-frequency",
     "drill": "drill",
@@ -48,15 +50,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     size.add_argument("--length", metavar="LENGTH", help="of the body, without the shaft")
     size.add_argument("--coil", metavar="OHMS", help="cold; per coil, for 5, 6 and 8 leads per half-winding")
     size.add_argument("--leads", metavar="N", help="4, 5, 6 or 8: says whether coils or half-windings are meant")
-    size.add_argument("--rise", metavar="KELVIN", help="winding rise wanted (80 K, round cans 40 K)")
+    size.add_argument("--holding-torque", metavar="TORQUE", help="as printed, two phases on: narrows the current")
+    size.add_argument("--rise", metavar="KELVIN", help="winding rise wanted (80 K, round cans 60 K)")
     label = parser.add_argument_group("label and counts")
     label.add_argument("--label", metavar="TEXT", help='what is printed, such as "12V 75 ohm"')
     label.add_argument("--step-angle", metavar="ANGLE")
     label.add_argument("--steps", metavar="N", help="steps (or detents felt) counted")
     label.add_argument("--turns", metavar="N", help="turns they were counted over (1)")
     label.add_argument("--detents", metavar="FEEL", help="how the shaft feels, all leads apart: none, soft, firm")
-    label.add_argument("--inductance", metavar="HENRY")
-    label.add_argument("--time-constant", metavar="TIME", help="to 63 %% of the final current")
+    label.add_argument("--inductance", metavar="MILLIHENRY")
+    label.add_argument("--time-constant", metavar="MILLISECONDS", help="to 63 %% of the final current")
     soak = parser.add_argument_group("hot soak")
     soak.add_argument("--cold", metavar="OHMS", help="before the run")
     soak.add_argument("--cold-temp", metavar="TEMP", help="of the cold motor (25 C)")
@@ -66,13 +69,25 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     soak.add_argument("--probes", metavar="OHMS", help="what the probes read held together")
     soak.add_argument("--meter-step", metavar="OHMS", help="the meter's last digit (0.1 ohm)")
     soak.add_argument("--constant", metavar="KELVIN", help="of copper: 235 (iec, taken otherwise) or 234.5 (ieee)")
-    soak.add_argument("--current", metavar="AMPERES", help="per coil during the run")
+    soak.add_argument("--current", metavar="AMPERES", help="of each coil during the run, motor at rest")
+    counted = soak.add_mutually_exclusive_group()
+    counted.add_argument("--measured", action="store_true", help="that current was measured in the coil's lead")
+    counted.add_argument(
+        "--peak", action="store_true", help="it is a driver's set-point, peak: a coil at rest has 71 %%"
+    )
+    counted.add_argument("--rms", action="store_true", help="it is a driver's set-point, RMS")
+    soak.add_argument("--at-rest", metavar="PERCENT", help="what the driver leaves of it at standstill (100 %%)")
     spin = parser.add_argument_group("spun shaft")
     spin.add_argument("--spin-volts", metavar="VOLTS", help="AC volts across one coil (half-winding), RMS")
     spin.add_argument("--spin-frequency", metavar="HERTZ", help="that the meter shows with it")
     spin.add_argument("--drill", metavar="RPM", help="or the drill's speed")
     spin.add_argument("--meter-limit", metavar="HERTZ", help="where the meter's AC range ends (400 Hz)")
     add_motor_arguments(parser, "the rating")
+
+
+def _counted(args: argparse.Namespace) -> str:
+    said = {"coil": args.measured, "RMS": args.rms, "peak": args.peak}
+    return next((each for each, given_so in said.items() if given_so), "")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -91,6 +106,10 @@ def run(args: argparse.Namespace) -> int:
             typed["step"] = f"{args.steps.strip()} steps" + (
                 f" in {args.turns} turns" if args.turns is not None else ""
             )
+        if args.time_constant is not None and args.time_constant.strip()[-1:].isdigit():
+            typed["henry"] = f"{args.time_constant} ms"  # the field would take a number alone for millihenry
+        if counted := _counted(args):
+            typed["counted"] = counted
         for together in _TOGETHER:
             if typed.keys() & set(together):
                 texts |= dict.fromkeys(together, "")
@@ -100,6 +119,8 @@ def run(args: argparse.Namespace) -> int:
             raise answer.missing
         if args.save:
             stage.keep(texts)
+    for caution in answer.cautions:
+        note(f"caution: {caution}")
     if args.json:
         print_json(answer.as_json())
         return 0

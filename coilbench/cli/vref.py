@@ -8,7 +8,9 @@ from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, 
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.records.own_chips import own_chips_path
 from coilbench.stages.desk import scratch_desk
-from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage
+from coilbench.stages.driver.answer import DriverAnswer
+from coilbench.stages.driver.fields import FULL_STEP
+from coilbench.stages.driver.stage import DriverStage
 
 HELP = "The driver's reference voltage for a current, and back. Figures take units."
 
@@ -28,6 +30,11 @@ _OPTIONS = {
     "trimmer": "trimmer",
     "logic": "logic",
     "air": "ambient",
+    "series": "series",
+    "clamp": "clamp",
+    "sink": "heat-sink",
+    "own": "made-for",
+    "leads": "leads",
 }
 _ONE_OF = ("current", "measured", "resistor")  # what the setting comes from
 
@@ -38,9 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--chip", metavar="NAME", help="the driver chip, such as DRV8825")
     add("--sense", metavar="MARK", help="the board's sense resistor: its marking (R100, 0R1) or value (0.1 ohm)")
     which = parser.add_mutually_exclusive_group()
-    which.add_argument(
-        "--current", metavar="A", help="peak current wanted, such as '0.8 A': the rated one, two phases on"
-    )
+    which.add_argument("--current", metavar="A", help="peak current wanted, such as '0.8 A'; with --rms the RMS one")
     which.add_argument("--vref", metavar="V", help="reference voltage measured, such as '0.4 V'")
     which.add_argument("--resistor", metavar="OHM", help="resistor on the set pin, for chips that have no reference")
     add("--rms", action="store_true", help="the current given is RMS, not peak")
@@ -48,13 +53,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--microsteps", metavar="N", help="microsteps to a full step, such as 16")
     add("--supply", metavar="V", help="the motor supply, such as 12V")
     add("--coil", metavar="OHM", help="resistance of one coil as connected, such as '34 ohm'")
-    add("--inductance", metavar="H", help="inductance of one coil as connected, such as 20mH")
+    add("--inductance", metavar="MILLIHENRY", help="inductance of one coil as connected, such as 20mH")
     add("--gain", metavar="N", help="for a chip not in the table: peak = VREF / (N x sense resistor), such as 8")
     add("--torque", metavar="%", help="share set by the chip's torque pins, such as 50%%")
     add("--decay", choices=("slow", "mixed", "fast"), help="how the board straps the decay pin")
     add("--trimmer", metavar="V", help="the voltage at the trimmer's far end, such as 3.3V")
     add("--logic", metavar="V", help="the controller's logic level, such as 3.3V")
     add("--ambient", metavar="C", help="air around the driver, such as 40C")
+    add("--heat-sink", metavar="K/W", nargs="?", const="yes", help="a heat sink is fitted, such as '15 K/W'")
+    add("--series", metavar="OHM", help="resistors fitted to a driver that doesn't chop: '15 ohm', or '30 ohm ends'")
+    add("--clamp", metavar="V", help="in the clamp's lead: diode, or a zener such as 24V")
+    add("--made-for", metavar="V", help="the winding's own voltage, as its label may say")
+    add("--leads", metavar="N", help="of the motor: 4, 5, 6 or 8 (five have one common)")
     add("--list", nargs="?", const="chips", choices=("chips",), help="list the chips known")
     add_motor_arguments(parser, "the setting")
 
@@ -89,8 +99,9 @@ def _print(args: argparse.Namespace, answer: DriverAnswer, basis: list[str]) -> 
         return
     for each in basis:
         note(f"from {each}")
-    if answer.sense_unused(args.sense):
-        note(f"--sense is not used: the current of {answer.chip} does not depend on an outside resistor")
+    for option, text in (("sense", args.sense), ("series", args.series), ("clamp", args.clamp)):
+        if text and (why := answer.why_unused(option)):
+            note(f"--{option} is not used: {why}")
     first, *others = answer.rows
     print_table(first, others)
     for heading, lines in (("findings", answer.findings), answer.to_do):

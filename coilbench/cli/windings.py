@@ -15,6 +15,7 @@ from coilbench.errors import InputProblem
 from coilbench.quantity import parse_quantity
 from coilbench.stages.desk import Desk, desk_of, scratch_desk
 from coilbench.stages.leads import leads_in
+from coilbench.stages.order.stage import WAYS
 from coilbench.stages.windings.judging import check_meter
 from coilbench.stages.windings.readings_file import EXPECTED, MOST_BYTES, readings_in
 from coilbench.stages.windings.stage import WindingsStage
@@ -37,6 +38,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--order", action="store_true", help="go on to the phase order and half pairing, by hand tests"
     )
+    parser.add_argument(
+        "--way", choices=WAYS, help="with --order: by flag and kick (usual), small AC volts, a free shaft, or a drag"
+    )
     parser.add_argument("--common", metavar="LEAD", help="with --order: a sorted five-lead motor's common lead")
     parser.add_argument("--ascii", action="store_true", help="draw with plain ASCII characters")
     parser.add_argument("--save", metavar="NAME", help="keep readings and result under this name in the motor bin")
@@ -55,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     if args.common is not None:
         from coilbench.cli.order_dialogue import order_of_five
 
-        return order_of_five(leads or (), args.common, as_json=args.json)
+        return order_of_five(leads or (), args.common, args.way, as_json=args.json)
     if args.ask:
         from coilbench.cli.windings_ask import ask_in_json, ask_in_words, ask_leads
 
@@ -66,8 +70,8 @@ def run(args: argparse.Namespace) -> int:
         with _desk(args, leads) as desk:
             stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm, asks_range=not args.json)
             if args.json:
-                return ask_in_json(stage, order=args.order)
-            return ask_in_words(stage, order=args.order, ascii_only=ascii_only)
+                return ask_in_json(stage, order=args.order, way=args.way)
+            return ask_in_words(stage, order=args.order, way=args.way, ascii_only=ascii_only)
     text = text_in(args.file, MOST_BYTES, EXPECTED)
     leads, readings = readings_in(text, file_name(args.file), leads, range_ohm)
     with _desk(args, leads) as desk:
@@ -77,7 +81,7 @@ def run(args: argparse.Namespace) -> int:
         if args.order:
             from coilbench.cli.order_dialogue import order_after
 
-            return order_after(stage, as_json=args.json, ascii_only=ascii_only)
+            return order_after(stage, args.way, as_json=args.json, ascii_only=ascii_only)
         stage.finish()
         if args.json:
             print_json(stage.result())
@@ -126,6 +130,8 @@ def _kept_leads(name: str, path: Path | None) -> tuple[str, ...] | None:
 def _check_together(args: argparse.Namespace) -> None:
     if args.common is not None and not (args.order and args.leads):
         raise InputProblem("--common goes with --order and --leads")
+    if args.way is not None and not args.order:
+        raise InputProblem("--way goes with --order")
     if args.ask and args.file is not None:
         raise InputProblem(f"--ask and a readings file {args.file!r} together", remedy="give one of them")
     if args.file is None and not args.ask and args.common is None:

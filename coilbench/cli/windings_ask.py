@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.cautions import CHARGED
 from coilbench.cli.dialogue import put_json, read_line, say
 from coilbench.cli.windings_show import print_page, print_wiring
 from coilbench.errors import InputProblem
@@ -20,7 +21,7 @@ remove 2         take reading 2 back
 quit             stop here"""
 
 
-def ask_in_json(stage: WindingsStage, *, order: bool) -> int:
+def ask_in_json(stage: WindingsStage, *, order: bool, way: str | None) -> int:
     """JSON lines: ask, read, until the motor is named and proved; ends with the result."""
     state = stage.work_out()
     while state.ask is not None and not state.full:
@@ -41,15 +42,15 @@ def ask_in_json(stage: WindingsStage, *, order: bool) -> int:
     if order:
         from coilbench.cli.order_dialogue import order_in_json
 
-        return order_in_json(stage)
+        return order_in_json(stage, way)
     stage.finish()
     put_json({"result": stage.result()})
     return 0 if state.named else 3
 
 
-def ask_in_words(stage: WindingsStage, *, order: bool, ascii_only: bool) -> int:
+def ask_in_words(stage: WindingsStage, *, order: bool, way: str | None, ascii_only: bool) -> int:
     """The same for people; everything the screen can do with readings."""
-    say(f"caution: {CAUTION} while you measure; capacitors in scrapped supplies stay charged", ascii_only=ascii_only)
+    say(f"caution: {CAUTION} while you measure; {CHARGED}", ascii_only=ascii_only)
     say("Type help for what can be typed.", ascii_only=ascii_only)
     talk = _Talk(stage, ascii_only)
     line: str | None = ""
@@ -63,7 +64,7 @@ def ask_in_words(stage: WindingsStage, *, order: bool, ascii_only: bool) -> int:
     if order:
         from coilbench.cli.order_dialogue import order_in_words
 
-        return order_in_words(stage, ascii_only=ascii_only)
+        return order_in_words(stage, way, ascii_only=ascii_only)
     stage.finish()
     say(ascii_only=ascii_only)
     print_page(stage.page(ascii=ascii_only), ascii_only=ascii_only)

@@ -19,13 +19,14 @@ from coilbench.errors import InputProblem
 
 _TEXTS = {
     "chip", "motor", "formula", "formula_text", "max_kind", "cool_free_kind", "decay", "decay_note", "logic_note",
-    "vref_needs_supply", "vref_source", "status", "document", "conflict", "note",
+    "vref_needs_supply", "vref_source", "status", "document", "conflict", "note", "thermal_on",
 }  # fmt: skip
 _LISTS = {"microsteps": int, "carrier_sense_ohm": float, "torque_percent": float, "memory": str}
 _CHOICES = {
     "motor": ("bipolar", "unipolar"),
     "max_kind": ("peak", "rms"),
     "cool_free_kind": ("peak", "rms"),
+    "thermal_on": ("board", "chip"),
     "decay": ("slow", "fast", "mixed", "mixed-falling", "adaptive"),
     "vref_needs_supply": ("yes", "no", "unknown"),
     "status": ("verified", "memory", "own"),

@@ -9,6 +9,7 @@ from enum import Enum
 from typing import ClassVar, Literal
 
 CurrentKind = Literal["peak", "rms"]
+CooledBy = Literal["board", "chip"]
 Codes = tuple[tuple[str, int], ...]
 SQRT2 = math.sqrt(2.0)
 
@@ -124,6 +125,8 @@ class Chip:
     bridge_max_ohm: float | None = None
     drop_volt: float | None = None
     thermal_kelvin_per_watt: float | None = None
+    thermal_on: CooledBy = "board"
+    idle_milliampere: float | None = None
     junction_max_celsius: float | None = None
     accuracy_percent: float | None = None
     decay: str = ""
@@ -153,9 +156,14 @@ class Chip:
         return "all" in self.memory or any(each.split(":")[0] == field for each in self.memory)
 
     @property
+    def sense_inside(self) -> bool:
+        """Whether the sense resistor is in the chip, its value found or not."""
+        return self.internal_sense_ohm is not None or "inside" in self.formula_text
+
+    @property
     def needs_sense(self) -> bool:
         """Whether the current depends on a sense resistor that is not inside the chip."""
-        return self.internal_sense_ohm is None and self.formula.sense_use is not SenseUse.UNUSED
+        return not self.sense_inside and self.formula.sense_use is not SenseUse.UNUSED
 
     @property
     def sense_decides(self) -> bool:

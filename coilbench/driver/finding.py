@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import Literal
 
 from coilbench.driver.chip import Chip, Setting
+from coilbench.driver.heat import Heat
+
+Asked = Literal["rated", "peak", "rms", "measured", "fixed"]
 
 
 class Weight(IntEnum):
@@ -41,8 +45,28 @@ class Withheld:
 
 
 @dataclass(frozen=True, slots=True)
+class Series:
+    """Resistors fitted to a driver without current control: ``ohm`` each. ``shared`` is one in the only common lead
+    of a five-lead motor, which both phases' current passes; otherwise a phase has its own, in its common lead or one
+    in each of its end leads."""
+
+    ohm: float
+    shared: bool = False
+
+    @property
+    def phase_ohm(self) -> float:
+        """What each phase sees with two phases on."""
+        return self.ohm * (2 if self.shared else 1)
+
+
+@dataclass(frozen=True, slots=True)
 class Situation:
-    """A setting with what is known of the supply, the coil in the connection chosen and the way it is driven."""
+    """A setting with what is known of the supply, the coil in the connection chosen and the way it is driven.
+
+    ``asked`` says what the setting came from; ``rated_ampere`` is the motor's rating as connected, RMS with two
+    phases on, None where it has none. ``made_for_volt`` is the winding's own voltage, where a label or the person
+    tells it. ``clamp_volt`` is that of a zener in the clamp's lead, zero for the diodes alone.
+    """
 
     setting: Setting
     supply_volt: float | None = None
@@ -54,6 +78,13 @@ class Situation:
     connection: str | None = None  # as the connection stage names it: half-coil, series, parallel, unipolar, bipolar
     half_winding: bool = False  # current and coil are those of one half-winding, no connection is chosen
     ambient_celsius: float = 40.0  # inside a case, as standards on heating of electronics and motors take it
+    asked: Asked = "peak"
+    rated_ampere: float | None = None
+    made_for_volt: float | None = None
+    leads: int | None = None
+    series: Series | None = None
+    clamp_volt: float | None = None
+    sink_kelvin_per_watt: float | None = None  # of a heat sink fitted
 
     @property
     def chip(self) -> Chip:
@@ -79,7 +110,11 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """All there is to say, most serious first, with the figures it rests on (None: not known)."""
+    """All there is to say, most serious first, with the figures it rests on (None: not known).
+
+    ``carried_ampere`` is the peak that the chip carries for good as it is cooled; ``hotter`` the setting up to which
+    a motor that keeps turning gets no warmer than its rating.
+    """
 
     findings: tuple[Finding, ...] = ()
     withheld: tuple[Withheld, ...] = ()
@@ -89,8 +124,9 @@ class Judgement:
     falling_floor_ampere: float | None = None
     smallest_step_ampere: float | None = None
     quiet_mode_ampere: float | None = None
-    chip_watt: float | None = None
-    junction_celsius: float | None = None
+    heat: Heat | None = None
+    carried_ampere: float | None = None
+    hotter: Setting | None = None
     range_ampere: tuple[float, float] = (0.0, 0.0)
 
     @property

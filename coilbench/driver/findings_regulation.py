@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coilbench.driver.figure_text import amps, ohms, volts, watts
+from coilbench.driver.figure_text import amps, volts
 from coilbench.driver.finding import Notebook, Situation, Weight
 from coilbench.driver.regulation import (
     Floor,
@@ -26,10 +26,17 @@ def loop_of(situation: Situation) -> Loop | None:
         situation.supply_volt,
         situation.coil_ohm,
         chip.bridge_ohm,
-        situation.setting.sense_ohm or chip.internal_sense_ohm or 0.0,
+        _outside_ohm(situation),
         chip.drop_volt or 0.0,
         situation.inductance_henry,
     )
+
+
+def _outside_ohm(situation: Situation) -> float:
+    """What lies in the coil's way beside the bridge: the sense resistor, or those fitted where nothing chops."""
+    if situation.series is not None and not situation.chip.formula.regulates:
+        return situation.series.phase_ohm
+    return situation.setting.sense_ohm or situation.chip.internal_sense_ohm or 0.0
 
 
 def missing_for_loop(situation: Situation) -> str:
@@ -51,10 +58,7 @@ def assess_reach(situation: Situation, loop: Loop | None, book: Notebook) -> flo
         return None
     reach, peak = reachable_ampere(loop), situation.setting.peak_ampere
     wanted = peak if situation.steps > 1 else (situation.setting.full_step_ampere or peak)
-    can, asked = amps(reach), amps(wanted)
-    if not situation.chip.formula.regulates:
-        _assess_uncontrolled(loop, reach, wanted, book)
-        return reach
+    can, asked = amps(reach), f"{amps(wanted)} {'peak' if situation.steps > 1 else 'a coil'}"
     if reach >= wanted:
         if reach < 1.3 * wanted:
             book.add(
@@ -82,22 +86,6 @@ def assess_reach(situation: Situation, loop: Loop | None, book: Notebook) -> flo
         f"or use a supply well over {volts(need)}",
     )
     return reach
-
-
-def _assess_uncontrolled(loop: Loop, reach: float, wanted: float, book: Notebook) -> None:
-    """A driver without current control: coil, supply and series resistors alone decide."""
-    if reach <= wanted * (1 + 1e-9):
-        fact = f"supply and coil alone hold the current at {amps(reach)}, no more than the {amps(wanted)} wanted"
-        book.add(Weight.NOTE, "reach", fact)
-        return
-    series = loop.drive_volt / wanted - loop.on_ohm
-    book.add(
-        Weight.STOP,
-        "reach",
-        f"nothing but the coil limits the current: {amps(reach)} flows, {amps(wanted)} is wanted",
-        "motor and driver overheat",
-        f"{ohms(series)} in series with each common, for {watts(wanted**2 * series, 2)} of heat, or a lower supply",
-    )
 
 
 def assess_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tuple[Floor | None, Floor | None]:
@@ -164,13 +152,13 @@ def assess_quiet_mode(situation: Situation, book: Notebook) -> float | None:
         return None
     least = quiet_mode_floor(duty, situation.supply_volt, situation.coil_ohm)
     rms = situation.setting.rms_ampere
-    fact = f"the chip's quiet voltage mode tunes itself only above {amps(least)}"
+    fact = f"the chip's quiet voltage mode tunes itself only above {amps(least)} RMS"
     if rms < least:
         book.add(
             Weight.WARN,
             "quiet mode",
             fact,
-            f"the {amps(rms)} rms set is below: it runs with more current than set",
+            f"the {amps(rms)} RMS set is below: it runs with more current than set",
             "use the chip's chopper mode, or a lower supply voltage",
         )
     else:

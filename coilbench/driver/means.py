@@ -56,9 +56,7 @@ class SetByReference(Formula):
                 "turn the trimmer to its low end; on most boards that is anticlockwise, but not on all: "
                 "watch the meter"
             ),
-            Step(
-                _power_for_reference(setting.chip), "check the supply's polarity first; a fuse in a high-current rail"
-            ),
+            Step(_power_for_reference(setting.chip), "check the supply's polarity first"),
             Step(
                 "meter on direct volts: black probe on logic ground, red on the trimmer's wiper or the reference pin",
                 "a probe that slips from a pin to its neighbour can kill the chip",
@@ -143,12 +141,7 @@ class NotSet(Formula):
         return []
 
     def means_steps(self, setting: Setting) -> list[Step]:
-        return [
-            Step(
-                "nothing to set: put the series resistors into the common leads, rated for their heat",
-                "series resistors get hot: mount them clear of wires and plastic",
-            )
-        ]
+        return []
 
 
 def _vref(setting: Setting) -> float:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from coilbench.driver.chip import Setting, Step
-from coilbench.driver.figure_text import ohms
+from coilbench.cautions import LIVE_DRIVER
+from coilbench.driver.chip import Step
+from coilbench.driver.figure_text import amps, ohms
+from coilbench.driver.finding import Judgement, Situation
+from coilbench.driver.supply_current import most_ampere, standing_ampere
 
 
-def steps_to_set(setting: Setting) -> tuple[Step, ...]:
-    """What to do, in order, to bring ``setting`` about on the board."""
+def steps_to_set(situation: Situation, judgement: Judgement) -> tuple[Step, ...]:
+    """What to do, in order, to bring the setting about on the board."""
+    setting, chip = situation.setting, situation.chip
     steps = [
         Step(
             "power off, motor unplugged from the driver",
-            "never plug or unplug a motor while the driver has power: the spark kills it",
+            LIVE_DRIVER,
         )
     ]
-    if setting.sense_ohm is not None:
+    if setting.sense_ohm is not None and not chip.sense_inside:
         steps.append(
             Step(
                 f"read the marking on the sense resistors: {ohms(setting.sense_ohm)} is counted on",
@@ -27,12 +31,21 @@ def steps_to_set(setting: Setting) -> tuple[Step, ...]:
             "a capacitor the wrong way round bursts; one from a scrapped supply may still be charged",
         )
     )
-    steps += setting.chip.formula.means_steps(setting)
+    most = amps(most_ampere(situation, judgement), 2)
+    steps.append(
+        Step(
+            "put a fuse into the supply's lead, at the supply: sized for the wire and for the supply's current, "
+            f"at most about {most} here, not for the coils'",
+            "a computer supply gives enough to set a wire on fire",
+        )
+    )
+    steps += chip.formula.means_steps(setting) if chip.formula.regulates else _series_steps(situation)
     steps += [
         Step(
             "power off, wait for the supply to run down, plug in the motor, then power on",
             "keep fingers and cloth off the shaft: it may jump",
         ),
+        Step(_ammeter(situation, judgement)),
         Step(
             "let it stand powered for ten minutes, then feel for heat with care",
             "motor and chip may be hot enough to burn; a heat sink's edge too",
@@ -40,7 +53,37 @@ def steps_to_set(setting: Setting) -> tuple[Step, ...]:
     ]
     if setting.vref_volt is not None:
         steps.append(Step("measure the reference once more, hot, and correct it"))
+    steps.append(
+        Step(
+            "turn the axis by hand only slowly while the motor is on the driver",
+            "turned fast it is a generator and feeds the driver, switched off or not",
+        )
+    )
     return tuple(steps)
+
+
+def _series_steps(situation: Situation) -> list[Step]:
+    if situation.series is None:
+        return []
+    where = "in the one common lead" if situation.series.shared else "in each common lead, or in each end lead"
+    return [
+        Step(
+            f"{ohms(situation.series.ohm)} {where}, rated for its heat",
+            "series resistors get hot: mount them clear of wires and plastic",
+        )
+    ]
+
+
+def _ammeter(situation: Situation, judgement: Judgement) -> str:
+    standing = standing_ampere(situation, judgement)
+    about = "" if standing is None else f" about {amps(standing, 2)} at a standstill"
+    if not situation.chip.formula.regulates:
+        return f"an ammeter in the supply's lead shows both coils together:{about or ' half of it is each coil'}"
+    shows = f"shows{about}, " if about else "shows "
+    return (
+        f"an ammeter in the supply's lead {shows}less than the coil gets: a chopper trades volts for amperes; "
+        "do not set the current by it"
+    )
 
 
 def step_lines(steps: tuple[Step, ...]) -> list[str]:

@@ -10,6 +10,7 @@ CHIP_TOLERANCE = 0.05  # where the chip's own is not known: what most of the tab
 # Hand-held meter on direct volts, common practice: 0.5 % and two counts of 1 mV.
 METER_FRACTION = 0.005
 METER_VOLT = 0.002
+_WORTH_IT = 1.03  # less than that more current is lost in the tolerances
 MOST_AMPERE = 20.0  # common practice: no step/direction driver gives more; a slip in gain or resistor does
 
 
@@ -70,12 +71,12 @@ def fixed_setting(chip: Chip, sense_ohm: float | None, torque: float = 1.0) -> S
 
 
 def sense_of(chip: Chip, sense_ohm: float | None) -> float:
-    """The sense resistor in force, ohm: as given, or the chip's internal one."""
-    if sense_ohm is not None:
-        return sense_ohm
+    """The sense resistor in force, ohm: the chip's internal one where it is known, else as given."""
     if chip.internal_sense_ohm is not None:
         return chip.internal_sense_ohm
-    if "inside" in chip.formula_text:
+    if sense_ohm is not None:
+        return sense_ohm
+    if chip.sense_inside:
         raise NotEnoughKnown(
             f"the resistor inside {chip.chip} was not found in a document", remedy="give it as the sense resistor"
         )
@@ -96,15 +97,25 @@ def peak_for_full_step(chip: Chip, coil_ampere: float) -> float:
     return coil_ampere / chip.full_step_ratio
 
 
-def equal_heat(setting: Setting) -> Setting | None:
-    """The set-point whose sine heats the coils as much as the rated current in both: 1.41 times.
+def equal_heat(setting: Setting, rated_ampere: float, most_ampere: float | None) -> Setting | None:
+    """The set-point up to which a motor that keeps turning gets no warmer than its rating, RMS with two phases on.
 
-    At a standstill on a full position of one coil it holds 1.41 times the rated current in that coil, which
-    then makes twice its rated heat. None where the current can't be set.
+    A sine whose peak is 1.41 times the rating heats as much as the rating in both coils. The chip (``most_ampere``,
+    peak) and the scale of its reference may end it sooner. At a standstill on a full position of one coil it holds
+    all of the peak in that coil, which then makes up to twice its rated heat. None where that is no more than what is
+    set, or can't be set.
     """
-    if not setting.chip.formula.can_be_changed(setting):
+    formula, chip = setting.chip.formula, setting.chip
+    if not formula.regulates or not formula.can_be_changed(setting):
         return None
-    return set_peak(setting.chip, setting.asked_ampere * SQRT2, setting.sense_ohm, setting.torque)
+    ends = [rated_ampere * SQRT2, most_ampere, formula.full_scale_ampere(setting.sense_ohm, setting.torque)]
+    for volt in (chip.vref_max_volt, chip.trimmer_full_volt):
+        if volt is not None and setting.vref_volt is not None:
+            ends.append(formula.peak_of(Means(vref_volt=volt), setting.sense_ohm, setting.torque))
+    peak = min(each for each in ends if each is not None)
+    if peak < setting.peak_ampere * _WORTH_IT:
+        return None
+    return set_peak(chip, peak, setting.sense_ohm, setting.torque)
 
 
 def current_range(setting: Setting) -> tuple[float, float]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from coilbench.driver.figure_text import amps, ohms, volts, watts
+from coilbench.driver.chip import SQRT2
+from coilbench.driver.figure_text import amps, ohms, six_digits, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
 from coilbench.driver.procedure import step_lines, steps_to_set
-from coilbench.driver.reference_voltage import equal_heat
 
 WEIGHT_WORDS = {Weight.STOP: "stop", Weight.WARN: "warning", Weight.NOTE: "note"}
 
@@ -15,24 +15,24 @@ WEIGHT_WORDS = {Weight.STOP: "stop", Weight.WARN: "warning", Weight.NOTE: "note"
 def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
     """What ``vref --json`` prints: SI floats to six digits, None for what is not known."""
     setting, chip, means = situation.setting, situation.chip, situation.setting.means
-    hotter = equal_heat(setting)
+    hotter, heat = judgement.hotter, judgement.heat
     low, high = judgement.range_ampere
-    steps = () if judgement.stops else steps_to_set(setting)
+    steps = () if judgement.stops else steps_to_set(situation, judgement)
     return {
         "chip": chip.chip,
         "motor": chip.motor,
-        "sense_ohm": _six(setting.sense_ohm),
-        "vref_volt": _six(setting.vref_volt),
-        "set_resistor_ohm": _six(means.set_resistor_ohm),
-        "wanted_sense_ohm": _six(means.wanted_sense_ohm),
+        "sense_ohm": six_digits(setting.sense_ohm),
+        "vref_volt": six_digits(setting.vref_volt),
+        "set_resistor_ohm": six_digits(means.set_resistor_ohm),
+        "wanted_sense_ohm": six_digits(means.wanted_sense_ohm),
         "register": dict(means.register) or None,
-        "peak_amp": _six(setting.peak_ampere),
-        "rms_amp": _six(setting.rms_ampere),
-        "full_step_amp": _six(setting.full_step_ampere),
+        "peak_amp": six_digits(setting.peak_ampere),
+        "rms_amp": six_digits(setting.rms_ampere),
+        "full_step_amp": six_digits(setting.full_step_ampere),
         "equal_heat": None
         if hotter is None
-        else {"peak_amp": _six(hotter.peak_ampere), "vref_volt": _six(hotter.vref_volt)},
-        "range_amp": [_six(low), _six(high)],
+        else {"peak_amp": six_digits(hotter.peak_ampere), "vref_volt": six_digits(hotter.vref_volt)},
+        "range_amp": [six_digits(low), six_digits(high)],
         "limits": {
             "vref_min_volt": chip.vref_min_volt,
             "vref_max_volt": chip.vref_max_volt,
@@ -44,14 +44,17 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
             "microsteps": list(chip.microsteps),
             "without_cooling_amp": chip.cool_free_ampere,
             "without_cooling_kind": chip.cool_free_kind,
-            "reachable_amp": _six(judgement.reach_ampere),
-            "floor_amp": _six(judgement.floor_ampere),
-            "floor_peak_amp": _six(judgement.floor_peak_ampere),
-            "floor_falling_amp": _six(judgement.falling_floor_ampere),
-            "smallest_microstep_amp": _six(judgement.smallest_step_ampere),
-            "quiet_mode_floor_amp": _six(judgement.quiet_mode_ampere),
-            "chip_watt": _six(judgement.chip_watt),
-            "junction_celsius": _six(judgement.junction_celsius),
+            "continuous_peak_amp": six_digits(judgement.carried_ampere),
+            "reachable_amp": six_digits(judgement.reach_ampere),
+            "floor_amp": six_digits(judgement.floor_ampere),
+            "floor_peak_amp": six_digits(judgement.floor_peak_ampere),
+            "floor_falling_amp": six_digits(judgement.falling_floor_ampere),
+            "smallest_microstep_amp": six_digits(judgement.smallest_step_ampere),
+            "quiet_mode_floor_amp": six_digits(judgement.quiet_mode_ampere),
+            "chip_watt": six_digits(None if heat is None else heat.watt),
+            "switching_watt": six_digits(None if heat is None else heat.switching_watt),
+            "idle_watt": six_digits(None if heat is None else heat.idle_watt),
+            "junction_celsius": six_digits(None if heat is None else heat.junction_celsius),
         },
         "warnings": [each.text for each in judgement.findings if each.weight < Weight.NOTE],
         "findings": [
@@ -81,10 +84,12 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
     if chip.formula_text:
         rows.append(("formula", chip.formula_text))
     if setting.sense_ohm is not None:
-        rows.append(("sense", ohms(setting.sense_ohm)))
+        rows.append(("sense", ohms(setting.sense_ohm) + (", inside the chip" if chip.sense_inside else "")))
     rows += chip.formula.means_rows(setting, trimmer_volt)
     rows += _current_rows(situation, judgement)
-    if judgement.reach_ampere is not None:
+    if judgement.reach_ampere is not None and not chip.formula.regulates:
+        rows.append(("flows", f"{amps(judgement.reach_ampere)} in each coil, both on"))
+    elif judgement.reach_ampere is not None:
         rows.append(("reachable", f"{amps(judgement.reach_ampere)} by supply, coil and bridge"))
     if judgement.floor_ampere is not None:
         small = (
@@ -93,17 +98,42 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
             else f"  (smallest microstep {amps(judgement.smallest_step_ampere, 2)})"
         )
         rows.append(("smallest", f"{amps(judgement.floor_ampere, 2)}{small}"))
-    if judgement.chip_watt is not None:
-        inside = "" if judgement.junction_celsius is None else f", {judgement.junction_celsius:.0f} C inside"
-        rows.append(("heat", f"{watts(judgement.chip_watt, 2)}{inside}"))
+    if (heat := judgement.heat) is not None:
+        inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} C inside"
+        rows.append(("heat", f"{watts(heat.watt, 2)}{inside}"))
     return rows
+
+
+def reason(situation: Situation) -> str:
+    """Why this current is the one to set."""
+    setting = situation.setting
+    peak, asked = amps(setting.peak_ampere), situation.asked
+    if asked == "measured":
+        return f"what is set now comes to {peak} peak"
+    if asked == "fixed":
+        return f"the board's own parts fix it at {peak} peak"
+    if not setting.chip.formula.regulates:
+        return f"{peak} a coil is its rating" if asked == "rated" else f"{peak} a coil was asked"
+    if situation.full_step and setting.full_step_ampere is not None:
+        return f"full step then puts {amps(setting.full_step_ampere)} into each coil"
+    if asked == "rms":
+        return f"{amps(setting.asked_ampere / SQRT2)} RMS was asked, 0.71 of the peak"
+    rated = situation.rated_ampere
+    if asked == "rated" and rated is not None and rated > 1.01 * setting.asked_ampere:
+        return f"what the driver at hand carries; the motor's rating is {amps(rated)} RMS"
+    if asked == "rated":
+        return f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even at rest on one coil"
+    return f"{amps(setting.asked_ampere)} peak was asked"
 
 
 def headline(situation: Situation, judgement: Judgement) -> str:
     """The one thing to set, in a line; after a finding that says stop, that it is not to be set."""
     setting = situation.setting
     means, peak = setting.chip.formula.means_text(setting), amps(setting.peak_ampere)
-    line = f"{means} for {peak} peak" if means else f"nothing to set: {peak}"
+    if not setting.chip.formula.regulates:
+        flows = amps(setting.peak_ampere if judgement.reach_ampere is None else judgement.reach_ampere)
+        return f"stop: {flows} a coil would flow" if judgement.stops else f"nothing to set: {flows} a coil"
+    line = f"{means} for {peak} peak" if means else f"nothing to set: {peak} peak"
     return f"stop: not {line}" if judgement.stops else line
 
 
@@ -116,7 +146,7 @@ def finding_lines(judgement: Judgement) -> list[str]:
 def to_do(situation: Situation, judgement: Judgement) -> tuple[str, list[str]]:
     """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first."""
     if not judgement.stops:
-        return "to do", step_lines(steps_to_set(situation.setting))
+        return "to do", step_lines(steps_to_set(situation, judgement))
     remedies = dict.fromkeys(each.remedy for each in judgement.stops if each.remedy)
     return "do not set it like this; instead", [*(f"- {each}" for each in remedies), "then work it out again"]
 
@@ -124,17 +154,13 @@ def to_do(situation: Situation, judgement: Judgement) -> tuple[str, list[str]]:
 def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str, str]]:
     setting, chip = situation.setting, situation.chip
     if not chip.formula.regulates:
-        return [("wanted", f"{amps(setting.peak_ampere)} in each coil, both on")]
+        wanted = f"{amps(setting.peak_ampere)} in each coil, both on"
+        return [("wanted", wanted), ("because", reason(situation))]
     peak = f"{amps(setting.peak_ampere)}  (the chopping level; {amps(setting.rms_ampere)} RMS microstepping)"
-    rows = [("peak", peak)]
+    rows = [("peak", peak), ("because", reason(situation))]
     if setting.full_step_ampere is not None:
         share = f"{chip.full_step_ratio:.0%} of peak"
         rows.append(("full step", f"{amps(setting.full_step_ampere)} in each coil  ({share})"))
-    hotter = equal_heat(setting)
-    if hotter is not None and situation.steps > 1:
-        at = f" at {volts(hotter.vref_volt)}" if hotter.vref_volt is not None else ""
-        spot = "turning; standing, one coil may get twice its heat"
-        rows.append(("equal heat", f"{amps(hotter.peak_ampere)} peak{at}  ({spot})"))
     low, high = judgement.range_ampere
     rows.append(("tolerance", f"{amps(low)} to {amps(high)} peak"))
     return rows
@@ -143,7 +169,3 @@ def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str,
 def _standing(situation: Situation) -> str:
     words = {"verified": "verified", "memory": "NOT verified", "own": "your own figures"}
     return words.get(situation.chip.status, situation.chip.status)
-
-
-def _six(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.6g}")

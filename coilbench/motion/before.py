@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.motion.trials import Shaft
 
 
@@ -35,7 +36,7 @@ class Seen:
 
 
 _ALWAYS = (
-    Precaution("unplug", "caution", "never plug or unplug a motor while its driver has power: it kills the driver"),
+    Precaution("unplug", "caution", LIVE_DRIVER),
     Precaution("current", "check", "the driver's current is set, and no higher than the motor's"),
     Precaution("coils", "check", "each coil sits on its own pair of driver outputs, no lead left bare"),
     Precaution("fixed", "confirm", "the motor is clamped or screwed down; a quick start twists it out of a hand"),

@@ -4,7 +4,8 @@
 
 The limit is the rate at which half the trials skip. The lapse stands for answers that tell nothing of the rate: a
 flag misread, a loss of a whole turn that looks like none. The adaptive choice follows the psi method of
-psychophysics (Kontsevich and Tyler 1999, from memory), with information reckoned per second spent.
+psychophysics (Kontsevich and Tyler: Bayesian adaptive estimation of psychometric slope and threshold, 1999; from
+memory), with information reckoned per second spent.
 """
 
 from __future__ import annotations
@@ -19,11 +20,13 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
-# How steeply a motor turns from holding to skipping nobody has published. The prior is log-normal about what the
-# virtual motors' physics shows (response.csv), more than twice as wide: real ones may vary more, or less.
-STEEPNESSES = (0.006, 0.012, 0.022, 0.04, 0.073, 0.13)
+# How steeply a motor turns from holding to skipping nobody has published. The prior stands about what ten virtual
+# motors' physics shows (response.csv), with tails as heavy as Student's t of three degrees of freedom: a real motor
+# that is unlike them outweighs it within a few trials.
+STEEPNESSES = (0.004, 0.007, 0.012, 0.02, 0.034, 0.058, 0.1, 0.17)
 _STEEPNESS_MIDDLE = 0.027
-_STEEPNESS_LOG_SPREAD = 0.6
+_STEEPNESS_LOG_SPREAD = 0.3
+_STEEPNESS_FREEDOM = 3
 LAPSES = (0.005, 0.03)
 _LAPSE_WEIGHTS = (0.7, 0.3)
 _LOG_STEP = 0.0075
@@ -59,7 +62,8 @@ def make_grid(lowest: float, highest: float) -> Grid:
     beyond = math.ceil(_BEYOND_LOG / step)
     limits = low + step * np.arange(-beyond, len(rates) + beyond)
     away = np.log(np.array(STEEPNESSES) / _STEEPNESS_MIDDLE) / _STEEPNESS_LOG_SPREAD
-    prior = np.zeros((len(limits), 1, 1)) - away[:, None] ** 2 / 2 + np.log(np.array(_LAPSE_WEIGHTS))
+    tails = (_STEEPNESS_FREEDOM + 1) / 2 * np.log1p(away[:, None] ** 2 / _STEEPNESS_FREEDOM)
+    prior = np.zeros((len(limits), 1, 1)) - tails + np.log(np.array(_LAPSE_WEIGHTS))
     return Grid(limits, np.array(STEEPNESSES), np.array(LAPSES), prior, rates)
 
 
@@ -103,19 +107,20 @@ def quantile(values: Array, chance: Array, share: float) -> float:
 def information(grid: Grid, cells: Array) -> tuple[Array, Array, Array]:
     """Log rates worth a trial, and for each: expected information, nats, and the chance to skip.
 
-    The information is that on limit and steepness; the lapse is averaged over, since to learn it would cost trials
-    and tells nothing of the limit.
+    The information is that on the limit alone; steepness and lapse are averaged over, since to learn them would cost
+    trials (Prins 2013 on the psi-marginal method, from memory).
     """
     joint = cells.sum(axis=2)
-    limit, steepness = np.nonzero(joint > 1e-5 * joint.max())
-    weight = joint[limit, steepness]
-    lapse = (cells @ grid.lapses)[limit, steepness] / weight
-    weight = weight / weight.sum()
+    held = np.nonzero(joint.max(axis=1) > 1e-5 * joint.max())[0]
+    weight = joint[held]
+    lapse = (cells[held] @ grid.lapses) / np.maximum(weight, 1e-300)
+    limit = weight.sum(axis=1)
     log_rates = _candidates(grid, joint.sum(axis=1))
-    rise = _logistic((log_rates[:, None] - grid.log_limits[limit]) / grid.steepness[steepness])
-    skip = lapse + (1 - 2 * lapse) * rise
-    expected = skip @ weight
-    worth: Array = _entropy(expected) - _entropy(skip) @ weight
+    rise = _logistic((log_rates[:, None, None] - grid.log_limits[held][:, None]) / grid.steepness)
+    skip = ((lapse + (1 - 2 * lapse) * rise) * weight).sum(axis=2) / limit
+    limit = limit / limit.sum()
+    expected = skip @ limit
+    worth: Array = _entropy(expected) - _entropy(skip) @ limit
     return log_rates, worth, expected
 
 

@@ -19,10 +19,10 @@ class MotorFigures:
     rated_current_ampere: float
     resistance_ohm: float
     inductance_henry: float
-    rotor_teeth: int = 50
+    rotor_teeth: float = 50
 
     @property
-    def steps_per_turn(self) -> int:
+    def steps_per_turn(self) -> float:
         """Full steps in a turn: four per rotor tooth."""
         return 4 * self.rotor_teeth
 
@@ -72,6 +72,6 @@ def small_swing_hz(
     return math.sqrt(rotor_teeth * holding_torque_newton_metre / inertia_kilogram_metre2) / (2 * math.pi)
 
 
-def speed_rad_s(rate_sps: float, steps_per_turn: int) -> float:
+def speed_rad_s(rate_sps: float, steps_per_turn: float) -> float:
     """Shaft speed for a rate in full steps per second."""
     return 2 * math.pi * rate_sps / steps_per_turn

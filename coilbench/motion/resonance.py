@@ -16,7 +16,9 @@ import numpy as np
 
 from coilbench.errors import InputProblem
 from coilbench.motion.pullout import small_swing_hz
+from coilbench.motion.search_plan import no_ramp_gain
 from coilbench.motion.trials import Outcome, Shaft, Trial, trial_steps
+from coilbench.motion.way_back import WayBack, back_trial, counts, way_back
 
 # A rate that skipped is tried this often in all before it counts: one flag misread makes no resonance.
 _LOOKS_AT_A_SKIP = 3
@@ -44,6 +46,7 @@ class ScanPlan:
     """A scan from ``lowest_sps`` up to ``highest_sps``, which should lie below the start limit (four fifths of it).
 
     ``swing_hz`` is the rotor's small-swing frequency if known (``swing_from_facts``): looked at more closely.
+    ``back_rates_sps`` are rates to come back at, each proved alone before it counts, see ``way_back``.
     Raises InputProblem for what can't be.
     """
 
@@ -55,6 +58,7 @@ class ScanPlan:
     turns: float = 1.0
     back_rate_sps: float = 40.0
     dwell_s: float = 0.5
+    back_rates_sps: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if not (0 < self.lowest_sps < self.highest_sps < math.inf and self.count >= 2):
@@ -103,29 +107,47 @@ def expected_rates(swing_hz: float) -> tuple[float, float]:
 
 def next_scan_trial(plan: ScanPlan, answers: Sequence[tuple[Trial, Outcome]]) -> Trial | None:
     """The next move of the scan, slowest rate first; a rate that skipped is looked at again. None when done."""
+    back = scan_way_back(plan, answers)
+    if back.rate_sps is None:
+        return None
+    if back.wanted:
+        return back_trial(back.rate_sps, plan.shaft)
     told: dict[float, list[bool | None]] = {}
     for trial, outcome in answers:
-        told.setdefault(trial.tested, []).append(outcome.skipped)
+        if counts(trial, outcome, back.lost_sps):
+            told.setdefault(trial.tested, []).append(outcome.skipped)
     for rate in plan.rates_sps:
         looks = told.get(rate, [])
         judged = [skipped for skipped in looks if skipped is not None]
         wanted = _LOOKS_AT_A_SKIP if any(judged) else 1
         if len(judged) < wanted and len(looks) < _MOST_LOOKS:
-            return _scan_trial(plan, rate)
+            return _scan_trial(plan, rate, back.rate_sps)
     return None
 
 
-def _scan_trial(plan: ScanPlan, rate_sps: float) -> Trial:
+def scan_way_back(plan: ScanPlan, answers: Sequence[tuple[Trial, Outcome]]) -> WayBack:
+    """How the scan's trials come back; as the plan says where it names no rates to prove.
+
+    What a scan looks for are slower rates that skip: they cast no doubt on the way back.
+    """
+    if not plan.back_rates_sps:
+        return WayBack(plan.back_rate_sps, 0)
+    return way_back(plan.back_rates_sps, [each for each in answers if each[0].question == "back"])
+
+
+def _scan_trial(plan: ScanPlan, rate_sps: float, back_rate_sps: float) -> Trial:
     steps = trial_steps(plan.turns * plan.shaft.flag_steps, plan.shaft.flag_steps)
-    # No ramp: the gain only shapes the way back.
-    return Trial("resonance", rate_sps, steps, rate_sps, rate_sps, 1000.0, plan.back_rate_sps, plan.dwell_s)
+    return Trial(
+        "resonance", rate_sps, steps, rate_sps, rate_sps, no_ramp_gain(back_rate_sps), back_rate_sps, plan.dwell_s
+    )
 
 
 def scan_bands(answers: Sequence[tuple[Trial, Outcome]]) -> list[Band]:
     """Bands of resonance by a scan: rates where at least half of what could be judged skipped."""
     told: dict[float, list[bool]] = {}
+    lost = {trial.tested for trial, outcome in answers if trial.question == "back" and outcome.skipped}
     for trial, outcome in answers:
-        if outcome.skipped is not None:
+        if outcome.skipped is not None and counts(trial, outcome, lost):
             told.setdefault(trial.tested, []).append(outcome.skipped)
     return bands([(rate, 2 * sum(skips) >= len(skips)) for rate, skips in told.items()])
 

@@ -56,7 +56,8 @@ class Response:
 class Measured:
     """One motor of physics, by ``trials`` trials about its limit; errors are standard ones, of the logarithms.
 
-    ``question`` is start or run, runs begin at ``start_rate_sps``. ``lapses`` of ``lapse_trials`` trials far from the
+    ``question`` is start or run, runs begin at ``start_rate_sps``; all come back at ``back_rate_sps``, and what is
+    lost on the way back counts, too. ``lapses`` of ``lapse_trials`` trials far from the
     limit came out the unlikely way.
     """
 
@@ -65,6 +66,7 @@ class Measured:
     load_newton_metre: float
     flywheel: float
     start_rate_sps: float
+    back_rate_sps: float
     limit_sps: float
     spread: float
     log_limit_error: float

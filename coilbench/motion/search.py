@@ -39,6 +39,15 @@ from coilbench.motion.resonance import without_resonance
 from coilbench.motion.search_plan import SearchPlan, proving_trial, trial_at
 from coilbench.motion.search_summary import SearchSummary, summarise
 from coilbench.motion.trials import Outcome, Trial
+from coilbench.motion.way_back import (
+    SURE_OF_IT,
+    WAY_BACK_AGAIN,
+    WAY_BACK_WHY,
+    WayBack,
+    back_trial,
+    counts,
+    way_back,
+)
 
 __all__ = [
     "Finished",
@@ -51,22 +60,28 @@ __all__ = [
     "record",
     "replay",
     "summary",
-    "why_so_fast",
+    "why_this",
 ]
 
 # Being this sure that the limit lies outside the range ends the search.
 _SURE_OUTSIDE = 0.95
 # Once the interval's ends lie no further apart than this ...
 _ROUGHLY = 1.3
-# ... two skips should have been seen at so many times the limit: nearest, where to try, furthest (own choice).
-_WELL_ABOVE = (1.5, 2.5, 4.5)
+# ... skips should have been seen above the limit found, in shares of it: nearest, where to try, furthest, how many
+# (own choice). Two near it: one may be a way back that lost steps. One above where a band of resonance ends whose
+# lower end was taken for the limit: 1.85 times that.
+_NEAR_ABOVE = (1.12, 1.25, 4.5, 2)
+_ABOVE_A_BAND = (1.9, 2.2, 4.5, 1)
+# Where runs begin no lower, no rotor's swing is met (published motors' are at 270 Hz and less, see ``rotor``).
+_ABOVE_SWING_SPS = 250.0
 
 
 @dataclass(frozen=True)
 class Finished:
-    """The search is over: ``width`` reached, ``moves`` used up, limit ``beyond`` the range or ``below`` it."""
+    """The search is over: ``width`` reached, ``moves`` used up, limit ``beyond`` the range or ``below`` it; or there
+    is no way ``back`` that loses no steps."""
 
-    reason: Literal["width", "moves", "beyond", "below"]
+    reason: Literal["width", "moves", "beyond", "below", "back"]
 
 
 @dataclass(frozen=True)
@@ -88,11 +103,24 @@ class SearchState:
 
         The proving run's don't: its trials are longer, and proof must not push up the figure that it proves.
         """
+        lost = self.way_back.lost_sps
         return [
             (trial.tested, outcome.skipped)
             for trial, outcome in self.answers
-            if outcome.skipped is not None and trial.question != "prove"
+            if outcome.skipped is not None and counts(trial, outcome, lost)
         ]
+
+    @property
+    def way_back(self) -> WayBack:
+        """How its trials come back, by what was proved so far; as the plan says where it names no rates to prove."""
+        if not self.plan.back_rates_sps:
+            return WayBack(self.plan.back_rate_sps, 0)
+        return way_back(self.plan.back_rates_sps, self.answers)
+
+    @property
+    def moving_plan(self) -> SearchPlan:
+        """The plan with the way back that is proved, or is next to be."""
+        return replace(self.plan, back_rate_sps=self.way_back.rate_sps or self.plan.back_rate_sps)
 
     @property
     def moves(self) -> int:
@@ -120,10 +148,10 @@ def replay(plan: SearchPlan, answers: Iterable[tuple[Trial, Outcome]]) -> Search
 
 
 def _check_fits(plan: SearchPlan, trial: Trial) -> None:
-    if trial.question not in (plan.question, "prove"):
+    if trial.question not in (plan.question, "prove", "back"):
         raise InputProblem(f"a trial of {trial.question} doesn't belong to a search for {plan.question}")
     # The proving run's working figure may lie below the range, where a margin put it.
-    if not (trial.question == "prove" or plan.lowest * 0.999 <= trial.tested <= plan.highest * 1.001):
+    if not (trial.question in ("prove", "back") or plan.lowest * 0.999 <= trial.tested <= plan.highest * 1.001):
         raise InputProblem(f"{trial.tested:g} lies outside the search's {plan.lowest:g} to {plan.highest:g}")
 
 
@@ -139,12 +167,17 @@ def next_trial(state: SearchState) -> Trial | Finished:
     reason = _finished(state)
     if reason is not None:
         return reason
-    plan = state.plan
+    if _back_due(state) and (back_sps := state.way_back.rate_sps) is not None:
+        return back_trial(back_sps, state.plan.shaft)
+    plan = state.moving_plan
     return trial_at(plan, _plain(_unproved(state) or _telling(state), plan))
 
 
-def why_so_fast(state: SearchState, trial: Trial) -> str:
-    """Why the next move lies far above what was found so far; empty where it doesn't."""
+def why_this(state: SearchState, trial: Trial) -> str:
+    """Why the next move is the way back alone, or lies far above what was found so far; empty where neither."""
+    if trial.question == "back":
+        again = any(asked.question not in ("back", "prove") for asked, _ in state.answers)
+        return WAY_BACK_AGAIN if again else WAY_BACK_WHY
     above = _unproved(state)
     if trial.question == "prove" or above is None or trial.tested != _plain(above, state.plan):
         return ""
@@ -152,7 +185,7 @@ def why_so_fast(state: SearchState, trial: Trial) -> str:
 
 
 def _telling(state: SearchState) -> float:
-    plan = state.plan
+    plan = state.moving_plan
     log_rates, worth, skip = information(state.grid, state.cells)
     figures = np.clip(np.exp(log_rates), plan.lowest, plan.highest)
     seconds = plan.cost_s(figures) + plan.answer_s + skip * plan.remark_s
@@ -161,21 +194,22 @@ def _telling(state: SearchState) -> float:
 
 
 def _unproved(state: SearchState) -> float | None:
-    """A figure well above the limit found so far that should skip, but wasn't seen to twice; None when it was.
+    """A figure well above the limit found so far that should skip, but wasn't seen to; None when it was.
 
     A search that fell into a band of resonance takes its lower edge for the limit: faster moves show that, while
-    there are moves left to climb out.
+    there are moves left to climb out. One does where the band is known, or lies below where runs begin; else two.
     """
     plan = state.plan
     low, high = limit_quantiles(state.grid, state.cells, (0.05, 0.95))
     if plan.question == "acceleration" or (high > _ROUGHLY * low and _settled(state) is None):
         return None
-    nearest, usual, furthest = (high * times for times in _WELL_ABOVE)
-    seen = sum(skipped and nearest <= figure <= furthest for figure, skipped in state.told)
-    figure = min(usual, plan.highest)
-    if seen >= 2 or figure < nearest or not plan.allowed(np.array([figure])).all():
-        return None
-    return figure
+    blind = not plan.avoid and (plan.question == "start" or plan.start_rate_sps < _ABOVE_SWING_SPS)
+    for nearest, usual, furthest, wanted in (_ABOVE_A_BAND, _NEAR_ABOVE) if blind else (_NEAR_ABOVE,):
+        seen = sum(skipped and nearest * high <= figure <= furthest * high for figure, skipped in state.told)
+        figure = min(usual * high, plan.highest)
+        if seen < wanted and figure >= nearest * high and plan.allowed(np.array([figure])).all():
+            return figure
+    return None
 
 
 def _plain(figure: float, plan: SearchPlan) -> float:
@@ -184,12 +218,20 @@ def _plain(figure: float, plan: SearchPlan) -> float:
 
 
 def _finished(state: SearchState) -> Finished | None:
+    if state.way_back.rate_sps is None:
+        return Finished("back")
     settled = _settled(state)
     if state.moves >= state.plan.most_moves:
         return settled or Finished("moves")
     if settled is not None and (settled.reason == "beyond" or _unproved(state) is None):
-        return settled
+        return None if _back_due(state) else settled
     return None
+
+
+def _back_due(state: SearchState) -> bool:
+    """Whether the way back is to be turned alone now: before anything else, and before an end resting on little."""
+    back = state.way_back
+    return bool(back.wanted) or (back.held < SURE_OF_IT and _settled(state) is not None)
 
 
 def _settled(state: SearchState) -> Finished | None:
@@ -207,4 +249,6 @@ def _settled(state: SearchState) -> Finished | None:
 def summary(state: SearchState) -> SearchSummary:
     """What is known now; at any time, finished or not."""
     over = _finished(state)
-    return summarise(state.plan, state.grid, state.cells, state.answers, over.reason if over else "open")
+    return summarise(
+        state.moving_plan, state.grid, state.cells, state.answers, over.reason if over else "open", state.way_back
+    )

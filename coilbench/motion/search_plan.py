@@ -37,7 +37,9 @@ class SearchPlan:
     ``cruise_turns``: turns of the flag, at the least, at the tested rate: the trials' stated length.
     ``width``: ends the search when the 90 % interval's ends are no further apart than by this share.
     ``answer_s``, ``remark_s``: what an answer costs, and what setting the flag to its mark again costs after a skip.
-    ``avoid``: bands (low, high) of rates that are never tried, where resonance was found.
+    ``avoid``: bands (low, high) of rates that are never tried, where resonance was found or is expected.
+    ``back_rates_sps``: rates to come back at, each proved alone before it counts; with none ``back_rate_sps`` is
+    taken as it is.
     """
 
     question: Searched
@@ -55,6 +57,7 @@ class SearchPlan:
     answer_s: float = 4.0
     remark_s: float = 6.0
     avoid: tuple[tuple[float, float], ...] = ()
+    back_rates_sps: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if self.question not in ("start", "run", "acceleration"):
@@ -65,6 +68,8 @@ class SearchPlan:
                 raise InputProblem(f"{name.replace('_', ' ')} of {value:g} can't be; expected a positive number")
         if min(self.dwell_s, self.remark_s) < 0:
             raise InputProblem("a rest or a time to mark is below 0 s")
+        if not all(math.isfinite(rate) and rate > 0 for rate in self.back_rates_sps):
+            raise InputProblem(f"a way back at {self.back_rates_sps} steps/s can't be; expected positive numbers")
         if not 1 <= self.most_moves <= 1000:
             raise InputProblem(f"at most {self.most_moves} moves can't be; expected 1 to 1000")
         if not self.lowest * 1.05 <= self.highest <= self.lowest * 1e4:
@@ -95,6 +100,7 @@ def trial_at(plan: SearchPlan, figure: float) -> Trial:
     start, run, gain = plan.start_rate_sps, plan.run_rate_sps, plan.acceleration_sps2
     if plan.question == "start":
         start = run = figure
+        gain = no_ramp_gain(plan.back_rate_sps)
     elif plan.question == "run":
         run, start = figure, min(start, figure)
     else:
@@ -102,6 +108,14 @@ def trial_at(plan: SearchPlan, figure: float) -> Trial:
     ramps = (run**2 - start**2) / gain
     steps = trial_steps(ramps + plan.cruise_turns * plan.shaft.flag_steps, plan.shaft.flag_steps)
     return Trial(plan.question, figure, steps, start, run, gain, plan.back_rate_sps, plan.dwell_s)
+
+
+def no_ramp_gain(back_rate_sps: float) -> float:
+    """An acceleration that brings the way back up to its rate within half a step: it has no ramp to resonate on.
+
+    A way back begins no faster than the way out did; a way out without a ramp is not touched by it.
+    """
+    return back_rate_sps**2
 
 
 def proving_trial(plan: SearchPlan, working: float, times_longer: float = 4.0) -> Trial:

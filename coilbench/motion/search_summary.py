@@ -12,8 +12,9 @@ from coilbench.motion.limit_fit import Array, Grid, chances, limit_quantiles, ra
 from coilbench.motion.resonance import FAR_BELOW
 from coilbench.motion.search_plan import SearchPlan
 from coilbench.motion.trials import Outcome, Trial
+from coilbench.motion.way_back import WayBack, no_way_back_words
 
-Status = Literal["open", "width", "moves", "beyond", "below"]
+Status = Literal["open", "width", "moves", "beyond", "below", "back"]
 
 # The working figure: this share (own choice; common practice is half to nine tenths) of the figure at which the motor
 # itself skips with WORKING_CHANCE by the fitted curve, taken from the cautious end of what the curve may be.
@@ -80,7 +81,11 @@ def working_figure(
 
     Never faster than what has passed or than a proving trial that skipped, less the margin; None when nothing passed.
     """
-    passed = [trial.tested for trial, outcome in answers if trial.question != "prove" and outcome.skipped is False]
+    passed = [
+        trial.tested
+        for trial, outcome in answers
+        if trial.question not in ("prove", "back") and outcome.skipped is False
+    ]
     if not passed:
         return None
     disproved = [trial.tested for trial, outcome in answers if trial.question == "prove" and outcome.skipped]
@@ -89,11 +94,18 @@ def working_figure(
 
 
 def summarise(
-    plan: SearchPlan, grid: Grid, cells: Array, answers: Sequence[tuple[Trial, Outcome]], status: Status
+    plan: SearchPlan,
+    grid: Grid,
+    cells: Array,
+    answers: Sequence[tuple[Trial, Outcome]],
+    status: Status,
+    back: WayBack,
 ) -> SearchSummary:
-    """The summary of a search; ``cells`` are the posterior's probabilities."""
+    """The summary of a search; ``cells`` are the posterior's probabilities, ``plan`` has the way back it moves by."""
     low, limit, high = limit_quantiles(grid, cells, (0.05, 0.5, 0.95))
-    searched = [(trial.tested, outcome.skipped) for trial, outcome in answers if trial.question != "prove"]
+    searched = [
+        (trial.tested, outcome.skipped) for trial, outcome in answers if trial.question not in ("prove", "back")
+    ]
     working = working_figure(plan, grid, cells, answers)
     proved = _proved(answers, working)
     found = SearchSummary(
@@ -103,14 +115,14 @@ def summarise(
         interval_sps=(low, high),
         working_sps=working,
         status=status,
-        moves=len(searched),
-        unclear=sum(skipped is None for _, skipped in searched),
+        moves=sum(trial.question != "prove" for trial, _ in answers),
+        unclear=sum(trial.question != "prove" and outcome.skipped is None for trial, outcome in answers),
         proved=proved,
         proved_chance=chance_left(proved) if proved else None,
         curve=_curve(plan, grid, cells, low, high),
         said=(),
     )
-    return SearchSummary(**{**vars(found), "said": tuple(_lines(plan, found, searched, answers))})
+    return SearchSummary(**{**vars(found), "said": tuple(_lines(plan, found, searched, answers, back))})
 
 
 def _proved(answers: Sequence[tuple[Trial, Outcome]], working: float | None) -> int:
@@ -136,9 +148,12 @@ def _lines(
     found: SearchSummary,
     searched: Sequence[tuple[float, bool | None]],
     answers: Sequence[tuple[Trial, Outcome]],
+    back: WayBack,
 ) -> list[str]:
     name, unit = _NAMES[plan.question], plan.unit
     lines = []
+    if found.status == "back":
+        return [f"{name}: {no_way_back_words(back.lost_sps)}"]
     if found.status == "beyond":
         lines.append(f"{name}: nothing skips up to {plan.highest:.4g} {unit}, the end of the range searched")
     elif found.status == "below":
@@ -165,8 +180,14 @@ def _lines(
         )
     if any(trial.question == "prove" and outcome.skipped for trial, outcome in answers):
         lines.append("it skipped in a proving trial: take a lower working figure and prove that")
-    if _contradicts(searched):
-        lines.append("skips lie well below passes: look for resonance there, or a flag or coupling that slips")
+    if back.lost_sps:
+        lost = ", ".join(f"{rate:.0f}" for rate in back.lost_sps)
+        void = sum(bool(outcome.skipped) and trial.back_rate_sps in back.lost_sps for trial, outcome in answers)
+        lines.append(
+            f"the way back lost steps by itself at {lost} steps/s: it went at {plan.back_rate_sps:.4g} then"
+            + (", and what skipped before doesn't count" if void > len(back.lost_sps) else "")
+        )
+    lines += _held_above(found, searched)
     if found.unclear:
         lines.append(f"{found.unclear} of {found.moves} moves could not be judged")
     return lines
@@ -180,7 +201,22 @@ def _enough_words(proved: int) -> str:
     return next((f"; {clean} would leave {chance}" for clean, chance in _MILESTONES if proved < clean), "")
 
 
-def _contradicts(searched: Sequence[tuple[float, bool | None]]) -> bool:
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
+
+
+def _held_above(found: SearchSummary, searched: Sequence[tuple[float, bool | None]]) -> list[str]:
+    """Why the limit lies below a figure that held, and what skips say that lie far below one."""
     skips = [figure for figure, skipped in searched if skipped]
     passes = [figure for figure, skipped in searched if skipped is False]
-    return bool(skips and passes) and max(passes) > FAR_BELOW * min(skips)
+    top = max(passes, default=0.0)
+    lines = []
+    if top > found.limit_sps and found.status in ("width", "moves", "open") and skips:
+        held, skipped = _times(passes.count(top)), _times(sum(figure <= top for figure in skips))
+        lines.append(
+            f"it held {held} at {top:.4g} {found.unit}, above this limit, but skipped {skipped} at that or less: "
+            "near the limit a move may go either way"
+        )
+    if skips and top > FAR_BELOW * min(skips):
+        lines.append("skips lie well below passes: look for resonance there, or a flag or coupling that slips")
+    return lines

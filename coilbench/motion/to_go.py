@@ -5,11 +5,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
-    from coilbench.motion.search_plan import SearchPlan
+    from coilbench.motion.search import SearchState
     from coilbench.motion.search_summary import SearchSummary
 
 
+# How many moves were left when the interval had to be halved so often: means of 80 searches for drawn motors
+# (``response.drawn_response``), starts and runs. The last halvings take most.
+_HALVINGS = (0.0, 0.15, 0.45, 0.8, 1.25, 1.75, 2.5, 3.5, 4.5, 6.0)
+_MOVES = (1.5, 2.8, 5.0, 7.1, 9.7, 11.0, 12.9, 14.4, 15.7, 17.0)
 _ROUGH_RATIO = 1.25  # the interval's ends: more than a quarter apart is no figure to set a machine by (own choice)
 
 
@@ -19,9 +25,10 @@ def is_rough(found: SearchSummary) -> bool:
     return high > _ROUGH_RATIO * low
 
 
-def moves_to_go(found: SearchSummary, plan: SearchPlan) -> int:
-    """About how many moves are left; halving the interval takes two, near enough."""
+def moves_to_go(state: SearchState, found: SearchSummary) -> int:
+    """About how many moves are left, all that will be asked: of the way back, far above the limit, and about it."""
     low, high = found.interval_sps
-    ratio = math.log(high / low) / math.log1p(plan.width)
-    wanted = math.ceil(2 * math.log2(max(ratio, 1.01)))
-    return max(1, min(wanted, plan.most_moves - found.moves))
+    plan = state.plan
+    halvings = math.log2(max(math.log(high / low) / math.log1p(plan.width), 1.01))
+    wanted = state.way_back.wanted + float(np.interp(halvings, _HALVINGS, _MOVES))
+    return max(1, min(round(wanted), plan.most_moves - found.moves))

@@ -15,7 +15,7 @@ from typing import Literal
 
 from coilbench.errors import InputProblem
 
-Question = Literal["start", "run", "acceleration", "resonance", "prove"]
+Question = Literal["start", "run", "acceleration", "resonance", "prove", "back"]
 Kind = Literal["returned", "off", "unclear"]
 
 # A motor that loses hold falls into step again a whole electrical cycle away.
@@ -67,7 +67,10 @@ class Shaft:
 
 @dataclass(frozen=True)
 class Trial:
-    """One move out at the tested figure (steps/s; steps/s2 for an acceleration), a dwell, and slowly back."""
+    """One move out at the tested figure (steps/s; steps/s2 for an acceleration), a dwell, and slowly back.
+
+    One of ``back`` is the way back alone: whole turns of the flag, one way.
+    """
 
     question: Question
     tested: float
@@ -81,6 +84,8 @@ class Trial:
     @property
     def duration_s(self) -> float:
         """About how long it takes, seconds; the ramp of the way back is left out."""
+        if self.question == "back":
+            return self.steps / self.back_rate_sps
         start, top = min(self.start_rate_sps, self.run_rate_sps), self.run_rate_sps
         ramps_s = 2 * (top - start) / self.acceleration_sps2
         cruise = max(self.steps - (top**2 - start**2) / self.acceleration_sps2, 0.0)

@@ -12,7 +12,7 @@ from coilbench.rating.wiring import Phase, wires
 Switch = Literal["array", "bridge"]
 
 LINE_NAMES = ("A", "B", "A'", "B'")
-# The collector current of one output (ULN2003A data sheet, absolute maximum ratings: 500 mA).
+# The collector current of one output (TI: ULN2003A data sheet SLRS027M, absolute maximum ratings: 500 mA).
 ARRAY_LINE_AMPERE = 0.5
 
 _ORDER_FIRST = "the order of the ends isn't known: find it in the order stage first; a wrong one only rocks the shaft"

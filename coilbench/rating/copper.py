@@ -1,7 +1,7 @@
 """Copper as a thermometer: the resistance method, and the thermal classes it is judged by.
 
-Formula of both standards: (t2 + k) / (t1 + k) = R2 / R1, with k = 235 for copper in IEC 60034-1 (resistance method;
-from memory) and 234.5 in IEEE and NEMA practice.
+Formula of both standards: (t2 + k) / (t1 + k) = R2 / R1, with k = 235 for copper in IEC 60034-1, 8.6.2 (resistance
+method) and 234.5 in IEEE Std 112 (both from memory).
 """
 
 from __future__ import annotations
@@ -14,8 +14,9 @@ Practice = Literal["iec", "ieee"]
 COPPER_KELVIN: dict[Practice, float] = {"iec": 235.0, "ieee": 234.5}
 
 ROOM_CELSIUS = 25.0
-# IEC 60085 class temperatures, with the rise by resistance a maker may use at an ambient up to 40 C (the rest of the
-# way to the class temperature is kept for the hot spot). Both read in makers' and insulation firms' tables.
+# IEC 60085: temperature of the thermal class. IEC 60034-1: permitted rise by the resistance method at an ambient up
+# to 40 C (the rest of the way to the class temperature is kept for the hot spot); B, F and H as Vascat: motor manual
+# restates them, A and E as an insulation firm's table does (weak).
 CLASSES: tuple[tuple[str, float, float], ...] = (
     ("A", 105.0, 60.0),
     ("E", 120.0, 75.0),
@@ -25,7 +26,7 @@ CLASSES: tuple[tuple[str, float, float], ...] = (
 )
 CLASS_A_RISE_KELVIN = 60.0
 CLASS_B_RISE_KELVIN = 80.0
-CAN_RISE_KELVIN = 40.0  # printed for a small geared 5 V tin-can motor of class A
+CAN_RISE_KELVIN = CLASS_A_RISE_KELVIN  # tin cans are often class A: one small geared 5 V motor prints it
 
 
 def winding_celsius(

@@ -18,12 +18,13 @@ _FACE_TOLERANCE_METRE = 0.0021  # calipers on a painted lamination stack, and 56
 _EXPECTED = 'expected a frame such as "NEMA 17", "17" or "42mm", or a diameter for a round can'
 _NAME = re.compile(r"^(?:(?:nema|size|frame)\s*[-_ ]?\s*)?(\d{1,2})$", re.IGNORECASE)
 _ROUND_WORD = re.compile(r"round|can|dia(?:meter)?|[⌀øØ]", re.IGNORECASE)
-_SIZE = re.compile(r"(\d+(?:[.,]\d+)?)\s*mm\b", re.IGNORECASE)
+_SIZE = re.compile(r"(?<!\d)(\d{1,9}(?:[.,]\d{1,9})?)\s*mm\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """One row of the frame table; lengths are those of the body without its shaft, in metres."""
+    """One row of the frame table; lengths are those of the body without its shaft, in metres. ``rated_makers`` counts
+    the makers whose printed ratings of that frame the heat balance was compared with."""
 
     name: str
     round_can: bool
@@ -32,6 +33,7 @@ class Frame:
     typical_metre: float
     long_metre: float
     hole_pitch_metre: float | None
+    rated_makers: int
     source: str
 
 
@@ -74,10 +76,17 @@ def frame_table() -> tuple[Frame, ...]:
             typical_metre=float(row["typical_mm"]) / 1000,
             long_metre=float(row["long_mm"]) / 1000,
             hole_pitch_metre=float(row["hole_pitch_mm"]) / 1000 if row["hole_pitch_mm"] else None,
+            rated_makers=int(row["rated_makers"]),
             source=row["source"],
         )
         for row in csv.DictReader(text.splitlines())
     )
+
+
+@cache
+def rated_makers(name: str) -> int:
+    """How many makers' ratings were compared for bodies of that name; none for sizes the table doesn't hold."""
+    return next((row.rated_makers for row in frame_table() if row.name == name), 0)
 
 
 def body_of(

@@ -15,10 +15,11 @@ STEFAN_BOLTZMANN = 5.670374e-8  # W/(m2 K4)
 ZERO_CELSIUS_KELVIN = 273.15
 GRAVITY = 9.80665
 
-# Black-lacquered or oxidised steel and cast end bells; handbook emissivity of paints of any colour, 0.85 to 0.95.
+# Black-lacquered or oxidised steel and cast end bells; emissivity of paints of any colour, 0.85 to 0.95
+# (Incropera and DeWitt: Fundamentals of Heat and Mass Transfer, table A.11; from memory).
 EMISSIVITY = 0.9
-# Windings against case: makers allow 80 K on the winding and keep the case below 100 C at 40 C ambient (a maker's
-# catalogue page): 60 to 70 of 80 K are left to the case.
+# Windings against case: 80 K are allowed on the winding and the case is kept below 100 C at 40 C ambient (weak: a
+# dealer's catalogue page): 60 to 70 of 80 K are left to the case.
 CASE_SHARE_OF_RISE = 0.85
 # A poor mount, as on a bench. A 5 mm board of plastic or wood around a 42 mm face carries 0.03 W/K off as a fin
 # (2 pi k t x K1(x)/K0(x), k 0.25 W/mK, both sides at 10 W/m2K) and some 0.01 more straight through to its back. A
@@ -39,7 +40,11 @@ def air_properties(celsius: float) -> tuple[float, float, float]:
 
 
 def nusselt_vertical_plate(rayleigh: float, prandtl: float) -> float:
-    """Mean Nusselt number of a vertical plate in free convection, Churchill and Chu 1975."""
+    """Mean Nusselt number of a vertical plate in free convection.
+
+    Churchill and Chu: Correlating equations for laminar and turbulent free convection from a vertical plate, 1975
+    (from memory).
+    """
     damping = (1.0 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return float((0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2)
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from coilbench.errors import InputProblem
 from coilbench.rating.spin import LARGEST_STEP_DEGREE, SMALLEST_STEP_DEGREE
 
-_NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
+# Begun at a number's first digit alone and of bounded length: a row of digits is read once, not from each of them.
+_NUMBER = r"(?<!\d)(\d{1,9}(?:[.,]\d{1,9})?|[.,]\d{1,9})"
 _VOLT = re.compile(_NUMBER + r"\s*(?:V(?:olts?)?(?:\s*DC)?|VDC)(?![a-z])", re.IGNORECASE)
 _AMPERE = re.compile(_NUMBER + r"\s*(mA|A(?:mps?|mp(?:ere)?s?)?)(?![a-z])", re.IGNORECASE)
-_OHM = re.compile(_NUMBER + r"\s*(k)?\s*(?:ohms?|[ΩΩ])", re.IGNORECASE)
+_OHM = re.compile(_NUMBER + r"\s*(?:(k)\s*)?(?:ohms?|[ΩΩ])", re.IGNORECASE)
 _DEGREE = re.compile(_NUMBER + r"\s*(?:deg(?:rees?)?\b\.?|°)", re.IGNORECASE)
 _STEP_ANGLE = re.compile(
     r"step\s*(?:angle)?\s*[:=]?\s*" + _NUMBER + r"(?![\d.,]*\s*(?:steps|V|A|mA|ohm))", re.IGNORECASE

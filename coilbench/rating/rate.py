@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from coilbench.errors import NotEnoughKnown
 from coilbench.rating.copper import CLASS_A_RISE_KELVIN, ROOM_CELSIUS
-from coilbench.rating.current import CAUTION, CurrentEstimate, current_for_rise, estimate_current, usual_rise_kelvin
-from coilbench.rating.frames import Body, body_of, frame_table
+from coilbench.rating.current import CAUTION, CurrentEstimate, estimate_current, usual_rise_kelvin
+from coilbench.rating.frames import Body
 from coilbench.rating.label import Label, LabelFinding, judge_label
+from coilbench.rating.makers import Hints
 from coilbench.rating.spin import Spin, check_step_angle
+from coilbench.rating.why_start import Rests, why_start
 
 LABEL_SCATTER = 0.15  # winding tolerance and the rounding of printed figures
 MOUNT_WORD = (
@@ -18,14 +19,20 @@ MOUNT_WORD = (
     "about 55 C) and then PETG (about 75 C): watch the first hour"
 )
 CAN_WORD = (
-    "round can: the few printed currents found lie between 0.7 and 2.2 times this heat balance, so the range is "
+    "round can: the few printed currents found lie between 0.6 and 1.8 times this heat balance, so the range is "
     "wide; a hot soak of this motor settles it"
 )
 
 
+PEAK_WORD = "a driver's peak current is 1.41 times that for the same heat"
+
+
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What is known of the motor; None where it isn't. ``coil_ohm`` is cold, per coil or half-winding."""
+    """What is known of the motor; None where it isn't. ``coil_ohm`` is cold, per coil or half-winding.
+
+    ``holding_newton_metre`` as printed, ``half_winding`` whether the ohms are those of one half.
+    """
 
     coil_ohm: float | None = None
     body: Body | None = None
@@ -35,23 +42,30 @@ class Known:
     step_angle_degree: float | None = None
     inductance_henry: float | None = None
     spin: Spin | None = None
+    holding_newton_metre: float | None = None
+    half_winding: bool | None = None
     soaked_ampere: float | None = None  # current that a hot soak allows for the rise
+    soaked_range_ampere: tuple[float, float] | None = None  # what 90 of 100 such soaks leave it between
+    soaked_told: bool = True  # whether that run's current was measured or set, and which, is known
 
 
 @dataclass(frozen=True, slots=True)
 class Rating:
-    """The answer: currents in ampere per coil, two phases on. ``start_ampere`` is where to begin."""
+    """The answer: currents in ampere RMS per coil, two phases on. ``start_ampere`` is where to begin, ``why_start``
+    why so low, and when to go up."""
 
     rise_kelvin: float
     estimate_ampere: float
     low_ampere: float
     high_ampere: float
     start_ampere: float
+    why_start: str
     heat_watt: float | None
     coil_ohm: float | None
     inductance_henry: float | None
     step_angle_degree: float | None
     holding_torque_newton_metre: float | None
+    holding_doubt: float | None  # one standard deviation, a share; None for a printed torque, or none
     torque_constant: float | None
     basis: tuple[str, ...]
     missing: tuple[str, ...]
@@ -76,18 +90,26 @@ def rate(known: Known) -> Rating:
     if known.soaked_ampere is not None:
         estimate = known.soaked_ampere
         low, high, start = _around(estimate)
+        if known.soaked_range_ampere is not None:
+            low, high = known.soaked_range_ampere
+            start = min(start, low)
+        why: Rests = "soak" if known.soaked_told else "untold soak"
         basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
     elif label.ampere is not None and not label.unsure and (size is None or known.rise_kelvin is None):
         estimate = label.ampere
         low, high, start = _around(estimate)
-        basis.insert(0, "label: the maker's own rating")
+        why = "label"
+        own = "label, which the ohms or its own figures contradict: the lower current"
+        basis.insert(0, own if label.contradicts else "label: the maker's own rating")
     elif label.ampere is not None and size is None:
         # The current may rest on the supply's voltage: begin at half of it.
         estimate, low, high = label.ampere, 0.5 * label.ampere, label.ampere
         start = CAUTION * low
+        why = "label"
         basis.insert(0, "label, unchecked: give the motor's size")
     elif size is not None:
         estimate, low, high, start = size.estimate_ampere, size.low_ampere, size.high_ampere, size.start_ampere
+        why = "can" if known.body is not None and known.body.round_can else "size"
         if known.body is not None and known.body.round_can:
             notes.append(CAN_WORD)
     else:
@@ -99,6 +121,8 @@ def rate(known: Known) -> Rating:
     constant = known.spin.torque_constant if known.spin else None
     if known.spin:
         basis.append("torque constant: the spun coil's volts")
+    if known.holding_newton_metre and size is not None:
+        basis.append(f"holding torque of {known.holding_newton_metre:.3g} N·m, as printed")
     missing += [
         what
         for what, value in (
@@ -122,11 +146,14 @@ def rate(known: Known) -> Rating:
         low_ampere=low,
         high_ampere=high,
         start_ampere=start,
+        why_start=why_start(start / estimate, why),
         heat_watt=size.heat_watt if size else None,
         coil_ohm=known.coil_ohm,
         inductance_henry=henry,
         step_angle_degree=angle,
-        holding_torque_newton_metre=known.spin.holding_torque(estimate) if known.spin else None,
+        holding_torque_newton_metre=known.holding_newton_metre
+        or (known.spin.holding_torque(estimate) if known.spin else None),
+        holding_doubt=known.spin.torque_doubt if known.spin and not known.holding_newton_metre else None,
         torque_constant=constant,
         basis=tuple(basis),
         missing=tuple(missing),
@@ -150,12 +177,15 @@ def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEst
         missing += ["frame or diameter", "body length"]
         if known.label is not None or known.soaked_ampere is not None:
             return None
-        return _sizeless(known, basis)
-    estimate = estimate_current(known.body, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
+        basis.append(f"{known.coil_ohm:.4g} ohm in a square body of any size: measure the face")
+        return estimate_current(None, known.coil_ohm, known.rise_kelvin, known.cold_celsius, hints=_hints(known))
+    estimate = estimate_current(
+        known.body, known.coil_ohm, known.rise_kelvin, known.cold_celsius, hints=_hints(known)
+    )
     shape = "body" if known.body.round_can else "square body"
     basis.append(
-        f"heat balance of a {known.body.name} {shape}, "
-        f"{known.body.length_metre * 1000:g} mm long, still air, on a poor mount: {estimate.heat_watt:.3g} W"
+        f"heat of a {known.body.name} {shape}, {known.body.length_metre * 1000:g} mm long, still air, on a poor "
+        f"mount, and what makers rate the like for: {estimate.heat_watt:.3g} W"
     )
     basis.append(
         f"{known.coil_ohm:.4g} ohm at {known.cold_celsius:g} C, {estimate.hot_ohm:.4g} ohm hot, two phases on"
@@ -168,28 +198,14 @@ def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEst
     return estimate
 
 
-def _sizeless(known: Known, basis: list[str]) -> CurrentEstimate:
-    """Any common body at all: a range too wide to be more than a beginning."""
-    squares = [row for row in frame_table() if not row.round_can]
-    smallest = body_of(squares[0].name)
-    largest = body_of(squares[-1].name)
-    assert smallest is not None and largest is not None and known.coil_ohm is not None
-    least = estimate_current(smallest, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
-    most = estimate_current(largest, known.coil_ohm, known.rise_kelvin, known.cold_celsius)
-    cautious_rise = min(least.rise_kelvin, CLASS_A_RISE_KELVIN)
-    start = current_for_rise(smallest, known.coil_ohm, cautious_rise, known.cold_celsius)
-    basis.append(
-        f"{known.coil_ohm:.4g} ohm in a body of any size, {smallest.name} to {largest.name}: measure the face"
-    )
-    return CurrentEstimate(
-        rise_kelvin=least.rise_kelvin,
-        estimate_ampere=math.sqrt(least.estimate_ampere * most.estimate_ampere),
-        low_ampere=least.low_ampere,
-        high_ampere=most.high_ampere,
-        start_ampere=min(start, CAUTION * least.estimate_ampere),
-        shed_ampere=most.shed_ampere,
-        heat_watt=math.sqrt(least.heat_watt * most.heat_watt),
-        hot_ohm=least.hot_ohm,
+def _hints(known: Known) -> Hints:
+    label_angle = known.label.step_angle_degree if known.label else None
+    return Hints(
+        step_angle_degree=known.step_angle_degree or label_angle,
+        half_winding=known.half_winding,
+        holding_newton_metre=known.holding_newton_metre,
+        torque_constant=known.spin.torque_constant if known.spin else None,
+        constant_doubt=known.spin.doubt if known.spin else 0.0,
     )
 
 
@@ -213,5 +229,5 @@ def _from_label(known: Known, size: CurrentEstimate | None, notes: list[str]) ->
 def convention(leads: int | None) -> str:
     """What the currents are counted by, in words."""
     if leads is None:
-        return "per coil with two phases on; for 5, 6 and 8 leads per half-winding, unipolar"
-    return f"per {'coil' if leads == 4 else 'half-winding, unipolar'}, two phases on"
+        return f"RMS per coil with two phases on; for 5, 6 and 8 leads per half-winding, unipolar; {PEAK_WORD}"
+    return f"RMS per {'coil' if leads == 4 else 'half-winding, unipolar'}, two phases on; {PEAK_WORD}"

@@ -1,8 +1,8 @@
 """From spinning the shaft: back-EMF, torque constant, holding torque; and from counting: step angle, inductance.
 
-Relations (stepper makers' manuals, and the two-phase machine model of simulation handbooks): a coil's peak
-back-EMF is Km times the shaft's speed in rad/s, one coil at I gives Km I, two at I each give sqrt(2) Km I. A full
-electrical cycle is four full steps.
+Relations (TRINAMIC: QMOT QSH4218 motor manual, back-EMF; MathWorks: Simscape Electrical, block Stepper Motor): a
+coil's peak back-EMF is Km times the shaft's speed in rad/s, one coil at I gives Km I, two at I each give sqrt(2)
+Km I. A full electrical cycle is four full steps.
 """
 
 from __future__ import annotations
@@ -14,6 +14,16 @@ from coilbench.errors import InputProblem
 
 STEPS_PER_CYCLE = 4
 USUAL_AC_LIMIT_HERTZ = 400.0  # many hand meters' AC ranges end at a few hundred hertz: common practice
+# One standard deviation, shares: a hand meter's AC volts near sine (makers print 1 to 1.5 % and some counts), its
+# frequency, and a drill's printed speed, which drops under load (common practice).
+VOLT_DOUBT = 0.02
+HERTZ_DOUBT = 0.005
+DRILL_DOUBT = 0.10
+# Volts read beyond the meter's range: low by an amount its maker doesn't print.
+BEYOND_RANGE_DOUBT = 0.5
+# Iron that fills up makes less of the rated current than the straight line: data-sheet motors hold 5 to 20 % under
+# it (common practice).
+SATURATION_DOUBT = 0.12
 USUAL_STEP_ANGLES = (0.9, 1.8, 3.6, 3.75, 7.5, 15.0, 18.0)
 # How a shaft turned by hand feels with every lead apart: common practice.
 DETENT_NOTES = {
@@ -31,13 +41,21 @@ class Spin:
     """What a spun coil says. Volts are those measured across the coil named by the caller.
 
     ``torque_constant`` is N.m per ampere through that coil alone, numerically V/(rad/s) of peak back-EMF;
-    ``back_emf_rms`` the same in RMS volts.
+    ``back_emf_rms`` the same in RMS volts. ``doubt`` is one standard deviation of both, a share; ``notes`` say what
+    makes it large.
     """
 
     shaft_rev_per_second: float
     cycle_hertz: float
     back_emf_rms: float
     torque_constant: float
+    doubt: float
+    notes: tuple[str, ...] = ()
+
+    @property
+    def torque_doubt(self) -> float:
+        """One standard deviation of the holding torque, a share: the iron's, too."""
+        return math.hypot(self.doubt, SATURATION_DOUBT)
 
     def holding_torque(self, ampere: float) -> float:
         """Estimated holding torque in N.m with two phases on, ``ampere`` in each."""
@@ -68,21 +86,38 @@ def judge_spin(
     step_angle_degree: float,
     hertz: float | None = None,
     shaft_rev_per_second: float | None = None,
+    limit_hertz: float = USUAL_AC_LIMIT_HERTZ,
 ) -> Spin:
-    """The constants from AC volts (RMS) and either the frequency or the shaft's speed."""
+    """The constants from AC volts (RMS) and either the frequency or the shaft's speed, with their doubt.
+
+    ``limit_hertz`` is where the meter's AC range ends: above it the volts read low. Raises InputProblem.
+    """
     if (hertz is None) == (shaft_rev_per_second is None):
         raise InputProblem("the spun coil's volts need its frequency or the drill's speed: expected one of the two")
+    speed_doubt = DRILL_DOUBT if hertz is None else HERTZ_DOUBT
     if hertz is not None:
         shaft_rev_per_second = rev_per_second(hertz, step_angle_degree)
     assert shaft_rev_per_second is not None
     if not (volt_rms > 0 and shaft_rev_per_second > 0):
         raise InputProblem(f"{volt_rms:g} V at {shaft_rev_per_second:g} turns a second: expected both above zero")
     rms = volt_rms / (2 * math.pi * shaft_rev_per_second)
+    cycles = cycle_hertz(shaft_rev_per_second, step_angle_degree)
+    notes: tuple[str, ...] = ()
+    doubt = math.hypot(VOLT_DOUBT, speed_doubt)
+    if cycles > 1.02 * limit_hertz:
+        slow = drill_limit_rev_per_minute(step_angle_degree, limit_hertz)
+        notes = (
+            f"{cycles:.0f} Hz is beyond the {limit_hertz:g} Hz at which this meter's AC range ends: its volts read "
+            f"low, nobody knows by how much, and the motor is stronger than that. Spin slower, under {slow:.0f} rpm",
+        )
+        doubt = math.hypot(doubt, BEYOND_RANGE_DOUBT)
     return Spin(
         shaft_rev_per_second=shaft_rev_per_second,
-        cycle_hertz=cycle_hertz(shaft_rev_per_second, step_angle_degree),
+        cycle_hertz=cycles,
         back_emf_rms=rms,
         torque_constant=math.sqrt(2) * rms,
+        doubt=doubt,
+        notes=notes,
     )
 
 

@@ -1,10 +1,10 @@
-"""How each connection is wired, by the names of the leads, and a drawing of it in plain text."""
+"""How each connection is wired, by the names of the leads."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 from coilbench.rating.connections import Connection
 
@@ -19,6 +19,7 @@ SEQUENCE_TEST = (
     "watch which way the shaft nudges); a wrong order only rocks the shaft"
 )
 UNUSED = "insulate"
+CONNECTIONS: tuple[Connection, ...] = get_args(Connection)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,55 +129,3 @@ def _phase_wires(connection: Connection, phase: Phase) -> list[Wire]:
         return [Wire(plus, (first.start, second.start)), Wire(minus, (first.finish, second.finish))]
     common = (first.finish,) if phase.tapped else (first.finish, second.start)
     return [Wire(f"{phase.name}1", (first.start,)), Wire(f"{phase.name}2", (second.finish,)), Wire("supply", common)]
-
-
-def draw_connection(
-    connection: Connection, phases: Sequence[Phase], *, ascii: bool = False, width: int | None = None
-) -> tuple[str, ...]:
-    """A drawing, one phase after the other; coils as waves, plain letters when ``ascii``.
-
-    Drawn tighter where a line would be longer than ``width``; lines of long names may still be.
-    """
-    lines = _drawn(connection, phases, ascii=ascii, tight=False)
-    if width is not None and any(len(line) > width for line in lines):
-        return _drawn(connection, phases, ascii=ascii, tight=True)
-    return lines
-
-
-def _drawn(connection: Connection, phases: Sequence[Phase], *, ascii: bool, tight: bool) -> tuple[str, ...]:
-    wave, line, minus = ("-nnn-", "-", "-") if ascii else ("─∿∿∿─", "─", "−")
-    if tight:
-        wave, line = wave[2:-2] * 2, ""
-    lines: list[str] = []
-    for phase in phases:
-        first, second = phase.first, phase.second
-        a, b = f"{phase.name}+", f"{phase.name}{minus}"
-        coil1 = f"{first.start} {wave} {first.finish}"
-        if second is None or connection == "bipolar":
-            lines.append(f"{a} {line} {coil1} {line} {b}")
-            continue
-        coil2 = f"{second.start} {wave} {second.finish}"
-        join = f" {line}{line} " if line else "-" if ascii else "─"
-        through = f"{coil1} {wave} {second.finish}" if phase.tapped else f"{coil1}{join}{coil2}"
-        if connection == "series":
-            lines.append(f"{a} {line} {through} {line} {b}" + (f"   ({first.finish} open)" if phase.tapped else ""))
-        elif connection == "half-coil":
-            idle = second.finish if phase.tapped else f"{second.start}, {second.finish}"
-            lines.append(f"{a} {line} {coil1} {line} {b}   ({idle} open)")
-        elif connection == "parallel":
-            lines += _side_by_side(a, coil1, coil2, b, "-" if ascii else "─", ascii=ascii)
-        else:
-            middle = first.finish if phase.tapped else f"{first.finish} + {second.start}"
-            lines.append(
-                f"{phase.name}1 {line} {first.start} {wave} {middle} {wave} {second.finish} {line} {phase.name}2"
-                "   (middle: supply +)"
-            )
-    return tuple(re.sub(" +", " ", line) if tight and line[0] != " " else line for line in lines)
-
-
-def _side_by_side(a: str, coil1: str, coil2: str, b: str, line: str, *, ascii: bool) -> list[str]:
-    width = max(len(coil1), len(coil2))
-    fork, low_left, low_right = ("+", "+", "+") if ascii else ("┬", "└", "┘")
-    upper, lower = (f"{coil} {line * (width - len(coil) + 1)}" for coil in (coil1, coil2))
-    gap = " " * len(a)
-    return [f"{a} {fork} {upper}{fork} {b}", f"{gap} {low_left} {lower}{low_right}"]

@@ -17,8 +17,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
+from coilbench.plain_text import inert, is_plain, shortened
 from coilbench.records.checks import shown
-from coilbench.records.paths import config_path
+from coilbench.records.paths import NoHome, config_path
 
 _T = TypeVar("_T")
 
@@ -46,8 +47,13 @@ def load_config(path: Path | None = None) -> Config:
 
     Never raises for what the file holds: what can't be used is left out and named in ``problems``.
     """
-    where = path or config_path()
     try:
+        where = path or config_path()
+    except NoHome as problem:
+        return Config(problems=(problem.happened,))
+    try:
+        if where.is_fifo():
+            return Config(problems=(f"{where}: a pipe, expected a file of settings",))
         with where.open("rb") as file:
             data = file.read(_LARGEST_BYTES + 1)
     except FileNotFoundError:
@@ -63,7 +69,7 @@ def load_config(path: Path | None = None) -> Config:
     except UnicodeDecodeError:
         return Config(problems=(f"{where}: not UTF-8 text",))
     except (RecursionError, ValueError) as problem:
-        return Config(problems=(f"{where}: {problem}",))
+        return Config(problems=(shortened(inert(f"{where}: {problem}")),))
     return checked(table)
 
 
@@ -76,12 +82,16 @@ def checked(table: Mapping[str, Any]) -> Config:
     if not isinstance(keys, dict):
         problems.append(f"keys: {_brief(keys)}, expected a table [keys]")
         keys = {}
+    theme = _setting(table, "theme", "", "text in quotes", problems)
+    if not is_plain(theme):
+        problems.append(f"theme: {shown(theme)}, expected printable text")
+        theme = ""
     return Config(
         keys=_flat_keys(keys, "", problems),
-        theme=_setting(table, "theme", "", "text in quotes", problems),
+        theme=theme,
         mouse=_setting(table, "mouse", True, "true or false", problems),
         ascii=_setting(table, "ascii", False, "true or false", problems),
-        problems=tuple(problems),
+        problems=tuple(shortened(inert(each)) for each in problems),
     )
 
 

@@ -6,7 +6,7 @@ import os
 import platform
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -20,11 +20,11 @@ _TERMINAL = ("TERM", "COLORTERM", "NO_COLOR", "TMUX", "SSH_TTY", "LANG", "LC_ALL
 
 def diagnosis(bin_path: Path | None = None) -> str:
     """The whole text, one fact a line. It holds no entry of the bin, and the home folder is written ``~``."""
-    lines = [f"{name:<12} {_tidy(value)}" for name, value in _facts(bin_path or paths.bin_path())]
+    lines = [f"{name:<12} {_tidy(value)}" for name, value in _facts(bin_path)]
     return "\n".join(lines)
 
 
-def _facts(bin_path: Path) -> Iterator[tuple[str, str]]:
+def _facts(bin_path: Path | None) -> Iterator[tuple[str, str]]:
     yield "coilbench", __version__
     yield "python", f"{platform.python_version()} ({platform.python_implementation()})"
     yield "system", platform.platform()
@@ -33,9 +33,9 @@ def _facts(bin_path: Path) -> Iterator[tuple[str, str]]:
             yield package, version(package)
         except PackageNotFoundError:
             yield package, "not installed"
-    yield "bin", _file(bin_path)
-    yield "config", _file(paths.config_path())
-    yield "last board", _file(paths.board_log_path())
+    yield "bin", _file(lambda: bin_path or paths.bin_path())
+    yield "config", _file(paths.config_path)
+    yield "last board", _file(paths.board_log_path)
     size = shutil.get_terminal_size()
     yield "terminal", f"{size.columns}x{size.lines}, {'a terminal' if sys.__stdout__ and _is_terminal() else 'piped'}"
     yield "encoding", getattr(sys.stdout, "encoding", None) or "not known"
@@ -60,7 +60,11 @@ def _is_terminal() -> bool:
         return False
 
 
-def _file(path: Path) -> str:
+def _file(where: Callable[[], Path]) -> str:
+    try:
+        path = where()
+    except paths.NoHome as problem:
+        return problem.happened
     try:
         return f"{path} ({path.stat().st_size} bytes)"
     except FileNotFoundError:
@@ -84,7 +88,7 @@ def _ports() -> Iterator[tuple[str, str]]:
 
 
 def _tidy(value: str) -> str:
-    home = str(Path.home())
+    home = os.path.expanduser("~")
     if len(home) > 1:
         value = value.replace(home, "~")
     return "".join(each if each.isprintable() else "?" for each in value)

@@ -15,6 +15,7 @@ from coilbench.records.store import Bin
 
 FORMAT = "coilbench-bin"
 LARGEST_BYTES = 32_000_000
+READING_COLUMNS = ("a", "b", "ohm", "range_ohm", "meter", "kind", "time")
 _READING_KEYS = ("from", "to", "ohms", "range_ohms", "meter", "kind", "time")
 
 
@@ -38,7 +39,18 @@ def export_object(bin_: Bin, names: Sequence[str] | None = None) -> dict[str, An
             motors = [each for each in _motor_objects(connection) if wanted is None or each["name"] in wanted]
         finally:
             connection.execute("COMMIT")
+    return envelope(motors)
+
+
+def envelope(motors: list[dict[str, Any]]) -> dict[str, Any]:
+    """The exported object of these motors."""
     return {"format": FORMAT, "version": VERSION, "motors": motors}
+
+
+def reading_object(*columns: Any) -> dict[str, Any]:
+    """A reading as an export holds it, from the columns of its row."""
+    a, b, ohm, *rest = columns
+    return dict(zip(_READING_KEYS, (a, b, "OL" if ohm is None else ohm, *rest), strict=True))
 
 
 def import_text(bin_: Bin, text: str) -> Imported:
@@ -90,7 +102,7 @@ def _motor_object(
     connection: sqlite3.Connection, motor_id: int, name: str, leads: str, created: str
 ) -> dict[str, Any]:
     readings = connection.execute(
-        "SELECT a, b, ohm, range_ohm, meter, kind, time FROM readings WHERE motor_id = ? ORDER BY id", [motor_id]
+        f"SELECT {', '.join(READING_COLUMNS)} FROM readings WHERE motor_id = ? ORDER BY id", [motor_id]
     )
     facts = connection.execute("SELECT stage, value, time FROM facts WHERE motor_id = ? ORDER BY stage", [motor_id])
     events = connection.execute("SELECT stage, value, time FROM events WHERE motor_id = ? ORDER BY id", [motor_id])
@@ -98,10 +110,7 @@ def _motor_object(
         "name": name,
         "leads": json.loads(leads),
         "created": created,
-        "readings": [
-            dict(zip(_READING_KEYS, (a, b, "OL" if ohm is None else ohm, *rest), strict=True))
-            for a, b, ohm, *rest in readings
-        ],
+        "readings": [reading_object(*row) for row in readings],
         "facts": {stage: {"value": json.loads(value), "time": time} for stage, value, time in facts},
         "events": [{"stage": stage, "value": json.loads(value), "time": time} for stage, value, time in events],
     }

@@ -30,6 +30,11 @@ def motors_of(text: str, format_name: str, version: int) -> list[dict[str, Any]]
     return motors
 
 
+def check_motor(motor: dict[str, Any]) -> None:
+    """Raise InputProblem, naming the place, where a motor of this version is not as an export may hold it."""
+    _check_records(_motor(Place(motor, "")), "")
+
+
 def _motor(place: Place) -> dict[str, Any]:
     keys = place.object("name", "leads", "created", "readings", "facts", "events")
     leads = [each.text() for each in keys["leads"].items()]
@@ -81,9 +86,9 @@ def _fact(place: Place) -> dict[str, Any]:
 def _check_records(motor: dict[str, Any], where: str) -> None:
     """Raise InputProblem where a saved record is not of its shape; those of unknown stages are let by."""
     for stage, fact in motor["facts"].items():
-        fact_of(stage, Place(fact["value"], f"{where}.facts.{stage[:40]}.value"))
+        fact_of(stage, Place(fact["value"], f"{where}.facts.{stage[:40]}.value"), strict=True)
     for number, event in enumerate(motor["events"]):
-        event_of(event["stage"], Place(event["value"], f"{where}.events[{number}].value"))
+        event_of(event["stage"], Place(event["value"], f"{where}.events[{number}].value"), strict=True)
 
 
 def _event(place: Place) -> dict[str, Any]:

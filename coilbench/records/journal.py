@@ -18,6 +18,8 @@ _COLUMNS = {
     "motors": ("leads",),
 }
 
+_MOST_NAMED = 3  # more changes of one act are counted
+
 
 class Act:
     """What a stage does to one motor at once, noted change by change. For use within one transaction."""
@@ -97,7 +99,8 @@ def step(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, ba
             _write(connection, table, row_id, then)
         words.append(_words(table, after or before or {}))
     connection.execute("UPDATE changes SET undone = ? WHERE act = ?", [1 if back else 0, act])
-    return ", ".join(dict.fromkeys(words))
+    unique = list(dict.fromkeys(words))
+    return ", ".join(unique) if len(unique) <= _MOST_NAMED else f"{len(unique)} changes"
 
 
 def next_act(connection: sqlite3.Connection, motor_id: int, stage: str | None, *, back: bool) -> int | None:

@@ -7,7 +7,9 @@ from pathlib import Path
 from coilbench.driver.catalogue import parse_rows
 from coilbench.driver.chip import Chip
 from coilbench.errors import InputProblem
-from coilbench.records.paths import config_path
+from coilbench.records.paths import NoHome, config_path
+
+_LARGEST_BYTES = 1_000_000
 
 
 def own_chips_path() -> Path:
@@ -17,11 +19,22 @@ def own_chips_path() -> Path:
 
 def own_chips() -> tuple[Chip, ...]:
     """The chips of that file, none when there is no file. Raises InputProblem naming file, line and value."""
-    path = own_chips_path()
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        path = own_chips_path()
+    except NoHome:
+        return ()
+    try:
+        if path.is_fifo():
+            raise InputProblem(f"{path} is a pipe, expected a table of driver chips")
+        with path.open("rb") as file:
+            data = file.read(_LARGEST_BYTES + 1)
+        text = data.decode("utf-8-sig")
     except FileNotFoundError:
         return ()
     except (OSError, UnicodeDecodeError) as problem:
         raise InputProblem(f"{path} can't be read: {problem}") from problem
+    if len(data) > _LARGEST_BYTES:
+        raise InputProblem(
+            f"{path} is larger than {_LARGEST_BYTES // 1_000_000} MB, expected a table of driver chips"
+        )
     return parse_rows(text, str(path))

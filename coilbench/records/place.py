@@ -8,9 +8,13 @@ from datetime import datetime
 from typing import Any, NoReturn
 
 from coilbench.errors import InputProblem
+from coilbench.plain_text import is_plain
 from coilbench.records.checks import shown
 
 _LONGEST_TEXT = 200
+_DEEPEST = 20  # objects in one another
+_MOST_NUMBER = 2**53  # what JSON carries exactly
+MOST_OHM = 1e12  # no insulation that a bench meter shows comes near
 
 
 class Place:
@@ -48,18 +52,18 @@ class Place:
         return [Place(each, f"{self.where}[{number}]") for number, each in enumerate(self.value)]
 
     def text(self) -> str:
-        if not isinstance(self.value, str) or len(self.value) > _LONGEST_TEXT or not _is_clean(self.value):
+        if not isinstance(self.value, str) or len(self.value) > _LONGEST_TEXT or not is_plain(self.value):
             self.wrong(f"printable text of at most {_LONGEST_TEXT} characters")
         return self.value
 
-    def number(self, *, least: float = 0.0) -> float:
+    def number(self, *, most: float = MOST_OHM) -> float:
         good = isinstance(self.value, (int, float)) and not isinstance(self.value, bool)
         try:
             value = float(self.value) if good else math.nan
         except OverflowError:
             value = math.inf
-        if not (math.isfinite(value) and value >= least):
-            self.wrong("a number of zero or more" if least == 0 else "a number")
+        if not 0 <= value <= most:
+            self.wrong(f"a number of zero or more, to {most:g}")
         return value
 
     def time(self) -> str:
@@ -73,15 +77,24 @@ class Place:
     def plain_object(self) -> dict[str, Any]:
         if not isinstance(self.value, dict):
             self.wrong("an object")
-        try:
-            json.dumps(self.value, allow_nan=False, ensure_ascii=False).encode()
-        except ValueError:
-            self.wrong("plain text and finite numbers")
+        self._check_plain(_DEEPEST)
         return self.value
 
-
-def _is_clean(text: str) -> bool:
-    return text.isprintable() or not text
+    def _check_plain(self, deepest: int) -> None:
+        """Raise InputProblem for what no stage of any version keeps, wherever it stands in the value."""
+        if isinstance(self.value, (dict, list)):
+            if not deepest:
+                self.wrong(f"at most {_DEEPEST} of such in one another")
+            for inner in self.entries().values() if isinstance(self.value, dict) else self.items():
+                inner._check_plain(deepest - 1)
+            for key in self.value if isinstance(self.value, dict) else ():
+                if not is_plain(key):
+                    Place(key, f"{self.where} key").wrong("printable text")
+        elif isinstance(self.value, str):
+            if not is_plain(self.value):
+                self.wrong("printable text")
+        elif isinstance(self.value, (int, float)) and not abs(self.value) <= _MOST_NUMBER:
+            self.wrong("a number within reason")
 
 
 def brief(value: Any) -> str:

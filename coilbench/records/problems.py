@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 from shlex import quote
 
 from coilbench.errors import Fault
+from coilbench.records.check_values import DAMAGED_ROW
+
+# Of sqlite's words those that speak of what the file holds.
+_OF_DAMAGE = ("malformed", "no such", "duplicate column", "already exists", "decode", "unsupported file format")
 
 
 class BinDamaged(Fault):
@@ -18,7 +23,8 @@ class BinDamaged(Fault):
         super().__init__(
             f"the motor bin {path} is damaged ({detail}); it is left as it is",
             title="The motor bin is damaged",
-            remedy=f"`coilbench --bin {quote(str(path))} bin check --set-aside` makes room for an empty one",
+            remedy=f"`coilbench --bin {quote(str(path))} bin export FILE` saves what is whole, then "
+            "`bin check --set-aside` makes room for an empty one",
         )
         self.path = path
 
@@ -53,7 +59,7 @@ class BinReadOnly(BinUnreachable):
     def __init__(self, path: Path) -> None:
         super().__init__(path, "it may only be read; nothing was changed")
         self.title = "The motor bin may only be read"
-        self.remedy = "copy the file into a folder of your own and open the copy with --bin"
+        self.remedy = "make room where the disk is full; else copy the file into a folder of your own and use --bin"
 
 
 class BinBusy(Fault):
@@ -77,14 +83,16 @@ def in_plain_words(path: Path) -> Iterator[None]:
         detail = str(problem)
         if "locked" in detail or "busy" in detail:
             raise BinBusy(path) from problem
-        if "malformed" in detail or "no such" in detail:
+        if any(words in detail for words in _OF_DAMAGE):
             raise BinDamaged(path, detail) from problem
         if "readonly" in detail:
             raise BinReadOnly(path) from problem
         raise BinUnreachable(path, detail) from problem
-    except sqlite3.IntegrityError:
+    except sqlite3.IntegrityError as problem:
+        if DAMAGED_ROW in str(problem):
+            raise BinDamaged(path, str(problem)) from problem
         raise
-    except sqlite3.DatabaseError as problem:
+    except (sqlite3.DatabaseError, json.JSONDecodeError, UnicodeDecodeError) as problem:
         raise BinDamaged(path, str(problem)) from problem
     except OSError as problem:
         raise BinUnreachable(path, problem.strerror or str(problem)) from problem

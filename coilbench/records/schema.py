@@ -11,6 +11,8 @@ import sqlite3
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from coilbench.plain_text import cleaned
+from coilbench.records import check_values
 from coilbench.records.saved.forward import forward
 
 APPLICATION_ID = 0x434F494C  # "COIL": tells a bin from any other SQLite file
@@ -31,6 +33,26 @@ def _records_to_two(connection: sqlite3.Connection) -> None:
                 "UPDATE facts SET value = ? WHERE motor_id = ? AND stage = ?",
                 [json.dumps(fact["value"]), motor_id, stage],
             )
+
+
+def _plain_texts(connection: sqlite3.Connection) -> None:
+    """Take out of what is saved the characters that drive a terminal: they were let in once.
+
+    Raises ValueError where a row holds no JSON: what is damaged already is not to be called whole.
+    """
+    for table, column in (("motors", "leads"), ("facts", "value"), ("events", "value")):
+        for row_id, text in connection.execute(f"SELECT id, {column} FROM {table}").fetchall():
+            value = json.loads(text)
+            if (tidy := _cleaned(value)) != value:
+                connection.execute(f"UPDATE {table} SET {column} = ? WHERE id = ?", [json.dumps(tidy), row_id])
+
+
+def _cleaned(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {cleaned(key): _cleaned(each) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_cleaned(each) for each in value]
+    return cleaned(value) if isinstance(value, str) else value
 
 
 Step = str | Callable[[sqlite3.Connection], None]
@@ -79,8 +101,18 @@ STEPS: tuple[tuple[Step, ...], ...] = (
         "ALTER TABLE changes ADD COLUMN act INTEGER NOT NULL DEFAULT 0",
         "UPDATE changes SET act = id",
     ),
+    (
+        # Each row, and the tables' definitions, with a check value.
+        _plain_texts,
+        *(f"ALTER TABLE {table} ADD COLUMN crc INTEGER" for table in check_values.COLUMNS),
+        "CREATE TABLE tables_crc (crc INTEGER)",
+        check_values.seal_rows,
+        *(each for table in check_values.COLUMNS for each in check_values.triggers(table)),
+    ),
 )
 VERSION = len(STEPS)
+RECORDS_TWO_FROM = 3  # the first schema whose records are of version 2
+SEALED_FROM = 4  # the first schema whose rows carry check values
 
 
 def version_of(connection: sqlite3.Connection) -> int:
@@ -90,6 +122,7 @@ def version_of(connection: sqlite3.Connection) -> int:
 
 def bring_forward(connection: sqlite3.Connection, steps: Sequence[Sequence[Step]] = STEPS) -> None:
     """Run the steps that are missing, all or none; two programs may try at once."""
+    check_values.register(connection)
     if version_of(connection) == len(steps):
         return
     connection.execute("BEGIN IMMEDIATE")
@@ -102,6 +135,8 @@ def bring_forward(connection: sqlite3.Connection, steps: Sequence[Sequence[Step]
                     each(connection)
         connection.execute(f"PRAGMA user_version = {len(steps)}")
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        if len(steps) >= SEALED_FROM:
+            check_values.seal_tables(connection)
         connection.execute("COMMIT")
     except BaseException:
         connection.execute("ROLLBACK")

@@ -39,7 +39,7 @@ class Bin:
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
-        self.read_only = opening.is_read_only(path)
+        self.read_only = opening.is_for_looking(connection)
         self._connection = connection
         self._lock = threading.RLock()
 
@@ -71,10 +71,10 @@ class Bin:
                 """SELECT name, leads, created, (SELECT count(*) FROM readings WHERE motor_id = motors.id),
                 (SELECT json_group_array(stage) FROM facts WHERE motor_id = motors.id) FROM motors ORDER BY id"""
             ).fetchall()
-        return [
-            MotorRecord(name, tuple(json.loads(leads)), created, count, tuple(json.loads(stages)))
-            for name, leads, created, count, stages in rows
-        ]
+            return [
+                MotorRecord(name, tuple(json.loads(leads)), created, count, tuple(json.loads(stages)))
+                for name, leads, created, count, stages in rows
+            ]
 
     def motor(self, name: str) -> MotorRecord:
         """One motor by name; the error of a name that isn't there offers the nearest."""

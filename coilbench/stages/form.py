@@ -19,7 +19,8 @@ _NUMBER = re.compile(r"[-+]?[0-9]*[.,]?[0-9]+")
 @dataclass(frozen=True, slots=True)
 class Field:
     """One thing that can be typed. ``unit`` is the SI unit of its figure as ``quantity`` names it, None for text;
-    ``bare`` the unit that a number without one is taken in, None where it must have one. A field that is not
+    ``bare`` the unit that a number without one is taken in, the one its hint names; None where the
+    trade writes it in several and it must have one. A field that is not
     ``shown`` has no place on the screen; a command may fill it."""
 
     id: str

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from coilbench.cautions import FROM_THE_MAINS, MAINS
+from coilbench.plain_text import cleaned
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.stages.form import Answer, Field, FormStage, Texts
@@ -18,7 +20,7 @@ class IntakeStage(FormStage[Answer]):
 
     id = "intake"
     TITLE = "what the motor looks like"
-    CAUTION = "motors out of mains machines: supply unplugged and its capacitors empty before you reach in"
+    CAUTION = f"{FROM_THE_MAINS}; {MAINS}"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("name", "name", help="As on the tape round the motor; all that is known of it stays under a new name."),
         Field(
@@ -73,7 +75,7 @@ class IntakeStage(FormStage[Answer]):
 
     def _fact(self, texts: Texts) -> Intake:
         given = {
-            key: texts.get(field_id, "").strip() or None
+            key: cleaned(texts.get(field_id, "")).strip() or None
             if self.field(field_id).unit is None
             else self.value(texts, field_id)
             for field_id, key in _FACT.items()

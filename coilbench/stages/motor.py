@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from coilbench.errors import InputProblem
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
@@ -15,13 +16,22 @@ from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement
 
 if TYPE_CHECKING:
     from coilbench.rating.wiring import Phase
+    from coilbench.stages.picture import HookedUp
+
+USUAL_STEP_DEGREE = 1.8  # of a hybrid; common practice
+
+
+_AS_RATED = 1.15  # a winding's tolerance and a label's rounding
 
 
 class AsConnected(NamedTuple):
-    """Per phase as connected: current (peak, two phases on), resistance and inductance; None where not known.
+    """Per phase as connected: current, resistance and inductance; None where not known.
+
+    ``current_ampere`` is the peak to set, ``rated_ampere`` the rating, RMS, two phases on: the same figure, unless
+    the driver carries less.
 
     ``half_winding``: the figures are those of one half-winding, no connection is chosen yet. ``basis`` says where
-    they come from.
+    they come from. ``own_volt`` is the voltage that its winding is made for, as its label says and its ohms bear out.
     """
 
     current_ampere: float | None = None
@@ -30,10 +40,45 @@ class AsConnected(NamedTuple):
     connection: str | None = None
     half_winding: bool = False
     basis: str = ""
+    rated_ampere: float | None = None
+    leads: int | None = None
+    own_volt: float | None = None
 
 
 def as_connected(known: Facts) -> AsConnected:
     """What a driver has to do with: the chosen connection first, then the ratings, then the windings."""
+    found = _per_phase(known)
+    rated = _rated_ampere(known, found)
+    return found._replace(rated_ampere=rated, leads=two_phase_leads(known), own_volt=own_volt(known))
+
+
+def _rated_ampere(known: Facts, found: AsConnected) -> float | None:
+    from coilbench.rating.connections import FACTORS
+
+    ratings = known.get(Ratings)
+    if found.connection is None or ratings is None or ratings.current_ampere is None:
+        return found.current_ampere
+    factor = {str(name): each.ampere for name, each in FACTORS.items()}.get(found.connection, 1.0)
+    return max(ratings.current_ampere * factor, found.current_ampere or 0.0)
+
+
+def own_volt(known: Facts) -> float | None:
+    """The voltage a winding is made for: its label's, where that gives no more current than its rating allows.
+
+    Some labels print the supply's voltage, which the winding by itself could not stand.
+    """
+    from coilbench.rating.label import kept_label
+
+    intake, ratings = known.get(Intake) or Intake(), known.get(Ratings) or Ratings()
+    label = kept_label(intake.label)
+    ohm = ratings.resistance_ohm or half_winding_ohm(known)
+    if label is None or label.volt is None or ohm is None:
+        return None
+    most = [each for each in (ratings.high_ampere, label.ampere) if each is not None]
+    return label.volt if most and label.volt / ohm <= _AS_RATED * max(most) else None
+
+
+def _per_phase(known: Facts) -> AsConnected:
     ratings, connection = known.get(Ratings), known.get(Connection)
     plain_coils = arrangement(known).two_phase == "plain"
     if connection is not None:
@@ -95,6 +140,51 @@ def step_angle_degree(known: Facts) -> float | None:
     return None if label is None else label.step_angle_degree
 
 
+def rated_holding_per_ampere(known: Facts) -> float | None:
+    """Holding torque, two phases on, over the current of one half-winding; None where it isn't known."""
+    ratings = known.get(Ratings)
+    if ratings is None or ratings.holding_torque_newton_metre is None or ratings.estimate_ampere is None:
+        return None
+    return ratings.holding_torque_newton_metre / ratings.estimate_ampere
+
+
+def holding_per_ampere(known: Facts) -> float | None:
+    """Holding torque, two phases on, over the current of the winding as connected; None where it isn't known.
+
+    Joined in series both halves carry the current, in parallel each carries half of it.
+    """
+    constant, connection = rated_holding_per_ampere(known), known.get(Connection)
+    turns = 2.0 if connection is not None and connection.connection == "series" else 1.0
+    return None if constant is None else turns * constant
+
+
+def face_metre(known: Facts) -> float | None:
+    """Across the motor's face, as entered; None where it isn't known or can't be read."""
+    from coilbench.rating.frames import parse_frame
+
+    intake = known.get(Intake)
+    if intake is None:
+        return None
+    if intake.diameter_metre is not None:
+        return intake.diameter_metre
+    try:
+        return None if intake.frame is None else parse_frame(intake.frame).face_metre
+    except InputProblem:
+        return None
+
+
+def usual_inductance(known: Facts, coil_ohm: float) -> float:
+    """The inductance that is usual for a winding of so many ohms as connected, in henry."""
+    from coilbench.rating import typical
+
+    joined = as_connected(known).connection  # None while figures are those of one half-winding
+    if joined == "series":  # four times that of a half with half the ohms
+        return 4 * typical.usual_inductance(coil_ohm / 2, face_metre(known), whole_winding=False)
+    if joined == "parallel":
+        return typical.usual_inductance(2 * coil_ohm, face_metre(known), whole_winding=False)
+    return typical.usual_inductance(coil_ohm, face_metre(known), whole_winding=joined == "bipolar")
+
+
 def phases(known: Facts) -> tuple[Phase, ...]:
     """The phases with pairing and sense; empty while they aren't known."""
     from coilbench.rating import wiring
@@ -112,6 +202,18 @@ def phases(known: Facts) -> tuple[Phase, ...]:
         case "common":
             return wiring.phases_around(windings.common or "", order.sequence)
     return ()
+
+
+def hooked_up(known: Facts) -> HookedUp | None:
+    """The motor as its saved connection wires it; None while there is none, or leads can't be named."""
+    from coilbench.rating.wiring import CONNECTIONS, wires
+    from coilbench.stages.picture import HookedUp
+
+    saved, found, idle = known.get(Connection), phases(known), idle_leads(known)
+    way = None if saved is None else next((each for each in CONNECTIONS if each == saved.connection), None)
+    if way is None or not found:
+        return None
+    return HookedUp(found, wires(way, found, idle), idle)
 
 
 def idle_leads(known: Facts) -> tuple[str, ...]:

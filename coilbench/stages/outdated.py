@@ -32,7 +32,7 @@ def outdated(desk: Desk) -> str:
 
 def _connection_amperes(desk: Desk, known: Facts) -> tuple[float | None, float | None]:
     """The winding's current as kept, and as it would be kept now."""
-    from coilbench.stages.connection import ConnectionStage
+    from coilbench.stages.connection.stage import ConnectionStage
 
     saved = known.get(Connection)
     if saved is None:
@@ -44,7 +44,7 @@ def _connection_amperes(desk: Desk, known: Facts) -> tuple[float | None, float |
 
 def _driver_amperes(desk: Desk, known: Facts) -> tuple[float | None, float | None]:
     """The peak current as kept, and as it would be kept now."""
-    from coilbench.stages.driver import DriverStage
+    from coilbench.stages.driver.stage import DriverStage
 
     saved = known.get(Driver)
     if saved is None:

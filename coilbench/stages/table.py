@@ -86,13 +86,16 @@ STAGES: tuple[StageRow, ...] = (
     ),
     StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings.stage:RatingsStage"),
     StageRow(
-        "connection", "connection", "how to connect it to the driver", "coilbench.stages.connection:ConnectionStage"
+        "connection",
+        "connection",
+        "how to connect it to the driver",
+        "coilbench.stages.connection.stage:ConnectionStage",
     ),
     StageRow(
         "driver",
         "driver",
         "what to set the driver to, and whether it can work",
-        "coilbench.stages.driver:DriverStage",
+        "coilbench.stages.driver.stage:DriverStage",
         _driver_not_needed,
     ),
     StageRow("jog", "jog", "how fast it starts and runs without skipping", "coilbench.stages.jog.stage:JogStage"),

@@ -1,10 +1,14 @@
-"""The demo's board: a virtual one, with a motor about the size of the one on the desk."""
+"""The demo's board: a virtual one, with a motor about the size of the one on the desk, driven as that one is set."""
 
 from __future__ import annotations
 
-from coilbench.board.link.ports import VIRTUAL, PortChoice
+from coilbench.board.link.ports import VIRTUAL, PortChoice, with_options
+from coilbench.board.virtual.crate import port_motor, port_name
+from coilbench.records.saved.connection import Connection
+from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.ratings import Ratings
 
 
 def is_can(known: Facts) -> bool:
@@ -16,6 +20,30 @@ def is_can(known: Facts) -> bool:
 def virtual_port(known: Facts, options: str = "") -> PortChoice:
     """The port of a virtual board that turns a motor of this size; ``options`` are more of its URL."""
     intake = known.get(Intake)
-    large = intake is not None and intake.frame in ("NEMA 23", "NEMA 34")
-    name = "turntable" if large else "tincan" if is_can(known) else "bench"
-    return PortChoice(f"{VIRTUAL}{name}{f'?{options}' if options else ''}", "virtual board and motor")
+    name = port_name(None if intake is None else intake.frame)
+    url = f"{VIRTUAL}{name}{f'?{options}' if options else ''}"
+    return PortChoice(with_options(url, _drive_options(known, name)), "virtual board and motor")
+
+
+def _drive_options(known: Facts, name: str) -> dict[str, str]:
+    """The driver's limit and supply, as set for the motor on the desk.
+
+    The motor that stands in takes the same share of its own rating as that one does of its.
+    """
+    driver = known.get(Driver)
+    if driver is None:
+        return {}
+    peak = driver.peak_ampere
+    mechanics = port_motor(name).mechanics
+    if mechanics is not None and (rated := _rated_ampere(known)):
+        peak *= mechanics.body.figures.rated_current_ampere / rated
+    supply = {"supply": f"{driver.supply_volt:g}"} if driver.supply_volt else {}
+    return {"current": f"{peak:.4g}", **supply}
+
+
+def _rated_ampere(known: Facts) -> float | None:
+    """What one phase of the motor takes as it is connected, both on."""
+    connection, ratings = known.get(Connection), known.get(Ratings)
+    if connection is not None and connection.current_ampere:
+        return connection.current_ampere
+    return None if ratings is None else ratings.current_ampere

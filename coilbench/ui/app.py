@@ -2,34 +2,42 @@
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import os
+import threading
+import time
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
+from textual._context import active_message_pump
 from textual.message import Message
 from textual.reactive import var
 
 from coilbench.errors import CoilbenchError, as_started
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench
-from coilbench.ui.colourless import without_gaps
-from coilbench.ui.guard import ShowsProblems
+from coilbench.ui.guard import came_too_late, guard_handlers
+from coilbench.ui.lines import fit_for_terminal
 from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.steady import Dialog
+from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from textual.binding import BindingType
+    from textual.command import Provider
     from textual.filter import LineFilter
 
     from coilbench.board.link.ports import PortChoice
     from coilbench.board.virtual.crate import VirtualCrate
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
+    from coilbench.ui.faults import FaultCount
 
     FindPorts = Callable[[], list[PortChoice]]
 
@@ -37,7 +45,7 @@ if TYPE_CHECKING:
 ENGINE_LATER_SECONDS = 0.3
 
 
-class BenchApp(ShowsProblems, Bench):
+class BenchApp(Bench):
     """Holds the open bin and, in the demo, the crate of virtual motors; screens do the rest."""
 
     TITLE = "coilbench"
@@ -62,6 +70,7 @@ class BenchApp(ShowsProblems, Bench):
             self.problem = problem
 
     virtual: var[VirtualCrate | None] = var(None)
+    _fault_count: FaultCount | None = None
 
     def __init__(
         self,
@@ -71,9 +80,12 @@ class BenchApp(ShowsProblems, Bench):
         config: Config | None = None,
         find_ports: FindPorts | None = None,
         virtual_options: str = "",
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
+        guard_handlers()
         super().__init__()
         self.virtual_options = virtual_options
+        self.clock = clock
         self._find_ports = find_ports
         self.bin_path = bin_path
         self.demo = demo
@@ -81,6 +93,7 @@ class BenchApp(ShowsProblems, Bench):
         self.config_problems: tuple[str, ...] = ()
         self._bin: Bin | None = None
         self.unsaved = {}
+        self.loop = None
 
     def ports(self) -> list[PortChoice]:
         """The ports that a helper board may be on."""
@@ -112,17 +125,14 @@ class BenchApp(ShowsProblems, Bench):
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """What is done to each line before it goes to the terminal."""
-        return without_gaps(super().get_line_filters())
+        return fit_for_terminal(super().get_line_filters())
 
     def get_default_screen(self) -> CrateScreen:
         """The crate is the first screen, at the bottom of the pile."""
         return CrateScreen()
 
     def on_mount(self) -> None:
-        if not self.is_headless:
-            from coilbench.ui.ending import end_in_order
-
-            end_in_order(self)
+        self.loop = asyncio.get_running_loop()
         if self.config is not None:
             from coilbench.ui.keymap import checked_keymap
 
@@ -219,6 +229,31 @@ class BenchApp(ShowsProblems, Bench):
 
         self.push_screen(ProblemDialog(error))
 
+    def met(self, error: Exception) -> None:
+        """Show what a person can mend; of what nobody foresaw stop the motor, write it down, say it once."""
+        if isinstance(error, CoilbenchError):
+            self.show_problem(error)
+            return
+        from coilbench.ui.dialogs.basic import FaultDialog
+        from coilbench.ui.faults import FaultCount, own_fault
+
+        self.stop_motor()
+        said = own_fault(error)
+        self._fault_count = self._fault_count or FaultCount()
+        if self._fault_count.add() or not self.screen_stack:
+            self.exit(said.exit_code, message=f"{self.TITLE}: {said}")
+        elif self.is_running and not any(isinstance(each, FaultDialog) for each in self.screen_stack):
+            self.push_screen(FaultDialog(said))
+
+    def _handle_exception(self, error: Exception) -> None:
+        """What comes out of timers, workers, watchers and layout goes the way of the handlers' errors."""
+        from textual.worker import WorkerFailed
+
+        inner = error.error if isinstance(error, WorkerFailed) else error
+        inner = inner if isinstance(inner, Exception) else error
+        if not came_too_late(active_message_pump.get(None), inner):
+            self.met(inner)
+
     def tell(self, text: str) -> None:
         """Say something in passing, in the title's place of the nearest screen that has one."""
         for screen in reversed(self.screen_stack):
@@ -235,15 +270,20 @@ class BenchApp(ShowsProblems, Bench):
             self.push_screen(HelpDialog(help_for(self.screen)))
 
     def action_app_palette(self) -> None:
-        from textual.command import CommandPalette
-
         from coilbench.ui.commands import BenchCommands
 
-        if not isinstance(self.screen, CommandPalette):
-            self.push_screen(CommandPalette(providers=[BenchCommands], placeholder="what to do? type a word"))
+        self._find(BenchCommands, "what to do? type a word")
 
     def action_app_theme(self) -> None:
-        self.search_themes()
+        from textual.theme import ThemeProvider
+
+        self._find(ThemeProvider, "which colours? type a word")
+
+    def _find(self, provider: type[Provider], asks: str) -> None:
+        from coilbench.ui.commands import Palette
+
+        if not isinstance(self.screen, Palette):
+            self.push_screen(Palette(providers=[provider], placeholder=asks))
 
     def action_app_diagnosis(self) -> None:
         from coilbench.ui.diagnosis import diagnosis_text
@@ -254,7 +294,33 @@ class BenchApp(ShowsProblems, Bench):
         self.call_after_refresh(dialog.action_copy)
 
     def action_app_leave(self) -> None:
-        self.exit(0)
+        """Close the bench; what is typed and not saved is asked for first, but for a crate that is thrown away."""
+        from coilbench.ui.dialogs.basic import ConfirmDialog
+
+        def answered(leave: bool | None) -> None:
+            if leave:
+                self.exit(0)
+
+        unsaved = [] if self.is_scratch else self.unsaved_places()
+        if not unsaved:
+            self.exit(0)
+        elif not isinstance(self.screen, ConfirmDialog):
+            self.stop_motor()
+            text = f"Typed, but not saved: {'; '.join(unsaved)}."
+            self.push_screen(ConfirmDialog("quit without saving?", text, "quit, lose it", "stay"), answered)
+
+    def unsaved_places(self) -> list[str]:
+        """Where texts stand that were typed and not saved, in words."""
+        parts = [part for screen in self.screen_stack for part in (screen, *screen.query(StageArea))]
+        here = [part.unsaved_place for part in parts if isinstance(part, StageArea | Dialog)]
+        motors = {motor.name for motor in self.bin.motors()} if self.is_bin_open else set()
+        left = [f"{motor}, {stage}" for motor, stage in self.unsaved if motor in motors]
+        return list(dict.fromkeys([*left, *filter(None, here)]))
+
+    def stop_motor(self) -> None:
+        """Stop what a board may be moving; not on the screen's thread, which a line that is stuck would hold."""
+        if self.at_work is not None:
+            threading.Thread(target=self.at_work.stop, daemon=True).start()
 
     def on_unmount(self) -> None:
         if self._bin is not None:
@@ -268,10 +334,12 @@ def run_bench(bin_path: Path | None = None, demo: bool = False, find_ports: Find
     ``find_ports`` finds the ports a helper board may be on, the system's own without it.
     """
     from coilbench.records.config import load_config
+    from coilbench.ui.ending import watched_over
 
     config = load_config()
     if "TEXTUAL_ANIMATIONS" not in os.environ:
         os.environ["TEXTUAL_ANIMATIONS"] = "none"  # nothing moves unless it changed
     app = BenchApp(bin_path, demo=demo, config=config, find_ports=find_ports)
-    code = app.run(mouse=config.mouse)
+    with watched_over(app):
+        code = app.run(mouse=config.mouse)
     return app.return_code if code is None and app.return_code is not None else (code or 0)

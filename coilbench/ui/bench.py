@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from textual.app import App
 
 if TYPE_CHECKING:
+    from asyncio import AbstractEventLoop
+    from collections.abc import Callable
     from pathlib import Path
 
     from coilbench.board.link.ports import PortChoice
@@ -15,6 +17,16 @@ if TYPE_CHECKING:
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
+
+
+class Session(Protocol):
+    """What every session with a board can do at any time, from any thread."""
+
+    def look(self) -> None:
+        """Ask for a sign of life."""
+
+    def stop(self) -> None:
+        """Stop at once."""
 
 
 class Bench(App[int]):
@@ -27,6 +39,9 @@ class Bench(App[int]):
     virtual: VirtualCrate | None  # the demo's motors
     virtual_options: str  # more of the URL of the demo's board
     unsaved: dict[tuple[str, str], dict[str, str]]  # texts typed and not saved, by motor and stage
+    loop: AbstractEventLoop | None  # once it runs
+    clock: Callable[[], float]  # in seconds
+    at_work: Session | None = None  # with the board that moves a motor, or did so last
 
     @abstractmethod
     def ports(self) -> list[PortChoice]:
@@ -55,6 +70,10 @@ class Bench(App[int]):
     @abstractmethod
     def show_problem(self, error: CoilbenchError) -> None:
         """Show an error as title, what happened, what to do."""
+
+    @abstractmethod
+    def met(self, error: Exception) -> None:
+        """An error came out of a handler: say it, and go on."""
 
     @abstractmethod
     def tell(self, text: str) -> None:

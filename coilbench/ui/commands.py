@@ -6,10 +6,28 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Any
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual import events, on
+from textual.command import CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
 from coilbench.ui.actions import BY_BINDING, Action
+from coilbench.ui.steady import Steady
+
+
+class Palette(CommandPalette, Steady[None]):
+    """Textual's palette, for a hurried hand: what comes before it stands or after it went is passed over."""
+
+    @on(events.Click)
+    def pass_over_late_click(self, event: events.Click) -> None:
+        """The second half of a double click beside it."""
+        if self.app.screen is not self:
+            event.prevent_default()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A key for the list makes sense only once there is one."""
+        if action in ("command_list", "cursor_down"):
+            return any(each.option_count for each in self.query(CommandList))
+        return super().check_action(action, parameters)
 
 
 class BenchCommands(Provider):

@@ -1,23 +1,53 @@
-"""Errors meant for a person become a dialog wherever they arise: a full disk must not take the bench down."""
+"""The one place that every error of a handler passes: it becomes a page over the sheet, and the bench goes on.
+
+Textual ends a widget for good whose handler raises, and the app with it, its own widgets not excepted: what a hand
+does in the wrong instant must not cost the sheet, nor leave a motor turning.
+"""
 
 from __future__ import annotations
 
+import traceback
+
+from textual.app import App
+from textual.css.query import NoMatches
+from textual.events import InputEvent
 from textual.message import Message
 from textual.message_pump import MessagePump
+from textual.widget import Widget
 
 from coilbench.errors import CoilbenchError
-from coilbench.ui.bench import bench_of
+from coilbench.ui.bench import Bench
+
+_dispatch = MessagePump._dispatch_message
 
 
-class ShowsProblems(MessagePump):
-    """Mixed into whatever handles messages that read or write the bin.
+async def _dispatch_guarded(pump: MessagePump, message: Message) -> None:
+    try:
+        await _dispatch(pump, message)
+    except Exception as error:
+        app = pump if isinstance(pump, App) else pump.app
+        if not isinstance(app, Bench):
+            raise
+        if not came_too_late(pump, error) and not _is_untimely(message, error):
+            app.met(error)
 
-    An exception out of a handler ends the handling widget for good in Textual, and with it the app; this is the one
-    place that every handler and every action passes.
-    """
 
-    async def _dispatch_message(self, message: Message) -> None:
-        try:
-            await super()._dispatch_message(message)
-        except CoilbenchError as problem:
-            bench_of(self.app).show_problem(problem)
+def came_too_late(pump: MessagePump | None, error: Exception) -> bool:
+    """Whether it failed only for the widget, or what it stands on, being taken off the screen by then."""
+    if isinstance(error, CoilbenchError) or not isinstance(pump, Widget):
+        return False
+    return not pump.is_attached or any(node._pruning for node in pump.ancestors_with_self if isinstance(node, Widget))
+
+
+def _is_untimely(message: Message, error: Exception) -> bool:
+    """Whether a key or click met a part of the library's that is not laid out yet, or has changed since it was drawn:
+    a list without its lines, a place where no widget is any more."""
+    if not (isinstance(message, InputEvent) and isinstance(error, LookupError | AttributeError | NoMatches)):
+        return False
+    modules = [str(frame.f_globals.get("__name__")) for frame, _ in traceback.walk_tb(error.__traceback__)]
+    return not any(name.startswith("coilbench.") and name != __name__ for name in modules)
+
+
+def guard_handlers() -> None:
+    """Have every widget's messages pass here; there is no hook of Textual's that sees them all."""
+    MessagePump._dispatch_message = _dispatch_guarded  # type: ignore[method-assign, assignment]

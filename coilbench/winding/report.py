@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from coilbench.winding.drawing.text import ohms, percent
+from coilbench.winding.drawing.figures import ohms, percent
 from coilbench.winding.engine.catalogue import CATALOGUE, UNKNOWN, Catalogue
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Coil, Verdict
@@ -93,7 +93,9 @@ def warnings(verdict: Verdict) -> list[str]:
 def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -> list[str]:
     """What resistance leaves open. What the tests by hand have settled since is left out."""
     if order is not None and order.done:
-        return [f"Direction and order are known from {order.tests} tests by hand."]
+        if order.direction_known:
+            return [f"Direction and order are known from {order.tests} tests by hand."]
+        return [f"The order is known from {order.tests} tests by hand, which way the shaft turns is not."]
     return [f"Resistance can't tell {text}." for text in verdict.cannot_tell]
 
 
@@ -170,7 +172,13 @@ def drive_sentences(order: OrderVerdict) -> list[str]:
     if order.halves_known:
         lines.append("In series: join " + "; ".join(" with ".join(pair) for pair in order.series_joins) + ".")
         lines.append("In parallel: join " + "; ".join(" with ".join(pair) for pair in order.parallel_joins) + ".")
-    if order.done:
+    if order.done and not order.direction_known:
+        lines.append(
+            f"Switched on one after another, {', '.join(order.sequence)} turns the shaft, {', '.join(order.reverse)} "
+            "the other way; which of them is clockwise isn't known. If it turns the wrong way, swap the two leads of "
+            "one phase at the driver, with the supply off."
+        )
+    elif order.done:
         lines.append(f"Switched on one after another, {', '.join(order.sequence)} turns the shaft clockwise")
         lines[-1] += f" (seen from its end), {', '.join(order.reverse)} anticlockwise."
         pairs = drive_tables(order.sequence)["two phases on"]

@@ -1,5 +1,7 @@
 """Measures the ten motors' limits and spreads by many trials: the table beside ``coilbench/motion/response.py``.
 
+Whole trials, out and back, by a way back that was proved alone first: as they are made at the bench.
+
 .venv/bin/python tests/board/calibrate.py > coilbench/motion/response.csv     # some minutes on two cores
 """
 
@@ -94,7 +96,7 @@ def row(job: tuple[int, Loaded, int]) -> list[list[str]]:
     number, loaded, trials = job
     rows, start, questions = [], 0.0, get_args(Searched)[:2]
     for question in questions:
-        plan = plan_for(loaded, question, start)
+        plan = Bench(loaded, 4000 + number).with_way_back(plan_for(loaded, question, start))
         about = coarse_limit(Bench(loaded, 1000 + number), plan)
         found = fit(measured(loaded, plan, 2000 + number, about, trials))
         lapses = misses(loaded, plan, 3000 + number, found.limit, trials // 5)
@@ -105,9 +107,9 @@ def row(job: tuple[int, Loaded, int]) -> list[list[str]]:
             f"{found.spread_error:.2g}",
         )
         load = (f"{loaded.load_newton_metre:g}", f"{loaded.flywheel:g}")
-        rows.append(
-            [question, loaded.name, *load, f"{start:g}", *figures, f"{trials}", f"{lapses}", f"{trials // 5}"]
-        )
+        ways = (f"{start:g}", f"{plan.back_rate_sps:g}")
+        counts = (f"{trials}", f"{lapses}", f"{trials // 5}")
+        rows.append([question, loaded.name, *load, *ways, *figures, *counts])
         start = float(round(RUN_START_SHARE * found.limit))
     return rows
 
@@ -118,6 +120,7 @@ HEADER = (
     "load_newton_metre",
     "flywheel",
     "start_rate_sps",
+    "back_rate_sps",
     "limit_sps",
     "spread",
     "log_limit_error",
@@ -133,7 +136,7 @@ def main() -> None:
     table = csv.writer(sys.stdout, lineterminator="\n")
     table.writerow(HEADER)
     with ProcessPoolExecutor(2) as pool:
-        for rows in pool.map(row, [(number, loaded, 200) for number, loaded in enumerate(TEN)]):
+        for rows in pool.map(row, [(number, loaded, 100) for number, loaded in enumerate(TEN)]):
             table.writerows(rows)
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coilbench.board.virtual.crate import port_motor
 from coilbench.board.virtual.legs import Leg, move_leg, trip_legs
 from coilbench.board.virtual.motion import BoardMotion
 from coilbench.board.virtual.running_motor import RunningMotor
+from coilbench.motion.search_plan import SearchPlan
 from coilbench.motion.trials import CAME_BACK, STEPS_PER_JUMP, Outcome, Shaft, Trial, off_by
+from coilbench.motion.way_back import back_trial, way_back
 
 _SETTLE_S = 0.25
 # The board goes on as long as it hears from its host.
@@ -72,15 +74,25 @@ class Bench:
         steps, start, run, gain, back = (
             round(trip[name]) for name in ("steps", "start_sps", "run_sps", "gain_sps2", "back_sps")
         )
-        lost = self._lost(trip_legs(steps, start, run, gain, trip["rest_s"], back), 0)
+        if trial.question == "back":
+            lost = self._lost([move_leg("moving", -steps, back, back, gain)], -steps)
+        else:
+            lost = self._lost(trip_legs(steps, start, run, gain, trip["rest_s"], back), 0)
         jumps = round(math.remainder(lost, self.shaft.flag_steps) / STEPS_PER_JUMP)
         return off_by(jumps) if jumps else CAME_BACK
 
     def skips(self, trial: Trial) -> bool:
-        """Whether the way out alone loses steps: quick, for many trials."""
-        way = (trial.start_rate_sps, trial.run_rate_sps, trial.acceleration_sps2)
-        leg = move_leg("moving", trial.steps, *(round(figure) for figure in way))
-        return abs(self._lost([leg], trial.steps)) > STEPS_PER_JUMP / 2
+        """Whether the trial loses steps, out or back."""
+        return bool(self.outcome(trial).skipped)
+
+    def with_way_back(self, plan: SearchPlan) -> SearchPlan:
+        """The plan with the way back that loses no steps by itself."""
+        answers: list[tuple[Trial, Outcome]] = []
+        while (back := way_back(plan.back_rates_sps, answers)).wanted and back.rate_sps is not None:
+            trial = back_trial(back.rate_sps, self.shaft)
+            answers.append((trial, self.outcome(trial)))
+        assert back.rate_sps is not None
+        return replace(plan, back_rate_sps=back.rate_sps)
 
     def _lost(self, legs: list[Leg], steps: int) -> float:
         """Full steps that the shaft is short of ``steps`` after a motion."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -71,6 +72,8 @@ def test_the_table_is_of_this_physics(question: str, motor: str, load: float, fl
         if (each.question, each.motor, each.load_newton_metre, each.flywheel) == (question, motor, load, flywheel)
     )
     plan = calibrate.plan_for(loaded, question, row.start_rate_sps)
+    assert row.back_rate_sps in plan.back_rates_sps
+    plan = replace(plan, back_rate_sps=row.back_rate_sps)
     again = calibrate.fit(calibrate.measured(loaded, plan, 77, row.limit_sps, 70))
     # Three and a half standard errors of the difference.
     limit_error = 3.5 * math.hypot(again.limit_error, row.log_limit_error)

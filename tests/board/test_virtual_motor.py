@@ -16,7 +16,8 @@ from coilbench.board.virtual.running_motor import TIME_STEP_S, RunningMotor
 from coilbench.motion.pullout import MotorFigures, pull_out_torque, small_swing_hz, speed_rad_s
 from coilbench.motion.ramp import plan_move
 
-# Trinamic QSH4218-51-10-049 data sheet: 0.49 N m, 1.0 A, 5 ohm, 8 mH; inertia 82 g cm2 (from memory).
+# TRINAMIC: QMOT QSH4218 motor manual, QSH4218-51-10-049: 0.49 N m, 1.0 A, 5 ohm, 8 mH;
+# inertia 82 g cm2 (from memory).
 QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)
 IDEAL = MotorBody(QSH4218, 82e-7)
 

@@ -45,7 +45,7 @@ def test_list(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
 def test_show_and_its_text_is_inert(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status, out, _ = ran(capsys, "show", "M-07")
     assert status == 0 and "48.2" in out and "OL" in out and "not known" in out
-    assert "\x1b" not in out and "label: \\x1b[2Jold\\nprint" in out
+    assert "\x1b" not in out and "label: [2Jold print" in out
     assert "none or not known: diameter, length, step angle" in out and "reference RD, touched BU" in out
     assert json.loads(ran(capsys, "show", "M-07", "--json")[1])["readings"][1]["ohms"] == "OL"
 
@@ -68,7 +68,15 @@ def test_export_does_not_write_over_a_file(path: Path, tmp_path: Path, capsys: p
     file.write_text("mine")
     status, _, err = ran(capsys, "export", file)
     assert status == 2 and "is there already" in err and file.read_text() == "mine"
-    assert ran(capsys, "export", file, "--force")[0] == 0
+    status, _, err = ran(capsys, "export", file, "--force")
+    assert status == 2 and "no earlier export" in err and file.read_text() == "mine"
+    for whose in (path, path.with_name(path.name + "-wal"), path.parent / ".." / path.parent.name / path.name):
+        status, _, err = ran(capsys, "export", whose, "--force")
+        assert status == 2 and "is the bin itself" in err
+    file.unlink()
+    for force in ([], ["--force"]):
+        assert ran(capsys, "export", file, *force)[0] == 0
+    assert sorted(each.name for each in tmp_path.iterdir() if each.suffix != ".db") == ["crate.json"]
     assert ran(capsys, "export", tmp_path)[0] == ran(capsys, "export", tmp_path / "none" / "x")[0] == 2
 
 
@@ -145,3 +153,30 @@ def test_looking_does_not_begin_a_bin(tmp_path: Path, capsys: pytest.CaptureFixt
         status, out, err = ran(capsys, *action, "--bin", path)
         assert (status, out) == (2, "") and err.count("\n") == 1 and "no bin" in err
     assert not path.exists()
+
+
+def test_a_file_that_is_no_bin_is_never_moved(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    letter = tmp_path / "letter.txt"
+    letter.write_text("Dear Ana")
+    status, _, err = ran(capsys, "check", "--set-aside", "--bin", letter)
+    assert status == 2 and "no motor bin" in err and letter.read_text() == "Dear Ana"
+    assert [each.name for each in tmp_path.iterdir()] == ["letter.txt"]
+
+
+def test_of_a_damaged_bin_all_that_is_whole_is_exported(
+    path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = json.loads(ran(capsys, "export")[1])
+    with Bin.open(path) as bin_, bin_.reading() as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    data = path.read_bytes()
+    at = data.index(b"RDBU")  # a reading's ends
+    path.write_bytes(data[:at] + b"XX" + data[at + 2 :])
+    file = tmp_path / "saved.json"
+    status, out, err = ran(capsys, "export", file)
+    assert (status, out) == (4, "") and "left out: row 1 of readings: not what was written" in err
+    saved = json.loads(file.read_text())
+    before["motors"][0]["readings"] = before["motors"][0]["readings"][1:]
+    assert saved == before
+    assert ran(capsys, "check", "--set-aside")[0] == 4
+    assert ran(capsys, "import", file)[0] == 0

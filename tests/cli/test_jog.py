@@ -70,7 +70,8 @@ def test_plain_lines_with_a_proving_run(capsys: pytest.CaptureFixture[str]) -> N
     assert "never plug or unplug" in err and "one slow turn" in err
     assert "its shaft answers by itself" in err and "no current is set for this motor" in err
     moves = [line for line in err.splitlines() if line.startswith("move ")]
-    assert len(moves) > 3 and all("to go: start at " in line for line in moves[:-3])
+    assert all("to go: the way back alone, at 200 steps/s" in line for line in moves[:2])
+    assert len(moves) > 5 and all("to go: start at " in line for line in moves[2:-3])
 
 
 def test_resonance_is_looked_for_and_kept_with_the_motor(

@@ -183,5 +183,6 @@ def test_a_fault_names_the_file_and_a_board_that_returns_is_written_on(
         return write(self, data)
 
     monkeypatch.setattr(Serial, "write", gone)
+    log = tmp_path / "another.jsonl"
     assert main(["jog", "--port", PORT, *SHORT, "--log", str(log)]) == 4
     assert f"board --replay {log}" in capsys.readouterr().err

@@ -64,7 +64,7 @@ def command_that_raises(monkeypatch: pytest.MonkeyPatch, problem: BaseException)
     [
         (NotEnoughKnown("the windings come first"), 3, "coilbench vref: the windings come first\n"),
         (Fault("no answer", remedy="plug it in"), 4, "coilbench vref: no answer; plug it in\n"),
-        (OSError(28, "No space left on device"), 4, "coilbench vref: [Errno 28] No space left on device\n"),
+        (OSError(28, "No space left on device"), 4, "coilbench vref: No space left on device\n"),
         (KeyboardInterrupt(), 130, ""),
         (BrokenPipeError(), 141, ""),
     ],

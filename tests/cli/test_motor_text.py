@@ -16,6 +16,7 @@ def test_figures_are_rounded_and_have_units() -> None:
         "step angle: 1.8°",
         "none or not known: holding torque",
     ]
+    assert lines_of({"typed": {}, "chip": "A4988"}) == ["chip: A4988"]
     assert text_of("interval_sps", [307.123456, 611.0]) == "307.1 steps/s to 611 steps/s"
     assert text_of("confidence", 0.998) == "99.8 %"
 

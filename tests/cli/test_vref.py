@@ -58,7 +58,9 @@ def test_current_for_a_reference(capsys: pytest.CaptureFixture[str]) -> None:
 def test_rms_full_step_torque_and_own_gain(capsys: pytest.CaptureFixture[str]) -> None:
     base = ("--sense", "R100", "--current", "1 A")
     assert told(capsys, "--chip", "A4988", *base, "--rms")["peak_amp"] == pytest.approx(1.41421)
-    assert told(capsys, "--chip", "A4988", *base, "--full-step")["vref_volt"] == pytest.approx(1.131, abs=5e-4)
+    full = told(capsys, "--chip", "A4988", *base, "--full-step")
+    assert full["vref_volt"] == pytest.approx(1.131, abs=5e-4)
+    assert told(capsys, "--chip", "A4988", *base, "--full-step", "--rms") == full  # steady: RMS is what it is
     assert told(capsys, "--chip", "DRV8880", *base, "--torque", "50%")["vref_volt"] == pytest.approx(1.32)
     own = told(capsys, "--chip", "XY1", "--gain", "5", *base)
     assert own["vref_volt"] == pytest.approx(0.5) and not own["verified"]
@@ -79,7 +81,7 @@ def test_supply_and_coil_bring_findings(capsys: pytest.CaptureFixture[str]) -> N
 def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["vref", "--chip", "DRV8825", "--sense", "R100", "--current", "0.8 A", "--supply", "12V"]) == 0
     out = capsys.readouterr().out
-    assert "VREF        0.4 V" in out
+    assert "VREF       0.4 V" in out
     assert (
         out.index("\nfindings\n")
         < out.index("warning: 0.4 V is below")
@@ -98,10 +100,7 @@ def test_plain_output_is_a_table_findings_and_what_to_do(capsys: pytest.CaptureF
         (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--vref", "1V"), "not allowed with"),
         (("--chip", "A4988", "--sense", "R100"), "--current or --vref"),
         (("--sense", "R100", "--current", "1A"), "--chip"),
-        (
-            ("--chip", "A4988", "--sense", "R100", "--current", "1A", "--inductance", "20"),
-            "--inductance: '20' has no unit, expected one, such as '20 mH'",
-        ),
+        (("--chip", "A4988", "--sense", "R100", "--current", "1A", "--inductance", "20 V"), "--inductance: '20 V'"),
         (
             ("--chip", "A4988", "--sense", "R100", "--current", "1A", "--coil", "-5"),
             "--coil: '-5 ohm' is not above zero",
@@ -131,8 +130,30 @@ def test_bad_input_is_one_line(capsys: pytest.CaptureFixture[str], words: tuple[
 
 def test_a_number_alone_is_in_the_unit_that_the_option_says(capsys: pytest.CaptureFixture[str]) -> None:
     board = ("--chip", "A4988", "--sense", "R100")
-    with_units = told(capsys, *board, "--current", "1 A", "--supply", "12 V", "--coil", "8 ohm")
-    assert told(capsys, *board, "--current", "1", "--supply", "12", "--coil", "8") == with_units
+    with_units = told(
+        capsys, *board, "--current", "1 A", "--supply", "12 V", "--coil", "8 ohm", "--inductance", "9 mH"
+    )
+    bare = ("--current", "1", "--supply", "12", "--coil", "8", "--inductance", "9")
+    assert told(capsys, *board, *bare) == with_units
+
+
+def test_the_resistor_and_the_heat_sink_fitted(capsys: pytest.CaptureFixture[str]) -> None:
+    feeder = ("--chip", "ULN2003A", "--current", "0.2", "--coil", "30", "--supply", "13", "--leads", "5")
+    assert any("15 Ω in the one common lead" in line for line in told(capsys, *feeder)["warnings"])
+    assert told(capsys, *feeder, "--series", "15 ohm")["findings"][0]["weight"] != "stop"
+    ends = told(capsys, *feeder, "--series", "30 ends")
+    assert ends["limits"]["reachable_amp"] == pytest.approx(0.2, rel=0.01)
+    board = ("--chip", "DRV8825", "--sense", "R100", "--current", "1.8A", "--supply", "24V")
+    hot, cool = (told(capsys, *board, *more)["limits"] for more in ((), ("--heat-sink",)))
+    assert cool["junction_celsius"] < hot["junction_celsius"] and cool["continuous_peak_amp"] > 1.8
+    assert main(["vref", *board, "--series", "15"]) == 0
+    assert "--series is not used" in capsys.readouterr().err
+
+
+def test_more_current_needs_a_rating(capsys: pytest.CaptureFixture[str]) -> None:
+    board = ("--chip", "TMC2209", "--sense", "R110")
+    for words in (("--current", "2A"), ("--current", "1A", "--rms"), ("--vref", "1V")):
+        assert told(capsys, *board, *words)["equal_heat"] is None
 
 
 def test_what_is_not_known_yet(capsys: pytest.CaptureFixture[str]) -> None:

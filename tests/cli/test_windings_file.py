@@ -64,7 +64,7 @@ def test_json_result_of_a_file(file: Path, capsys: pytest.CaptureFixture[str]) -
 def test_plain_result_of_a_file(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status, out, _ = run(capsys, file, "--ascii")
     assert status == 0 and out.isascii()
-    assert "red     ---mmm--+--mmm--- blue" in out or "red    ---mmm--+--mmm--- blue" in out
+    assert " red    o---+" in out and " white  o---+" in out
     rows = [line.split() for line in out.splitlines()]
     assert ["white", "white", "A", "tap"] in [row[:4] for row in rows]
 

@@ -94,7 +94,7 @@ def test_plain_lines_carry_the_cautions(
     monkeypatch.setattr(sys, "stdin", io.StringIO("cw\nundo\nunsure\nwhat\n"))
     assert main(["windings", "--order", str(file)]) == 3
     out = capsys.readouterr().out
-    assert "caution: put a series resistor" in out
+    assert "caution: motor off every driver; small battery, series resistor" in out
     assert "taken back" in out and "'what'" in out
     assert "turns the shaft" not in out, "no wiring before it is known"
 
@@ -134,3 +134,51 @@ def test_every_test_is_saved_when_it_is_answered_and_another_run_goes_on(
     assert status == 0 and order is not None and list(order.sequence) == result["order"]
     assert kept[:1] == tests and len(kept) == order.tests
     assert run(monkeypatch, "--ask", "--go-on", *save)[1] == result  # nothing is left to test
+
+
+def test_plain_lines_take_the_screens_digits_and_other_ways(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "five.csv"
+    file.write_text(FIVE)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("2\nway\n9\n2\nundo\nquit\n"))
+    assert main(["windings", "--order", str(file)]) == 3
+    out = capsys.readouterr().out
+    assert "answer 1  clockwise" in out and "way (another way)" in out
+    assert "now by small AC volts" in out and "caution: never mains" in out
+    assert "'9' is no answer" in out and "answer 2  most on" in out
+
+
+@pytest.mark.parametrize("way", ["volts", "free"])
+def test_a_way_is_chosen_beforehand_and_leaves_the_direction_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, way: str
+) -> None:
+    file = tmp_path / "five.csv"
+    file.write_text(FIVE)
+
+    class Coils(Bench):
+        def readline(self, limit: int | None = -1) -> str:  # type: ignore[override]
+            test = json.loads(self.getvalue().splitlines()[-1])
+            assert test["way"] == way and test["cautions"]
+            partner = ORDER[(ORDER.index(test["reference"]) + 2) % 4]
+            if way == "volts":
+                return f"on {partner}\n"
+            return "free\n" if test["touch"] == partner else "holds\n"
+
+    bench = Coils()
+    monkeypatch.setattr(sys, "stdin", bench)
+    monkeypatch.setattr(sys, "stdout", bench)
+    assert main(["windings", "--order", "--json", "--way", way, str(file)]) == 0
+    result = json.loads(bench.getvalue().splitlines()[-1])["result"]
+    assert result["order"] in [*rotations(ORDER), *rotations(ORDER[::-1])]
+
+
+def test_a_sorted_motor_with_nothing_to_find_says_why(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "four.csv"
+    file.write_text("RD,BU,2.4\nGN,BK,2.4\nRD,GN,OL\nRD,frame,OL\nGN,frame,OL\n")
+    monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+    assert main(["windings", "--order", str(file)]) == 0
+    assert "Phase order: nothing to do here. Two plain coils" in capsys.readouterr().out
+    assert main(["windings", str(file), "--way", "volts"]) == 2

@@ -34,6 +34,7 @@ CONFLICTS = {
     "DRV8880": ("1.031 V", "0.99 V"),  # its printed divider misses its own target
     "MP6500": ("1.5 A", "1.8 A"),  # without cooling, two carrier pages
     "LV8729V": ("10 kilohm", "4.7 kilohm"),  # trimmer of a carrier, drawing and note
+    "TB6560AHQ": ("43 W", "83 W"),  # ideal heat sink, rated and by its resistance to the case
     "TMC2100": ("325 mV", "320 mV"),  # its resistor table and its parameter
     "TMC2208": ("30 milliohm", "20"),  # sense path, table and formula
     "TMC2209": ("28 V", "29 V"),  # preliminary and released issues

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coilbench.driver.carried import carried
 from coilbench.driver.catalogue import built_in, by_gain, find
 from coilbench.driver.chip import Chip
-from coilbench.driver.finding import Finding, Judgement, Situation, Weight
+from coilbench.driver.finding import Finding, Judgement, Series, Situation, Weight
 from coilbench.driver.findings import judgement_of
 from coilbench.driver.formulas import VrefOverSense
 from coilbench.driver.procedure import step_lines, steps_to_set
@@ -24,6 +25,11 @@ def about(judgement: Judgement, subject: str) -> Finding:
 
 def judged(name: str, peak: float, sense: float | None = 0.1, **known: object) -> Judgement:
     return judgement_of(Situation(set_peak(find(name), peak, sense), **known))  # type: ignore[arg-type]
+
+
+def steps_of(name: str, **known: object) -> list[str]:
+    situation = Situation(set_peak(find(name), 0.8, 0.1), **known)  # type: ignore[arg-type]
+    return step_lines(steps_to_set(situation, judgement_of(situation)))
 
 
 def test_a_set_point_out_of_reach_never_chops() -> None:
@@ -69,8 +75,19 @@ def test_twelve_volts_destroys_the_low_voltage_chips() -> None:
         assert "destroyed" in about(judged(name, 0.3, supply_volt=12.0), "supply").consequence
 
 
+def test_the_rule_of_thumb_ends_where_chip_and_safety_end_it() -> None:
+    # 20 mH gives 143 V, which neither an A4988 (35 V, a tenth kept) nor a bare wire may have.
+    said = about(judged("A4988", 0.3, supply_volt=24.0, inductance_henry=20e-3), "inductance")
+    assert "143 V at most; A4988 ends it at 31.5 V" in said.fact and "at 76% of that" in said.fact
+    anything = replace(find("A4988"), chip="XY1", supply_max_volt=200.0)
+    said = about(judgement_of(Situation(set_peak(anything, 0.3, 0.1), 48.0, inductance_henry=20e-3)), "inductance")
+    assert "extra-low voltage ends it at 60 V" in said.fact
+    high = about(judgement_of(Situation(set_peak(anything, 0.3, 0.1), 70.0, inductance_henry=20e-3)), "supply")
+    assert high.weight is Weight.WARN and "qualified person" in high.remedy
+
+
 def test_rule_of_thumb_for_inductance() -> None:
-    # 1.9 mH gives 44 V by 32 times the root of the mH (a driver maker's rule, printed with that example).
+    # 1.9 mH gives 44 V by 32 times the root of the mH (weak: a laser cutter's manual, printed with that example).
     said = about(judged("DRV8825", 1.0, supply_volt=45.0, inductance_henry=1.9e-3), "inductance")
     assert said.weight is Weight.WARN and "44.1 V" in said.fact
     assert (
@@ -79,15 +96,94 @@ def test_rule_of_thumb_for_inductance() -> None:
 
 
 def test_heat_follows_the_printed_formula() -> None:
-    # SLVSA73F prints P = 4 R Irms^2 for one transistor's R, both bridges: 4 x 0.32 ohm hot, 1 A rms.
-    found = judged("DRV8825", 2**0.5)
-    assert found.chip_watt == pytest.approx(4 * 0.32 * 1.0**2)
+    # SLVSA73F prints P = 4 R Irms^2 for one transistor's R, both bridges: 0.25 ohm typical at 85 C, 1 A RMS.
+    found = judged("DRV8825", 2**0.5).heat
+    assert found is not None and found.conduction_watt == pytest.approx(4 * 0.25 * 1.0**2, rel=0.05)
     # 2.55 V of drop at 1 A in each of two bridges: about 5 W (ST L298, typical figures).
-    assert judged("L297+L298", 1.0, 0.5, full_step=True).chip_watt == pytest.approx(5.1, abs=0.1)
+    found = judged("L297+L298", 1.0, 0.5, full_step=True).heat
+    assert found is not None and found.conduction_watt == pytest.approx(5.1, abs=0.1)
     # Two outputs at 0.35 A and 1.2 V typical: 0.84 W (TI SLRS027M).
-    assert judged("ULN2003A", 0.35, None).chip_watt == pytest.approx(0.84, abs=0.02)
+    found = judged("ULN2003A", 0.35, None).heat
+    assert found is not None and found.watt == pytest.approx(0.84, abs=0.02)
     hot = judged("DRV8824", 1.5)
     assert about(hot, "heat").weight is Weight.STOP or about(hot, "cooling").weight is Weight.WARN
+
+
+def test_a_heat_sink_fitted_counts() -> None:
+    bare = judged("DRV8825", 1.8, supply_volt=24.0)
+    assert "a heat sink" in about(bare, "cooling").remedy
+    cooled = judged("DRV8825", 1.8, supply_volt=24.0, sink_kelvin_per_watt=25.0)
+    assert all(each.subject != "cooling" for each in cooled.findings)
+    assert bare.heat is not None and cooled.heat is not None
+    assert (cooled.heat.junction_celsius or 0) < (bare.heat.junction_celsius or 0) - 20
+    too_much = about(judged("DRV8825", 2.4, supply_volt=24.0, sink_kelvin_per_watt=25.0), "cooling")
+    assert "with that heat sink" in too_much.fact and "heat sink" not in too_much.remedy
+
+
+def test_what_a_board_is_said_to_carry_is_not_called_too_hot_afterwards() -> None:
+    for chip in built_in():
+        found = carried(chip)
+        if found is None or not chip.formula.regulates:
+            continue
+        sense = None if chip.sense_decides else 0.1
+        situation = Situation(
+            set_peak(chip, found.peak_ampere * 0.999, sense), 24.0 if chip.supply_max_volt != 10 else 9.0
+        )
+        hot = [each for each in judgement_of(situation).findings if each.subject in ("cooling", "heat")]
+        assert all(each.weight is Weight.NOTE for each in hot), chip.chip
+
+
+def test_full_step_currents_are_held_against_the_sine_that_heats_alike() -> None:
+    # 100 % in each coil: 0.9 A steady heats like a sine of 1.27 A, over the 1.06 A peak that a bare board carries.
+    said = about(judged("TB67S109A", 0.9, full_step=True, supply_volt=24.0), "cooling")
+    assert said.fact.startswith("0.9 A RMS is over the 0.7") and "RMS that a TB67S109A" in said.fact
+    assert all(each.subject != "cooling" for each in judged("TB67S109A", 0.9, microsteps=16).findings)
+
+
+def test_the_heat_names_its_parts_and_the_supply_taken() -> None:
+    assert "switching" in about(judged("A4988", 0.8, supply_volt=12.0), "heat").fact
+    assert "on 24 V, none being given" in about(judged("A4988", 0.8), "heat").fact
+
+
+def test_more_current_is_offered_as_a_remark_and_to_a_rating_alone() -> None:
+    remark = about(judged("A4988", 0.5, rated_ampere=0.5, microsteps=16), "equal heat")
+    assert remark.weight is Weight.NOTE and "0.707 A peak (VREF 0.566 V)" in remark.fact
+    assert "one coil" in remark.consequence and "0.5 A RMS" in remark.consequence
+    for known in ({}, {"rated_ampere": 0.5, "full_step": True}, {"rated_ampere": 0.354}):
+        assert all(each.subject != "equal heat" for each in judged("A4988", 0.5, **known).findings)
+    # What a bare board carries ends it, and after a stop there is nothing to offer.
+    capped = about(judged("A4988", 0.8, rated_ampere=0.8, microsteps=16), "equal heat")
+    assert "up to 1 A peak" in capped.fact and "as far as the driver goes" in capped.fact
+    stopped = judged("A4988", 0.5, rated_ampere=0.5, supply_volt=40.0)
+    assert stopped.stops and all(each.subject != "equal heat" for each in stopped.findings)
+
+
+def test_microsteps_are_said_to_give_smoothness() -> None:
+    said = about(judged("A4988", 0.8, microsteps=16), "microsteps")
+    assert "smoothness, not stiffness" in said.fact and "10%" in said.consequence  # sin(90 / 16 degree) is 0.098
+    assert all(each.subject != "microsteps" for each in judged("A4988", 0.8, full_step=True).findings)
+
+
+def test_the_supplys_current_is_not_the_coils() -> None:
+    lines = "\n".join(steps_of("A4988", supply_volt=24.0, coil_ohm=4.0, microsteps=16))
+    # 0.8 A peak is 0.57 A RMS: 2 x 0.32 x 4 ohm is 2.56 W, the chip makes 0.8 W more, and that over 24 V.
+    assert "shows about 0.14 A at a standstill, less than the coil gets" in lines
+    assert "sized for the wire and for the supply's current, at most about 1.1 A here" in lines
+    assert "turned fast it is a generator and feeds the driver" in lines
+
+
+def test_a_resistor_inside_the_chip_is_not_looked_for() -> None:
+    lines = "\n".join(step_lines(steps_to_set(*judged_with("SLA7078M", 1.0, 0.1))))
+    assert "marking on the sense" not in lines
+    situation, judgement = judged_with("SLA7078M", 1.0, 0.1)
+    assert ("sense", "0.155 Ω, inside the chip") in set_rows(situation, judgement)
+    assert result_object(situation, judgement)["vref_volt"] == pytest.approx(0.155)
+    assert "sense resistor 1 %" not in about(judgement, "range").consequence
+
+
+def judged_with(name: str, peak: float, sense: float | None) -> tuple[Situation, Judgement]:
+    situation = Situation(set_peak(find(name), peak, sense))
+    return situation, judgement_of(situation)
 
 
 def test_a_reference_under_the_recommended_minimum_is_a_warning() -> None:
@@ -125,7 +221,8 @@ def test_a_half_windings_current_without_a_connection_is_warned_of() -> None:
 
 
 def test_no_current_control_names_the_series_resistor() -> None:
-    # A textbook's case: 12 V and 6 ohm want 4 ohm in series for 1.2 A, the chip's drops left out.
+    # Iovine: Robots, Androids and Animatrons, p. 231: 12 V and 6 ohm want 4 ohm in series for 1.2 A, the chip's drops
+    # left out.
     chip = find("UCN5804B")
     bare = replace(chip, bridge_ohm=0.0, drop_volt=0.0)
     found = about(judgement_of(Situation(set_peak(bare, 1.2), 12.0, 6.0)), "reach")
@@ -149,7 +246,7 @@ def test_quiet_mode_lower_limit() -> None:
 
 
 def test_the_order_of_doing_it() -> None:
-    text = step_lines(steps_to_set(set_peak(find("DRV8825"), 0.8, 0.1)))
+    text = steps_of("DRV8825")
     joined = "\n".join(text)
     order = [
         "motor unplugged",
@@ -163,7 +260,7 @@ def test_the_order_of_doing_it() -> None:
     places = [joined.index(each) for each in order]
     assert places == sorted(places)
     assert any("never plug or unplug" in line for line in text[:3])
-    assert "logic supply alone" in "\n".join(step_lines(steps_to_set(set_peak(find("A4988"), 0.8, 0.1))))
+    assert "logic supply alone" in "\n".join(steps_of("A4988"))
 
 
 SETTABLE = [chip for chip in built_in() if chip.formula.known]
@@ -172,7 +269,7 @@ some = st.none() | st.floats(1e-3, 60.0)
 
 @given(
     st.sampled_from(SETTABLE), st.floats(0.05, 4.0), some, some, st.none() | st.floats(1e-6, 0.5),
-    st.none() | st.sampled_from([1, 2, 8, 16, 256]), st.booleans(),
+    st.none() | st.sampled_from([1, 2, 8, 16, 256]), st.booleans(), some, some, some, st.booleans(),
 )  # fmt: skip
 def test_any_situation_is_judged_in_order_and_told(
     chip: Chip,
@@ -182,12 +279,20 @@ def test_any_situation_is_judged_in_order_and_told(
     henry: float | None,
     steps: int | None,
     full: bool,
+    rated: float | None,
+    fitted: float | None,
+    zener: float | None,
+    five: bool,
 ) -> None:
     setting = fixed_setting(chip, 0.5) if chip.sense_decides else set_peak(chip, peak, 0.2)
-    situation = Situation(setting, supply, coil, henry, steps, full, 3.3)
+    more = {"rated_ampere": rated, "clamp_volt": zener, "made_for_volt": zener, "sink_kelvin_per_watt": fitted}
+    resistors = None if fitted is None else Series(fitted, shared=five)
+    situation = Situation(setting, supply, coil, henry, steps, full, 3.3, series=resistors, leads=5 * five, **more)
     found = judgement_of(situation)
     weights = [each.weight for each in found.findings]
     assert weights == sorted(weights)
+    heading, lines = to_do(situation, found)
+    assert heading and lines and headline(situation, found)
     told = result_object(situation, found)
     assert told["peak_amp"] == pytest.approx(setting.peak_ampere, rel=1e-5)
     assert len(told["warnings"]) == sum(weight < Weight.NOTE for weight in weights)

@@ -92,7 +92,7 @@ def test_its_setting_is_judged_told_and_saved(chip: Chip) -> None:
     assert rows["formula"] == chip.formula_text and rows["VREF"] == "1.1 V"
     told = result_object(situation, judgement)
     assert told["vref_volt"] == pytest.approx(1.09545) and told["formula"] == chip.formula_text and told["steps"]
-    hotter = equal_heat(situation.setting)
+    hotter = equal_heat(situation.setting, 1.0, None)
     assert hotter is not None and hotter.vref_volt == pytest.approx(1.2**0.5 * 2**0.25)
 
 

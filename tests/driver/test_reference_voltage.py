@@ -39,7 +39,6 @@ PRINTED = [
     ("DRV8825", 1.0, 3.3, 1.0, 0.660, 0.0005, "TI SLVSA73F trip 635/660/685 mV at 3.3 V"),
     ("DRV8880", 1.0, 3.3, 1.0, 0.500, 0.0005, "TI SLVSD18C trip 500 mV at 3.3 V"),
     ("LV8729V", 1.0, 1.5, 1.0, 0.300, 0.0005, "SANYO ENA1702C 0.285/0.300/0.315 V at 1.5 V"),
-    ("TB67S109A", 1.0, 3.6, 1.0, 0.72, 0.005, "Toshiba TB67S109A: VREF/5"),
     ("A4988", 1.0, 4.0, 1.0, 0.5, 0.05, "Allegro 4988-DS: VREF 4 V is the sense limit of 0.5 V"),
 ]
 
@@ -54,7 +53,7 @@ WORKED = [
     ("TB6600HG", 0.2, 1.2, 0.3, 0.6, 5e-4, "torque pin low"),
     ("STSPIN820", 0.15, 0.120, 1.0, 0.8, 5e-4, "gain of one"),
     ("TMC2209", 0.11, 1.20, 1.0, 1.20, 5e-4, "20 milliohm inside"),
-    ("L297+L298", 0.5, 0.500, 1.0, 1.0, 5e-4, "VREF/Rs"),
+    ("TB67S109A", 0.1, 0.9, 1.0, 1.8, 5e-4, "VREF/(5 Rrs)"),
     ("L6219", 1.0, 5.0, 1.0, 0.50, 5e-4, "VREF/(10 Rs)"),
     ("L6219", 1.0, 5.0, 2 / 3, 0.333, 5e-4, "its middle level"),
     ("SLA7032M", 0.68, 5 * 100 / 610, 1.0, 1.205, 1e-3, "divider 510/100 off 5 V"),
@@ -149,10 +148,23 @@ def test_full_step_current_and_its_set_point() -> None:
 
 def test_equal_heat_is_the_root_of_two_and_keeps_the_rms() -> None:
     setting = set_peak(find("A4988"), 1.0, 0.1)
-    hotter = equal_heat(setting)
+    hotter = equal_heat(setting, 1.0, None)
     assert hotter is not None
     assert hotter.rms_ampere == pytest.approx(setting.peak_ampere)
     assert hotter.vref_volt == pytest.approx(0.8 * math.sqrt(2))
+    assert equal_heat(hotter, 1.0, None) is None  # it is set already
+
+
+def test_equal_heat_ends_where_the_chip_or_its_scale_ends() -> None:
+    capped = equal_heat(set_peak(find("A4988"), 0.8, 0.1), 0.8, 1.0)
+    assert capped is not None and capped.peak_ampere == pytest.approx(1.0)
+    # 2.5 V is full scale: 2.5 A on 0.11 ohm, whatever the motor would stand.
+    capped = equal_heat(set_peak(find("TMC2209"), 2.0, 0.11), 2.0, None)
+    assert capped is not None and capped.vref_volt == pytest.approx(2.5)
+    assert equal_heat(set_peak(find("TMC2209"), 2.5, 0.11), 2.5, None) is None
+    # The trimmer of its board ends at 3.3 V, which is 3.3 A on 0.2 ohm.
+    capped = equal_heat(set_peak(find("DRV8825"), 3.0, 0.2), 3.0, None)
+    assert capped is not None and capped.vref_volt == pytest.approx(3.3)
 
 
 SETTABLE = [chip for chip in built_in() if chip.formula.known and chip.formula.regulates]
@@ -162,7 +174,7 @@ SETTABLE = [chip for chip in built_in() if chip.formula.known and chip.formula.r
 def test_what_is_set_reads_back(chip: Chip, sense: float, share: float, torque: float) -> None:
     """Over each chip's range: up to its greatest reference, its full scale, or the most any such driver gives."""
     formula = chip.formula
-    fitted = sense if formula.sense_use is SenseUse.NEEDED else None
+    fitted = (chip.internal_sense_ohm or sense) if formula.sense_use is SenseUse.NEEDED else None
     top = formula.full_scale_ampere(fitted, torque)
     if top is None and formula.has_vref:
         top = formula.peak_of(Means(vref_volt=chip.vref_max_volt or 2.0), fitted, torque)

@@ -14,7 +14,8 @@ import numpy as np
 FREQUENCY_HZ = 16_000_000
 QUANTUM_CYCLES = 1600  # 100 us: how finely a waiting read moves time on
 
-# Vectors: 328P data sheet table "Reset and Interrupt Vectors", 2560 likewise (number - 1).
+# Atmel: ATmega328P data sheet 8271, table "Reset and Interrupt Vectors", and ATmega2560 data sheet 2549 likewise
+# (number - 1; the sheets' numbers from memory).
 VECTORS = {
     "atmega328p": {"index": 1, "compare": 11},
     "atmega2560": {"index": 5, "compare": 17},

@@ -28,7 +28,7 @@ def test_help_and_version_load_nothing_heavy(option: str) -> None:
     "module",
     [
         "winding.engine.sorting",
-        "winding.drawing.text",
+        "winding.drawing.figures",
         "winding.order.judging",
         "rating",
         "driver",

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shlex
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from coilbench.cli import COMMANDS, main
+from coilbench.quantity import parse_quantity
 from coilbench.ui.actions import key_table
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -56,7 +59,26 @@ def test_examples_do_what_they_say(
 
 
 def test_every_computing_stage_has_an_example() -> None:
-    assert {each[0] for each in EXAMPLES} == {"windings", "rate", "connect", "vref", "jog"}
+    assert {each[0] for each in EXAMPLES} == {"windings", "rate", "connect", "torque", "vref", "jog"}
+
+
+def test_each_example_goes_on_with_what_the_one_before_says(capsys: pytest.CaptureFixture[str]) -> None:
+    words = {each[0]: each for each in EXAMPLES}
+
+    def said(command: str) -> dict[str, Any]:
+        assert main([*words[command], "--json"]) == 0
+        found = json.loads(capsys.readouterr().out)
+        assert isinstance(found, dict)
+        return found
+
+    def current(command: str) -> float:
+        return parse_quantity(words[command][words[command].index("--current") + 1], "ampere")
+
+    assert current("connect") == pytest.approx(said("rate")["start_amp"], rel=0.02)
+    compared = said("connect")
+    chosen = next(row for row in compared["rows"] if row["connection"] == compared["choose"])
+    assert current("vref") == current("torque") == pytest.approx(chosen["set_peak_amp"], rel=0.005)
+    assert said("vref")["peak_amp"] == pytest.approx(current("vref"), rel=0.005)
 
 
 def test_top_level_stays_small() -> None:

@@ -15,7 +15,7 @@ from coilbench.motion.pullout import (
     voltage_limited_torque,
 )
 
-# Trinamic QSH4218-51-10-049 data sheet: 0.49 N m, 1.0 A, 5 ohm, 8 mH.
+# TRINAMIC: QMOT QSH4218 motor manual, QSH4218-51-10-049: 0.49 N m, 1.0 A, 5 ohm, 8 mH.
 QSH4218 = MotorFigures(0.49, 1.0, 5.0, 8e-3)
 
 
@@ -58,7 +58,7 @@ def test_torque_constant_is_the_peak_of_the_back_emf() -> None:
 
 
 def test_small_swings() -> None:
-    # 0.49 N m, 82 g cm2 (the same data sheet's rotor inertia, from memory): about 275 Hz.
+    # 0.49 N m, 82 g cm2 (the same manual's rotor inertia, from memory): about 275 Hz.
     assert small_swing_hz(0.49, 82e-7) == pytest.approx(math.sqrt(50 * 0.49 / 82e-7) / (2 * math.pi))
     assert small_swing_hz(4 * 0.49, 82e-7) == pytest.approx(2 * small_swing_hz(0.49, 82e-7))
 

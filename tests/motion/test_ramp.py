@@ -1,5 +1,5 @@
-"""Profiles and recurrences against D. Austin, "Generate stepper-motor speed profiles in real time" (2005),
-Atmel AVR446 (document 8017), and the printed delays of an open implementation of the former."""
+"""Profiles and recurrences against D. Austin: Generate stepper-motor speed profiles in real time (2005), against
+Atmel: AVR446 (document 8017), and the delays of an open implementation of the former (weak)."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def test_steps_to_a_speed_and_triangles() -> None:
 
 
 def test_delays_of_an_open_implementation() -> None:
-    # Unit tests of stepgen (after Austin's article): 1 MHz, 1000 steps/s2.
+    # Weak: the tests of an open implementation of Austin's article: 1 MHz, 1000 steps/s2.
     printed = [30232, 18139, 14108, 11938, 10533, 9530, 8768, 8163, 7668, 7254, 6900, 6593, 6324, 6085]
     made = list(itertools.islice(interval_counts(1e6, 1000), 100))
     assert [round(counts) for counts in made[: len(printed)]] == printed

@@ -24,7 +24,7 @@ from coilbench.motion.search import (
     record,
     replay,
     summary,
-    why_so_fast,
+    why_this,
 )
 from coilbench.motion.search_plan import trial_at
 from coilbench.motion.search_summary import chance_left
@@ -182,7 +182,7 @@ def test_a_search_that_fell_into_resonance_climbs_out(seed: int) -> None:
     assert summary(state).limit_sps < 160
     reasons = set()
     while isinstance(move := next_trial(state), Trial):
-        if why_so_fast(state, move):
+        if why_this(state, move):
             reasons.add(move.tested > 1.5 * summary(state).limit_sps)
         state = record(state, move, off_by() if motor.skips(move.tested, rng) else CAME_BACK)
     found = summary(state)

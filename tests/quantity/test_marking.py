@@ -4,8 +4,9 @@ import pytest
 
 from coilbench.quantity import QuantityError, parse_marking
 
-# IEC 60062: the letter stands for the decimal point. R001 to 1R00 as tabulated by resistor sellers; R47, 4R7, 470R
-# and 4K7 as in the documentation of the package rkm-codes; 0R1, R10, 0R05, 2M2 and the milliohm letters from memory.
+# IEC 60062: the letter stands for the decimal point. R47, 4R7, 470R and 4K7 as in the documentation of the package
+# rkm-codes; R001 to 1R00 likewise (weak: resistor sellers' tables); 0R1, R10, 0R05, 2M2 and the milliohm letters from
+# memory.
 LETTERS = {"R001": 0.001, "R010": 0.01, "R050": 0.05, "R068": 0.068, "R100": 0.1, "1R00": 1.0, "R47": 0.47}
 LETTERS |= {
     "4R7": 4.7,
@@ -17,7 +18,7 @@ LETTERS |= {
     "2M2": 2.2e6,
     "5L0": 0.005,
 }
-# Three and four digit codes, and EIA-96, as tabulated by the same sellers and MakersWorkbench's page SMD-Resistor.
+# Three and four digit codes, IEC 60062, and EIA-96 (weak: the same tables, and a workshop wiki's page SMD-Resistor).
 CODES = {"101": 100.0, "102": 1e3, "103": 1e4, "1000": 100.0, "1001": 1e3, "1002": 1e4}
 EIA96 = {"01A": 100.0, "30A": 200.0, "12X": 13.0, "18B": 1500.0, "68X": 49.9, "01Y": 1.0, "01X": 10.0}
 EIA96 |= {"01B": 1e3, "01C": 1e4, "01D": 1e5, "01E": 1e6}

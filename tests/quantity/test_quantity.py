@@ -3,12 +3,14 @@
 import math
 import subprocess
 import sys
+from collections.abc import Callable
+from functools import partial
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilbench.quantity import QuantityError, format_quantity, parse_quantity
+from coilbench.quantity import QuantityError, format_quantity, parse_marking, parse_quantity, parse_reading
 
 UNITS = ["ampere", "volt", "ohm", "henry", "metre", "second", "celsius", "kelvin", "watt", "hertz", "degree"]
 UNITS += ["newton_metre", "kilogram", "percent"]
@@ -127,3 +129,16 @@ def test_everyday_units_never_load_pint() -> None:
     code = "import sys; from coilbench.quantity import *; parse_quantity('800 mA', 'ampere'); parse_reading('1k2')"
     code += "; parse_quantity('56 oz-in', 'newton_metre'); sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+LONG = ["a" * 55, "ab-" * 18, "m^2" * 18, "a" * 10_000, "1" * 10_000, "1 " * 5_000, "1." * 5_000, "-" * 10_000]
+
+
+@pytest.mark.parametrize("text", LONG, ids=range(len(LONG)))
+@pytest.mark.parametrize("read", [parse_reading, parse_marking, partial(parse_quantity, unit="ampere")])
+def test_a_long_slip_is_refused_at_once(read: Callable[[str], float], text: str) -> None:
+    """A pattern that tries every parting of a word would never come back from these."""
+    for typed in (text, f"5 {text}", f"5{text}"):
+        with pytest.raises(QuantityError) as caught:
+            read(typed)
+        assert len(str(caught.value)) <= 300

@@ -17,11 +17,11 @@ def _rows(name: str) -> list[dict[str, str]]:
 
 @pytest.fixture(scope="session")
 def motors() -> list[dict[str, str]]:
-    """Motors with coil resistance and rated current, from data sheets and makers' pages."""
+    """Motors with coil resistance and rated current, from makers' sheets and tables, the weak ones marked."""
     return _rows("motors.csv")
 
 
 @pytest.fixture(scope="session")
-def connection_rows() -> list[dict[str, str]]:
+def printed_connections() -> list[dict[str, str]]:
     """Motors whose papers print more than one connection."""
     return _rows("connections.csv")

@@ -64,7 +64,7 @@ def test_every_row_of_the_table_has_a_source_and_sane_sizes():
         assert 0 < row.short_metre < row.typical_metre < row.long_metre
 
 
-# NEMA ICS 16 bolt circles in inches: 17 read in an open library's restatement, the others from memory.
+# NEMA: ICS 16, bolt circles in inches: 17 as an open library restates its table 4 (weak), the others from memory.
 @pytest.mark.parametrize(
     ("name", "circle_inch"), [("NEMA 17", 1.725), ("NEMA 23", 2.625), ("NEMA 34", 3.875), ("NEMA 42", 4.950)]
 )

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
+from coilbench.rating.frames import parse_frame
 from coilbench.rating.label import Label, judge_label, read_label
 
 
@@ -40,7 +41,7 @@ def test_labels_that_say_nothing(text):
 
 
 def test_a_supply_voltage_printed_beside_the_current():
-    # KP35FM2-044: 24 V printed, while current times resistance is 4 V (a parts catalogue and its sheet, read).
+    # KP35FM2-044: 24 V printed, while current times resistance is 4 V (weak: a dealer's catalogue, beside the sheet).
     finding = judge_label(Label(volt=24, ampere=0.4), measured_ohm=10.0)
     assert finding.contradicts
     assert finding.ampere == 0.4
@@ -61,8 +62,9 @@ def test_a_supply_like_voltage_stays_unsure_without_the_size():
     assert not judge_label(Label(volt=12, ohm=75), most_ampere=0.3).unsure
 
 
-# Sheets that contradict themselves (read): PX243M-01AA 8.4 ohm, 0.67 A, prints 4 V; QSH8618-156-62-1280 with 4.65 V
-# from current and resistance, prints 3.5; 42BYG205 with 75 ohm where 9.6 V and 0.48 A give 20.
+# Makers' sheets and lists (weak) that contradict themselves: PX243M-01AA 8.4 ohm, 0.67 A, prints 4 V;
+# QSH8618-156-62-1280 with 4.65 V from current and resistance, prints 3.5; 42BYG205 with 75 ohm where 9.6 V and 0.48 A
+# give 20.
 @pytest.mark.parametrize(("volt", "ampere", "ohm"), [(4.0, 0.67, 8.4), (3.5, 6.2, 0.75), (9.6, 0.48, 75.0)])
 def test_sheets_that_contradict_themselves(volt, ampere, ohm):
     finding = judge_label(Label(volt=volt, ampere=ampere, ohm=ohm))
@@ -98,3 +100,15 @@ def test_any_text_reads_or_is_refused(text):
     except InputProblem:
         return
     assert not label.empty
+
+
+@pytest.mark.parametrize("text", ["1" * 10_000, "1." * 5_000, "1 " * 5_000, "a" * 10_000, "12V 75" + "1" * 10_000])
+def test_a_label_without_end_is_read_once(text):
+    try:
+        found = read_label(text)
+    except InputProblem as problem:
+        assert len(str(problem)) <= 300
+    else:
+        assert found.volt == 12
+    with pytest.raises(InputProblem):
+        parse_frame(text)

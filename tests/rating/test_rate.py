@@ -35,6 +35,18 @@ def test_a_label_no_body_could_bear_is_left_aside():
     assert rating.estimate_ampere == rate(Known(10.0, BODY)).estimate_ampere
 
 
+def test_a_label_that_contradicts_the_meter_is_not_the_makers_rating():
+    rating = rate(Known(3.0, BODY, label=Label(volt=2.0, ampere=1.2)))
+    assert rating.contradicts and not any("own rating" in line for line in rating.basis)
+    assert any("own rating" in line for line in rate(Known(2.0, BODY, label=Label(ampere=1.1))).basis)
+
+
+def test_makers_ask_more_of_some_square_bodies_than_the_heat_balance_has():
+    # Sanyo Denki: drawing of SS2422-5041: 18.6 mm on 42 mm, 5.4 ohm, 1.0 A; heat alone gives 0.74 A.
+    rating = rate(Known(5.4, body_of("NEMA 17", None, 0.0186), label=Label(ampere=1.0)))
+    assert rating.estimate_ampere == 1.0 and not rating.contradicts
+
+
 def test_a_supply_like_voltage_alone_starts_low():
     rating = rate(Known(label=Label(volt=12.0, ohm=75.0)))
     assert rating.start_ampere <= 0.5 * rating.estimate_ampere

@@ -18,7 +18,8 @@ from coilbench.rating.spin import (
 )
 
 
-# Peak rotation voltage sqrt(2) pi T n / I, printed with these figures on a motion hardware maker's wiki (read).
+# Peak rotation voltage sqrt(2) pi T n / I, with these figures (weak: a motion hardware maker's wiki); the relation is
+# that of the manuals below.
 @pytest.mark.parametrize(("torque", "turns", "ampere", "peak"), [(0.44, 8.7, 1.68, 10.1), (0.55, 5.0, 1.68, 7.3)])
 def test_printed_rotation_voltages(torque, turns, ampere, peak):
     spin = judge_spin(peak / math.sqrt(2), 1.8, shaft_rev_per_second=turns)
@@ -26,15 +27,16 @@ def test_printed_rotation_voltages(torque, turns, ampere, peak):
 
 
 def test_printed_rms_constant_of_a_unit_motor():
-    # A maker's manuals (42, 57 mm series; read): RMS constant is holding torque over twice the current; 1 N.m/A is
-    # shown as 6.28 V at one turn a second.
+    # TRINAMIC: QMOT QSH4218 and QSH5718 motor manuals, back-EMF: RMS constant is holding torque over twice the
+    # current; 1 N.m/A is shown as 6.28 V at one turn a second.
     spin = judge_spin(2 * math.pi, 1.8, shaft_rev_per_second=1.0)
     assert spin.back_emf_rms == pytest.approx(1.0)
     assert spin.holding_torque(1.0) / 2 == pytest.approx(spin.back_emf_rms)
 
 
 def test_holding_torque_of_a_data_sheet_motor():
-    # 0.49 N.m at 1 A, two phases on (QSH4218-51 manual): 0.34648 N.m/A, exact value of the relation.
+    # TRINAMIC: QMOT QSH4218 motor manual, QSH4218-51-10-049: 0.49 N.m at 1 A, two phases on:
+    # 0.34648 N.m/A, exact value of the relation.
     spun = judge_spin(0.34648 / math.sqrt(2) * 2 * math.pi, 1.8, shaft_rev_per_second=1.0)
     assert spun.torque_constant == pytest.approx(0.34648)
     assert spun.holding_torque(1.0) == pytest.approx(0.49, abs=1e-4)
@@ -53,6 +55,19 @@ def test_frequency_and_drill_speed_say_the_same(volts, hertz, angle):
     assert cycle_hertz(by_meter.shaft_rev_per_second, angle) == pytest.approx(hertz)
 
 
+def test_the_doubt_goes_with_how_the_speed_was_told():
+    by_meter, by_drill = judge_spin(7, 1.8, hertz=300), judge_spin(7, 1.8, shaft_rev_per_second=6)
+    assert 0.01 < by_meter.doubt < 0.05 < by_drill.doubt
+    assert by_meter.torque_doubt > 0.1 and not by_meter.notes
+
+
+def test_volts_beyond_the_meters_range_are_not_believed():
+    for spun in (judge_spin(7, 1.8, hertz=2000), judge_spin(7, 1.8, shaft_rev_per_second=40)):
+        assert spun.doubt > 0.4
+        assert "2000 Hz is beyond the 400 Hz" in spun.notes[0] and "480 rpm" in spun.notes[0]
+    assert not judge_spin(7, 1.8, hertz=2000, limit_hertz=20_000).notes
+
+
 @pytest.mark.parametrize(
     ("volts", "hertz", "turns"), [(0, 50, None), (-1, 50, None), (5, 0, None), (5, None, None), (5, 50, 1)]
 )
@@ -61,7 +76,8 @@ def test_spins_that_say_nothing(volts, hertz, turns):
         judge_spin(volts, 1.8, hertz, turns)
 
 
-# Usual step angles and steps per turn: makers' catalogues and sheets (read).
+# MOONS': catalogue, p. A-13: 0.9, 1.8, 3.6 and 3.75 degrees; Jameco: catalogue C111, page 113 (weak): 7.5; 15 and 18
+# on makers' sheets of PFC25-24D1G and 8PM020S1. Steps are 360 over the angle.
 @pytest.mark.parametrize(
     ("steps", "angle"), [(400, 0.9), (200, 1.8), (100, 3.6), (96, 3.75), (48, 7.5), (24, 15.0), (20, 18.0)]
 )

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilbench.errors import Fault, InputProblem
+from coilbench.plain_text import cleaned
 from coilbench.records.place import Place
 from coilbench.records.saved import decode
 from coilbench.records.saved.base import Event, Limits, Longest
@@ -30,11 +31,11 @@ def values(shape: Any) -> st.SearchStrategy[Any]:
     if origin is Annotated:
         kind, limits = arguments
         if isinstance(limits, Longest):
-            return st.text(max_size=12)
+            return st.text(max_size=12).map(cleaned)
         assert isinstance(limits, Limits)
         if kind is int:
             return st.integers(int(limits.least), int(limits.most))
-        return st.floats(limits.least, limits.most, exclude_min=limits.above)
+        return st.floats(limits.least, limits.most)
     if origin in (Union, UnionType):
         return st.one_of(*(values(each) for each in arguments))
     if origin is Literal:
@@ -44,7 +45,7 @@ def values(shape: Any) -> st.SearchStrategy[Any]:
             return st.lists(values(arguments[0]), max_size=3).map(tuple)
         return st.tuples(*(values(each) for each in arguments))
     if origin is dict:
-        return st.dictionaries(st.text(max_size=5), values(arguments[1]), max_size=3)
+        return st.dictionaries(st.text(max_size=5).map(cleaned), values(arguments[1]), max_size=3)
     if is_dataclass(shape):
         hints = get_type_hints(shape, include_extras=True)
         return st.builds(shape, **{each.name: values(hints[each.name]) for each in fields(shape)})

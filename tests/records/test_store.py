@@ -157,7 +157,7 @@ class Undoing(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
-        self.bin_ = Bin.open(Path(":memory:"))
+        self.bin_ = Bin.scratch()
         self.bin_.add_motor(MOTOR, ["RD", "BU"])
         self.past: list[dict[int, float]] = []
         self.now: dict[int, float] = {}

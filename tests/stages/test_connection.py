@@ -11,8 +11,10 @@ from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import WindingFault, Windings
-from coilbench.stages.connection import ConnectionStage, cells
+from coilbench.stages.connection.answer import as_json, cells
+from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.stages.desk import scratch_desk
+from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.form import FieldProblem
 from tests.support.motors import EIGHT, EIGHT_LEADS, FIVE, PAIRED, RATED, SIX
 
@@ -40,7 +42,7 @@ def test_the_advised_one_is_kept_with_its_wiring(eight: ConnectionStage) -> None
     assert [row.connection for row in answer.rows] == ["half-coil", "series", "parallel", "unipolar"]
     saved = eight.desk.known.get(Connection)
     assert saved is not None and saved.connection == "series"
-    # 23-305-DS8A drawing (read): 2.12 A, 2.8 ohm, 12.8 mH in series.
+    # 23-305-DS8A: drawing of 2007-05-13: 2.12 A, 2.8 ohm, 12.8 mH in series.
     assert round(saved.current_ampere, 2) == 2.12 and saved.inductance_henry == pytest.approx(12.8e-3)
     assert "join: YE + BU" in saved.wiring
 
@@ -82,7 +84,7 @@ def test_what_was_taken_is_taken_back_and_done_again(eight: ConnectionStage) -> 
     [
         ("supply", "24 A", "supply: '24 A'"),
         ("driver", "200 rpm", "'200 rpm' is no driver"),
-        ("inductance", "3", "inductance: '3'"),  # henry or millihenry?
+        ("inductance", "3 V", "inductance: '3 V'"),
         ("leads", "7", "expected 4, 5, 6 or 8"),
         ("drive", "belt", "bipolar or unipolar"),
     ],
@@ -142,13 +144,115 @@ def test_the_printed_step_angle_comes_first() -> None:
     rated = Ratings(current_ampere=0.4, resistance_ohm=24.0, inductance_henry=0.02, step_angle_degree=1.8)
     stage = stage_of(SIX, rated, Intake(step_angle_degree=0.9))
     typed = {**stage.texts(), "supply": "24"}
-    fine, coarse = stage.answer(typed).rows[0], stage.answer({**typed, "step": "1.8"}).rows[0]
-    assert fine.speed_limit_rev_per_second and coarse.speed_limit_rev_per_second
-    assert coarse.speed_limit_rev_per_second == pytest.approx(2 * fine.speed_limit_rev_per_second)
+    fine, coarse = (stage.answer({**typed, **more}).pulls["half-coil"] for more in ({}, {"step": "1.8"}))
+    assert fine.half_rev_per_second < 0.85 * coarse.half_rev_per_second
 
 
 def test_a_row_says_what_is_known_and_no_more() -> None:
-    four = stage_of().answer({"leads": "4", "coil": "2.4", "current": "0.84"}).rows[0]
-    assert (cells(four, 2)["RMS"], cells(four, 2)["torque"], cells(four, 2)["henry"]) == ("0.84 A", "", "")
-    six = stage_of().answer({"leads": "6", "coil": "30", "current": "0.4", "inductance": "20 mH"}).rows[1]
-    assert (cells(six, 2)["torque"], cells(six, 2)["henry"]) == ("1.41", "80 mH")
+    answer = stage_of().answer({"leads": "4", "coil": "2.4", "current": "0.84"})
+    four = cells(answer.rows[0], answer, 2)
+    assert (four["rated RMS"], four["torque at rest"], four["henry"], four["at speed"]) == ("0.84 A", "", "", "")
+    answer = stage_of().answer({"leads": "6", "coil": "30", "current": "0.4", "inductance": "20 mH"})
+    six = cells(answer.rows[1], answer, 2)
+    assert (six["torque at rest"], six["henry"], six["half at"]) == ("1.41", "80 mH", "")
+
+
+# 24 ohm, 15 mH, 0.4 A a half-winding: worked by hand, half-coil is ahead from about 60 rpm on 12 V, series on 24 V.
+SLOW_SUPPLY = {"leads": "6", "coil": "24", "current": "0.4", "inductance": "15 mH"}
+
+
+def test_the_supply_that_is_there_decides() -> None:
+    assert chosen(stage_of(), **SLOW_SUPPLY, supply="12", speed="100") == "half-coil"
+    assert chosen(stage_of(), **SLOW_SUPPLY, supply="24", speed="100") == "series"
+    assert chosen(stage_of(), **SLOW_SUPPLY, supply="12", speed="20") == "series"
+    assert chosen(stage_of(), **SLOW_SUPPLY, supply="24", speed="600") == "half-coil"
+
+
+def test_without_a_wanted_speed_both_ends_are_shown() -> None:
+    answer = stage_of().answer({**SLOW_SUPPLY, "supply": "12"})
+    assert answer.choice is not None and answer.choice.choose == "half-coil" and "usual speed" in answer.why
+    half, series = answer.pulls["half-coil"], answer.pulls["series"]
+    assert series.at_rest == pytest.approx(2**0.5 * 12 / 13.58, rel=1e-3)  # 12 V through 48 ohm: not all its current
+    assert series.at_rest > half.at_rest == 1.0
+    assert series.half_rev_per_second < half.half_rev_per_second
+    assert series.full_current_rev_per_second == 0 < half.full_current_rev_per_second
+    (crossing,) = [note for note in answer.notes if "rpm series pulls more" in note]
+    assert 30 < float(crossing.split()[2]) < 90
+    told = cells(answer.rows[0], answer)
+    assert told["at 120 rpm"] and told["half at rpm"]
+
+
+def test_without_a_supply_it_says_what_the_answer_rests_on() -> None:
+    answer = stage_of().answer(SLOW_SUPPLY)
+    assert answer.pulls == {} and any("tell the supply" in note for note in answer.notes)
+
+
+def test_an_inductance_that_is_not_known_is_taken_with_its_doubt() -> None:
+    known_one = {"leads": "6", "coil": "24", "current": "0.4"}
+    answer = stage_of(Intake(frame="NEMA 17")).answer({**known_one, "supply": "24"})
+    (doubt,) = [note for note in answer.notes if "inductance not known" in note]
+    assert "20 mH" in doubt and "with more half-coil is ahead: measure it" in doubt
+    assert all(row.henry is None for row in answer.rows)
+    sure = stage_of().answer({**known_one, "supply": "48", "speed": "30"})
+    assert any("the choice holds" in note for note in sure.notes)
+
+
+def test_a_known_holding_torque_sets_the_back_emf() -> None:
+    weak, strong = (
+        stage_of(
+            SIX,
+            Ratings(
+                current_ampere=0.4,
+                estimate_ampere=0.4,
+                resistance_ohm=24.0,
+                inductance_henry=0.015,
+                holding_torque_newton_metre=hold,
+            ),
+            leads="RD BU WH GN BK YE",
+        ).answer({"supply": "12"})
+        for hold in (0.05, 0.4)
+    )
+    assert weak.pulls["series"].at_speed > strong.pulls["series"].at_speed
+    assert not any("magnet" in note for note in (*weak.notes, *strong.notes))
+
+
+def test_a_chip_is_limited_to_what_a_bare_board_carries() -> None:
+    # 8 leads, 1.4 A: parallel would want 1.98 A, which the A4988's 2 A are the absolute maximum for.
+    eight_leads = {"leads": "8", "coil": "1.4", "current": "1.4", "driver": "A4988"}
+    answer = stage_of().answer(eight_leads)
+    assert answer.choice is not None and answer.choice.choose == "series"
+    assert max(row.usable_ampere for row in answer.rows) == 1.0 and "bare A4988 board" in answer.why
+    assert as_json(answer)["limit_peak_amp"] == 1.0
+
+
+@pytest.mark.parametrize(
+    ("chip", "words"), [("A4984", "half of its absolute maximum of 2 A"), ("TMC5160", "give it as amperes")]
+)
+def test_a_limit_that_nothing_tells_is_said(chip: str, words: str) -> None:
+    answer = stage_of().answer({"leads": "4", "coil": "1.4", "current": "1.4", "driver": chip})
+    assert any(words in note for note in answer.notes)
+
+
+def test_what_a_driver_is_set_to_does_not_burn_it() -> None:
+    """The current that is advised for a chip is one that the driver stage lets pass without a stop or a warning of
+    heat."""
+    desk = scratch_desk(EIGHT_LEADS.split())
+    for fact in (EIGHT, PAIRED, Ratings(current_ampere=1.4, resistance_ohm=1.4, inductance_henry=2e-3)):
+        desk.keep(fact.stage, fact)
+    connection = ConnectionStage(desk)
+    connection.keep({**connection.texts(), "driver": "A4988", "supply": "24"})
+    driver = DriverStage(desk)
+    answer = driver.answer({**driver.texts(), "sense": "R100"})
+    assert answer.can_be_set and answer.judgement is not None
+    assert (heat := answer.judgement.heat) is not None and (heat.junction_celsius or 999) < 125
+
+
+def test_a_driver_that_limits_no_current_is_no_chopper() -> None:
+    answer = stage_of().answer({**SLOW_SUPPLY, "supply": "24", "driver": "ULN2003A"})
+    assert answer.choice is not None and answer.choice.choose == "unipolar"
+    said = " ".join(answer.notes)
+    assert "limits no current" in said and "36 ohm" in said and "chopper" not in said
+    # A resistor halves the time constant: it is faster than on the bare winding's own voltage.
+    bare = stage_of().answer({**SLOW_SUPPLY, "supply": "9.6", "driver": "ULN2003A"})
+    fast, slow = (each.pulls["unipolar"].half_rev_per_second for each in (answer, bare))
+    assert fast > 1.3 * slow and not any("in series" in note for note in bare.notes)

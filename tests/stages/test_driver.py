@@ -10,10 +10,12 @@ from coilbench.errors import CoilbenchError, InputProblem, NotEnoughKnown
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
+from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import scratch_desk
-from coilbench.stages.driver import DriverStage, marking
-from tests.support.motors import FOUR, SIX
+from coilbench.stages.driver.chips import marking
+from coilbench.stages.driver.stage import DriverStage
+from tests.support.motors import FIVE, FOUR, SIX
 
 CONNECTED = Connection(
     connection="bipolar",
@@ -105,12 +107,16 @@ def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
         ({"sense": "100"}, "100 ohm"),
         ({"sense": "4k7"}, "not a sense resistor"),
         ({"current": "50 A"}, "1 mA to 20 A"),
-        ({"current": "1 V"}, "current: '1 V'"),
+        ({"current": "1 V"}, "peak: '1 V'"),
         ({"supply": "12 A"}, "supply: '12 A'"),
         ({"steps": "many"}, "whole number of 1 to 256"),
         ({"torque": "150%"}, "over 100 %"),
         ({"air": "200 C"}, "-60 to 150 C"),
-        ({"inductance": "20"}, "'20' has no unit"),
+        ({"sink": "big"}, "expected yes, no, or its figure"),
+        ({"series": "ends"}, "names no ohms"),
+        ({"series": "fifteen"}, "then common or ends"),
+        ({"clamp": "rope"}, "expected diode, or a zener"),
+        ({"clamp": "24 A"}, "expected diode, or a zener"),
         ({"gain": "8"}, "leave out --gain"),
         ({"gain": "five", "chip": "XY1"}, "not a number"),
     ],
@@ -142,6 +148,75 @@ def test_figures_of_one_half_winding_are_told_from_those_of_a_connection() -> No
     texts = {**stage.texts(), "chip": "A4988", "sense": "R100"}
     assert any("connection" in line for line in stage.answer(texts).findings)
     assert not any("choose the connection" in line for line in stage.answer({**texts, "current": "0.3 A"}).findings)
+
+
+FEEDER = Connection(connection="unipolar", current_ampere=0.2, resistance_ohm=30.0)
+
+
+def test_the_resistor_fitted_is_typed_and_kept() -> None:
+    stage = stage_of(FIVE, FEEDER)
+    texts = {**stage.texts(), "chip": "ULN2003A", "supply": "13 V"}
+    with pytest.raises(InputProblem, match="in the one common lead"):
+        stage.keep(texts)
+    assert stage.keep({**texts, "series": "15"}).headline == "nothing to set: 0.2 A a coil"
+    assert stage.texts()["series"] == "15"
+    assert stage.summary(stage.desk.known)[0].text == "ULN2003A 0.2 A a coil"
+    in_ends = stage.answer({**texts, "series": "30 ohm ends"})
+    assert in_ends.can_be_set and in_ends.headline == "nothing to set: 0.2 A a coil"
+    assert stage.answer({**texts, "series": "15 ohm in the common"}).headline == "nothing to set: 0.2 A a coil"
+
+
+def test_a_label_says_what_the_motor_is_made_for() -> None:
+    label = Intake(label="12V 75 ohm")
+    rated = Ratings(current_ampere=0.09, high_ampere=0.17, resistance_ohm=75.0)
+    stage = stage_of(FIVE, label, rated)
+    texts = {**stage.texts(), "chip": "ULN2003A", "supply": "12"}
+    assert stage.answer(texts).can_be_set
+    # A voltage that would drive more than the body stands is the supply's: a hybrid of 3 ohm.
+    other = stage_of(FIVE, label, Ratings(current_ampere=0.9, high_ampere=1.2, resistance_ohm=3.0))
+    assert not other.answer(texts).can_be_set
+
+
+def test_the_one_to_set_has_its_reason(stage: DriverStage) -> None:
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R100"}
+    assert stage.answer(texts).reason.startswith("its rating, 0.8 A RMS, taken as the peak")
+    assert stage.answer({**texts, "current": "0.5"}).reason == "0.5 A peak was asked"
+    assert "0.8 A RMS was asked" in stage.answer({**texts, "rms": "yes"}).reason
+    assert stage.answer({**texts, "measured": "0.4"}).reason == "what is set now comes to 0.5 A peak"
+    assert stage.answer({**texts, "steps": "full"}).reason == "full step then puts 0.8 A into each coil"
+
+
+def test_a_driver_that_carries_less_than_the_rating_gives_the_reason() -> None:
+    rated = Ratings(current_ampere=1.5, resistance_ohm=2.4)
+    carried = Connection(connection="bipolar", current_ampere=1.0, resistance_ohm=2.4)
+    stage = stage_of(FOUR, rated, carried)
+    answer = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"})
+    assert answer.headline == "VREF 0.8 V for 1 A peak"
+    assert answer.reason == "what the driver at hand carries; the motor's rating is 1.5 A RMS"
+    assert answer.as_json()["equal_heat"] is None  # nor is there more to be had
+
+
+def test_the_rating_counts_as_connected() -> None:
+    stage = stage_of(SIX, Ratings(current_ampere=0.4, resistance_ohm=24.0))
+    stage.desk.keep("connection", Connection(connection="series", current_ampere=0.2828, resistance_ohm=48.0))
+    remark = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"}).as_json()["equal_heat"]
+    assert remark["peak_amp"] == pytest.approx(0.4, rel=1e-3)  # 0.4 A a half is 0.283 A in series, RMS
+
+
+@pytest.mark.parametrize("clamp", ["24", "24 V", "zener 24V", "a zener of 24 V"])
+def test_a_zener_is_typed_as_one_says_it(clamp: str) -> None:
+    stage = stage_of(FIVE, replace(FEEDER, inductance_henry=20e-3))
+    texts = {**stage.texts(), "chip": "ULN2003A", "supply": "6", "clamp": clamp}
+    assert any("against a zener of 24 V" in line for line in stage.answer(texts).findings)
+    assert any("for speed, a zener" in line for line in stage.answer({**texts, "clamp": "diode"}).findings)
+
+
+def test_a_heat_sink_is_typed(stage: DriverStage) -> None:
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R100", "current": "1.2"}
+    assert any("without cooling" in line for line in stage.answer(texts).findings)
+    for sink in ("yes", "15 K/W", "15"):
+        assert not any("without cooling" in line for line in stage.answer({**texts, "sink": sink}).findings)
+    assert any("without cooling" in line for line in stage.answer({**texts, "sink": "no"}).findings)
 
 
 def test_a_chip_by_its_gain_is_kept_with_it(stage: DriverStage) -> None:

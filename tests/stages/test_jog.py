@@ -58,6 +58,14 @@ def turned(desk: Desk, port: str = PORT, **texts: str) -> JogStage:
     return stage
 
 
+def way_back_proved(stage: JogStage) -> None:
+    """The way back turned alone, twice, as every search begins."""
+    do(stage, stage.go())
+    for _ in range(2):
+        assert stage.search.trial is not None and stage.search.trial.question == "back"
+        do(stage, stage.answer_digit(0))
+
+
 def search_out(stage: JogStage, most: int = 80) -> None:
     for _ in range(most):
         if stage.search.trial is None:
@@ -166,29 +174,29 @@ def test_a_search_broken_off_is_gone_on_with_and_undone(desk: Desk) -> None:
 
 def test_undo_takes_a_finding_back_with_its_last_answer(desk: Desk) -> None:
     stage = turned(desk)
-    do(stage, stage.choose("start", Limits(900.0, 1400.0, most_moves=2)))
+    do(stage, stage.choose("start", Limits(900.0, 1400.0, most_moves=4)))
     search_out(stage)
     assert desk.known.get(Jog) is not None
     stage.undo()
     do(stage, stage.judge_again())
-    assert desk.known.get(Jog) is None and stage.search.trial is not None and len(stage.search.answers) == 1
+    assert desk.known.get(Jog) is None and stage.search.trial is not None and len(stage.search.answers) == 3
 
 
 def test_two_moves_are_no_result_and_not_lost_either(desk: Desk) -> None:
     stage = turned(desk)
     do(stage, stage.choose("start"))
-    do(stage, stage.go())
+    way_back_proved(stage)
     do(stage, stage.answer_digit(0))
     do(stage, stage.answer_digit(4))
     assert "a guess yet" in stage.scene.count
     following = stage.search.trial
     stage.leave()
-    assert desk.known.get(Jog) is None and "Too rough for a result; its 2 moves are kept" in stage.pause
+    assert desk.known.get(Jog) is None and "Too rough for a result; its 4 moves are kept" in stage.pause
     assert any("rough" in line.text for line in stage.known_now)
     do(stage, stage.choose("resonance"))  # something else, and back to it
     stage.leave()
     do(stage, stage.choose("start"))
-    assert len(stage.search.answers) == 2 and stage.search.trial == following and not stage.moving
+    assert len(stage.search.answers) == 4 and stage.search.trial == following and not stage.moving
 
 
 def test_when_to_stop_may_change_on_the_way(desk: Desk) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -9,12 +10,16 @@ from pathlib import Path
 import pytest
 
 from coilbench.board.virtual.crate import VirtualCrate
+from coilbench.board.virtual.hand_tests import shown
+from coilbench.board.virtual.windings import Windings as VirtualWindings
 from coilbench.errors import InputProblem
+from coilbench.records.exchange import export_object, import_text
 from coilbench.records.saved.base import Fact
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.records.store import Bin
 from coilbench.stages.desk import Desk, scratch_desk
+from coilbench.stages.motor import phases
 from coilbench.stages.order.stage import OrderStage
 from tests.support.motors import EIGHT, FIVE, FOUR, IN_ORDER, RING, SIX
 
@@ -46,7 +51,7 @@ def seen(stage: OrderStage) -> str:
 def all_tested(stage: OrderStage) -> int:
     count = 0
     while stage.test is not None:
-        stage.answer_text(seen(stage))
+        stage.answer(seen(stage))
         count += 1
     return count
 
@@ -72,7 +77,7 @@ def test_tests_by_hand_find_the_order_and_each_is_an_event(five: Desk) -> None:
 def test_an_answer_that_cannot_be_read_or_is_not_asked_is_refused(five: Desk) -> None:
     stage = OrderStage(five)
     with pytest.raises(InputProblem, match="'hmm'"):
-        stage.answer_text("hmm")
+        stage.answer("hmm")
     assert five.entries(HandTest) == []
     all_tested(stage)
     with pytest.raises(InputProblem, match="nothing is asked"):
@@ -81,7 +86,7 @@ def test_an_answer_that_cannot_be_read_or_is_not_asked_is_refused(five: Desk) ->
 
 def test_another_goes_on_where_one_stopped(five: Desk) -> None:
     first = OrderStage(five)
-    first.answer_text(seen(first))
+    first.answer(seen(first))
     second = OrderStage(five)
     assert second.verdict == first.verdict and second.verdict is not None and second.verdict.tests == 1
 
@@ -102,7 +107,7 @@ def test_tests_are_taken_back_and_done_again(five: Desk) -> None:
 def test_an_order_saved_without_its_tests_is_known_and_stays(five: Desk, tests: int) -> None:
     stage = OrderStage(five)
     for _ in range(tests):
-        stage.answer_text(seen(stage))
+        stage.answer(seen(stage))
     five.derive(IN_ORDER)
     stage = OrderStage(five)
     assert five.known.get(Order) == IN_ORDER
@@ -201,7 +206,7 @@ def test_a_board_finds_the_order(name: str, windings: Windings) -> None:
             assert stage.board.lines is None
             with pytest.raises(InputProblem):
                 stage.board.nudge()
-            stage.answer(motor.answer(stage.test))
+            stage.answer(shown(motor, stage.test))
         lines = stage.board.lines
         assert lines is not None
         places = "".join(str(motor.places[end]) for end in lines.ends)
@@ -255,3 +260,114 @@ def _with_leads(windings: Windings, leads: tuple[str, ...]) -> Windings:
         ends = [(pair, None) for pair in zip(leads[::2], leads[1::2], strict=True)]
     coils = tuple(replace(c, ends=pair, tap=tap) for c, (pair, tap) in zip(windings.coils, ends, strict=True))
     return replace(windings, coils=coils, common=leads[0] if windings is FIVE else None)
+
+
+def by_other_ways(stage: OrderStage, motor: VirtualWindings) -> int:
+    count = 0
+    while stage.test is not None and count < 40:
+        stage.answer(shown(motor, stage.test))
+        count += 1
+    return count
+
+
+@pytest.mark.parametrize(
+    ("name", "windings", "way"),
+    [(name, windings, way) for name, windings in (("M-03", FIVE), ("M-04", EIGHT)) for way in ("volts", "free")]
+    + [("M-04", EIGHT, "drag")],
+)
+def test_another_way_finds_all_but_the_direction_and_the_flag_goes_on_from_there(
+    name: str, windings: Windings, way: str
+) -> None:
+    motor = VirtualCrate().motor(name).windings
+    found = desk(" ".join(motor.leads), _with_leads(windings, motor.leads))
+    with found.bin:
+        stage = OrderStage(found)
+        assert stage.state.others == "another way"
+        stage.choose(way)
+        asked = stage.state.test
+        assert asked is not None and asked.way and len(asked.words) == len(asked.answers)
+        count = by_other_ways(stage, motor)
+        order = found.known.get(Order)
+        assert order is not None and order.done and not order.direction_known and order.tests == count
+        state = stage.state
+        assert state.title == "the order is known, but for the direction" and "isn't known" in state.text
+        assert "backwards" in state.known[-1].text and state.others == "find the direction"
+        assert {motor.places[end] % 2 for end in order.sequence[::2]} in ({0}, {1})  # a phase's two ends
+        assert len(phases(found.known)) == 2  # enough for the stages after this one
+        again = OrderStage(found)  # another day: it goes on by the way of the last test
+        assert again.state == state and again.way == way
+        again.choose_next()
+        assert again.test is not None and again.test.kind == "twitch" and again.way == "usual"
+        assert found.known.get(Order) == order  # looking changes nothing
+        by_other_ways(again, motor)
+        order = found.known.get(Order)
+        assert order is not None and order.done and order.direction_known
+        turned = [motor.places[end] for end in order.sequence]
+        assert [(place - turned[0]) % 4 for place in turned] == [0, 1, 2, 3]
+        while again.can_undo:
+            again.undo()
+        assert found.entries(HandTest) == [] and Order.stage not in found.known
+
+
+def test_what_is_known_is_confirmed_by_one_more_test_or_doubted(five: Desk) -> None:
+    stage = OrderStage(five)
+    all_tested(stage)
+    known = five.known.get(Order)
+    assert known is not None and stage.state.others == "confirm by a test"
+    stage.choose("free")
+    assert stage.test is not None and stage.test.kind == "free" and stage.state.test is not None
+    assert "confirms" in stage.state.test.why and five.known.get(Order) == known
+    partners = abs(RING.index(stage.test.reference) - RING.index(stage.test.touched)) == 2
+    stage.answer("free" if partners else "holds")
+    surer = five.known.get(Order)
+    assert surer is not None and surer.confidence > known.confidence and stage.test is None
+    stage.choose("free")
+    assert stage.test is not None
+    partners = abs(RING.index(stage.test.reference) - RING.index(stage.test.touched)) == 2
+    stage.answer("holds" if partners else "free")
+    assert stage.state.doubts and "with" in stage.state.doubts[0]
+
+
+def test_a_way_that_tells_nothing_is_refused() -> None:
+    found = desk(SIX_LEADS, SIX)
+    with found.bin:
+        stage = OrderStage(found)
+        assert stage.ways == () and stage.state.others == ""
+        with pytest.raises(InputProblem):
+            stage.choose("volts")
+        with pytest.raises(InputProblem):
+            stage.choose_next()
+
+
+def test_every_kind_of_test_goes_round_through_an_export(tmp_path: Path) -> None:
+    """Each answer comes back from an exported bin as it was given, and tells the same."""
+    with Bin.open(tmp_path / "a.bin") as bin_, Bin.open(tmp_path / "b.bin") as other:
+        motor = VirtualCrate().motor("M-04").windings
+        bin_.add_motor("deck", motor.leads)
+        deck = Desk(bin_, "deck")
+        deck.derive(_with_leads(EIGHT, motor.leads))
+        stage = OrderStage(deck)
+        for way in ("volts", "free", "drag", "usual", "volts"):
+            stage.choose(way)
+            for _ in range(2 if way == "volts" else 1):
+                if stage.test is not None:
+                    stage.answer(shown(motor, stage.test))
+        made = [entry.value for entry in deck.entries(HandTest)]
+        assert {test.kind for test in made} >= {"induced", "added", "free", "drag", "flick"}
+        import_text(other, json.dumps(export_object(bin_)))
+        back = Desk(other, "deck")
+        assert [entry.value for entry in back.entries(HandTest)] == made
+        assert OrderStage(back).verdict == OrderStage(deck).verdict
+
+
+def test_digits_answer_as_on_the_screen(five: Desk) -> None:
+    stage = OrderStage(five)
+    stage.answer("2")
+    stage.choose("volts")
+    assert stage.test is not None
+    named = stage.test.answers[2]
+    stage.answer("3")
+    first, second = (entry.value for entry in five.entries(HandTest))
+    assert first.answer == "ccw" and (second.answer, f"on {second.touched}") == ("most", named)
+    with pytest.raises(InputProblem, match="'5'"):
+        stage.answer("5")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Coil, Windings
-from coilbench.stages.connection import ConnectionStage
+from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.stages.desk import Desk, scratch_desk
-from coilbench.stages.driver import DriverStage
+from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.outdated import outdated
 
 

@@ -53,7 +53,7 @@ def intake(desk: Desk) -> Intake:
 
 
 def test_size_comes_from_the_other_stages() -> None:
-    # 42BYGHW602, 40 mm, 30 ohm, six leads (maker's page, read): 0.4 A.
+    # Wantai: 42BYGHW series, maker's table of 2024-11-19: 42BYGHW602, 40 mm, 30 ohm, six leads, 0.4 A.
     thirty = Windings(
         arrangement="unipolar-6", confidence=0.99, coils=(Coil(name="A", ends=("RD", "BU"), tap="WH", ohms=60.0),)
     )
@@ -72,7 +72,8 @@ def test_a_cold_room_is_told_to_the_rating() -> None:
     warm, cold = (answer(FACE, coil="2 ohm", room=room).rating for room in ("25 C", "5 C"))
     assert warm is not None and cold is not None
     # The same ohms in a colder room are more at 25 C: by copper's 240 to 260, so less current.
-    assert cold.estimate_ampere / warm.estimate_ampere == pytest.approx((240 / 260) ** 0.5, rel=1e-6)
+    # What makers wind for goes by the ohms as well, so not to the last digit.
+    assert cold.estimate_ampere / warm.estimate_ampere == pytest.approx((240 / 260) ** 0.5, rel=0.01)
 
 
 def test_cold_and_hot_ohms_with_a_frame_give_a_rating_without_the_probes() -> None:
@@ -95,6 +96,19 @@ def test_a_soak_with_its_current_rates_the_motor_by_itself() -> None:
     assert found.can_keep and found.soak_alone and found.rating is not None and found.rating.coil_ohm == 2.8
     alone = answer(cold="2.8", hot="3.6")
     assert alone.soak is not None and not alone.can_keep
+
+
+@pytest.mark.parametrize("run", ["1 A peak", "1 A  PEAK", "1000 mA peak"])
+def test_a_current_may_say_which_it_is(run: str) -> None:
+    stage, _ = soaking()
+    assert stage.readable("run", run) and not stage.readable("run", "1 A top") and stage.readable("run", "")
+    found = answer(cold="28", hot="36", run=run, probes="0").soak
+    assert found is not None and found.run is not None and found.run.told
+    assert found.run.ampere == pytest.approx(0.707, abs=1e-3)
+    again = answer(cold="28", hot="36", run=run, counted="Peak", probes="0").soak
+    assert again is not None and again.run == found.run
+    with pytest.raises(FieldProblem, match="not both"):
+        answer(cold="28", hot="36", run=run, counted="RMS")
 
 
 def test_ohms_of_the_windings_are_no_cold_reading_of_a_soak() -> None:
@@ -132,7 +146,7 @@ def test_forms_together() -> None:
     assert answer(step="1.8", limit="1 kHz").drill_limit_rpm == pytest.approx(1200)
     spun = answer(step="1.8 deg", volts="7.17", drill="522")
     assert spun.rating is None and spun.spin is not None
-    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A: a motion hardware maker's wiki, read.
+    # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A (weak: a motion hardware maker's wiki).
     assert spun.spin.holding_torque(1.68) == pytest.approx(0.44, rel=0.02)
 
 
@@ -151,7 +165,7 @@ def test_the_label_of_the_intake_may_say_nothing_and_a_typed_one_must() -> None:
 @pytest.mark.parametrize(
     ("field", "text", "said"),
     [
-        ("henry", "3", "'3' has no unit, expected one, such as '3 mH'"),
+        ("henry", "3 V", "inductance: '3 V'"),
         ("rise", "800 K", "expected 5 to 125 K"),
         ("room", "150 C", "room's temperature"),
         ("step", "nan steps", "whole number of steps"),
@@ -339,9 +353,9 @@ def test_the_clock_puts_seconds_to_cooling_readings() -> None:
         stage.cool(ohm)
     texts = stage.texts()
     assert texts["after"] == "20s:35,6; 50s:35.1; 80s:34.6"
-    # Back at switch-off it was about 35.96 ohm: 28 ohm at 25 C, so near 99 C.
+    # The line back ends at 35.96 ohm, 28 ohm at 25 C: 99 C. The winding was somewhat hotter, 20 s before.
     found = stage.answer(texts)
-    assert found.soak is not None and found.soak.result.winding_celsius == pytest.approx(99, abs=1)
+    assert found.soak is not None and 99 < found.soak.result.winding_celsius < 104
     for wrong in ("OL", "warm", "0"):
         with pytest.raises(InputProblem):
             stage.cool(wrong)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import faulthandler
 import importlib.util
 import json
 import sys
 from collections.abc import Awaitable, Callable, Iterator
+from itertools import count
 from pathlib import Path
 from types import ModuleType
 
@@ -19,12 +21,14 @@ from coilbench.records.store import Bin
 from coilbench.ui.app import BenchApp
 from coilbench.ui.panes.base import StagePane
 
+FREEZE_SECONDS = 300  # far beyond what the slowest machine needs
+
 Settle = Callable[[Pilot[int]], Awaitable[None]]
 
 
 @pytest.fixture(autouse=True)
-def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
-    """Whatever a test has the bench save, its export can be imported."""
+def scratch_home(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
+    """Whatever a test has the bench save, its export can be imported; and no handler has failed unforeseen."""
     monkeypatch.setenv("COILBENCH_BIN", str(tmp_path / "own.bin"))
     monkeypatch.setenv("COILBENCH_CONFIG", str(tmp_path / "config.toml"))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
@@ -32,6 +36,8 @@ def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[No
     monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.delenv("TEXTUAL_THEME", raising=False)
     yield
+    if "faults_expected" not in request.fixturenames:
+        assert not (log := tmp_path / "state" / "coilbench" / "faults.log").exists(), log.read_text()
     for path in (tmp_path / "demo.bin", tmp_path / "own.bin"):
         if path.is_file():
             with Bin.open(path) as left, Bin.open(tmp_path / f"copy of {path.name}") as copy:
@@ -39,15 +45,27 @@ def scratch_home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[No
                 assert export_object(copy) == export_object(left)
 
 
+def unhurried() -> Callable[[], float]:
+    """A clock of a person who takes a minute for each thing."""
+    return count(0.0, 60.0).__next__
+
+
 @pytest.fixture
 def demo_bench(tmp_path: Path) -> Callable[..., BenchApp]:
     """A bench on the demo's crate; the bin stays, so it can be opened again. No real ports, and a virtual board that
     takes no longer than reckoning does, unless ``virtual_options`` says otherwise."""
 
-    def build(virtual_options: str = "clock=free", **settings: object) -> BenchApp:
+    def build(
+        virtual_options: str = "clock=free", clock: Callable[[], float] | None = None, **settings: object
+    ) -> BenchApp:
         config = Config(**settings)  # type: ignore[arg-type]
         return BenchApp(
-            tmp_path / "demo.bin", demo=True, config=config, find_ports=list, virtual_options=virtual_options
+            tmp_path / "demo.bin",
+            demo=True,
+            config=config,
+            find_ports=list,
+            virtual_options=virtual_options,
+            clock=clock or unhurried(),
         )
 
     return build
@@ -58,9 +76,24 @@ def own_bench(tmp_path: Path) -> Callable[..., BenchApp]:
     """A bench on an empty bin of one's own, with no ports but those that ``find_ports`` finds."""
 
     def build(find_ports: Callable[[], list[PortChoice]] = list, **settings: object) -> BenchApp:
-        return BenchApp(tmp_path / "own.bin", config=Config(**settings), find_ports=find_ports)  # type: ignore[arg-type]
+        config = Config(**settings)  # type: ignore[arg-type]
+        return BenchApp(tmp_path / "own.bin", config=config, find_ports=find_ports, clock=unhurried())
 
     return build
+
+
+@pytest.fixture
+def no_freeze() -> Iterator[None]:
+    """A loop that gives nothing else a turn, the end of the test included, ends the run and shows where it was."""
+    faulthandler.dump_traceback_later(FREEZE_SECONDS, exit=True, file=sys.__stderr__)
+    yield
+    faulthandler.cancel_dump_traceback_later()
+
+
+@pytest.fixture
+def faults_expected(tmp_path: Path) -> Path:
+    """The log of what nobody foresaw, of a test that makes it."""
+    return tmp_path / "state" / "coilbench" / "faults.log"
 
 
 @pytest.fixture

@@ -11,10 +11,12 @@ import time
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from coilbench.records import writing
 from coilbench.records.store import Bin
 from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM
+from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.winding.readings.reading import Reading
 
 from .screen import add_motor, open_stage, shown, standing
@@ -126,3 +128,40 @@ async def test_a_field_that_can_not_be_read_leaves_the_intake_as_it_was(own_benc
         await settle(pilot)
         assert app.bin.motor("M-20").leads == ("RD", "BU", "WH", "BK")
         assert "intake" not in app.bin.known("M-20")
+
+
+@pytest.mark.parametrize("how", ["form", "left", "dialog", "reading"])
+async def test_quitting_asks_where_something_is_typed_and_not_saved(demo_bench, settle, how) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(100, 30)) as pilot:
+        if how == "dialog":
+            await pilot.press("a", "enter", "6")
+            place = "a new motor"
+        elif how == "reading":
+            await open_stage(pilot, settle, "M-01", "windings")
+            await pilot.press("1", "2")
+            place = "M-01, windings"
+        else:
+            sheet = await open_stage(pilot, settle, "M-01", "intake")
+            sheet.query_one("#intake-label", Input).value = "12 V"
+            place = "M-01, intake"
+            if how == "left":
+                await pilot.press("f3")
+        await settle(pilot)
+        await pilot.press("ctrl+q", "ctrl+q")
+        await settle(pilot)
+        assert isinstance(app.screen, ConfirmDialog) and place in shown(app)
+        await pilot.press("enter")  # the harmless answer
+        await settle(pilot)
+        assert app.is_running and not isinstance(app.screen, ConfirmDialog)
+        await pilot.press("ctrl+q")
+        await settle(pilot)
+        await pilot.click("#yes")
+    assert app.return_value == 0
+
+
+async def test_quitting_with_all_saved_asks_nothing(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, "enter", "ctrl+q"):
+        pass
+    assert app.return_value == 0

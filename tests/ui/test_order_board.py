@@ -36,7 +36,7 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         pane = await jog_pilot.order_stage(pilot, settle, f"M-{row + 1:02}")
         await jog_pilot.press(pilot, settle, "b")
         screen = jog_pilot.shown(app)
-        for pin, end in zip((3, 4, 5, 6), pane.stage.board.lines.ends, strict=True):
+        for pin, end in zip((8, 9, 10, 11), pane.stage.board.lines.ends, strict=True):
             assert any(f"pin {pin} " in line and f"── {end}" in line for line in screen.splitlines())
         assert "supply off while you wire" in screen and "nothing limits the current" in screen
         wired = pane.stage.board.lines

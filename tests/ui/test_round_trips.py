@@ -44,7 +44,7 @@ class Person(io.TextIOBase):
         asked = json.loads(self._said.getvalue().splitlines()[-1])
         if "test" in asked:
             test = SimpleNamespace(kind=asked["test"], reference=asked["reference"], touched=asked["touch"])
-            return f"{self._crate.motor(self._motor).windings.answer(test)}\n"  # type: ignore[arg-type]
+            return f"{self._crate.twitch(self._motor, test)}\n"  # type: ignore[arg-type]
         pair = ("probes", "probes") if asked["ask"] == "probes-together" else asked["ask"]
         ohm = self._crate.measure(self._motor, *pair)
         return "OL\n" if ohm == float("inf") else f"{ohm}\n"

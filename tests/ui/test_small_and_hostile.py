@@ -161,7 +161,7 @@ async def test_a_short_screen_shows_the_test_by_hand_whole_and_a_caution(demo_be
         await pilot.press("f3")
         await settle(pilot)
         assert "end?" in shown(app)  # the last word of the last step
-        assert "small cell, seconds" in shown(app)
+        assert "small battery, series" in shown(app)
 
 
 def test_names_go_on_counting() -> None:

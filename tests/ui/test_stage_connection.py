@@ -76,6 +76,16 @@ async def test_what_must_come_first_is_said(own_bench, settle) -> None:
 
 
 def test_a_row_takes_one_line_where_there_is_room() -> None:
-    told = {"RMS": "0.84 A", "torque": "", "ohms": "2.4 Ω", "henry": "", "heat": "3.4 W", "limit 1/min": ""}
-    assert row_text("bipolar", told, chosen=True, wide=True) == "* bipolar    0.84 A   2.4 Ω  3.4 W"
-    assert row_text("bipolar", told, chosen=False, wide=False).count("\n") == 1
+    told = {
+        "set peak": "0.84 A",
+        "torque at rest": "",
+        "ohms": "2.4 Ω",
+        "henry": "",
+        "at 60 rpm": "0.74",
+        "half at rpm": "9",
+    }
+    assert (
+        row_text("bipolar", told, chosen=True, wide=True) == "* bipolar    0.84 A   2.4 Ω  0.74 at 60 rpm  half at 9"
+    )
+    narrow = row_text("bipolar", told, chosen=False, wide=False).splitlines()
+    assert narrow == ["  bipolar    0.84 A", "  2.4 Ω", "  0.74 at 60  half at 9"]

@@ -17,7 +17,7 @@ from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.panes.driver import DriverPane
 from coilbench.ui.panes.form import FormInput
 from coilbench.ui.screens.sheet import BenchSheet
-from tests.support.motors import FOUR
+from tests.support.motors import FIVE, FOUR
 
 from .screen import add_motor, open_stage, shown, standing
 
@@ -180,3 +180,47 @@ async def test_no_figure_stands_beside_a_field_that_can_not_be_read(own_bench, s
         await pilot.press(*"-?")
         await settle(pilot)
         assert "VREF 0.64 V" not in shown(app)
+
+
+# A seed-tray feeder's motor of five leads, on a driver that doesn't chop.
+FEEDER = Connection(connection="unipolar", current_ampere=0.2, resistance_ohm=30.0, inductance_henry=20e-3)
+
+
+async def test_the_fields_are_those_that_the_chip_needs_and_a_fitted_resistor_ends_the_stop(
+    own_bench, settle
+) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        add_motor(app, "WH RD YE BU BK", FIVE, FEEDER)
+        pane = (await open_stage(pilot, settle, "M-20", "driver")).query_one(DriverPane)
+        pane.query_one("#driver-chip", Select).value = "ULN2003A"
+        await settle(pilot)
+        rows = {each.id for each in pane.query(".form-row") if each.display}
+        assert {"driver-row-series", "driver-row-clamp", "driver-row-sink"} <= rows
+        assert not {"driver-row-sense", "driver-row-measured"} & rows
+        pane.query_one("#driver-supply", FormInput).value = "13"
+        await settle(pilot)
+        pane.query_one("#driver-series", FormInput).focus()
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "stop: 0.392 A a coil would" in shown(app)
+        await pilot.press(*"15", "enter")
+        await settle(pilot)
+        assert "nothing to set: 0.2 A a coil" in shown(app)
+        assert pane.desk.known.get(Driver).typed["series"] == "15"
+        pane.query_one("#driver-chip", Select).value = "A4988"
+        await settle(pilot)
+        rows = {each.id for each in pane.query(".form-row") if each.display}
+        assert "driver-row-sense" in rows and "driver-row-series" not in rows
+
+
+async def test_the_one_to_set_stands_with_its_reason(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        pane = await driver_pane(pilot, settle, CONNECTED)
+        pane.query_one("#driver-chip", Select).value = "A4988"
+        pane.query_one("#driver-sense", FormInput).value = "R100"
+        await settle(pilot)
+        pane.keep()
+        await settle(pilot)
+        assert "VREF 0.64 V for 0.8 A peak" in shown(app) and "its rating, 0.8 A RMS" in shown(app)

@@ -38,6 +38,7 @@ async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, 
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         assert sheet.query_one("#ratings-coil", Input).value == "24.1 ohm"
         assert "start with" in shown(app)
+        assert "starts at" in shown(app) and "go up by tenths" in " ".join(shown(app).replace("▏", " ").split())
         assert kept(app, Ratings) is None
         await pilot.press("enter")
         await settle(pilot)
@@ -52,7 +53,7 @@ async def test_what_is_typed_shows_at_once_is_saved_and_taken_back(own_bench, se
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         put(sheet, face="35 mm can", length="17", coil="50", step="48 steps")
         await settle(pilot)
-        assert "40 K rise" in shown(app)
+        assert "60 K rise" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
         assert kept(app, Intake).diameter_metre == pytest.approx(0.035)

@@ -13,7 +13,8 @@ import pytest
 
 from coilbench.winding import report
 from coilbench.winding.drawing.model import draw
-from coilbench.winding.drawing.text import render_text
+from coilbench.winding.drawing.strip import lay_out
+from coilbench.winding.drawing.text import as_text, strip_lines
 from coilbench.winding.engine.catalogue import CATALOGUE, UNLISTED, Arrangement, Catalogue
 from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.hypotheses import EXACT_LEADS, table_for
@@ -54,7 +55,7 @@ def test_one_more_record_is_all_that_a_new_arrangement_takes(kind: Arrangement, 
         assert kind.motor in report.what_it_is(verdict, LARGER)
         assert report.next_steps(verdict, catalogue=LARGER) and report.cannot_tell_sentences(verdict)
         assert (order_question(verdict, LARGER) is not None) == kind.ordered
-        assert all(lead in render_text(draw(verdict, catalogue=LARGER)) for lead in motor.names)
+        assert all(lead in as_text(strip_lines(lay_out(draw(verdict, catalogue=LARGER)))) for lead in motor.names)
 
 
 def test_a_dead_coil_of_the_new_arrangement_is_told_or_named_as_what_it_may_be() -> None:

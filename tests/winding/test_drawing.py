@@ -9,9 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilbench.winding.drawing.model import draw
-from coilbench.winding.drawing.svg import render_svg
-from coilbench.winding.drawing.text import cell_width, ohms, percent, render_text
+from coilbench.winding.drawing.contrast import readable_on
+from coilbench.winding.drawing.figures import cell_width, ohms, percent
+from coilbench.winding.drawing.model import WiringDrawing, draw
+from coilbench.winding.drawing.strip import APART, Hookup, compact, lay_out
+from coilbench.winding.drawing.svg import strip_svg
+from coilbench.winding.drawing.text import as_text, lead_list, strip_lines
 from coilbench.winding.engine.verdict import Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest
@@ -66,6 +69,14 @@ EVERY = {
 }
 
 
+def text_of(drawing: WiringDrawing, *, width: int = 76, ascii: bool = False, hookup: Hookup | None = None) -> str:
+    return as_text(strip_lines(lay_out(drawing, hookup), width=width, ascii=ascii, rotor=False))
+
+
+def svg_of(drawing: WiringDrawing, hookup: Hookup | None = None) -> str:
+    return strip_svg(lay_out(drawing, hookup))
+
+
 def words(text: str) -> set[str]:
     return set(text.replace(",", " ").replace(".", " ").split())
 
@@ -75,56 +86,111 @@ def words(text: str) -> set[str]:
 @pytest.mark.parametrize("ascii_only", [False, True])
 def test_every_arrangement_fits_and_names_every_lead(name: str, width: int, ascii_only: bool) -> None:
     verdict = EVERY[name]
-    text = render_text(draw(verdict), ascii=ascii_only, width=width)
-    assert max(map(cell_width, text.splitlines())) <= width
-    assert all(lead in words(text) for lead in verdict.leads)
-    assert not ascii_only or text.isascii()
-    assert text == "\n".join(line.rstrip() for line in text.splitlines())
-    picture = render_text(draw(verdict), ascii=ascii_only, width=width, legend=False)
-    assert all(lead in words(picture) for lead in verdict.leads), "the picture itself has every lead"
+    for strip in (lay_out(draw(verdict)), compact(lay_out(draw(verdict)))):
+        text = as_text(strip_lines(strip, ascii=ascii_only, width=width))
+        assert max(map(cell_width, text.splitlines())) <= width
+        assert all(words(text) & {lead, f"{lead}?"} for lead in verdict.leads)
+        assert not ascii_only or text.isascii()
+        assert text == "\n".join(line.rstrip() for line in text.splitlines())
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_little_height_takes_away_rows_and_nothing_else(name: str) -> None:
+    full = lay_out(draw(EVERY[name]))
+    short = compact(full)
+    assert len(short.rows) <= len(full.rows)
+    assert [row.lead for row in short.rows if row.terminal] == [row.lead for row in full.rows if row.terminal]
+    drawn = sorted(row.winding or row.run for row in full.rows if row.winding or row.run)
+    assert sorted(row.winding or row.run for row in short.rows if row.winding or row.run) == drawn
+    assert {row.remark for row in full.rows} - {""} == {row.remark for row in short.rows} - {""}
 
 
 @pytest.mark.parametrize("name", EVERY)
 def test_every_arrangement_as_svg(name: str) -> None:
     verdict = EVERY[name]
-    root = ElementTree.fromstring(render_svg(draw(verdict)))
+    root = ElementTree.fromstring(svg_of(draw(verdict)))
     shown = " ".join(element.text or "" for element in root.iter())
     assert all(lead in words(shown) for lead in verdict.leads)
     assert root.get("viewBox")
 
 
 def test_two_tapped_coils_look_like_this() -> None:
-    assert render_text(draw(EVERY["unipolar-6"]), width=60, legend=False) == (
-        "A  RD ───∿∿∿──┬──∿∿∿─── BU  48.2 ±0.3 Ω\n"
-        "              WH\n"
-        "B  GN ───∿∿∿──┬──∿∿∿─── BK  48.2 ±0.3 Ω\n"
-        "              YE"
+    assert text_of(draw(EVERY["unipolar-6"]), width=40) == (
+        " RD ●───╮\n"
+        "        ⊃ A 48.2 ±0.3 Ω\n"
+        " WH ●───┤\n"
+        "        ⊃ end to end\n"
+        " BU ●───╯\n"
+        "\n"
+        " GN ●───╮\n"
+        "        ⊃ B 48.2 ±0.3 Ω\n"
+        " YE ●───┤\n"
+        "        ⊃ end to end\n"
+        " BK ●───╯"
     )
 
 
 def test_a_common_lead_looks_like_this() -> None:
-    assert render_text(draw(EVERY["unipolar-5"]), width=40, ascii=True, legend=False) == (
-        "A  BU ---mmm---+  24.1 +/-0.2 ohm\n"
-        "B  WH ---mmm---+  24.1 +/-0.2 ohm\n"
-        "C  GN ---mmm---+  24.1 +/-0.2 ohm\n"
-        "D  BK ---mmm---+  24.1 +/-0.2 ohm\n"
-        "               +-- RD  common"
+    assert text_of(draw(EVERY["unipolar-5"]), width=40, ascii=True) == (
+        " BU o-mmm-+ A 24.1 +/-0.2 ohm\n"
+        " WH o-mmm-+ B 24.1 +/-0.2 ohm\n"
+        " GN o-mmm-+ C 24.1 +/-0.2 ohm\n"
+        " BK o-mmm-+ D 24.1 +/-0.2 ohm\n"
+        " RD o-----+ common"
     )
 
 
+def test_where_leads_go_looks_like_this() -> None:
+    goes = {"RD": "A+", "WH": APART, "BU": "A−", "GN": "B+", "YE": APART, "BK": "B−"}
+    text = text_of(draw(EVERY["unipolar-6"]), width=44, hookup=Hookup(goes))
+    assert text.splitlines()[:5] == [
+        "   A+ ■── RD ●───╮",
+        "                 ⊃ A 48.2 ±0.3 Ω",
+        "apart ╳   WH ●───┤",
+        "                 ⊃ end to end",
+        "   A− ■── BU ●───╯",
+    ]
+    shown = [
+        element.text for element in ElementTree.fromstring(svg_of(draw(EVERY["unipolar-6"]), Hookup(goes))).iter()
+    ]
+    assert "A+" in shown and "apart, insulated" in shown
+
+
+def test_leads_to_be_joined_are_bracketed_or_named() -> None:
+    near = text_of(draw(EVERY["split-8"]), hookup=Hookup({"RD": "A+", "GN": "A−"}, [("BU", "WH")]))
+    assert [line for line in near.splitlines() if "╭─ BU" in line] and [
+        line for line in near.splitlines() if "╰─ WH" in line
+    ]
+    far = text_of(draw(EVERY["split-8"]), hookup=Hookup({}, [("RD", "VT")]))
+    assert "╭─ RD" not in far and far.count("join RD + VT") == 2
+
+
+def test_a_rotor_stands_where_there_is_room() -> None:
+    strip = lay_out(draw(EVERY["bipolar-4"]))
+    assert "rotor" in as_text(strip_lines(strip, width=44)) and "rotor" not in as_text(strip_lines(strip, width=33))
+    assert "rotor" not in as_text(strip_lines(lay_out(draw(EVERY["three-phase-6"])), width=76))
+
+
+def test_a_striped_lead_has_both_its_colours() -> None:
+    verdict = separate("bipolar-4", ("WH/BU", "RD", "GN", "black"))
+    pieces = [piece for line in strip_lines(lay_out(draw(verdict))) for piece in line if piece.ink == "lead"]
+    assert [len(piece.css) for piece in pieces] == [2, 1, 1, 1]
+    assert readable_on(("#000000",)) == "#ffffff" and readable_on(("#ffff00",)) == "#000000"
+
+
 def test_a_ring_follows_its_sides_round() -> None:
-    lines = render_text(draw(EVERY["five-phase-ring-5"]), legend=False).splitlines()
+    lines = text_of(draw(EVERY["five-phase-ring-5"])).splitlines()
     assert [line.split()[0] for line in lines[:10:2]] == ["RD", "BU", "WH", "GN", "BK"]
-    assert [line.split()[0] for line in lines[1:10:2]] == ["A", "B", "D", "C", "E"]
+    assert [line.split()[2] for line in lines[1:10:2]] == ["A", "B", "D", "C", "E"]
 
 
 def test_leads_not_found_yet_are_loose() -> None:
     doubt = {"RD": 0.02, "BU": 0.02, "WH": 0.03, "GN": 0.3, "BK": 0.6, "YE": 0.7}
     partial = Verdict(SIX, "unipolar-6", 0.5, (COIL_A, COIL_B), readings=4, doubt=doubt)
-    text = render_text(draw(partial), width=76)
-    assert "GN? ───∿∿∿──┬──∿∿∿─── ?" in text
-    assert "BK ──?" in text and "YE ──?" in text
-    assert "WH white 97 %" in text
+    text = text_of(draw(partial), width=76)
+    assert " GN? ●───╮" in text and text.count(" ?   ○───") == 2
+    assert "BK  ●── ?" in text and "YE  ●── ?" in text
+    assert "WH white 97 %" in "\n".join(lead_list(draw(partial).leads))
     assert {lead.name for lead in draw(partial).loose} == {"BK", "YE"}
 
 
@@ -144,9 +210,9 @@ def test_pairs_that_conduct_are_drawn_before_their_place_is_sure() -> None:
     ]
     drawing = draw(partial, readings=readings)
     assert [(coil.first, coil.second) for coil in drawing.measured] == [("RD", "GN")]
-    text = render_text(drawing)
-    assert "RD? ───────∿∿∿─────── GN?  24.3 Ω measured" in text
-    assert "RD ──?" not in text and "YE ──?" in text
+    text = text_of(drawing)
+    assert " RD? ●───╮\n         ⊃ 24.3 Ω measured\n GN? ●───╯" in text
+    assert "RD  ●── ?" not in text and "YE  ●── ?" in text
 
 
 def test_faults_are_marked() -> None:
@@ -158,9 +224,9 @@ def test_faults_are_marked() -> None:
         faults=(Fault("open", ("YE", "BK"), ""),),
         readings=7,
     )
-    text = render_text(draw(dead_half), legend=False)
-    assert "GN ───∿∿∿──┬──╳╳╳─── BK  one half open" in text
-    assert "GN ---mmm--+--xxx--- BK  one half open" in render_text(draw(dead_half), ascii=True)
+    assert " YE ●───┤\n        ╳ open\n BK ●───╯" in text_of(draw(dead_half))
+    assert " YE o---+\n        x open\n BK o---+" in text_of(draw(dead_half), ascii=True)
+    assert " BK ●──╳──╯ open" in as_text(strip_lines(compact(lay_out(draw(dead_half)))))
 
     dead = Verdict(
         SIX[:4],
@@ -170,26 +236,26 @@ def test_faults_are_marked() -> None:
         faults=(Fault("open", ("WH", "GN"), ""),),
         readings=3,
     )
-    assert "WH ───────╳╳╳─────── GN  open" in render_text(draw(dead))
+    assert " WH ●───╮\n        ╳ B open, 3.2" in text_of(draw(dead), width=40)
     assert [coil.dead for coil in draw(dead).coils] == [False, True]
 
     shorted = Verdict(
         SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("shorted-turns", ("RD", "WH"), ""),), readings=7
     )
-    assert "RD ───∿!∿──┬──∿∿∿─── BU" in render_text(draw(shorted)) and "shorted turns?" in render_text(draw(shorted))
+    assert " RD ●───╮\n        ‡ A shorted turns?, 48.2" in text_of(draw(shorted), width=48)
 
     broken = Verdict(SIX, "unipolar-6", 0.99, (COIL_A,), faults=(Fault("broken-lead", ("YE",), ""),), readings=7)
-    assert "YE ──╳ broken off" in render_text(draw(broken))
+    assert "YE ●── broken off" in text_of(draw(broken))
 
     leaking = Verdict(SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("frame", ("RD",), ""),), readings=7)
-    assert "! RD to the frame: do not power it" in render_text(draw(leaking))
-    assert "do not power it" in render_svg(draw(leaking))
+    assert "! RD to the frame: do not power it" in text_of(draw(leaking))
+    assert "do not power it" in svg_of(draw(leaking))
 
 
 def test_order_and_joins_are_drawn_only_once_known() -> None:
     verdict = EVERY["split-8"]
     question = OrderQuestion(halves=tuple(coil.ends for coil in verdict.coils))
-    assert "join" not in render_text(draw(verdict, judge_order(question, [])))
+    assert "join" not in text_of(draw(verdict, judge_order(question, [])))
     flicks = [
         OrderTest("flick", "RD", "WH", "plus"),
         OrderTest("flick", "RD", "WH", "plus"),
@@ -197,7 +263,7 @@ def test_order_and_joins_are_drawn_only_once_known() -> None:
         OrderTest("flick", "BK", "OG", "minus"),
         OrderTest("flick", "RD", "BK", "none"),
     ]
-    text = render_text(draw(verdict, judge_order(question, flicks)))
+    text = text_of(draw(verdict, judge_order(question, flicks)))
     assert "series: join BU and WH" in text and "phase A" in text
     assert "clockwise" not in text
 
@@ -209,19 +275,19 @@ names = st.lists(st.text(min_size=1, max_size=24), min_size=4, max_size=4, uniqu
 @settings(max_examples=60, deadline=None)
 def test_typed_names_are_inert(leads: list[str], width: int, ascii_only: bool) -> None:
     verdict = separate("bipolar-4", tuple(leads))
-    text = render_text(draw(verdict), ascii=ascii_only, width=width)
+    text = text_of(draw(verdict), ascii=ascii_only, width=width)
     assert all(character.isprintable() for character in text.replace("\n", ""))
     assert max(map(cell_width, text.split("\n"))) <= width
-    root = ElementTree.fromstring(render_svg(draw(verdict)))
+    root = ElementTree.fromstring(svg_of(draw(verdict)))
     tags = {element.tag.split("}")[1] for element in root.iter()}
     assert tags <= {"svg", "title", "rect", "polyline", "path", "g", "circle", "text"}
 
 
 def test_markup_and_formulas_stay_text() -> None:
     verdict = separate("bipolar-4", ("[/x]", "=1+1", "<b>&", "a'\""))
-    text = render_text(draw(verdict))
+    text = text_of(draw(verdict))
     assert "[/x]" in text and "=1+1" in text and "<b>&" in text
-    root = ElementTree.fromstring(render_svg(draw(verdict)))
+    root = ElementTree.fromstring(svg_of(draw(verdict)))
     assert "<b>&" in {(element.text or "").strip() for element in root.iter()}
 
 

@@ -1,4 +1,4 @@
-"""The network reduction against handbook cases and an independent circuit simulator."""
+"""The network reduction against cases worked by hand and an independent circuit simulator."""
 
 from __future__ import annotations
 

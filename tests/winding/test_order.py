@@ -13,7 +13,7 @@ from coilbench.errors import InputProblem
 from coilbench.winding.engine.verdict import Coil, Fault, Verdict
 from coilbench.winding.order.judging import SURE, drive_tables, judge_order, order_question
 from coilbench.winding.order.types import Answer, OrderQuestion, OrderTest, OrderVerdict
-from coilbench.winding.order.words import parse_answer
+from coilbench.winding.order.words import answered
 
 BY_STEPS: tuple[Answer, ...] = ("none", "cw", "none", "ccw")
 ENDS = ("RD", "BU", "WH", "GN")
@@ -253,24 +253,16 @@ def test_eight_of_the_24_orders_turn_the_shaft() -> None:
 
 def test_published_small_geared_motor_five_leads() -> None:
     """Small geared tin-can motor with five leads: 1 blue, 2 pink, 3 yellow, 4 orange, red common; blue and yellow are
-    one phase, pink and orange the other (printed on the makers' sheets of this kind of motor)."""
+    one phase, pink and orange the other (weak: a data sheet of this kind without its maker's name)."""
     question = OrderQuestion(ends=("orange", "yellow", "pink", "blue"), supply=("red",) * 4)
     verdict, _ = run(question, ring_motor(("blue", "pink", "yellow", "orange")))
     assert is_rotation(verdict.sequence, ("blue", "pink", "yellow", "orange"))
     assert set(map(frozenset, verdict.phases)) == {frozenset(("blue", "yellow")), frozenset(("pink", "orange"))}
 
 
-def test_published_connector_order_1_4_2_3() -> None:
-    """A 5-lead KP4M4-029 runs with the leads of its connector in the order 1, 4, 2, 3
-    (readme of a drawing machine built with it)."""
-    question = OrderQuestion(ends=("1", "2", "3", "4"), supply=("5",) * 4)
-    verdict, _ = run(question, ring_motor(("1", "4", "2", "3")))
-    assert is_rotation(verdict.sequence, ("1", "4", "2", "3"))
-
-
 def test_published_hold_one_and_touch_the_others() -> None:
-    """Ian Harries' way to find the order: with coil 4 held, clockwise means coil 3, anticlockwise coil 1, no move
-    coil 2. Numbered that way round, counting up turns anticlockwise."""
+    """Ian Harries' way to find the order (weak: his web page on stepper motors): with coil 4 held, clockwise means
+    coil 3, anticlockwise coil 1, no move coil 2. Numbered that way round, counting up turns anticlockwise."""
     tests = [
         OrderTest("twitch", "d", "c", "cw"),
         OrderTest("twitch", "d", "a", "ccw"),
@@ -282,8 +274,8 @@ def test_published_hold_one_and_touch_the_others() -> None:
 
 
 def test_published_drive_tables() -> None:
-    """Two phases on 01, 12, 23, 30 and half step 0, 01, 1, 12, 2, 23, 3, 30: basicpi.org. Of eight states the even
-    ones alone are the wave drive, the odd ones alone two phases on: ST GSD200 data sheet, p. 8."""
+    """The eight states of the half step; the even ones alone are the wave drive, the odd ones alone two phases on:
+    ST: GSD200 data sheet, p. 8; ST: L297 data sheet, Dec 2001, motor driving phase sequences (from memory)."""
     tables = drive_tables("0123")
     assert [set(state) for state in tables["two phases on"]] == [set("01"), set("12"), set("23"), set("30")]
     assert [set(state) for state in tables["half step"]] == [
@@ -294,7 +286,7 @@ def test_published_drive_tables() -> None:
 
 
 def test_published_eight_lead_drawing() -> None:
-    """23-305-DS8A, drawing of 2007-05-13: A red, A' yellow, C blue, C' black, B white, B' orange, D brown, D' green.
+    """23-305-DS8A: drawing of 2007-05-13: A red, A' yellow, C blue, C' black, B white, B' orange, D brown, D' green.
     Series joins yellow + blue; parallel joins red + blue and yellow + black."""
     pairing = ((("RD", "YE"), ("BU", "BK")), (("WH", "OG"), ("BN", "GN")))
     verdict, _ = run(EIGHT, split_motor(pairing, True))
@@ -338,13 +330,18 @@ def test_nonsense_is_refused(test: OrderTest) -> None:
         judge_order(FIVE, [test])
 
 
-def test_answers_as_typed() -> None:
-    assert parse_answer(" Clockwise\n", "twitch") == "cw"
-    assert parse_answer("+", "flick") == "plus"
-    assert parse_answer("-", "flick") == "minus"
-    assert parse_answer("can't  tell", "flick") == "unsure"
-    with pytest.raises(InputProblem, match="cw, ccw, none or unsure"):
-        parse_answer("+", "twitch")
+def test_answers_as_typed_or_by_their_number_on_the_screen() -> None:
+    twitch, flick = judge_order(FIVE, []).next, judge_order(EIGHT, []).next
+    assert twitch is not None and flick is not None
+    assert answered(twitch, " Clockwise\n").answer == answered(twitch, "1").answer == "cw"
+    assert (
+        answered(flick, "+").answer == "plus"
+        and answered(flick, "-").answer == answered(flick, "2").answer == "minus"
+    )
+    assert answered(flick, "can't  tell").answer == answered(flick, "4").answer == "unsure"
+    for wrong in ("+", "5", "", "most"):
+        with pytest.raises(InputProblem, match="cw, ccw, none or unsure, or its number"):
+            answered(twitch, wrong)
 
 
 def test_what_is_left_to_ask() -> None:

@@ -18,8 +18,18 @@ from coilbench.board.client.orders import (
     RateLimits,
     TripOrder,
 )
+from coilbench.board.link.answers import (
+    PINS,
+    checked_pins,
+    checked_rates,
+    longest_s,
+    next_number,
+    still_moving,
+    whole,
+    word,
+)
 from coilbench.board.link.faults import BoardRestarted, LinkFault, Refused, no_answer, wrong_device, wrong_version
-from coilbench.board.link.frames import Broken, Frame, Item, Value
+from coilbench.board.link.frames import LARGEST_NUMBER, Broken, Frame, Item, Value
 from coilbench.board.link.link import SYSTEM, BeginLog, Link, Ports, open_link
 from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.replug import PortMark
@@ -29,6 +39,8 @@ ANSWER_WAIT_S = 0.25
 TRIES = 16
 BEAT_S = 0.15
 _REPORT_TRIES = 6
+_CLOCKS_DIFFER = 1.1  # a board with a ceramic resonator keeps time to about 1 %, a bad one to a few
+_END_WAIT_S = 5.0  # more than all tries of one question take
 
 Watcher = Callable[[Frame], None]
 
@@ -93,14 +105,16 @@ class Helper:
         except Refused as refusal:
             if refusal.word != "range":
                 raise
-            raise wrong_version(self.link.name, int(refusal.fields.get("high", 0)), self._protocol) from refusal
+            raise wrong_version(self.link.name, whole(refusal.fields, "high"), self._protocol) from refusal
         can = frozenset(str(fields.get("can", "")).split(","))
-        self.identity = Identity(_whole(fields, "protocol"), _whole(fields, "sketch"), str(fields["chip"]), can)
+        self.identity = Identity(whole(fields, "protocol"), whole(fields, "sketch"), word(fields, "chip"), can)
         self._learn_limits()
 
     def _learn_limits(self) -> None:
         rates = self.ask("limits", of="rates")
-        self.rates = RateLimits(*(_whole(rates, name) for name in ("lowest", "highest", "gain", "steps")))
+        self.rates = RateLimits(
+            *checked_rates(*(whole(rates, name) for name in ("lowest", "highest", "gain", "steps")))
+        )
 
     def _first_number(self) -> int:
         number = self._number_within(HELLO_WAIT_S)
@@ -123,8 +137,8 @@ class Helper:
             if isinstance(item, Frame) and isinstance(item.fields.get("next"), int):
                 protocol = item.fields.get("protocol", self._protocol)
                 if protocol != self._protocol:
-                    raise wrong_version(self.link.name, _whole(item.fields, "protocol"), self._protocol)
-                return item.whole("next")
+                    raise wrong_version(self.link.name, whole(item.fields, "protocol"), self._protocol)
+                return next_number(item.fields)
         return None
 
     # One question, one answer
@@ -145,9 +159,9 @@ class Helper:
             if answer is None:
                 continue
             if answer.kind == "no" and answer.word == "order":
-                self._next = answer.whole("next")
+                self._next = next_number(answer.fields)
                 raise BoardRestarted("its hello was lost")
-            self._next = self._next % 65535 + 1
+            self._next = self._next % LARGEST_NUMBER + 1
             if answer.kind == "no":
                 raise Refused(verb, answer.word, answer.fields)
             return answer.fields
@@ -179,12 +193,12 @@ class Helper:
             self._restarted(item)
             return
         if item.word == "stop":
-            self._end = MotionEnd(str(item.fields["why"]), _whole(item.fields, "pos"), _whole(item.fields, "left"))
+            self._end = MotionEnd(word(item.fields, "why"), whole(item.fields, "pos"), whole(item.fields, "left"))
         if self._watcher:
             self._watcher(item)
 
     def _restarted(self, hello: Frame) -> None:
-        self._next = hello.whole("next")
+        self._next = next_number(hello.fields)
         if not self._greeting:
             raise BoardRestarted(str(hello.fields.get("why")))
 
@@ -192,13 +206,13 @@ class Helper:
 
     def pin_map(self) -> dict[str, dict[str, Value]]:
         """The board's pins by group: driver, coils, sense."""
-        return {group: self.ask("pins", of=group) for group in ("driver", "coils", "sense")}
+        return {group: checked_pins(group, self.ask("pins", of=group)) for group in PINS}
 
     def state(self) -> BoardState:
         """What the board is doing."""
         fields = self.ask("beat")
         return BoardState(
-            str(fields["state"]), _whole(fields, "pos"), _whole(fields, "rate"), _whole(fields, "out") == 1
+            word(fields, "state"), whole(fields, "pos"), whole(fields, "rate"), whole(fields, "out") == 1
         )
 
     def switch_outputs(self, on: bool) -> None:
@@ -233,16 +247,16 @@ class Helper:
 
     def read_volt(self, channel: int) -> float:
         """The voltage at an analogue input."""
-        return _whole(self.ask("read", channel=channel), "mv") / 1000
+        return whole(self.ask("read", channel=channel), "mv") / 1000
 
     def supply_volt(self) -> float:
         """The board's own supply, to about 10 %."""
-        return _whole(self.ask("supply"), "mv") / 1000
+        return whole(self.ask("supply"), "mv") / 1000
 
     def index(self) -> IndexState:
         """What the index sensor has seen since ``zero``."""
         fields = self.ask("index")
-        return IndexState(*(_whole(fields, name) for name in ("level", "count", "fall", "rise")))
+        return IndexState(*(whole(fields, name) for name in ("level", "count", "fall", "rise")))
 
     def stop(self) -> None:
         """No more steps, outputs off, now."""
@@ -261,16 +275,23 @@ class Helper:
         self._end, self._watcher = None, watcher
         try:
             self.ask(verb, **fields)
-            return self._follow()
+            return self._follow(longest_s(fields) * _CLOCKS_DIFFER + _END_WAIT_S)
         except BaseException:
             self._try_to_stop()
             raise
         finally:
             self._watcher = None
 
-    def _follow(self) -> MotionEnd:
+    def _follow(self, longest_s: float) -> MotionEnd:
+        """Beat until the motion has ended. Raises LinkFault when it doesn't, or a stop stops nothing."""
         beat_due_s = self.link.now() + BEAT_S
+        over_s = self.link.now() + longest_s
+        stopping = False
         while self._end is None:
+            if self._stop_wanted.is_set() and not stopping:
+                stopping, over_s = True, min(over_s, self.link.now() + _END_WAIT_S)
+            if self.link.now() > over_s:
+                raise still_moving(self.link.name)
             item = self.link.receive(max(min(beat_due_s - self.link.now(), BEAT_S), 0.0))
             if item is not None:
                 self._event(item)
@@ -292,10 +313,3 @@ class Helper:
         # When this does not get through, the board stops by itself for want of beats.
         with contextlib.suppress(LinkFault):
             self.request_stop()
-
-
-def _whole(fields: dict[str, Value], name: str) -> int:
-    value = fields.get(name)
-    if not isinstance(value, int):
-        raise LinkFault(f"the board's answer lacks {name}", remedy="put the sketch that came with this bench on it")
-    return value

@@ -17,6 +17,7 @@ from coilbench.errors import InputProblem
 
 # About an hour of moves; the one before is kept beside it.
 MOST_BYTES = 4_000_000
+_MOST_READ_BYTES = 64_000_000  # a log that was asked for has no end of its own
 
 _FLAWS = {"long": "over-long", "check": "check wrong", "form": "no frame"}
 
@@ -70,10 +71,14 @@ class Said:
 def read_conversation(path: Path) -> list[Said]:
     """The lines of a log in the order in which they were complete, times from the first. Raises InputProblem."""
     try:
-        text = path.read_text(encoding="ascii")
+        with path.open("rb") as file:
+            data = file.read(_MOST_READ_BYTES + 1)
+        text = data.decode("ascii")
     except (OSError, UnicodeDecodeError) as problem:
         why = getattr(problem, "strerror", None) or "it isn't plain text"
         raise InputProblem(f"{path} can't be read: {why}") from None
+    if len(data) > _MOST_READ_BYTES:
+        raise InputProblem(f"{path} is larger than any conversation with a board, {_MOST_READ_BYTES // 1_000_000} MB")
     lines = text.splitlines()
     # A bench that was killed may have written half of its last line.
     if lines and not text.endswith("\n"):
@@ -115,8 +120,9 @@ def in_short(told: Sequence[Said]) -> list[str]:
     frames = [(said, said.item) for said in told if isinstance(said.item, Frame)]
     lines = [f"{told[-1].at_s - told[0].at_s:.1f} s, {len(told)} lines"]
     for _, frame in frames:
-        if frame.kind == "yes" and frame.word == "hello":
-            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch_version(frame.whole('sketch'))}")
+        sketch = frame.fields.get("sketch")
+        if frame.kind == "yes" and frame.word == "hello" and isinstance(sketch, int):
+            lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch_version(sketch)}")
             break
     asked = Counter(
         frame.word for _, frame in frames if frame.kind == "ask" and frame.word in ("move", "trip", "coil")

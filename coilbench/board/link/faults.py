@@ -168,7 +168,7 @@ _REMEDIES = {
 
 
 def _refusal_text(verb: str, word: str, fields: dict[str, Value]) -> str:
-    if word == "range" and "low" in fields:
+    if word == "range" and {"at", "low", "high"} <= fields.keys():
         return f"the board allows {fields['at']} of {verb} from {fields['low']} to {fields['high']}"
     if "at" in fields:
         return f"the board does not take the {fields['at']} of {verb}"

@@ -18,7 +18,7 @@ _FRAME = re.compile(r"(ask|yes|no|tell) (0|[1-9][0-9]{0,4}) ([a-z]{1,12})((?: [a
 _INTEGER = re.compile(r"0|-?[1-9][0-9]{0,8}")
 _WORDS = re.compile(r"[a-z][a-z0-9,-]{0,39}")
 _MAX_FIELDS = 8
-_MAX_NUMBER = 65535
+LARGEST_NUMBER = 65535
 
 
 @dataclass(frozen=True)
@@ -125,7 +125,7 @@ def _parse(body: bytes) -> Frame | None:
     if match is None:
         return None
     kind, number, word, rest = match.groups()
-    if int(number) > _MAX_NUMBER or (kind == "ask" and int(number) == 0):
+    if int(number) > LARGEST_NUMBER or (kind == "ask" and int(number) == 0):
         return None
     fields: dict[str, Value] = {}
     for part in rest.split():

@@ -30,10 +30,13 @@ if _HANDLERS not in serial.protocol_handler_packages:
 
 
 class ConversationLog:
-    """What both sides said, one JSON object a line: ``at`` (seconds), ``from`` (bench or board), ``said``."""
+    """What both sides said, one JSON object a line: ``at`` (seconds), ``from`` (bench or board), ``said``.
+
+    A new file; ``more`` is for going on with one's own. Raises FileExistsError for one that is there.
+    """
 
     def __init__(self, path: Path, *, more: bool = False) -> None:
-        self._file: IO[str] = path.open("a" if more else "w", encoding="ascii", buffering=1)
+        self._file: IO[str] = path.open("a" if more else "x", encoding="ascii", buffering=1)
 
     def add(self, at_s: float, who: str, data: bytes) -> None:
         """Note ``data``; bytes are written as the characters of the same number."""
@@ -182,6 +185,9 @@ def open_link(
     port, name = ports.open(url, was)
     try:
         link = Link(port, name, begin_log() if begin_log else None)
+    except FileExistsError as problem:
+        port.close()
+        raise InputProblem(f"{problem.filename} is there already", remedy="choose another name for the log") from None
     except OSError as problem:
         port.close()
         raise LinkFault(f"the log can't be written: {problem}", title="No log") from problem

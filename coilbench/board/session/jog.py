@@ -10,6 +10,7 @@ from typing import Any
 
 from coilbench.board.client.client import Helper
 from coilbench.board.client.orders import MotionEnd, MoveOrder, TripOrder
+from coilbench.board.link.answers import whole, word
 from coilbench.board.link.faults import Refused
 from coilbench.board.link.frames import Frame
 from coilbench.board.link.link import BeginLog
@@ -23,7 +24,6 @@ from coilbench.motion.turns import TurnCount
 
 SETTLE_S = 0.3  # a rotor that is switched on swings to its place first
 COIL_HOLD_S = 1.0  # coils without a current limit are not held longer than a settling takes
-EDGE_RATE_SPS = 50.0  # to look for the index edge: at 100 steps/s many a rotor resonates, see motion.search_order
 SEEK_RATE_SPS = 50.0
 TURN_GAIN_SPS2 = 200.0
 _MOST_TURNS = 8  # to look for three passes of the flag, in turns as they were entered
@@ -132,19 +132,32 @@ class JogSession(BoardSession):
         with self._busy:
             helper = self._begin()
             if self.shaft.sensor and self._edge_before is None:
-                self._edge_before = self._pass_edge(helper, progress)
-            before = self.shaft_steps()
-            order = TripOrder(**_whole_trip(trial, self._pulses))
-            end = self._motion(helper, partial(helper.trip, order, self._watcher(progress)), progress)
+                self._edge_before = self._pass_edge(helper, progress, trial.back_rate_sps)
+            before, edges = self.shaft_steps(), helper.index().edges
+            end = self._motion(helper, self._move_of(helper, trial, self._watcher(progress)), progress)
             if not end.complete:
                 self._edge_before = None  # where it stands now is not known
                 return TrialEnd(False, end.why, None, None)
             self._settle(helper)
-            flag = self._flag(before)
+            if trial.question == "back" and helper.index().edges == edges and self.shaft.sensor:
+                self._edge_before = None
+                return TrialEnd(True, end.why, off_by(), self._flag(before, trial))
+            flag = self._flag(before, trial)
             return TrialEnd(True, end.why, self._sensed(helper, trial, progress), flag)
+
+    def _move_of(self, helper: Helper, trial: Trial, watch: Callable[[Frame], None]) -> Callable[[], MotionEnd]:
+        """What the board is to do: out and back, or the way back alone."""
+        if trial.question != "back":
+            return partial(helper.trip, TripOrder(**_whole_trip(trial, self._pulses)), watch)
+        rate = max(trial.back_rate_sps * self._pulses, helper.rates.lowest_sps)
+        gain = trial.acceleration_sps2 * self._pulses
+        return partial(helper.move, MoveOrder(-trial.steps * self._pulses, rate, rate, gain), watch)
 
     def _begin(self) -> Helper:
         helper = self._connected()
+        if (motor := self._motor()) is not None:
+            # Nobody begins a move on a shaft that something runs away with: the hand that sets the flag stops it.
+            motor.stop_by_hand()
         self._switch_on(helper, lambda state, rate_sps: None)
         return helper
 
@@ -186,7 +199,7 @@ class JogSession(BoardSession):
     def _watcher(self, progress: Progress) -> Callable[[Frame], None]:
         def watch(frame: Frame) -> None:
             if frame.word == "progress":
-                progress(str(frame.fields["state"]), frame.whole("rate") / self._pulses)
+                progress(word(frame.fields, "state"), whole(frame.fields, "rate") / self._pulses)
 
         return watch
 
@@ -197,18 +210,20 @@ class JogSession(BoardSession):
             return None
         # A way back of a turn or more passes the flag for certain.
         passed = trial.steps >= self.shaft.flag_steps * _OVER
-        after = helper.index().fall / self._pulses if passed else self._pass_edge(helper, progress)
+        after = (
+            helper.index().fall / self._pulses if passed else self._pass_edge(helper, progress, trial.back_rate_sps)
+        )
         if after is None:
             return Outcome("unclear")
         outcome = outcome_from_index(self._edge_before, after, self.shaft)
         self._edge_before = after
         return outcome
 
-    def _pass_edge(self, helper: Helper, progress: Progress) -> float | None:
+    def _pass_edge(self, helper: Helper, progress: Progress, rate_sps: float) -> float | None:
         """Position of the flag's edge, full steps, on the slow way back of over a turn; None when it never passed."""
         edges = helper.index().edges
         steps = math.ceil(self.shaft.flag_steps * _OVER) * self._pulses
-        rate = max(EDGE_RATE_SPS * self._pulses, helper.rates.lowest_sps)
+        rate = max(rate_sps * self._pulses, helper.rates.lowest_sps)
         order = TripOrder(steps, rate, rate, TURN_GAIN_SPS2 * self._pulses, 0.1, rate)
         end = self._motion(helper, partial(helper.trip, order, self._watcher(progress)), progress)
         index = helper.index()
@@ -223,10 +238,12 @@ class JogSession(BoardSession):
             return None
         return float((after - before) / motor.body.figures.steps_per_turn / motor.gear)
 
-    def _flag(self, before: float | None) -> Outcome | None:
+    def _flag(self, before: float | None, trial: Trial) -> Outcome | None:
         after = self.shaft_steps()
         if before is None or after is None:
             return None
+        if trial.question == "back" and abs(after - before) < trial.steps / 2:
+            return off_by()  # it stood still, or nearly: that is seen, though the flag may be on its mark
         # By eye whole turns can't be told apart.
         jumps = round(math.remainder(after - before, self.shaft.flag_steps) / STEPS_PER_JUMP)
         return off_by(jumps) if jumps else Outcome("returned", 0)

@@ -14,9 +14,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from coilbench.board.client.client import Helper
+from coilbench.board.link.answers import whole
 from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.link.link import BeginLog
 from coilbench.board.link.replug import PortMark
+
+_LONGEST_REST_MS = 60_000  # a coil's budget is 5 s: what asks for more is out of its mind
 
 Pins = dict[str, dict[str, Any]]
 Progress = Callable[[str, float], None]
@@ -105,8 +108,10 @@ class BoardSession(ABC):
             raise refusal
         progress("cooling", 0.0)
         helper.switch_outputs(False)
-        wait_ms = refusal.fields.get("wait", 0)
-        self._pause(helper, (wait_ms if isinstance(wait_ms, int) else 0) / 1000 + more_s)
+        wait_ms = whole({"wait": 0, **refusal.fields}, "wait")
+        if not 0 <= wait_ms <= _LONGEST_REST_MS:
+            raise refusal
+        self._pause(helper, wait_ms / 1000 + more_s)
 
     def _pause(self, helper: Helper, wait_s: float) -> None:
         """Let time pass while the board is heard; a stop ends it."""
@@ -116,7 +121,8 @@ class BoardSession(ABC):
 
     def _motor(self) -> Any:
         """The motor of a virtual board, else None."""
-        board = getattr(self._helper.link.port, "board", None) if self._helper is not None else None
+        port = self._helper.link.port if self._helper is not None else None
+        board = getattr(port, "board", None) if port is not None and port.is_open else None
         return None if board is None else board.motion.motor
 
     def shaft_steps(self) -> float | None:

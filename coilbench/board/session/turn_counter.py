@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.board.link.answers import whole
 from coilbench.board.link.frames import Frame
 from coilbench.motion.turns import TurnCount, steps_per_turn
 
@@ -28,11 +29,11 @@ class EdgeNotes:
         """Note an edge event; anything else is passed over."""
         if frame.word != "edge":
             return
-        at = frame.whole("pos") / self._pulses
+        at = whole(frame.fields, "pos") / self._pulses
         chatter = self._last is not None and abs(at - self._last) <= CHATTER_STEPS
         if self._level == 1 and not chatter:
             self._passes.append(at)
-        self._last, self._level = at, frame.whole("level")
+        self._last, self._level = at, whole(frame.fields, "level")
 
     @property
     def passes(self) -> int:

@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from coilbench.board.virtual.demo_motors import DEMO_MOTORS
+from coilbench.board.virtual.hand_tests import shown
 from coilbench.board.virtual.meter import VirtualMeter
 from coilbench.board.virtual.motor import VirtualMotor
 from coilbench.errors import CoilbenchError
 
 if TYPE_CHECKING:
-    from coilbench.winding.order.types import Answer, NextTest
+    from coilbench.winding.order.types import NextTest
 
 _BY_NAME = {motor.name: motor for motor in DEMO_MOTORS}
 
@@ -46,9 +47,9 @@ class VirtualCrate:
         """What the meter's display says in ohm, inf for OL. Raises CoilbenchError."""
         return self.meter.measure(self.motor(name), a, b)
 
-    def twitch(self, name: str, test: NextTest) -> Answer:
+    def twitch(self, name: str, test: NextTest) -> str:
         """What the shaft or the meter does at a test by hand. Raises CoilbenchError."""
-        return self.motor(name).windings.answer(test)
+        return shown(self.motor(name).windings, test)
 
 
 def port_name(frame: str | None) -> str:

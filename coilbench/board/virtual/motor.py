@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from random import Random
 from typing import TYPE_CHECKING
@@ -29,12 +30,16 @@ class VirtualMotor:
         microsteps: int = 1,
         load_newton_metre: float = 0.0,
         flywheel: float = 1.0,
+        peak_ampere: float | None = None,
+        supply_volt: float | None = None,
         seed: int | None = None,
     ) -> RunningMotor:
         """The motor on its drive, at rest at time 0.
 
-        ``load_newton_metre`` is added to its own load, ``flywheel`` multiplies its inertia. With a ``seed`` it varies
-        from move to move as ``move_variation`` has it, without it is steady.
+        ``load_newton_metre`` is added to its own load, ``flywheel`` multiplies its inertia. ``peak_ampere`` is the
+        driver's limit, of which full steps put 1/sqrt(2) through both phases (as most step/direction drivers do);
+        it and ``supply_volt`` are the drive's own where None. With a ``seed`` it varies from move to move as
+        ``move_variation`` has it, without it is steady.
         Raises ValueError for a motor without mechanics or a number that can't be.
         """
         from coilbench.board.virtual.move_variation import varying_moves
@@ -54,5 +59,14 @@ class VirtualMotor:
             inertia_kilogram_metre2=body.inertia_kilogram_metre2 * flywheel,
             load_newton_metre=body.load_newton_metre + load_newton_metre,
         )
+        drive = replace(drive, microsteps=microsteps)
+        if peak_ampere is not None:
+            if not 0 < peak_ampere <= 100:
+                raise ValueError(f"a driver's limit must be above 0 and at most 100 A, not {peak_ampere:g}")
+            drive = replace(drive, current_ampere=peak_ampere / (math.sqrt(2) if microsteps == 1 else 1.0))
+        if supply_volt is not None:
+            if not 0 < supply_volt <= 1000:
+                raise ValueError(f"a supply must be above 0 and at most 1000 V, not {supply_volt:g}")
+            drive = replace(drive, supply_volt=supply_volt)
         moves = None if seed is None else varying_moves(Random(seed))
-        return RunningMotor(loaded, replace(drive, microsteps=microsteps), moves=moves)
+        return RunningMotor(loaded, drive, moves=moves)

@@ -25,7 +25,8 @@ LOAD_SPREAD = 0.05
 SUPPLY_SPREAD = 0.02
 # A chopper's threshold: its comparator's noise and blanking time, a trimmer's contact.
 CURRENT_SPREAD = 0.02
-# Copper gains 0.393 % a kelvin (IEC 60028); winding and magnets stand 5 K warmer or cooler from move to move.
+# Copper gains 0.393 % a kelvin (IEC 60028; from memory); winding and magnets stand 5 K warmer or cooler from move to
+# move.
 RESISTANCE_SPREAD = 0.0039 * 5
 # The rotor's offset and swing when the first step comes, in full steps: dry friction lets it rest off its equilibrium
 # by asin(friction / holding torque), up to 0.03 of a step here, and a bench is touched.

@@ -15,8 +15,8 @@ from coilbench.board.link.messages import (
     range_refusal,
     shape_refusal,
 )
+from coilbench.board.pins import ANALOGUE_CHANNELS
 from coilbench.board.virtual.motion import BoardMotion
-from coilbench.board.virtual.verbs import ANALOGUE_CHANNELS
 
 # The states in which a verb is let through; verbs not named are allowed in any.
 _ALLOWED_STATES: dict[str, tuple[str, ...]] = {

@@ -73,6 +73,10 @@ class RunningMotor:
         """How far the shaft has turned, full steps; a pulse count of zero is standing at zero."""
         return (self.angle_rad * self.body.figures.rotor_teeth - math.pi / 4) * 2 / math.pi
 
+    def stop_by_hand(self) -> None:
+        """Hold the shaft: what leans on it may have run away with it after a skip, or with the outputs off."""
+        self.speed_rad_s = 0.0
+
     def run(
         self,
         until_s: float,

@@ -20,18 +20,13 @@ from coilbench.board.link.messages import (
     MOST_STEPS,
     PROTOCOL,
 )
+from coilbench.board.pins import PINS
 from coilbench.board.virtual.legs import move_leg, trip_legs
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
 SKETCH_VERSION = 10000
 _SUPPLY_MV = 4980
-ANALOGUE_CHANNELS = 6
-_PINS: dict[Value, dict[str, Value]] = {
-    "driver": {"step": 9, "dir": 8, "enable": 7, "active": 0},
-    "coils": {"a": 3, "b": 4, "c": 5, "d": 6},
-    "sense": {"index": 2, "first": 14, "channels": ANALOGUE_CHANNELS},
-}
 
 Answer = dict[str, Value]
 
@@ -66,7 +61,7 @@ class Verbs:
         return {
             "hello": self._hello,
             "report": lambda _: self.report(),
-            "pins": lambda frame: _PINS[frame.fields["of"]],
+            "pins": lambda frame: dict(PINS[str(frame.fields["of"])]),
             "limits": self._limits,
             "counts": lambda _: dict(self._counts),
             "beat": lambda _: {

@@ -1,4 +1,4 @@
-"""The windings of a virtual motor: what is inside, and what a meter or a test by hand would find of it."""
+"""The windings of a virtual motor: what is inside, and what a meter would find of it."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from coilbench.winding.order.types import Answer, NextTest
 
 # Of a coil part with shorted turns this share of its resistance is left (invented).
 _SHORTED_SHARE = 0.55
@@ -69,10 +67,3 @@ class Windings:
         """Each end's place (0 to 3) in the sequence that turns the shaft clockwise; five, six and eight leads."""
         places = _PLACES.get(self.arrangement, {})
         return {self.leads[terminal]: place * self.turns % 4 for terminal, place in places.items()}
-
-    def answer(self, test: NextTest) -> Answer:
-        """What the shaft does at a twitch test, or the meter at a flick test; KeyError for a lead without a place."""
-        steps = (self.places[test.touched] - self.places[test.reference]) % 4
-        if test.kind == "flick":
-            return "plus" if steps == 0 else "minus" if steps == 2 else "none"
-        return "cw" if steps == 1 else "ccw" if steps == 3 else "none"

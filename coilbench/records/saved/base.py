@@ -13,22 +13,23 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Of a number: ``above`` is not itself among what may be."""
+    """Of a number."""
 
     least: float
     most: float
-    above: bool = False
 
     def hold(self, value: float) -> bool:
         """Whether a value lies within."""
-        return (value > self.least if self.above else value >= self.least) and value <= self.most
+        return self.least <= value <= self.most
 
     @property
     def words(self) -> str:
         """What is expected, in words."""
         if self.least == -self.most:
             return "a number"
-        low = "above zero" if self.above else "of zero or more" if self.least == 0 else f"from {self.least:g}"
+        low = (
+            "above zero" if self.least == LEAST else "of zero or more" if self.least == 0 else f"from {self.least:g}"
+        )
         return f"a number {low}" if self.most >= MOST_COUNT else f"a number {low} to {self.most:g}"
 
 
@@ -42,8 +43,11 @@ class Longest:
 MOST = 1e15  # no figure of a bench comes near, and sums of its squares stay finite
 MOST_COUNT = 2**53 - 1  # what JSON carries exactly
 
+LEAST = 1e-15  # and what it is divided by doesn't run over
+
 Text = Annotated[str, Longest(10_000)]
-Positive = Annotated[float, Limits(0, MOST, above=True)]
+Positive = Annotated[float, Limits(LEAST, MOST)]
+StepAngle = Annotated[float, Limits(0.01, 360)]
 NotNegative = Annotated[float, Limits(0, MOST)]
 Figure = Annotated[float, Limits(-MOST, MOST)]
 Count = Annotated[int, Limits(0, MOST_COUNT)]

@@ -10,7 +10,7 @@ from coilbench.records.saved.base import Fact, Positive, Text, record
 
 @record
 class Connection(Fact):
-    """The chosen connection. ``current_ampere``: what the driver at hand can use of it, per winding as connected."""
+    """The chosen connection. ``current_ampere``: the peak to set, per winding as connected."""
 
     stage: ClassVar[str] = "connection"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from coilbench.records.saved.base import Fact, Positive, Text, record
+from coilbench.records.saved.base import Fact, Positive, StepAngle, Text, record
 
 
 @record
@@ -17,7 +17,7 @@ class Intake(Fact):
     diameter_metre: Positive | None = None
     length_metre: Positive | None = None
     label: Text | None = None
-    step_angle_degree: Positive | None = None
+    step_angle_degree: StepAngle | None = None
 
 
 FACT = Intake

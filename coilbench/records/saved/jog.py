@@ -35,7 +35,8 @@ class SavedDrive:
 class Figures:
     """What was found on one drive, full steps/s and steps/s2; ``run_acceleration_sps2`` is what the run sped up with.
 
-    ``proved`` counts, by question, the clean proving moves behind a working figure; ``shaft`` is as it was then.
+    ``proved`` counts, by question, the clean proving moves behind a working figure; ``shaft`` is as it was then;
+    ``way_back_sps`` is what the trials came back at.
     """
 
     drive: SavedDrive = SavedDrive()
@@ -49,6 +50,7 @@ class Figures:
     resonance_bands_sps: tuple[Rates, ...] = ()
     proved: dict[Text, Count] = field(default_factory=dict)
     shaft: SavedShaft | None = None
+    way_back_sps: Positive | None = None
 
 
 @record
@@ -81,6 +83,7 @@ class SavedPlan:
     answer_s: Positive | None = None
     remark_s: NotNegative | None = None
     avoid: tuple[Rates, ...] = ()
+    back_rates_sps: tuple[Positive, ...] = ()
     lowest_sps: Positive | None = None
     highest_sps: Positive | None = None
     count: Count | None = None
@@ -92,7 +95,7 @@ class SavedPlan:
 class SavedTrial:
     """One move (``motion.trials.Trial``)."""
 
-    question: Literal["start", "run", "acceleration", "resonance", "prove"]
+    question: Literal["start", "run", "acceleration", "resonance", "prove", "back"]
     tested: Positive
     steps: Count
     start_rate_sps: Positive

@@ -12,7 +12,8 @@ from coilbench.winding.order.types import Answer, TestKind
 class Order(Fact):
     """What the tests tell; ``sequence`` is empty while it isn't known.
 
-    ``halves`` names, for eight leads, each phase's two halves, written from start to finish in one sense.
+    ``halves`` names, for eight leads, each phase's two halves, written from start to finish in one sense. Without
+    ``direction_known`` sequence and reverse may be swapped.
     """
 
     stage: ClassVar[str] = "order"
@@ -27,6 +28,7 @@ class Order(Fact):
     confidence: NotNegative = 0.0
     tests: Count = 0
     done: bool = False
+    direction_known: bool = True
 
 
 @record

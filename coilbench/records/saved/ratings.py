@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import field
 from typing import ClassVar
 
-from coilbench.records.saved.base import Count, Event, Fact, Figure, NotNegative, Positive, Text, record
+from coilbench.records.saved.base import Count, Event, Fact, Figure, NotNegative, Positive, StepAngle, Text, record
 
 
 @record
@@ -20,7 +20,7 @@ class SoakResult:
 
 @record
 class Ratings(Fact):
-    """Currents are those of one coil or half-winding, two phases on. ``current_ampere`` is the one to start with.
+    """Currents are RMS ones of a coil or half-winding, two phases on. ``current_ampere`` is the one to start with.
 
     ``typed`` holds the fields as they were typed, ``soak_entries`` counts the saved entries of temperature-rise tests
     that were done when the rating was saved: what comes after them is of a new test.
@@ -36,7 +36,7 @@ class Ratings(Fact):
     resistance_ohm: Positive | None = None
     inductance_henry: Positive | None = None
     holding_torque_newton_metre: Positive | None = None
-    step_angle_degree: Positive | None = None
+    step_angle_degree: StepAngle | None = None
     inertia_kilogram_metre2: Positive | None = None
     basis: tuple[Text, ...] = ()
     soak: SoakResult | None = None

@@ -127,7 +127,9 @@ def _turned_scene(stage: Standing) -> Scene:
 
 def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scene:
     title = KIND_TITLES[search.kind]
-    told: Told = tuple((trial.tested, outcome.skipped) for trial, outcome in judged.answers)
+    told: Told = tuple(
+        (trial.tested, outcome.skipped) for trial, outcome in judged.answers if trial.question != "back"
+    )
     curve = _curve(judged) if {True, False} <= {skipped for _, skipped in told} else None
     shown = search.asked or search.trial
     if shown is None:
@@ -147,6 +149,8 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
         )
     if search.proving:
         title = f"{title}: proving run"
+    elif shown.question == "back":
+        title = f"{title}: the way back"
     answer_s = getattr(judged.plan, "answer_s", ANSWER_S)
     minutes = max(1, round(judged.to_go * (shown.duration_s + answer_s) / 60))
     shaft = judged.plan.shaft

@@ -18,6 +18,7 @@ from coilbench.stages.stage import Known
 if TYPE_CHECKING:
     from coilbench.motion.resonance import Band, ScanPlan
     from coilbench.motion.search import SearchState, SearchSummary
+    from coilbench.motion.search_order import Known as KnownOfMotor
     from coilbench.motion.search_plan import Searched, SearchPlan
     from coilbench.motion.trials import Outcome, Trial
 
@@ -62,7 +63,7 @@ class Limits:
 class Judged:
     """A search after its answers: ``next`` is None when it is over, ``to_go`` about how many moves are left.
 
-    ``why`` says why the next move lies far above what was found so far.
+    ``why`` says why the next move is of another kind than the others. The plan's way back is the one that is proved.
     """
 
     plan: SearchPlan | ScanPlan
@@ -128,7 +129,8 @@ class Judged:
         else:
             figures = with_search(figures, self.summary, cast("SearchPlan", self.plan).acceleration_sps2)
         # Who watches is not the motor's.
-        return replace(figures, shaft=replace(saved_shaft(self.plan.shaft), sensor=False))
+        shaft = replace(saved_shaft(self.plan.shaft), sensor=False)
+        return replace(figures, shaft=shaft, way_back_sps=self.plan.back_rate_sps)
 
 
 def judge(plan: SavedPlan, made: Iterable[TrialMade]) -> Judged:
@@ -141,23 +143,30 @@ def judge(plan: SavedPlan, made: Iterable[TrialMade]) -> Judged:
 
 
 def _judge_search(state: SearchState) -> Judged:
-    from coilbench.motion.search import Finished, next_trial, summary, why_so_fast
+    from coilbench.motion.search import Finished, next_trial, summary, why_this
     from coilbench.motion.to_go import moves_to_go
 
     following, found = next_trial(state), summary(state)
     trial = None if isinstance(following, Finished) else following
-    why = why_so_fast(state, trial) if trial is not None else ""
-    to_go = moves_to_go(found, state.plan)
-    return Judged(state.plan, state.answers, trial, to_go, why, found, said=found.said)
+    why = why_this(state, trial) if trial is not None else ""
+    to_go = moves_to_go(state, found)
+    return Judged(state.moving_plan, state.answers, trial, to_go, why, found, said=found.said)
 
 
 def _judge_scan(plan: ScanPlan, answers: Answers) -> Judged:
-    from coilbench.motion.resonance import next_scan_trial, scan_bands
+    from coilbench.motion.resonance import next_scan_trial, scan_bands, scan_way_back
+    from coilbench.motion.way_back import WAY_BACK_WHY, no_way_back_words
 
     following = next_scan_trial(plan, answers)
     found = tuple(scan_bands(answers))
-    to_go = sum(following is not None and rate >= following.tested for rate in plan.rates_sps)
-    return Judged(plan, answers, following, to_go, bands=found, said=_scan_said(plan, answers, found))
+    back = scan_way_back(plan, answers)
+    to_go = back.wanted + len(plan.rates_sps)
+    if following is not None and following.question != "back":
+        to_go = sum(rate >= following.tested for rate in plan.rates_sps)
+    said = (no_way_back_words(back.lost_sps),) if back.rate_sps is None else _scan_said(plan, answers, found)
+    why = WAY_BACK_WHY if following is not None and following.question == "back" else ""
+    read = replace(plan, back_rate_sps=back.rate_sps or plan.back_rate_sps)
+    return Judged(read, answers, following, to_go if following is not None else 0, why, bands=found, said=said)
 
 
 def _scan_said(plan: ScanPlan, answers: Answers, found: tuple[Band, ...]) -> tuple[str, ...]:
@@ -168,7 +177,7 @@ def _scan_said(plan: ScanPlan, answers: Answers, found: tuple[Band, ...]) -> tup
             for band in found
         )
     span = f"from {plan.lowest_sps:.0f} to {plan.highest_sps:.0f} steps/s"
-    if any(outcome.skipped for _, outcome in answers):
+    if any(outcome.skipped for trial, outcome in answers if trial.question != "back"):
         return (f"No band of resonance {span}: where it skipped more than once, nothing faster held.",)
     return (f"No skip {span}.",)
 
@@ -185,14 +194,13 @@ def plan_for(
     """
     if kind == SCAN:
         return _scan_plan(setting, figures, ratings, highest_sps)
-    from coilbench.motion.search_order import Known, plan_search
+    from coilbench.motion.search_order import plan_search
 
     usual = {"width": limits.width, "most_moves": limits.most_moves}
-    swing_hz = _swing_hz(setting, ratings)
     return plan_search(
         cast("Searched", kind),
         setting.shaft,
-        Known(figures.start_rate_sps, figures.run_rate_sps, figures.resonance_bands_sps, swing_hz),
+        _known(setting, figures, ratings),
         acceleration_sps2=setting.acceleration_sps2,
         highest_sps=highest_sps,
         lowest=limits.lowest,
@@ -214,11 +222,29 @@ def check_limits(kind: str, setting: Setting, figures: Figures, limits: Limits) 
 def _scan_plan(setting: Setting, figures: Figures, ratings: Ratings | None, highest_sps: float) -> ScanPlan:
     """Below every limit that is known, closer where the ratings let resonance be expected."""
     from coilbench.motion.resonance import ScanPlan
+    from coilbench.motion.search_order import back_rates
 
     usual = ScanPlan().highest_sps
     start, run = figures.start_rate_sps, figures.run_rate_sps
     highest = min(usual, highest_sps, _SCAN_START_SHARE * start if start else usual, run or usual)
-    return ScanPlan(setting.shaft, highest_sps=highest, swing_hz=_swing_hz(setting, ratings))
+    known = _known(setting, figures, ratings)
+    back = back_rates(known, highest_sps)
+    return ScanPlan(
+        setting.shaft, highest_sps=highest, swing_hz=known.swing_hz, back_rate_sps=back[0], back_rates_sps=back
+    )
+
+
+def _known(setting: Setting, figures: Figures, ratings: Ratings | None) -> KnownOfMotor:
+    from coilbench.motion.search_order import Known as KnownOfMotor
+
+    return KnownOfMotor(
+        figures.start_rate_sps,
+        figures.run_rate_sps,
+        figures.resonance_bands_sps,
+        _swing_hz(setting, ratings),
+        back_sps=figures.way_back_sps,
+        pulses=setting.drive.pulses,
+    )
 
 
 def _swing_hz(setting: Setting, ratings: Ratings | None) -> float | None:

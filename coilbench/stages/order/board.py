@@ -134,7 +134,8 @@ def board_cautions(known: Facts) -> tuple[str, ...]:
     ratings = known.get(Ratings) or Ratings()
     ohm = ratings.resistance_ohm or half_winding_ohm(known)
     return (
-        "supply off while you wire; motor off every other driver",
+        "supply off while you wire; short nudges only",
+        "motor off every other driver",
         *coil_cautions("array", ratings.current_ampere, ohm)[:3],
-        "short nudges only: coils get hot; fingers off the shaft",
+        "coils get hot; fingers off the shaft",
     )

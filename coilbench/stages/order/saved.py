@@ -21,6 +21,7 @@ def order_of(verdict: OrderVerdict) -> Order:
         confidence=round(verdict.confidence, 6),
         tests=verdict.tests,
         done=verdict.done,
+        direction_known=verdict.direction_known,
     )
 
 
@@ -35,7 +36,7 @@ def verdict_of(order: Order) -> OrderVerdict:
         next=None,
         done=order.done,
         tests=order.tests,
-        direction_known=order.done,
+        direction_known=order.done and order.direction_known,
         halves_known=bool(order.halves),
         phase_halves=tuple((order.halves or {}).items()),
         series_joins=order.series,

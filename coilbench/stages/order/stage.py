@@ -7,7 +7,7 @@ without its tests is known, too, until a test that it rests on is taken back, or
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, ClassVar
+from typing import Any, ClassVar, get_args
 
 from coilbench.errors import InputProblem
 from coilbench.records.saved.decode import plain
@@ -19,7 +19,9 @@ from coilbench.stages.order.board import HelperBoard
 from coilbench.stages.order.saved import all_proved, answers, order_of, verdict_of
 from coilbench.stages.order.scene import OrderState, kept_sequence, state_of
 from coilbench.stages.stage import Known, Stage
-from coilbench.winding.order.types import Answer, NextTest, OrderQuestion, OrderTest, OrderVerdict
+from coilbench.winding.order.types import NextTest, OrderQuestion, OrderTest, OrderVerdict, Way
+
+WAYS: tuple[Way, ...] = get_args(Way)
 
 
 class OrderStage(Stage):
@@ -36,6 +38,10 @@ class OrderStage(Stage):
         self.question: OrderQuestion | None = None
         self.verdict: OrderVerdict | None = None
         self._windings: Windings | None = None
+        self._chosen: Way | None = None
+        self._confirms = False  # one test more, though all is known
+        self._made: list[OrderTest] = []
+        self._told: OrderVerdict | None = None  # by the tests alone
         self.read_again()
 
     # What is known and asked
@@ -53,19 +59,83 @@ class OrderStage(Stage):
         known = self.desk.known
         self._windings = windings = known.get(Windings)
         self.question = question = order_question(windings) if windings is not None and all_proved(windings) else None
-        self.verdict = judged = None
+        self.verdict = self._told = judged = None
+        self._made = []
         if question is not None:
             made = [OrderTest(e.kind, e.reference, e.touched, e.answer) for e in self._tests]
-            judged = judge_order(question, [test for test in made if takes_part(question, test)])
+            self._made = [test for test in made if takes_part(question, test)]
+            judged = judge_order(question, self._made, self.way, confirm=self._confirms)
             saved = known.get(Order)
             kept = saved is not None and not judged.done and answers(saved, question)
+            kept = kept and saved is not None and (saved.direction_known or self._chosen is None)
             self.verdict = verdict_of(saved) if saved is not None and kept else judged
+            self._told = judged
         self.board.take_up(question, self.verdict)
         return judged
+
+    # Ways
+
+    @property
+    def way(self) -> Way:
+        """The way of the asked test: as chosen, or as the last test was made."""
+        from coilbench.winding.order.ways import way_of, ways_for
+
+        way = self._chosen or (way_of(self._made[-1].kind) if self._made else "usual")
+        return way if self.question is not None and way in ways_for(self.question) else "usual"
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """The ways to choose from, for what is left to find or to confirm what the tests told."""
+        from coilbench.winding.order.ways import ways_for
+
+        question, verdict, told = self.question, self.verdict, self._told
+        if question is None or verdict is None or told is None:
+            return ()
+        ways = ways_for(question)
+        if verdict.next is not None:
+            return ways if len(ways) > 1 else ()
+        return ways if told.done or not verdict.direction_known else ()
+
+    def _others(self) -> str:
+        """What choosing another way is good for now; empty where there is none."""
+        verdict = self.verdict
+        if verdict is None or not self.ways:
+            return ""
+        if verdict.next is not None:
+            return "another way"
+        return "confirm by a test" if verdict.direction_known else "find the direction"
+
+    def choose(self, way: str) -> None:
+        """Go on by another way; where the order is known, one more test by it confirms that.
+
+        Raises InputProblem for a way that tells nothing here.
+        """
+        chosen = next((each for each in self.ways if each == way), None)
+        if chosen is None:
+            raise InputProblem("no other way tells anything of this motor")
+        self._chosen = chosen
+        self._confirms = self.verdict is not None and self.verdict.done
+        self._judge()
+
+    def choose_next(self) -> str:
+        """Go on by the next way, or by the one that tells the direction where that alone is left: its words.
+
+        Raises InputProblem where there is none.
+        """
+        from coilbench.winding.order.words import WAY_WORDS
+
+        ways, verdict = self.ways, self.verdict
+        if not ways or verdict is None:
+            raise InputProblem("no other way tells anything of this motor")
+        left_open = verdict.done and not verdict.direction_known
+        way = ways[0] if left_open else ways[(ways.index(self.way) + 1) % len(ways)]
+        self.choose(way)
+        return WAY_WORDS[way]
 
     def _entered(self, rested: bool) -> None:
         """After an entry: keep what the tests tell. ``rested``: the saved order rested on the tests before it."""
         self.board.await_nudge()
+        self._confirms = False
         judged = self._judge()
         saved = self.desk.known.get(Order)
         if judged is None:
@@ -88,7 +158,7 @@ class OrderStage(Stage):
     @property
     def state(self) -> OrderState:
         """How things stand."""
-        return state_of(self.desk, self._windings, self.verdict, by_board=self.board.connected)
+        return state_of(self.desk, self._windings, self.verdict, by_board=self.board.connected, others=self._others())
 
     def sentences(self) -> tuple[str, ...]:
         """What is known of the order, in sentences."""
@@ -113,21 +183,19 @@ class OrderStage(Stage):
         """By hand at any time; a board must have nudged first."""
         return self.test is not None and (not self.board.connected or self.board.nudged)
 
-    def answer(self, answer: Answer) -> None:
-        """Save what was seen at the asked test. Raises InputProblem where nothing can be answered."""
+    def answer(self, text: str) -> None:
+        """Save what was seen at the asked test, as people type it or by its number.
+
+        Raises InputProblem where nothing can be answered, naming what was expected.
+        """
+        from coilbench.winding.order.words import answered
+
         test = self.test
         if test is None or not self.can_answer:
             raise InputProblem("nothing is asked" if test is None else "let the board nudge first")
-        self.desk.add(HandTest(kind=test.kind, reference=test.reference, touched=test.touched, answer=answer))
+        seen = answered(test, text)
+        self.desk.add(HandTest(kind=seen.kind, reference=seen.reference, touched=seen.touched, answer=seen.answer))
         self._entered(rested=False)
-
-    def answer_text(self, text: str) -> None:
-        """The same as people type it. Raises InputProblem naming what was expected."""
-        from coilbench.winding.order.words import parse_answer
-
-        if self.test is None:
-            raise InputProblem("nothing is asked")
-        self.answer(parse_answer(text, self.test.kind))
 
     def undo(self) -> str | None:
         return self._stepped(super().undo)

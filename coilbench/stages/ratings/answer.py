@@ -6,49 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer, Missing
+from coilbench.stages.ratings.hot_soak import HotSoak, shown
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
     from coilbench.rating.rate import Rating
-    from coilbench.rating.soak import Soak, SoakResult
     from coilbench.rating.spin import Spin
-
-
-@dataclass(frozen=True)
-class HotSoak:
-    """A soak with its readings complete. ``current_ampere`` gives the wanted rise, None where it can't be told."""
-
-    measured: Soak
-    result: SoakResult
-    wanted_rise_kelvin: float
-    current_ampere: float | None
-
-    @property
-    def cold_ohm(self) -> float:
-        """The coil alone, cold."""
-        return self.measured.cold_ohm - (self.measured.probes_ohm or 0.0)
-
-    def as_json(self) -> dict[str, Any]:
-        """One JSON-plain object, SI units."""
-        result = self.result
-        plain: dict[str, Any] = {
-            "winding_celsius": result.winding_celsius,
-            "rise_kelvin": result.rise_kelvin,
-            "thermal_class": result.thermal_class,
-            "plus_minus_kelvin": result.plus_minus_kelvin,
-            "switch_off_ohm": result.off_ohm,
-            "cold_ohm": self.measured.cold_ohm,
-            "probes_left_in_kelvin": result.probes_kelvin,
-            "time_constant_second": result.time_constant_second,
-            "constant_kelvin": self.measured.constant_kelvin,
-            "notes": list(result.notes),
-        }
-        if self.current_ampere is not None:
-            plain |= {
-                "wanted_rise_kelvin": self.wanted_rise_kelvin,
-                "current_for_rise_amp": self.current_ampere,
-            }
-        return plain
 
 
 @dataclass(frozen=True)
@@ -70,6 +33,7 @@ class RatingsAnswer(Answer):
     soak_alone: bool = False
     remarks: tuple[str, ...] = ()
     wanting: tuple[Missing, ...] = ()
+    cautions: tuple[str, ...] = ()
 
     @property
     def missing(self) -> Missing:
@@ -97,7 +61,7 @@ class RatingsAnswer(Answer):
     def table(self) -> tuple[str, list[tuple[str, str]]]:
         """Everything as names and values under a title."""
         if self.soak is not None and (self.soak_alone or self.rating is None):
-            return "hot soak", _soak_rows(self.soak)
+            return "hot soak", [*self.soak.rows(), *(_start_rows(self.rating) if self.rating is not None else ())]
         if self.rating is not None:
             return "rating", _rating_rows(self, self.rating)
         return "counted and spun", self._counted_rows()
@@ -105,9 +69,11 @@ class RatingsAnswer(Answer):
     def _counted_rows(self) -> list[tuple[str, str]]:
         rows = self.step_rows("{:.4g}°, {:.4g} steps a turn")
         if self.spin is not None:
-            rows.append(("torque constant", f"{self.spin.torque_constant:.3g} N·m/A, one coil"))
+            spin = self.spin
+            rows.append(("torque constant", f"{spin.torque_constant:.3g} N·m/A {_within(spin.doubt)}, one coil"))
         if torque := self._holding_torque():
-            rows.append(("holding torque", f"{_shown(torque, 'newton_metre')}, two phases on"))
+            doubt = _within(self.spin.torque_doubt) if self.spin is not None else ""
+            rows.append(("holding torque", f"{shown(torque, 'newton_metre')} {doubt}, two phases on"))
         return rows
 
     def step_rows(self, pattern: str) -> list[tuple[str, str]]:
@@ -127,6 +93,9 @@ class RatingsAnswer(Answer):
 
     def as_json(self) -> dict[str, Any]:
         """The answer as one JSON-plain object, SI units."""
+        return self._figures_json() | {"cautions": list(self.cautions)}
+
+    def _figures_json(self) -> dict[str, Any]:
         if self.rating is None and self.soak is None:
             return self._counted_json()
         plain = {} if self.rating is None else self._rating_json(self.rating)
@@ -144,13 +113,16 @@ class RatingsAnswer(Answer):
             "low_amp": rating.low_ampere,
             "high_amp": rating.high_ampere,
             "start_amp": rating.start_ampere,
+            "why_start": rating.why_start,
             "convention": self.convention,
             "heat_watt": rating.heat_watt,
             "coil_ohm": rating.coil_ohm,
             "henry": rating.inductance_henry,
             "step_angle_degree": rating.step_angle_degree,
             "torque_constant": rating.torque_constant,
+            "torque_constant_doubt": None if self.spin is None else self.spin.doubt,
             "holding_torque_newton_metre": rating.holding_torque_newton_metre,
+            "holding_torque_doubt": rating.holding_doubt,
             "contradiction": rating.contradicts,
             "basis": list(rating.basis),
             "missing": list(rating.missing),
@@ -165,6 +137,7 @@ class RatingsAnswer(Answer):
             "step_angle_degree": self.step_angle_degree,
             "steps_per_turn": None if self.step_angle_degree is None else 360 / self.step_angle_degree,
             "torque_constant": None if self.spin is None else self.spin.torque_constant,
+            "torque_constant_doubt": None if self.spin is None else self.spin.doubt,
             "back_emf_rms_volt_second": None if self.spin is None else self.spin.back_emf_rms,
             "holding_torque_newton_metre": self._holding_torque(),
             "drill_limit_rpm": self.drill_limit_rpm,
@@ -177,71 +150,61 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
     lines = []
     if rating is not None:
         start, best, low, high = (
-            _shown(value, "ampere", 2)
+            shown(value, "ampere", 2)
             for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
         )
         if low.endswith(" A"):  # one unit for both ends, where it is the same
             low = low.removesuffix(" A")
         lines += [
-            f"start with {start} a coil",
+            f"start with {start} RMS a coil",
             f"{low} to {high}, best {best}",
             f"{rating.rise_kelvin:g} K rise, two phases on",
         ]
         if rating.holding_torque_newton_metre is not None:
-            lines.append(f"holds {_shown(rating.holding_torque_newton_metre, 'newton_metre', 2)} at the best")
+            doubt = f" {_within(rating.holding_doubt)}" if rating.holding_doubt else ""
+            lines.append(f"holds {shown(rating.holding_torque_newton_metre, 'newton_metre', 2)}{doubt} at the best")
     if soak is not None:
         result = soak.result
-        lines.append(
-            f"soak {result.winding_celsius:.0f} °C, rise {result.rise_kelvin:.0f} ±{result.plus_minus_kelvin:.0f} K"
-        )
+        lines.append(f"soak {result.winding_celsius:.0f} °C, rise {soak.rise_words}")
         lines.append(f"needs class {result.thermal_class or 'above H'}, by rise")
         if soak.current_ampere is not None:
-            lines.append(f"{_shown(soak.current_ampere, 'ampere')} gives the wanted rise")
+            lines.append(f"{shown(soak.current_ampere, 'ampere')} RMS gives the wanted rise")
     if spin is not None:
-        lines.append(f"{spin.torque_constant:.2g} N·m/A, one coil")
+        lines.append(f"{spin.torque_constant:.2g} N·m/A {_within(spin.doubt)}, one coil")
     return tuple(lines)
 
 
 def known_of(rating: Rating) -> tuple[Known, ...]:
     """The same in short for a narrow column."""
-    known = [Known("from", each) for each in rating.basis]
+    known = [Known("start", rating.why_start), *(Known("from", each) for each in rating.basis)]
     if rating.missing:
         known.append(Known("not known", ", ".join(rating.missing)))
     return tuple(known)
 
 
-def _soak_rows(soak: HotSoak) -> list[tuple[str, str]]:
-    result = soak.result
-    rows = [
-        ("winding", f"{result.winding_celsius:.0f} °C"),
-        ("rise", f"{result.rise_kelvin:.0f} K ± {result.plus_minus_kelvin:.0f} K"),
-        ("thermal class needed", f"{result.thermal_class or 'above H'} (by rise, at 40 °C ambient)"),
-        ("at switch-off", _shown(result.off_ohm, "ohm")),
-    ]
-    if soak.current_ampere is not None:
-        rows.append((f"for {soak.wanted_rise_kelvin:g} K", f"{_shown(soak.current_ampere, 'ampere')} per coil"))
-    return rows
+def _start_rows(rating: Rating) -> list[tuple[str, str]]:
+    return [("start with", f"{shown(rating.start_ampere, 'ampere')} RMS"), ("which is low", rating.why_start)]
 
 
 def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]:
-    start, estimate, low, high = (
-        _shown(value, "ampere")
-        for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
+    estimate, low, high = (
+        shown(value, "ampere") for value in (rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
     )
     rows = [
-        ("start with", start),
-        ("estimate", f"{estimate} for a rise of {rating.rise_kelvin:g} K"),
-        ("range", f"{low} to {high}"),
+        *_start_rows(rating),
+        ("estimate", f"{estimate} RMS for a rise of {rating.rise_kelvin:g} K"),
+        ("range", f"{low} to {high} RMS"),
         *answer.step_rows("{:.4g}°"),
     ]
     if rating.inductance_henry is not None:
-        rows.append(("inductance", _shown(rating.inductance_henry, "henry")))
+        rows.append(("inductance", shown(rating.inductance_henry, "henry")))
     if rating.holding_torque_newton_metre is not None:
-        torque = _shown(rating.holding_torque_newton_metre, "newton_metre")
-        rows.append(("holding torque", f"about {torque} at the estimate, two phases on"))
+        torque = shown(rating.holding_torque_newton_metre, "newton_metre")
+        doubt = f" {_within(rating.holding_doubt)}" if rating.holding_doubt else ""
+        rows.append(("holding torque", f"about {torque}{doubt} at the estimate, two phases on"))
     if answer.soak is not None:
         result = answer.soak.result
-        rows.append(("winding in the soak", f"{result.winding_celsius:.0f} °C, rise {result.rise_kelvin:.0f} K"))
+        rows.append(("winding in the soak", f"{result.winding_celsius:.0f} °C, rise {answer.soak.rise_words}"))
     rows.append(("currents are", answer.convention))
     rows += [("from", line) for line in rating.basis]
     if rating.missing:
@@ -249,7 +212,6 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
     return rows
 
 
-def _shown(value: float, unit: str, digits: int = 3) -> str:
-    from coilbench.quantity import format_quantity
-
-    return format_quantity(value, unit, digits)
+def _within(doubt: float) -> str:
+    """A share as its standard deviation."""
+    return f"±{100 * doubt:.0f} %"

@@ -24,14 +24,14 @@ FORMS = (
         "by size",
         "What the body sheds as heat sets the current.",
         "the case gets hot: it burns, and softens plastic mounts",
-        ("face", "length", "coil", "rise", "henry"),
+        ("face", "length", "coil", "holds", "rise", "henry"),
     ),
     Form(
         "soak",
         "hot soak",
         "Probes together, coil cold. Run at rest, half an hour. Supply off, read at once, then each half minute.",
         "supply off before you unplug the motor; its case is hot",
-        ("probes", "cold", "room", "run", "hot", "after", "room2"),
+        ("probes", "cold", "room", "run", "counted", "idle", "hot", "after", "room2"),
     ),
     Form(
         "spin",
@@ -42,6 +42,8 @@ FORMS = (
     ),
 )
 SOAK_FIELDS = FORMS[1].fields
+# What tells that a motor is heated, or spun: with it its form's caution is printed.
+CAUTIONED = (("soak", ("cold", "hot", "after")), ("spin", ("volts", "hertz", "drill")))
 
 FIELDS = (
     Field("face", "face", "NEMA 17", "The face plate: NEMA 17, 17, 42mm; a round one: 35 mm can."),
@@ -55,10 +57,17 @@ FIELDS = (
         "ohm",
     ),
     Field(
+        "holds",
+        "holds",
+        "0.26 Nm",
+        "Holding torque, where a sheet or a seller prints it: it narrows the current. Two phases on, as is usual.",
+        "newton_metre",
+    ),
+    Field(
         "rise",
         "rise",
         "80 K",
-        "How much warmer than the room the winding may get. 80 K is usual (class B), 40 K for round tin cans, which "
+        "How much warmer than the room the winding may get. 80 K is usual (class B), 60 K for round tin cans, which "
         "are often class A. The value to start with never asks more than class A, 60 K.",
         "kelvin",
         "K",
@@ -67,8 +76,9 @@ FIELDS = (
         "henry",
         "inductance",
         "3.2 mH",
-        "Of the same winding as the ohms, from a meter; or the time to 63 % of the final current, such as 2 ms.",
+        "Of the same winding as the ohms, in mH from a meter; or the time to 63 % of the final current, as 2 ms.",
         "henry",
+        "mH",
     ),
     Field(
         "probes",
@@ -96,6 +106,22 @@ FIELDS = (
         "Current through each of two coils in the run: motor at rest, half an hour or until it gets no warmer.",
         "ampere",
         "A",
+    ),
+    Field(
+        "counted",
+        "which",
+        "peak",
+        "Which current that is. coil: a meter in the coil's lead read it. A driver's set-point: peak, as reference "
+        "voltages are told, of which each coil carries 71 % at rest; or RMS, where the driver's papers say so.",
+    ),
+    Field(
+        "idle",
+        "at rest",
+        "50 %",
+        "What the driver leaves of the current at standstill. Many lower it to half after a second: switch that off, "
+        "or say it here.",
+        "percent",
+        "%",
     ),
     Field(
         "hot",

@@ -5,6 +5,7 @@ What has been begun and needs more goes to ``wanting``. The engine comes along: 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Collection
 
@@ -15,13 +16,25 @@ from coilbench.rating.copper import COPPER_KELVIN, ROOM_CELSIUS
 from coilbench.rating.current import LEAST_RISE_KELVIN, MOST_RISE_KELVIN, usual_rise_kelvin
 from coilbench.rating.frames import Body, body_of
 from coilbench.rating.label import Label, kept_label, read_label
-from coilbench.rating.soak import Soak, current_for_wanted_rise, judge_soak, parse_cooling, usual_step_ohm
+from coilbench.rating.run_current import CountedAs, RunCurrent, run_current
+from coilbench.rating.soak import (
+    Soak,
+    SoakResult,
+    current_for_wanted_rise,
+    judge_soak,
+    parse_cooling,
+    usual_step_ohm,
+)
 from coilbench.records.saved.intake import Intake
 from coilbench.stages.form import Missing, Texts
-from coilbench.stages.ratings.answer import HotSoak
 from coilbench.stages.ratings.fields import BY_ID
+from coilbench.stages.ratings.hot_soak import HotSoak
 from coilbench.stages.ratings.soak import COOLING
 
+_COUNTED_AS: dict[str, CountedAs] = {"coil": "coil", "rms": "RMS", "peak": "peak"}
+_COUNTED_WORD = re.compile(r"\s+(peak|rms)$", re.IGNORECASE)
+_NINETY_OF_SIXTY_EIGHT = 1.65  # a range that holds 90 of 100 against one that holds 68, normal law
+_LEAST_OF_RISE = 0.25  # a rise hidden in its doubt doesn't allow any current
 _ROOM_RANGE_CELSIUS = (-40.0, 100.0)
 _COUNTED = re.compile(r"(\S+?)\s*(?:steps?|detents?)(?:\s+(?:in|over)\s+(\S+?)\s*turns?)?", re.IGNORECASE)
 _STEPS, _TURNS = re.compile(r"[0-9]{1,5}"), re.compile(r"[0-9]{1,3}(?:[.,][0-9]{1,3})?")
@@ -91,8 +104,8 @@ def detents_note(texts: Texts) -> str:
     return spinning.DETENT_NOTES.get(_chosen(texts, "detents", spinning.DETENT_NOTES), "")
 
 
-def spin(texts: Texts, angle: float | None, wanting: list[Missing]) -> spinning.Spin | None:
-    """What a spun coil says."""
+def spin(texts: Texts, angle: float | None, limit_hertz: float, wanting: list[Missing]) -> spinning.Spin | None:
+    """What a spun coil says to a meter whose AC range ends at ``limit_hertz``."""
     volts, hertz, turns = (_figure(texts, each) for each in ("volts", "hertz", "drill"))
     if volts is None and hertz is None and turns is None:
         return None
@@ -104,7 +117,7 @@ def spin(texts: Texts, angle: float | None, wanting: list[Missing]) -> spinning.
     elif angle is None:
         wanting.append(Missing(("step",), "a spun shaft needs the step angle", remedy="count the steps of a turn"))
     else:
-        return spinning.judge_spin(volts, angle, hertz, None if hertz is not None else turns)
+        return spinning.judge_spin(volts, angle, hertz, None if hertz is not None else turns, limit_hertz)
     return None
 
 
@@ -137,15 +150,43 @@ def hot_soak(texts: Texts, measured: str, wanting: list[Missing]) -> HotSoak | N
         or usual_step_ohm([text for each in (cold_id, "hot") if (text := _text(texts, each))]),
         probes_ohm=probes,
     )
-    found, run = judge_soak(soak), _figure(texts, "run")
-    wanted, current = rise_kelvin(texts) or usual_rise_kelvin(body(texts)), None
+    found, run = judge_soak(soak), ran_with(texts)
+    wanted, currents = rise_kelvin(texts) or usual_rise_kelvin(body(texts)), None
     if run is not None:
         try:
-            ambient, constant = soak.ambient_celsius, soak.constant_kelvin
-            current = current_for_wanted_rise(run, found.rise_kelvin, wanted, ambient, constant)
+            currents = _currents_for(wanted, soak, found, run)
         except NotEnoughKnown as problem:
             wanting.append(Missing(("hot",), problem.happened, remedy=problem.remedy))
-    return HotSoak(soak, found, wanted, current)
+    return HotSoak(soak, found, wanted, currents, run)
+
+
+def ran_with(texts: Texts) -> RunCurrent | None:
+    """The current of the run, as each coil carried it; None where none is told."""
+    counted = _chosen(texts, "counted", _COUNTED_AS, fold=True)
+    if (word := _COUNTED_WORD.search(_text(texts, "run"))) is not None:  # "0.8 A peak", as one says it
+        if counted and counted != word[1].lower():
+            raise BY_ID["run"].problem(f"{_text(texts, 'run')!r}: expected {word[1]} or {counted}, not both")
+        counted, texts = word[1].lower(), {**texts, "run": _text(texts, "run")[: word.start()]}
+    ampere, rest = _figure(texts, "run"), _figure(texts, "idle")
+    if ampere is None:
+        return None
+    if rest is not None and rest > 100:
+        raise BY_ID["idle"].problem(f"{rest:g} %: expected 100 % or less")
+    return run_current(ampere, _COUNTED_AS.get(counted), None if rest is None else rest / 100)
+
+
+def _currents_for(wanted_kelvin: float, soak: Soak, found: SoakResult, run: RunCurrent) -> tuple[float, float, float]:
+    """The current for the wanted rise, and where 90 of 100 lie: (middle, low, high)."""
+
+    def current(ampere: float, rise_kelvin: float) -> float:
+        return current_for_wanted_rise(ampere, rise_kelvin, wanted_kelvin, soak.ambient_celsius, soak.constant_kelvin)
+
+    rise, wide = found.rise_kelvin, _NINETY_OF_SIXTY_EIGHT
+    warmest = rise + wide * (found.rise_high_kelvin - rise)
+    coolest = max(_LEAST_OF_RISE * rise, rise - wide * (rise - found.rise_low_kelvin))
+    middle, low, high = current(run.ampere, rise), current(run.ampere, warmest), current(run.ampere, coolest)
+    down, up = (math.hypot(math.log(end / middle), wide * run.doubt) for end in (low, high))
+    return middle, middle * math.exp(-down) * run.least_ampere / run.ampere, middle * math.exp(up)
 
 
 def _text(texts: Texts, field_id: str) -> str:
@@ -163,8 +204,9 @@ def _figure_within(texts: Texts, field_id: str, least: float, most: float, what:
     return figure
 
 
-def _chosen(texts: Texts, field_id: str, choices: Collection[str]) -> str:
+def _chosen(texts: Texts, field_id: str, choices: Collection[str], *, fold: bool = False) -> str:
     text = _text(texts, field_id)
+    text = text.lower() if fold else text
     if text and text not in choices:
         raise BY_ID[field_id].problem(f"{text!r}: expected {', '.join(choices)}")
     return text

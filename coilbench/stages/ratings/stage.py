@@ -14,7 +14,7 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FormStage, Missing, Texts
 from coilbench.stages.ratings.answer import RatingsAnswer, known_of, lines_of
-from coilbench.stages.ratings.fields import FIELDS, FORMS, SOAK_FIELDS, Form
+from coilbench.stages.ratings.fields import CAUTIONED, FIELDS, FORMS, SOAK_FIELDS, Form
 from coilbench.stages.ratings.soak import COOLED, COOLING, OFF, LiveSoak, OffClock, live_soak
 from coilbench.stages.stage import Known
 
@@ -60,12 +60,13 @@ class RatingsStage(FormStage[RatingsAnswer]):
             angle = label.step_angle_degree
         limit = self.value(texts, "limit") or USUAL_AC_LIMIT_HERTZ
         coil = self.value(texts, "coil")
+        leads = motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)
         soak = figures.hot_soak(texts, _measured(known), wanting)
         alone = coil is None and body is None and label is None
         soaked = None if soak is None else soak.current_ampere
         if coil is None and soak is not None and not (alone and soaked is None):
             coil = soak.cold_ohm
-        spin = figures.spin(texts, angle, wanting)
+        spin = figures.spin(texts, angle, limit, wanting)
         of_motor = engine.Known(
             coil_ohm=coil,
             body=body,
@@ -75,16 +76,22 @@ class RatingsStage(FormStage[RatingsAnswer]):
             step_angle_degree=angle,
             inductance_henry=figures.inductance_henry(texts, coil, wanting),
             spin=spin,
+            holding_newton_metre=self.value(texts, "holds"),
+            half_winding=None if leads is None else leads != 4,
             soaked_ampere=soaked,
+            soaked_told=soak is None or soak.run is None or soak.run.told,
+            soaked_range_ampere=None if soak is None or soak.currents is None else soak.currents[1:],
         )
         rating = None
         with suppress(NotEnoughKnown):
             rating = engine.rate(of_motor)
-        remarks = [*(rating.notes if rating is not None else ()), *counted, figures.detents_note(texts)]
+        of_spin = spin.notes if spin is not None else ()
+        of_rating = rating.notes if rating is not None else ()
+        remarks = [*of_rating, *of_spin, *counted, figures.detents_note(texts)]
         told = tuple(each for each in (fit.line, *remarks, *map(str, wanting)) if each)
         return RatingsAnswer(
             lines=lines_of(rating, soak, spin),
-            notes=(*told, *(soak.result.notes if soak is not None else ())),
+            notes=(*told, *(soak.notes if soak is not None else ())),
             known=() if rating is None else known_of(rating),
             can_keep=rating is not None,
             rating=rating,
@@ -93,12 +100,19 @@ class RatingsStage(FormStage[RatingsAnswer]):
             step_angle_degree=angle,
             drill_limit_rpm=None if angle is None else drill_limit_rev_per_minute(angle, limit),
             limit_hertz=limit,
-            run_ampere=self.value(texts, "run"),
-            convention=engine.convention(motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)),
+            run_ampere=None if (run := figures.ran_with(texts)) is None else run.ampere,
+            convention=engine.convention(leads),
             soak_alone=alone,
             remarks=told,
             wanting=tuple(wanting),
+            cautions=self.cautions(texts),
         )
+
+    @classmethod
+    def cautions(cls, texts: Texts) -> tuple[str, ...]:
+        """What to beware of with what these texts say was done, for lines that show no form."""
+        caution_of = {form.id: form.caution for form in cls.FORMS}
+        return tuple(caution_of[form] for form, own in CAUTIONED if any(texts.get(each, "").strip() for each in own))
 
     def keep(self, texts: Texts) -> RatingsAnswer:
         from coilbench.stages.ratings.figures import texts_with_face
@@ -147,7 +161,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         if not all(amperes):
             return []
         start, low, high = (format_quantity(each, "ampere") for each in amperes if each)
-        return [Known("current", f"start {start}, {low} to {high} a coil")]
+        return [Known("current", f"start {start} RMS, {low} to {high} a coil")]
 
     # The hot soak, entry by entry
 
@@ -170,8 +184,11 @@ class RatingsStage(FormStage[RatingsAnswer]):
     def readable(self, field_id: str, text: str) -> bool:
         """Whether a field of the soak can be worked with as typed; an empty one can."""
         from coilbench.rating.soak import parse_cooling
+        from coilbench.stages.ratings.figures import ran_with
 
         try:
+            if field_id == "run":
+                return ran_with({"run": text}) is not None or not text.strip()
             self.value({field_id: text}, field_id)
             if field_id == COOLING and text.strip():
                 parse_cooling(text)

@@ -151,7 +151,7 @@ class WindingsStage(Stage):
         """How things stand, by what was judged last."""
         verdict, ask, readings = self.judged_last, self.ask, self._readings
         question = self._range_question() or (None if ask is None else asked(ask))
-        from coilbench.winding.drawing.text import percent
+        from coilbench.winding.drawing.figures import percent
         from coilbench.winding.report import named
 
         return WindingsState(

@@ -108,7 +108,7 @@ def reading_rows(readings: Sequence[SavedReading], doubtful: Sequence[tuple[str,
 
 def known_of(verdict: Verdict) -> list[Known]:
     """What is known so far, while the windings are sorted."""
-    from coilbench.winding.drawing.text import ohms, percent
+    from coilbench.winding.drawing.figures import ohms, percent
 
     named = verdict.arrangement != "unknown" and verdict.readings
     lines = [Known("leads", str(len(verdict.leads)))]
@@ -139,7 +139,7 @@ def known_of(verdict: Verdict) -> list[Known]:
 
 def summary_of(windings: Windings) -> list[Known]:
     """A kept result in a few lines, for the other stages."""
-    from coilbench.winding.drawing.text import percent
+    from coilbench.winding.drawing.figures import percent
     from coilbench.winding.engine.fitness import FAULT_WORDS
 
     return [
@@ -155,7 +155,7 @@ def summary_of(windings: Windings) -> list[Known]:
 def result_text(verdict: Verdict) -> str:
     """The whole result for a screen: what it is, the coils, what can't be told, what next."""
     from coilbench.winding import report
-    from coilbench.winding.drawing.text import ohms
+    from coilbench.winding.drawing.figures import ohms
 
     parts = [report.what_it_is(verdict), *report.warnings(verdict)]
     for coil in verdict.coils:
@@ -216,7 +216,7 @@ def _count(to_go: float) -> int:
 
 
 def _coil(name: str, ends: Sequence[str], tap: str | None, ohm: float | None, ohm_sd: float | None) -> Known:
-    from coilbench.winding.drawing.text import ohms
+    from coilbench.winding.drawing.figures import ohms
 
     tapped = f" tap {tap}" if tap else ""
     return Known(f"coil {name}", f"{ends[0]}–{ends[1]}{tapped} {ohms(ohm, ohm_sd)}")

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.leads import begin_motor, leads_read, next_name
 from coilbench.ui.bench import Bench, bench_of
+from coilbench.ui.steady import Dialog
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class LeadsInput(Field):
     )
 
 
-class AddMotorDialog(ModalScreen[str | None]):
+class AddMotorDialog(Dialog[str | None]):
     """Two fields; the leads are read back while they are typed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
@@ -49,6 +49,10 @@ class AddMotorDialog(ModalScreen[str | None]):
             with Horizontal(classes="dialog-buttons"):
                 yield Button("add it", id="yes", variant="primary")
                 yield Button("never mind", id="no")
+
+    @property
+    def unsaved_place(self) -> str:
+        return "a new motor" if any(each.value.strip() for each in self.query(LeadsInput)) else ""
 
     @property
     def bench(self) -> Bench:

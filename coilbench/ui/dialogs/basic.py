@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError, as_started
+from coilbench.ui.steady import Dialog
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 SENT = "sent to the terminal's clipboard"  # which not every terminal takes
 
 
-class ConfirmDialog(ModalScreen[bool]):
+class ConfirmDialog(Dialog[bool]):
     """Ask before something that can't be taken back; the harmless answer has the focus."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(False)", "keep it"), ("n", "dismiss(False)", "no")]
@@ -44,7 +44,7 @@ class ConfirmDialog(ModalScreen[bool]):
         self.dismiss(event.button.id == "yes")
 
 
-class TextDialog(ModalScreen[bool]):
+class TextDialog(Dialog[bool]):
     """A text to read; it can be selected with the mouse, or copied whole by one key.
 
     ``act`` is the label of one more button; the dialog's answer is whether that was pressed.
@@ -73,7 +73,8 @@ class TextDialog(ModalScreen[bool]):
     @on(Button.Pressed, "#copy")
     def action_copy(self) -> None:
         self.app.copy_to_clipboard(f"{self.title_text}\n{self.text}")
-        self.query_one("#copy", Button).label = SENT
+        for button in self.query("#copy").results(Button):  # none is left where it was closed at once
+            button.label = SENT
 
     @on(Button.Pressed, "#act")
     def do_act(self) -> None:
@@ -91,3 +92,7 @@ class ProblemDialog(TextDialog):
         happened = error.happened[:1].upper() + error.happened[1:]
         remedy = f"\n\nWhat to do: {as_started(error.remedy)}" if error.remedy else ""
         super().__init__(error.title, f"{happened}{remedy}", act)
+
+
+class FaultDialog(ProblemDialog):
+    """A fault of the program itself."""

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.stages.windings.stage import ProbePlace
 from coilbench.ui.leads import lead_content
+from coilbench.ui.steady import Dialog
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
 
-class PickPairDialog(ModalScreen[tuple[str, str] | None]):
+class PickPairDialog(Dialog[tuple[str, str] | None]):
     """Two lists, one after the other; the frame and the probes' own tips can be picked too."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]

@@ -9,12 +9,12 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.board.link.ports import PORT_TYPED
 from coilbench.stages.leads import printable
+from coilbench.ui.steady import Dialog
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class PortField(Field):
     help_title, help_text = "port", PORT_TYPED
 
 
-class PickPortDialog(ModalScreen[str | None]):
+class PickPortDialog(Dialog[str | None]):
     """A list of ports; the answer is the chosen one's URL."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]

@@ -13,7 +13,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.stages.desk import Desk
 from coilbench.stages.stage import Known, Stage
 from coilbench.ui.bench import Bench, bench_of
-from coilbench.ui.guard import ShowsProblems
+from coilbench.ui.faults import own_fault
 from coilbench.ui.widgets.stage_area import Picture, StageArea
 
 S = TypeVar("S", bound=Stage)
@@ -42,16 +42,7 @@ class Said(Static):
         self.set_class(problem, "-problem")
 
 
-def own_fault(fault: Exception) -> CoilbenchError:
-    """A fault of the program itself, in words, for a worker to hand to the screen."""
-    return CoilbenchError(
-        f"this could not be worked out ({type(fault).__name__}: {fault})",
-        title="a fault in coilbench",
-        remedy="nothing is lost; undo the last entry, and report this with the diagnosis (F9)",
-    )
-
-
-class StagePane(ShowsProblems, StageArea, Generic[S]):
+class StagePane(StageArea, Generic[S]):
     """The work of one stage of one motor. The bench sheet mounts it, and asks it what is known.
 
     ``stage`` is used on the screen's own thread only, but for what is handed to ``work_out``.
@@ -111,6 +102,19 @@ class StagePane(ShowsProblems, StageArea, Generic[S]):
     def changed_elsewhere(self) -> None:
         """Another bench changed the bin. A pane whose fields hold nothing unsaved reads again."""
 
+    @property
+    def is_unsaved(self) -> bool:
+        """Whether something was typed that is kept nowhere yet."""
+        return False
+
+    @property
+    def unsaved_place(self) -> str:
+        return f"{self.desk.motor}, {self.stage.id}" if self.is_mounted and self.is_unsaved else ""
+
+    def takes(self, key: str) -> bool:
+        """A key was hit anywhere on the sheet: whether it does nothing else."""
+        return False
+
     def leaving(self) -> str:
         """The person goes to another stage or to the crate: keep what can be kept of what is typed, and return what
         is to be said of the rest."""
@@ -160,10 +164,14 @@ class StagePane(ShowsProblems, StageArea, Generic[S]):
         if event.token != self._token:
             return
         self.waiting = False
+        self.work_ended()
         if event.problem is not None:
             self.show_not_worked_out(event.problem)
         else:
             self.show_worked_out(event.result)
+
+    def work_ended(self) -> None:
+        """What was to be worked out has ended, one way or the other."""
 
     def show_not_worked_out(self, problem: CoilbenchError) -> None:
         """Show why it could not be worked out."""

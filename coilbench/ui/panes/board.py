@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import threading
-from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
-from textual import events, on, work
+from textual import on, work
 from textual.message import Message
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.stage import Stage
+from coilbench.ui.bench import Session
 from coilbench.ui.panes.base import StagePane
 
 if TYPE_CHECKING:
@@ -18,24 +19,17 @@ if TYPE_CHECKING:
 LEAVE_KEYS = ("f2", "f3")  # to another stage, which stops the motor, too
 COVERED = "The motor was stopped: a page covered STOP."
 LOOK_SECONDS = 1.0
+QUIET_SECONDS = 1.0
 
 S = TypeVar("S", bound=Stage)
-
-
-class Session(Protocol):
-    """What every session with a board can do at any time, from any thread."""
-
-    def look(self) -> None:
-        """Ask for a sign of life."""
-
-    def stop(self) -> None:
-        """Stop at once."""
 
 
 class BoardPane(StagePane[S]):
     """One job at a time, in the pane's one worker; while it moves nearly every key stops it."""
 
     EARLY_KEYS: ClassVar[frozenset[str]] = frozenset()  # which don't stop it
+
+    _quiet_until = 0.0
 
     class Way(Message):
         """The board said what it does now."""
@@ -70,15 +64,31 @@ class BoardPane(StagePane[S]):
         super().begin()
         self.set_interval(LOOK_SECONDS, self.look_at_board)
 
-    def on_key(self, event: events.Key) -> None:
+    def takes(self, key: str) -> bool:
         """While it moves a key hit anywhere stops it, ctrl+c too: in a fright nobody looks for the right one.
 
-        Keys that answer or go on are let by, for they may be pressed a moment too early.
+        Keys that answer or go on are let by, for they may be pressed a moment too early. For a second after the
+        motion the keys that stopped it do nothing: the second Enter of a fright must not start it again.
         """
-        if self.moves_now and event.key not in LEAVE_KEYS:
-            event.stop()
-            if event.key not in self.EARLY_KEYS:
+        if key in LEAVE_KEYS:
+            return False
+        if self.moves_now:
+            if key not in self.EARLY_KEYS:
                 self.stop_motor()
+            return True
+        return self.is_quiet and key not in self.EARLY_KEYS
+
+    @property
+    def is_quiet(self) -> bool:
+        """The motor stopped a moment ago: what is hit or clicked now was meant to stop it."""
+        return self.bench.clock() < self._quiet_until
+
+    def work_ended(self) -> None:
+        if self.moves_now:
+            self._be_quiet()
+
+    def _be_quiet(self) -> None:
+        self._quiet_until = self.bench.clock() + QUIET_SECONDS
 
     def covered(self) -> str:
         if not self.moves_now:
@@ -92,6 +102,7 @@ class BoardPane(StagePane[S]):
 
     def stop_motor(self) -> None:
         """Stop at once; not on the screen's thread, which a line that is stuck would hold."""
+        self._be_quiet()
         if self.session is not None:
             threading.Thread(target=self.session.stop, daemon=True).start()
 
@@ -100,6 +111,7 @@ class BoardPane(StagePane[S]):
     def run_job(self, job: Job) -> None:
         """Do what the board has to do; ``show_worked_out`` has what it came to, ``Way`` what it does meanwhile."""
         token, last = self._token + 1, [""]
+        self.bench.at_work = self.session
 
         def told(state: str, rate_sps: float) -> None:
             if state != last[0]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -13,11 +12,12 @@ from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.errors import CoilbenchError
-from coilbench.stages.connection import ConnectionAnswer, ConnectionStage, cells
+from coilbench.stages.connection.answer import ConnectionAnswer, cells
+from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormPane
-from coilbench.ui.widgets.stage_area import Picture
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,9 +30,10 @@ class ConnectionList(OptionList):
 
     HELP_TITLE = "connections"
     HELP = (
-        "Every way this motor can be connected, at the same heat. Currents are per winding with two phases on, which "
-        "is also the RMS value when microstepping; a sine of the same heat peaks at 1.41 times that. T is torque "
-        "against one half-winding; rpm is where the supply runs out."
+        "Every way this motor can be connected, at the same heat. The current is the peak to set, per winding: what "
+        "it is rated for with two phases on, or what the driver carries. T is torque at rest against one "
+        "half-winding as rated; then what it pulls at speed on your supply, and the speed at which half of that pull "
+        "is left."
     )
 
 
@@ -41,9 +42,9 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
     WORDS = (
         "Half-coil: from the centre tap to one end, the other half left unused. Series: end to end, the tap unused. "
-        "RMS: the steady current that heats as much. Sine peak: the highest moment of the current when "
-        "microstepping. 1.00 T: the torque of one half-winding. H: inductance, how slowly the current rises; - where "
-        "it isn't known."
+        "RMS: the steady current that heats as much. Peak: the highest moment of the current, what a driver is set "
+        "to. 1.00 T: the torque of one half-winding. Pull-out: the most torque at a steady speed. H: inductance, how "
+        "slowly the current rises; - where it isn't known."
     )
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("connection")
 
@@ -86,7 +87,9 @@ class ConnectionPane(FormPane[ConnectionStage]):
             wide = self.size.width >= 56
             for row in self.answer.rows:
                 chosen = row.connection == self.answer.choice.choose
-                listing.add_option(Option(Content(row_text(row.connection, cells(row, 2), chosen=chosen, wide=wide))))
+                listing.add_option(
+                    Option(Content(row_text(row.connection, cells(row, self.answer, 2), chosen=chosen, wide=wide)))
+                )
             listing.highlighted = self.answer.rows.index(self.answer.picked)
 
     def on_resize(self) -> None:
@@ -113,18 +116,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
         why.update(f"advised: {answer.why}\n{notes}".rstrip())
         untold = answer.test or "the windings aren't sorted far enough to name leads"
         wiring.update("\n".join(map(str, answer.wires())) or untold)
-        self.facts_changed(self._picture(answer))
-
-    def _picture(self, answer: ConnectionAnswer) -> Picture | None:
-        if not answer.phases:
-            return None
-        ascii = self.bench.plain_characters
-
-        def picture(width: int, height: int) -> str:
-            lines = answer.drawing(ascii=ascii, width=width)
-            return "\n".join(part for line in lines for part in folded(line, width))
-
-        return picture
+        self.facts_changed(picture_of(answer.picture(), ascii=self.bench.plain_characters))
 
     @on(Input.Changed, "#connection-driver")
     def another_driver(self, event: Input.Changed) -> None:
@@ -150,14 +142,12 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
 
 def row_text(name: str, told: Mapping[str, str], *, chosen: bool, wide: bool) -> str:
-    """A row of the list: one line where there is room, else two."""
-    torque = f" {told['torque']:>4} T" if told["torque"] else ""
-    limit = f"{told['limit 1/min']} rpm" if told["limit 1/min"] else ""
-    head = f"{'*' if chosen else ' '} {name:<9} {told['RMS']:>7}{torque}"
-    rest = "  ".join(each for each in (told["ohms"], told["henry"], told["heat"], limit) if each)
-    return f"{head}   {rest}" if wide else f"{head}\n  {rest}"
-
-
-def folded(line: str, width: int) -> list[str]:
-    """A drawing's line in pieces of the panel's width, broken between its words."""
-    return [line] if len(line) <= width else textwrap.wrap(line, max(width, 20), subsequent_indent="     ") or [""]
+    """A row of the list: one line where there is room, else one for the current, the winding and the speed each."""
+    torque = f" {told['torque at rest']:>4} T" if told["torque at rest"] else ""
+    head = f"{'*' if chosen else ' '} {name:<9} {told['set peak']:>7}{torque}"
+    winding = "  ".join(filter(None, (told["ohms"], told["henry"])))
+    pulls = [f"{text} {column}" for column, text in told.items() if text and column.startswith("at ")]
+    speed = "  ".join((*pulls, f"half at {told['half at rpm']}")) if pulls else ""
+    if wide:
+        return f"{head}   {'  '.join(filter(None, (winding, speed)))}"
+    return "\n".join(filter(None, (head, f"  {winding}", speed and f"  {speed.replace(' rpm', '')}")))

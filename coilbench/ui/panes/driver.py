@@ -10,11 +10,16 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Button, Select, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown
-from coilbench.stages.driver import FULL_STEP, DriverAnswer, DriverStage, chip_called, marking
+from coilbench.stages.driver.answer import DriverAnswer
+from coilbench.stages.driver.chips import chip_called, marking, unused_fields
+from coilbench.stages.driver.fields import FULL_STEP
+from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.form import Field
+from coilbench.stages.motor import hooked_up
 from coilbench.stages.stage import Known
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormInput, FormPane
 
@@ -34,15 +39,16 @@ class DriverPane(FormPane[DriverStage]):
     HELP = (
         "Choose the chip that is printed on the driver, read the marking of its sense resistors (R100 is 0.1 ohm), "
         "and say what supply it gets. The current comes from the connection or ratings; type another to change it. "
-        "To learn what a measured reference voltage means, type it into 'measured'."
+        "To learn what a measured reference voltage means, type it into 'measured'. A driver that doesn't chop asks "
+        "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W."
     )
     WORDS = (
         "A chip with a ? in the list: its figures were not read in its own document. Set the VREF of the bold line, "
         "no other. Peak: the most current a coil gets. RMS: what heats it, 0.71 of the peak when microstepping. Two "
         "phases on: both coils carry current. Equal heat: the higher peak that heats a turning motor no more than "
-        "its rating does. Chopping level: where the chip cuts the current off. Blanking: the moment after each "
-        "switching in which the chip can't look. Wiper: the trimmer's middle contact. ROSC: a pin that sets the "
-        "chip's timing; leave it as the board has it."
+        "its rating does. Clamp: where the coil's current goes as its switch opens. Chopping level: where the chip "
+        "cuts the current off. Blanking: the moment after each switching in which the chip can't look. Wiper: the "
+        "trimmer's middle contact. ROSC: a pin that sets the chip's timing; leave it as the board has it."
     )
 
     def __init__(self, stage: DriverStage) -> None:
@@ -58,6 +64,7 @@ class DriverPane(FormPane[DriverStage]):
         yield Said()
         with VerticalScroll(id="driver-result"):
             yield Static("", id="driver-set-to", markup=False)
+            yield Static("", id="driver-reason", markup=False)
             yield Static("", id="driver-findings", markup=False)
             yield Static("", id="driver-to-do", markup=False)
         yield Caution(self.stage.CAUTION)
@@ -76,7 +83,7 @@ class DriverPane(FormPane[DriverStage]):
     def compose_fields(self) -> ComposeResult:
         for field in self.stage.FIELDS:
             if field.shown:
-                with Horizontal(classes="form-row"):
+                with Horizontal(classes="form-row", id=f"driver-row-{field.id}"):
                     yield Static(field.label, classes="form-label", markup=False)
                     yield from self.compose_row(field)
             if field.id == "sense":
@@ -108,7 +115,8 @@ class DriverPane(FormPane[DriverStage]):
         steps = self.query_one("#driver-steps", Select).value
         # One set by its gain alone stands in no list; it is kept until another is chosen.
         chip = {"chip": self.chosen_chip, "gain": ""} if self.chosen_chip else {}
-        return {**super().texts, **chip, "steps": steps if isinstance(steps, str) else ""}
+        typed = {**super().texts, **chip, "steps": steps if isinstance(steps, str) else ""}
+        return typed | dict.fromkeys(unused_fields(self.chosen_chip), "")
 
     def read_again(self) -> None:
         texts = self.stage.texts()
@@ -132,11 +140,13 @@ class DriverPane(FormPane[DriverStage]):
             self.query_one("#driver-chip", Select).value = chip.chip if chip is not None else Select.NULL
         self._offer_steps(steps)
         self._offer_senses()
+        self._offer_rows()
 
     @on(Select.Changed, "#driver-chip")
     def chip_chosen(self) -> None:
         self._offer_senses()
         self._offer_steps("")
+        self._offer_rows()
         if self.query_one("#driver-sense", FormInput).value or not self._senses():
             self.keep()
         else:
@@ -183,11 +193,12 @@ class DriverPane(FormPane[DriverStage]):
         self.answer = answer
         heading, lines = answer.to_do if answer is not None else ("", [])
         self.query_one("#driver-set-to", Static).update(answer.headline if answer is not None else "")
+        self.query_one("#driver-reason", Static).update(answer.reason if answer is not None else "")
         self.query_one("#driver-findings", Static).update("\n".join(answer.findings) if answer is not None else "")
         self.query_one("#driver-to-do", Static).update("\n".join([heading, *lines]))
         self.query_one("#driver-steps-button").display = self.can_be_set
         self.query_one("#driver-result").scroll_home(animate=False)
-        self.facts_changed()
+        self.facts_changed(picture_of(hooked_up(self.desk.known), ascii=self.bench.plain_characters))
 
     @property
     def can_be_set(self) -> bool:
@@ -223,6 +234,13 @@ class DriverPane(FormPane[DriverStage]):
             button.display = place < len(senses)
             if button.display:
                 button.label = marking(senses[place])
+
+    def _offer_rows(self) -> None:
+        """The fields that mean something to this chip."""
+        unused = unused_fields(self.chosen_chip) if self.chosen_chip else frozenset(("series", "clamp"))
+        for field in self.stage.FIELDS:
+            if field.shown:
+                self.query_one(f"#driver-row-{field.id}").display = field.id not in unused
 
     def _offer_steps(self, chosen: str) -> None:
         chip = chip_called(self.chosen_chip)

@@ -14,6 +14,7 @@ from coilbench.stages.windings.judging import judged
 from coilbench.stages.windings.stage import WindingsStage, WindingsState
 from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, StagePane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question
@@ -62,6 +63,10 @@ class WindingsPane(StagePane[WindingsStage]):
         self.query_one("#measure").set_class(self.virtual is None, "-off")
         super().begin()
 
+    @property
+    def is_unsaved(self) -> bool:
+        return bool(self.query_one(ReadingInput).value)
+
     def focus_first(self) -> None:
         self.query_one(ReadingInput).focus(scroll_visible=False)
 
@@ -90,7 +95,7 @@ class WindingsPane(StagePane[WindingsStage]):
         self.query_one(ReadingList).put(state.rows)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
             (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
-        self.facts_changed(lambda width, height: wiring.text(width, height, ascii=plain))
+        self.facts_changed(picture_of(wiring, ascii=plain))
 
     def changed_elsewhere(self) -> None:
         self.read_again()

@@ -9,14 +9,13 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Container, Horizontal
-from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.overview import overview
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
-from coilbench.ui.guard import ShowsProblems
+from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
@@ -47,7 +46,7 @@ class CrateTable(DataTable[Text]):
     )
 
 
-class CrateScreen(ShowsProblems, Screen[None]):
+class CrateScreen(Steady[None]):
     """List of motors: add, open, delete."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")

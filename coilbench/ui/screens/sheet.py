@@ -9,7 +9,6 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, Vertical, VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
@@ -23,9 +22,9 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.facts import fact
-from coilbench.ui.guard import ShowsProblems
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
+from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -64,7 +63,7 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
-class BenchSheet(ShowsProblems, Screen[None]):
+class BenchSheet(Steady[None]):
     """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
 
     CSS_PATH: ClassVar[list[str]] = [  # type: ignore[assignment]
@@ -105,10 +104,20 @@ class BenchSheet(ShowsProblems, Screen[None]):
     def bin(self) -> Bin:
         return self.bench.bin
 
+    @property
+    def stands(self) -> bool:
+        """Whether its parts are there: what was to come after the next redraw may come when it is left."""
+        return bool(self.query("#picture"))
+
     async def on_mount(self) -> None:
         self._seen = self.bin.seen()
         self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
         await self.show_stage(self.stage_id or first_stage(self.bin, self.motor_name))
+
+    def on_key(self, event: events.Key) -> None:
+        """Here, for the focus may be anywhere when somebody hits a key in a fright."""
+        if self.pane is not None and self.pane.takes(event.key):
+            event.stop()
 
     def look_again(self) -> None:
         """Another bench on the same bin may have changed it, or deleted the motor."""
@@ -137,6 +146,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.stage_id, self.pane = stage_id, None
         work = self.query_one("#work", Container)
         await work.remove_children()
+        if not self.stands:
+            return
         self.picture = None
         self.query_one("#picture", Static).update("")
         await work.mount(pane)
@@ -172,6 +183,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def say_where(self) -> None:
         """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""
+        if not self.stands:
+            return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
         crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
@@ -199,6 +212,8 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def redraw_known(self) -> None:
         """Write the facts as wide as the panel is, and draw into the room they leave."""
+        if not self.stands:
+            return
         room = self.query_one("#known").scrollable_content_region.size
         facts = [
             part
@@ -212,7 +227,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
 
     def redraw_if_narrower(self, width: int) -> None:
         """A scroll bar that came with the new text takes a column: what was broken for more is broken anew."""
-        if self.query_one("#known").scrollable_content_region.width < width:
+        if self.stands and self.query_one("#known").scrollable_content_region.width < width:
             self.redraw_known()
 
     def on_resize(self) -> None:
@@ -259,7 +274,7 @@ class BenchSheet(ShowsProblems, Screen[None]):
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:
-        picture = self.picture(76, 60) if self.picture is not None else ""
+        picture = self.picture(76, 60).plain if self.picture is not None else ""
         text = "\n".join([*(self.facts or ["nothing yet"]), "", picture]).rstrip()
         dialog = TextDialog(self.motor_name, text)
         self.app.push_screen(dialog)

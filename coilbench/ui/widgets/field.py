@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from textual import events, on
 from textual.widgets import Input
+
+from coilbench.plain_text import cleaned
+
+LONGEST_PASTE = 1000  # characters; more was copied from somewhere else by mistake
 
 
 class Field(Input):
@@ -10,3 +15,8 @@ class Field(Input):
 
     def on_mount(self) -> None:
         self.cursor_blink = False
+
+    @on(events.Paste)
+    def paste_plain(self, event: events.Paste) -> None:
+        """What is pasted is cleaned; several lines become one."""
+        event.text = cleaned(event.text[:LONGEST_PASTE]).strip()

@@ -6,14 +6,20 @@ from collections.abc import Callable
 from typing import ClassVar
 
 from textual.containers import Container
+from textual.content import Content
 
-Picture = Callable[[int, int], str]  # draws for a width and height in cells, as plain text
+Picture = Callable[[int, int], Content]  # draws for a width and height in cells
 
 
 class StageArea(Container):
     """What help and dialogs over it may ask of a stage's pane."""
 
     WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
+
+    @property
+    def unsaved_place(self) -> str:
+        """The motor and stage whose texts were typed and not saved; empty where none were."""
+        return ""
 
     def covered(self) -> str:
         """A page is about to cover the stage: what it must say of that; empty where nothing moves."""

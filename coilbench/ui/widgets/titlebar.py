@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.timer import Timer
@@ -51,14 +53,19 @@ class TitleBar(Horizontal):
             self._told = None
             self.set_class(False, "-told")
         if self._told is None:
+            self.set_class(False, "-long")
             self.query_one("#title", Static).update(title)
 
     def tell(self, text: str) -> None:
-        """Say something in the title's place for some seconds: nothing that counts is covered."""
+        """Say something in the title's place for some seconds: nothing that counts is covered. What is too long for
+        it takes the keys' place, too, and ends at a word."""
         if self._told is not None:
             self._told.stop()
         self._told = self.set_timer(TOLD_SECONDS, self._end_telling)
-        self.query_one("#title", Static).update(text)
+        title = self.query_one("#title", Static)
+        keys = sum(len(str(key.content)) + 2 for key in self.query(KeyLabel))
+        self.set_class(len(text) > self.content_size.width - keys, "-long")
+        title.update(textwrap.shorten(text, max(self.content_size.width, 20), placeholder=" …"))
         self.set_class(True, "-told")
 
     def _end_telling(self) -> None:

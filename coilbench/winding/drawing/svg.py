@@ -1,204 +1,158 @@
-"""The wiring drawing as SVG: one self-contained picture, every typed text escaped."""
+"""The rows of a wiring drawing as SVG: one self-contained picture, every typed text escaped."""
 
 from __future__ import annotations
 
 from xml.sax.saxutils import escape
 
-from coilbench.winding.drawing.model import DrawnCoil, DrawnLead, WiringDrawing
-from coilbench.winding.drawing.text import ohms, percent, plain
+from coilbench.winding.drawing.contrast import readable_on
+from coilbench.winding.drawing.figures import plain
+from coilbench.winding.drawing.strip import APART, Row, Strip
 
-_ROW = 56
-_LEFT = 150
-_RIGHT = 470
-_WIDTH = 640
-_INK = "#222222"
-_FAULT = "#b00020"
-_FAINT = "#777777"
+_ROW, _TOP = 30, 26
+_DOCK, _TERMINAL, _UPRIGHT, _WIDTH = 70, 210, 290, 640
+_RUN = (_TERMINAL + 9, _UPRIGHT)
+_INK, _FAULT, _FAINT, _PAPER = "#1a1a1a", "#b00020", "#5c5c5c", "#ffffff"
+_LONGEST = 14
 
 
-def render_svg(drawing: WiringDrawing) -> str:
+def strip_svg(strip: Strip, title: str = "Wiring drawing") -> str:
     """The drawing as a complete SVG document (UTF-8 text, no scripts, no outside references)."""
-    canvas = _Canvas({lead.name: lead for lead in drawing.leads})
-    if drawing.shape == "star":
-        _star(canvas, drawing)
-    elif drawing.shape == "ring":
-        _ring(canvas, drawing)
-    elif drawing.shape == "inside":
-        _inside(canvas, drawing)
-    else:
-        for coil in drawing.coils:
-            _coil(canvas, coil)
-    for coil in drawing.measured:
-        _coil(canvas, coil)
-    for lead in drawing.loose:
-        _loose(canvas, lead)
-    for line in _sentences(drawing):
-        canvas.text(24, canvas.y, line, anchor="start", colour=_INK)
-        canvas.y += 24
-    height = canvas.y + 8
+    page = _Page(strip)
+    for index, row in enumerate(strip.rows):
+        page.row(row, _TOP + index * _ROW)
+    below = _TOP + len(strip.rows) * _ROW
+    for index, sentence in enumerate(strip.sentences):
+        colour = _FAULT if sentence.startswith("!") else _INK
+        page.text(24, below + index * 24, sentence, colour=colour)
+    if strip.rotor:
+        page.rotor(_TOP + (len(strip.rows) - 1) * _ROW / 2)
+    height = below + len(strip.sentences) * 24 + 4
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" width="{_WIDTH}" height="{height}"'
         ' role="img" font-family="sans-serif" font-size="15">\n'
-        "<title>Wiring drawing</title>\n"
-        f'<rect width="{_WIDTH}" height="{height}" fill="#ffffff"/>\n' + "\n".join(canvas.parts) + "\n</svg>\n"
+        f"<title>{escape(plain(title))}</title>\n"
+        f'<rect width="{_WIDTH}" height="{height}" fill="{_PAPER}"/>\n' + "\n".join(page.parts) + "\n</svg>\n"
     )
 
 
-class _Canvas:
-    def __init__(self, leads: dict[str, DrawnLead]) -> None:
-        self.leads = leads
+class _Page:
+    def __init__(self, strip: Strip) -> None:
         self.parts: list[str] = []
-        self.y = 40
+        self.rows = strip.rows
+        self._upright_from: float | None = None
+        self._bracket_from: float | None = None
+        self._bracket_to = 0.0
+        self._back_from: float | None = None
 
-    def text(self, x: float, y: float, words: str, *, anchor: str, colour: str) -> None:
+    def text(self, x: float, y: float, words: str, *, anchor: str = "start", colour: str = _INK) -> None:
         words = plain(words)
-        words = words if len(words) <= 60 else words[:59] + "…"
+        words = words if len(words) <= 70 else words[:69] + "…"
         self.parts.append(f'<text x="{x}" y="{y + 5}" text-anchor="{anchor}" fill="{colour}">{escape(words)}</text>')
 
-    def wire(self, *points: tuple[float, float], colour: str = _INK) -> None:
+    def wire(self, *points: tuple[float, float], colour: str = _INK, width: float = 2) -> None:
         path = " ".join(f"{x},{y}" for x, y in points)
-        self.parts.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="2"/>')
+        self.parts.append(f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{width}"/>')
 
-    def turns(
-        self, x: float, y: float, *, dead: bool, shorted: bool, length: int = 60, upright: bool = False
-    ) -> None:
-        """A coil from x to x + length (upright: y to y + length); crossed out when dead, struck when shorted."""
-        loops = 4
-        radius = length / loops / 2
-        arcs = "".join(f"a{radius},{radius} 0 0 1 {2 * radius},0 " for _ in range(loops))
-        colour = _FAULT if dead or shorted else _INK
-        if upright:
-            self.parts.append(f'<g transform="rotate(90 {x} {y})">')
-        # The wire drawn before runs straight through: rub it out where the coil is.
-        self.parts.append(f'<path d="M{x},{y} h{length}" stroke="#ffffff" stroke-width="4"/>')
-        self.parts.append(f'<path d="M{x},{y} {arcs}" fill="none" stroke="{colour}" stroke-width="2.5"/>')
-        if dead:
-            self.wire((x + 12, y - 20), (x + length - 12, y + 12), colour=_FAULT)
-            self.wire((x + 12, y + 12), (x + length - 12, y - 20), colour=_FAULT)
-        elif shorted:
-            self.wire((x + 12, y + 4), (x + length - 12, y + 4), colour=_FAULT)
-        if upright:
-            self.parts.append("</g>")
+    def row(self, row: Row, y: float) -> None:
+        self._goes(row, y)
+        if row.terminal:
+            self._lead(row, y)
+        self._upright(row, y)
+        words = "  ".join(each for each in (row.name, row.remark) if each)
+        if words:
+            beside = _UPRIGHT + 22 + 40 * bool(row.back)
+            colour = _FAULT if row.fault else _INK
+            self.text(_UPRIGHT - 20 if row.node == "loose" else beside, y, words, colour=colour)
 
-    def terminal(self, x: float, y: float, lead: str | None, side: str) -> None:
-        """A terminal with its name and colour word; ``side`` is where the words stand: left, right or below."""
-        known = self.leads.get(lead) if lead is not None else None
-        css = known.css if known is not None and known.css else ("#ffffff",)
+    def _goes(self, row: Row, y: float) -> None:
+        """Where the lead goes, and the bracket that joins it to others."""
+        if row.to == APART:
+            self.text(_DOCK + 20, y, "apart, insulated", colour=_FAINT, anchor="middle")
+        elif row.to:
+            self.text(_DOCK - 14, y, row.to, anchor="end")
+            self.parts.append(f'<rect x="{_DOCK - 6}" y="{y - 6}" width="12" height="12" fill="{_INK}"/>')
+            self.wire((_DOCK + 6, y), (_label_left(row), y))
+        x = _DOCK + 40
+        if row.bracket == "top":
+            self._bracket_from, self._bracket_to = y, _label_left(row)
+        elif row.bracket == "bottom" and self._bracket_from is not None:
+            top, self._bracket_from = self._bracket_from, None
+            self.wire((self._bracket_to, top), (x, top), (x, y), (_label_left(row), y))
+
+    def _lead(self, row: Row, y: float) -> None:
+        """The lead's name on its colour, its terminal, and what lies between that and the upright wire."""
+        lead = row.lead
+        name, left = _label(row), _label_left(row)
+        width = _TERMINAL - 14 - left
+        css = lead.css if lead is not None else ()
+        for place, colour in enumerate(css[:2]):
+            share = width / len(css[:2])
+            self.parts.append(
+                f'<rect x="{left + place * share}" y="{y - 11}" width="{share}" height="22" fill="{escape(colour)}"/>'
+            )
         self.parts.append(
-            f'<circle cx="{x}" cy="{y}" r="8" fill="{escape(css[0])}" stroke="{_INK}" stroke-width="1.5"/>'
+            f'<rect x="{left}" y="{y - 11}" width="{width}" height="22" rx="3" fill="none" stroke="{_INK}"/>'
         )
-        if len(css) > 1:
-            self.parts.append(f'<circle cx="{x}" cy="{y}" r="3.5" fill="{escape(css[1])}"/>')
-        name = "?" if lead is None else lead
-        name = name if len(name) <= 14 else name[:13] + "…"
-        note = ""
-        if known is not None:
-            word = known.word if known.word and known.word.lower() != known.name.lower() else ""
-            note = " ".join(part for part in (word, percent(known.certainty)) if part)
-        if side == "below":
-            self.text(x, y + 22, f"{name}  {note}", anchor="middle", colour=_INK)
+        self.text(left + width / 2, y, name, anchor="middle", colour=readable_on(css))
+        fill = _INK if lead is not None else _PAPER
+        self.parts.append(f'<circle cx="{_TERMINAL}" cy="{y}" r="6" fill="{fill}" stroke="{_INK}" stroke-width="2"/>')
+        if row.node == "loose":
+            self.wire((_RUN[0], y), (_RUN[0] + 30, y))
             return
-        anchor = "end" if side == "left" else "start"
-        offset = -16 if side == "left" else 16
-        self.text(x + offset, y - 7, name, anchor=anchor, colour=_INK)
-        self.text(x + offset, y + 9, note, anchor=anchor, colour=_FAINT)
+        self.wire((_RUN[0] - 3, y), (_RUN[1], y))
+        if row.run:
+            self._turns(_RUN[0] + 12, y, row)
+
+    def _turns(self, x: float, y: float, row: Row, *, upright: bool = False) -> None:
+        """A winding: from x to the right, or upright down from y; crossed when open, struck when shorted."""
+        kind, length = row.run or row.winding, _ROW * 2 - 12 if upright else 48
+        loops, radius = 4, length / 8
+        arcs = "".join(f"a{radius},{radius} 0 0 1 {2 * radius},0 " for _ in range(loops))
+        colour = _INK if kind == "turns" else _FAULT
+        turn = f' transform="rotate(90 {x} {y})"' if upright else ""
+        self.parts.append(f"<g{turn}>")
+        # The wire drawn before runs straight through: rub it out where the winding is.
+        self.parts.append(f'<path d="M{x},{y} h{length}" stroke="{_PAPER}" stroke-width="4"/>')
+        self.parts.append(f'<path d="M{x},{y} {arcs}" fill="none" stroke="{colour}" stroke-width="2.5"/>')
+        if kind == "dead":
+            self.wire((x + 8, y - 16), (x + length - 8, y + 12), colour=_FAULT)
+            self.wire((x + 8, y + 12), (x + length - 8, y - 16), colour=_FAULT)
+        elif kind == "shorted":
+            self.wire((x + 8, y + 5), (x + length - 8, y + 5), colour=_FAULT)
+        self.parts.append("</g>")
+
+    def _upright(self, row: Row, y: float) -> None:
+        """The wire that the leads of one winding, or one star, share; and a ring's way back."""
+        if row.node == "top":
+            self._upright_from = y
+        if row.winding:
+            self.wire((_UPRIGHT, y - _ROW), (_UPRIGHT, y + _ROW))
+            self._turns(_UPRIGHT, y - _ROW + 6, row, upright=True)
+        elif row.node in ("tee", "bottom") and self._upright_from is not None and not self._after_winding(y):
+            self.wire((_UPRIGHT, y - _ROW), (_UPRIGHT, y))
+        if row.back == "start":
+            self._back_from = y
+            self.wire((_UPRIGHT, y), (_UPRIGHT + 40, y))
+        elif row.back == "end" and self._back_from is not None:
+            self.wire((_UPRIGHT, y), (_UPRIGHT + 40, y), (_UPRIGHT + 40, self._back_from))
+
+    def _after_winding(self, y: float) -> bool:
+        index = round((y - _TOP) / _ROW) - 1
+        return index >= 0 and bool(self.rows[index].winding)
+
+    def rotor(self, y: float) -> None:
+        """The rotor beside its phases."""
+        x = _WIDTH - 80
+        self.parts.append(f'<circle cx="{x}" cy="{y}" r="42" fill="none" stroke="{_FAINT}" stroke-width="2"/>')
+        self.parts.append(f'<circle cx="{x}" cy="{y}" r="6" fill="{_FAINT}"/>')
+        self.text(x, y + 22, "rotor", anchor="middle", colour=_FAINT)
 
 
-def _remark(coil: DrawnCoil) -> str:
-    words = [coil.name]
-    if coil.dead:
-        words.append("open")
-    if coil.ohm is not None and coil.ohm != float("inf"):
-        words.append(ohms(coil.ohm, coil.ohm_sd))
-    if coil.shorted:
-        words.append("shorted turns?")
-    if coil.phase:
-        words.append(f"phase {coil.phase}")
-    return "  ".join(words)
+def _label(row: Row) -> str:
+    name = plain(row.lead.name) if row.lead is not None else "?"
+    return name if len(name) <= _LONGEST else name[: _LONGEST - 1] + "…"
 
 
-def _coil(canvas: _Canvas, coil: DrawnCoil) -> None:
-    y = canvas.y
-    middle = (_LEFT + _RIGHT) / 2
-    canvas.wire((_LEFT, y), (_RIGHT, y), colour=_INK if not coil.dead else _FAINT)
-    if coil.tapped:
-        canvas.turns(_LEFT + 45, y, dead=coil.dead_first, shorted=coil.shorted_first)
-        canvas.turns(_RIGHT - 105, y, dead=coil.dead_second, shorted=coil.shorted_second)
-        canvas.wire((middle, y), (middle, y + 26))
-        canvas.terminal(middle, y + 26, coil.tap, "below")
-    else:
-        canvas.turns(middle - 30, y, dead=coil.dead, shorted=coil.shorted)
-    canvas.text(middle, y - 24, _remark(coil), anchor="middle", colour=_FAULT if coil.dead else _INK)
-    canvas.terminal(_LEFT, y, coil.first, "left")
-    canvas.terminal(_RIGHT, y, coil.second, "right")
-    canvas.y += _ROW + (46 if coil.tapped else 16)
-
-
-def _star(canvas: _Canvas, drawing: WiringDrawing) -> None:
-    bus = _RIGHT - 90
-    top = canvas.y
-    for coil in drawing.coils:
-        canvas.wire((_LEFT, canvas.y), (bus, canvas.y))
-        canvas.turns(_LEFT + 90, canvas.y, dead=coil.dead, shorted=coil.shorted)
-        canvas.text(_LEFT + 120, canvas.y - 24, _remark(coil), anchor="middle", colour=_INK)
-        canvas.terminal(_LEFT, canvas.y, coil.first, "left")
-        canvas.y += _ROW
-    bottom = canvas.y - _ROW
-    middle = (top + bottom) / 2
-    canvas.wire((bus, top), (bus, bottom))
-    canvas.wire((bus, middle), (_RIGHT, middle))
-    canvas.terminal(_RIGHT, middle, drawing.common, "right")
-    canvas.text(_RIGHT + 16, middle + 26, "common", anchor="start", colour=_FAINT)
-
-
-def _ring(canvas: _Canvas, drawing: WiringDrawing) -> None:
-    back = _RIGHT - 90
-    top = canvas.y
-    for coil in drawing.coils:
-        canvas.wire((_LEFT, canvas.y), (_LEFT + 40, canvas.y))
-        canvas.turns(_LEFT + 40, canvas.y, dead=coil.dead, shorted=coil.shorted, length=_ROW, upright=True)
-        canvas.text(_LEFT + 62, canvas.y + _ROW / 2, _remark(coil), anchor="start", colour=_INK)
-        canvas.terminal(_LEFT, canvas.y, coil.first, "left")
-        canvas.y += _ROW
-    canvas.wire((_LEFT + 40, canvas.y), (back, canvas.y), (back, top), (_LEFT + 40, top))
-    canvas.y += 32
-
-
-def _inside(canvas: _Canvas, drawing: WiringDrawing) -> None:
-    members = [lead for lead in drawing.leads if lead.state == "placed"]
-    top = canvas.y
-    for lead in members:
-        canvas.wire((_LEFT, canvas.y), (_LEFT + 120, canvas.y))
-        canvas.terminal(_LEFT, canvas.y, lead.name, "left")
-        canvas.y += 40
-    bottom = canvas.y - 40
-    canvas.parts.append(
-        f'<rect x="{_LEFT + 120}" y="{top - 16}" width="230" height="{bottom - top + 32}" fill="none"'
-        f' stroke="{_INK}" stroke-width="2"/>'
-    )
-    words = f"{drawing.inside} inside"
-    if drawing.inside_ohm is not None:
-        words += f", {ohms(drawing.inside_ohm, None)}"
-    canvas.text(_LEFT + 235, (top + bottom) / 2, words, anchor="middle", colour=_INK)
-    canvas.y += 8
-
-
-def _loose(canvas: _Canvas, lead: DrawnLead) -> None:
-    words = {"unknown": "?", "spare": "spare", "broken": "broken off", "dead": "dead: open to all"}[lead.state]
-    colour = _FAULT if lead.state in ("broken", "dead") else _INK
-    canvas.wire((_LEFT, canvas.y), (_LEFT + 70, canvas.y), colour=colour)
-    canvas.terminal(_LEFT, canvas.y, lead.name, "left")
-    canvas.text(_LEFT + 82, canvas.y, words, anchor="start", colour=colour)
-    canvas.y += 40
-
-
-def _sentences(drawing: WiringDrawing) -> list[str]:
-    lines = []
-    on_frame = [lead.name for lead in drawing.leads if lead.on_frame]
-    if on_frame:
-        lines.append(f"{', '.join(on_frame)} to the frame: do not power it")
-    lines += [f"{join.text} {' and '.join(join.leads)}" for join in drawing.joins]
-    if drawing.sequence:
-        lines.append("clockwise: " + ", ".join(drawing.sequence))
-    return lines
+def _label_left(row: Row) -> float:
+    return _TERMINAL - 14 - max(26.0, 9.0 * len(_label(row)) + 10)

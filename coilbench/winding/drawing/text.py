@@ -1,17 +1,40 @@
-"""The wiring drawing as terminal text, with box characters or in plain ASCII."""
+"""The rows of a wiring drawing as terminal text: styled pieces, box characters or plain ASCII."""
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from coilbench.winding.drawing.model import DrawnCoil, DrawnLead, WiringDrawing
+from coilbench.winding.drawing.contrast import readable_on
+from coilbench.winding.drawing.figures import cell_width, fit, percent, plain, wrapped
+from coilbench.winding.drawing.model import DrawnLead
+from coilbench.winding.drawing.strip import APART, Row, Strip
 
-MIN_WIDTH = 34
-_SURE_FROM = 0.9  # a lead less sure of its place carries a question mark
-_COIL_NAME_COLUMNS = 3
-_CORE_COLUMNS = 17  # the drawn wire and coil between two terminals
+MIN_WIDTH = 30
+SURE_FROM = 0.9  # a lead less sure of its place carries a question mark
+_LONGEST_LABEL = 16
+_LEAST_REMARK = 9  # columns kept for what is said of a winding; longer remarks go on below
+_ROTOR_GAP = 3  # columns between the phases and the rotor
+
+Ink = Literal["wire", "lead", "goes", "strong", "faint", "fault"]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A run of characters in one style; ``css`` are a lead's colours, for ``lead`` alone."""
+
+    text: str
+    ink: Ink = "wire"
+    css: tuple[str, ...] = ()
+
+    @property
+    def css_text(self) -> str:
+        """Black or white, whichever reads better on the lead's colours."""
+        return readable_on(self.css)
+
+
+Line = tuple[Piece, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,264 +42,73 @@ class _Pen:
     """The characters a drawing is made of."""
 
     wire: str
-    turns: str
-    dead: str
-    shorted: str
-    tee_down: str
-    corner_top: str
-    tee_left: str
-    corner_bottom: str
-    corner_foot: str
-    side: str
-    spare: str
-    broken: str
-    plus_minus: str
-    ohm: str
+    upright: str
+    nodes: dict[str, str]
+    windings: dict[str, str]
+    runs: dict[str, str]
+    terminal: str
+    empty: str
+    dock: str
+    apart: str
+    brackets: dict[str, str]
+    backs: dict[str, str]
     cut: str
+    rotor: tuple[str, ...]
 
 
-_BOX = _Pen("─", "∿∿∿", "╳╳╳", "∿!∿", "┬", "┐", "┤", "┘", "└", "│", "○", "╳", "±", "Ω", "…")
-_ASCII = _Pen("-", "mmm", "xxx", "m!m", "+", "+", "+", "+", "+", "|", "o", "x", "+/-", "ohm", "~")
+_BOX = _Pen(
+    wire="─", upright="│",
+    nodes={"top": "╮", "tee": "┤", "bottom": "╯", "through": "┼"},
+    windings={"turns": "⊃", "dead": "╳", "shorted": "‡"},
+    runs={"turns": "∿∿∿", "dead": "─╳─", "shorted": "∿‡∿", "": "───"},
+    terminal="●", empty="○", dock="■", apart="╳",
+    brackets={"top": "╭", "side": "│", "bottom": "╰"},
+    backs={"start": "╮", "side": "│", "end": "╯"},
+    cut="…", rotor=("╭───────╮", "│ rotor │", "╰───────╯"),
+)  # fmt: skip
+_ASCII = _Pen(
+    wire="-", upright="|",
+    nodes={"top": "+", "tee": "+", "bottom": "+", "through": "+"},
+    windings={"turns": ")", "dead": "x", "shorted": "!"},
+    runs={"turns": "mmm", "dead": "-x-", "shorted": "m!m", "": "---"},
+    terminal="o", empty="?", dock="#", apart="x",
+    brackets={"top": ".", "side": "|", "bottom": "'"},
+    backs={"start": "+", "side": "|", "end": "+"},
+    cut="~", rotor=("+-------+", "| rotor |", "+-------+"),
+)  # fmt: skip
 
 
-def render_text(drawing: WiringDrawing, *, ascii: bool = False, width: int = 76, legend: bool = True) -> str:
-    """The drawing as lines no wider than ``width`` columns (at least 34), without trailing blanks.
-
-    ``legend`` adds the list of leads with colour and certainty below the drawing.
-    """
-    pen = _ASCII if ascii else _BOX
-    width = max(width, MIN_WIDTH)
-    label_columns = _label_columns(drawing, ascii, width)
-    unsure = frozenset(lead.name for lead in drawing.leads if lead.certainty < _SURE_FROM)
-    page = _Page(pen, ascii, width, label_columns, unsure)
-    if drawing.shape == "star":
-        page.star(drawing)
-    elif drawing.shape == "ring":
-        page.ring(drawing)
-    elif drawing.shape == "inside":
-        page.inside(drawing)
-    else:
-        for coil in drawing.coils:
-            page.coil(coil)
-    for coil in drawing.measured:
-        page.coil(coil, remark=f"{ohms(coil.ohm, None, ascii=ascii)} measured")
-    page.loose(drawing.loose)
-    page.warnings_and_joins(drawing)
-    if legend:
-        page.legend(drawing.leads)
-    return "\n".join(line.rstrip() for line in page.lines)
+def strip_lines(strip: Strip, *, width: int = 76, ascii: bool = False, rotor: bool = True) -> list[Line]:
+    """The drawing in lines of at most ``width`` columns (30 at least)."""
+    page = _Page(strip, max(width, MIN_WIDTH), _ASCII if ascii else _BOX, ascii)
+    lines = [line for row in strip.rows for line in page.row(row)]
+    if rotor and strip.rotor:
+        lines = page.with_rotor(lines)
+    sentences = [line for text in strip.sentences for line in wrapped(plain(text, ascii=ascii), page.width)]
+    if sentences and lines:
+        lines.append(())
+    lines += [(Piece(text, "fault" if text.startswith("!") else "strong"),) for text in sentences]
+    return [_trimmed(line) for line in lines]
 
 
-def plain(text: str, *, ascii: bool = False) -> str:
-    """Text that typed characters can't escape from: no control characters, in ASCII mode nothing beyond ASCII."""
-    safe = "".join(character if character.isprintable() else f"\\x{ord(character):02x}" for character in text)
-    return safe.encode("ascii", "backslashreplace").decode("ascii") if ascii else safe
+def as_text(lines: Sequence[Line]) -> str:
+    """The same without style."""
+    return "\n".join("".join(piece.text for piece in line).rstrip() for line in lines)
 
 
-def cell_width(text: str) -> int:
-    """Columns that a text takes on a terminal."""
-    columns = 0
-    for character in text:
-        if unicodedata.combining(character) or unicodedata.category(character) in ("Mn", "Me", "Cf"):
-            continue
-        columns += 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1
-    return columns
+def lead_list(
+    leads: Sequence[DrawnLead], *, width: int = 76, ascii: bool = False, how_sure: bool = True
+) -> list[str]:
+    """What the drawing leaves unsaid of its leads: the colour's word or code, and how sure each place is."""
+    pieces = []
+    for lead in leads:
+        certainty = f" {percent(lead.certainty)}" if how_sure and lead.state not in ("unknown", "joined") else ""
+        if lead.word or certainty:
+            pieces.append(plain(f"{lead.name}{_other_name(lead)}{certainty}", ascii=ascii).replace(" ", "\0"))
+    return [line.replace("\0", " ") for line in wrapped(",  ".join(pieces).replace(",  ", "  "), width, "")]
 
 
-def fit(text: str, columns: int, cut: str = "…") -> str:
-    """The text cut or padded to exactly ``columns`` columns; a cut is shown."""
-    if cell_width(text) > columns:
-        kept = ""
-        for character in text:
-            if cell_width(kept + character) > columns - 1:
-                break
-            kept += character
-        text = kept + cut
-    return text + " " * (columns - cell_width(text))
-
-
-def percent(probability: float) -> str:
-    """A probability in words of whole percent, never rounded up to certainty."""
-    if probability > 0.99:
-        return ">99 %"
-    if 0.0 < probability < 0.01:
-        return "<1 %"
-    return f"{int(probability * 100 + 1e-9)} %"
-
-
-def ohms(ohm: float | None, ohm_sd: float | None, *, ascii: bool = False) -> str:
-    """A resistance with its uncertainty, to the digit where the uncertainty starts."""
-    pen = _ASCII if ascii else _BOX
-    if ohm is None:
-        return ""
-    if ohm == float("inf"):
-        return "open"
-    if ohm_sd is None:
-        return f"{ohm:.4g} {pen.ohm}"
-    digits = 2 if ohm_sd < 0.095 else 1 if ohm_sd < 9.5 else 0
-    return f"{ohm:.{digits}f} {pen.plus_minus}{ohm_sd:.{digits}f} {pen.ohm}"
-
-
-def _label_columns(drawing: WiringDrawing, ascii: bool, width: int) -> int:
-    longest = max(
-        (cell_width(plain(lead.name, ascii=ascii)) + (lead.certainty < _SURE_FROM) for lead in drawing.leads),
-        default=1,
-    )
-    room = (width - _COIL_NAME_COLUMNS - _CORE_COLUMNS - 2) // 2
-    return max(1, min(longest, room, 16))
-
-
-class _Page:
-    """Lines of one drawing in the making."""
-
-    def __init__(self, pen: _Pen, ascii: bool, width: int, label_columns: int, unsure: frozenset[str]) -> None:
-        self.pen = pen
-        self.ascii = ascii
-        self.width = width
-        self.label_columns = label_columns
-        self.unsure = unsure
-        self.lines: list[str] = []
-
-    def label(self, lead: str | None) -> str:
-        if lead is None:
-            return fit("?", self.label_columns)
-        name = plain(lead, ascii=self.ascii)
-        if lead not in self.unsure:
-            return fit(name, self.label_columns, self.pen.cut)
-        room = min(cell_width(name), self.label_columns - 1)
-        return fit(fit(name, room, self.pen.cut) + "?", self.label_columns)
-
-    def short(self, lead: str) -> str:
-        name = plain(lead, ascii=self.ascii)
-        return fit(name, min(cell_width(name), self.width - 16), self.pen.cut)
-
-    def with_remark(self, line: str, remark: str, indent: int = _COIL_NAME_COLUMNS) -> list[str]:
-        """The line with its remark beside it, or below it where there is no room."""
-        if not remark:
-            return [line]
-        if cell_width(line) + 2 + cell_width(remark) <= self.width:
-            return [f"{line}  {remark}"]
-        return [line, *_wrap(remark.split(" "), self.width, " " * indent, " ")]
-
-    def turns(self, coil: DrawnCoil, *, second: bool = False) -> str:
-        if coil.dead_second if second else coil.dead_first:
-            return self.pen.dead
-        shorted = coil.shorted_second if second else coil.shorted_first
-        return self.pen.shorted if shorted else self.pen.turns
-
-    def remark(self, coil: DrawnCoil) -> str:
-        words = []
-        if coil.dead:
-            half = coil.tapped and not (coil.dead_first and coil.dead_second)
-            words.append("one half open" if half else "open")
-        if coil.ohm is not None and coil.ohm != float("inf"):
-            words.append(ohms(coil.ohm, coil.ohm_sd, ascii=self.ascii))
-        if coil.shorted:
-            words.append("shorted turns?")
-        if not coil.alive and not coil.dead:
-            words.append("not measured yet")
-        if coil.phase is not None:
-            words.append(f"phase {coil.phase}")
-        return ", ".join(word for word in words if word)
-
-    def coil(self, coil: DrawnCoil, remark: str | None = None) -> None:
-        wire, name = self.pen.wire, fit(coil.name, _COIL_NAME_COLUMNS - 1, self.pen.cut)
-        if coil.tapped:
-            core = (
-                wire * 3
-                + self.turns(coil)
-                + wire * 2
-                + self.pen.tee_down
-                + wire * 2
-                + self.turns(coil, second=True)
-                + wire * 3
-            )
-        else:
-            core = wire * 7 + self.turns(coil) + wire * 7
-        line = f"{name} {self.label(coil.first)} {core} {self.label(coil.second)}"
-        drawn = self.with_remark(line, self.remark(coil) if remark is None else remark)
-        if coil.tapped:
-            column = _COIL_NAME_COLUMNS + self.label_columns + 1 + 8
-            drawn.insert(1, " " * column + self.label(coil.tap).rstrip())
-        self.lines += drawn
-
-    def star(self, drawing: WiringDrawing) -> None:
-        wire = self.pen.wire
-        for index, coil in enumerate(drawing.coils):
-            name = fit(coil.name, _COIL_NAME_COLUMNS - 1, self.pen.cut)
-            corner = self.pen.corner_top if index == 0 else self.pen.tee_left
-            line = f"{name} {self.label(coil.first)} {wire * 3}{self.turns(coil)}{wire * 3}{corner}"
-            self.lines += self.with_remark(line, self.remark(coil))
-        foot = " " * (_COIL_NAME_COLUMNS + self.label_columns + 10) + self.pen.corner_foot + wire * 2
-        room = self.width - cell_width(foot) - 9
-        common = "?" if drawing.common is None else plain(drawing.common, ascii=self.ascii)
-        common = fit(common, min(cell_width(common), room), self.pen.cut)
-        self.lines.append(f"{foot} {common}  common")
-
-    def ring(self, drawing: WiringDrawing) -> None:
-        wire, pen = self.pen.wire, self.pen
-        gap = " " * (self.label_columns - 1)
-        for index, coil in enumerate(drawing.coils):
-            joint = f"{pen.tee_down}{wire * 2}{pen.corner_top}" if index == 0 else f"{pen.tee_left}  {pen.side}"
-            self.lines.append(f"{self.label(coil.first)} {wire * 2}{joint}")
-            line = f"{gap}{coil.name}   {self.turns(coil)[0]}  {pen.side}"
-            self.lines += self.with_remark(line, self.remark(coil))
-        self.lines.append(" " * (self.label_columns + 3) + pen.corner_foot + wire * 2 + pen.corner_bottom)
-
-    def inside(self, drawing: WiringDrawing) -> None:
-        members = [lead for lead in drawing.leads if lead.state == "placed"]
-        remarks = [f"{drawing.inside} inside"]
-        if drawing.inside_ohm is not None:
-            remarks.append(f"{ohms(drawing.inside_ohm, None, ascii=self.ascii)} between two")
-        for index, lead in enumerate(members):
-            corner = self.pen.tee_left
-            if index == 0:
-                corner = self.pen.corner_top
-            elif index == len(members) - 1:
-                corner = self.pen.corner_bottom
-            line = f"{self.label(lead.name)} {self.pen.wire * 3}{corner}"
-            remark = remarks[index] if index < len(remarks) else ""
-            self.lines += self.with_remark(line, remark)
-
-    def loose(self, leads: Iterable[DrawnLead]) -> None:
-        ends = {
-            "unknown": "?",
-            "spare": f"{self.pen.spare} spare",
-            "broken": f"{self.pen.broken} broken off",
-            "dead": f"{self.pen.broken} dead: open to all",
-        }
-        pieces = [f"{self.short(lead.name)} {self.pen.wire * 2}{ends[lead.state]}" for lead in leads]
-        if pieces and self.lines:
-            self.lines.append("")
-        self.lines += _wrap(pieces, self.width, "")
-
-    def warnings_and_joins(self, drawing: WiringDrawing) -> None:
-        on_frame = [self.short(lead.name) for lead in drawing.leads if lead.on_frame]
-        if on_frame:
-            text = f"! {', '.join(on_frame)} to the frame: do not power it"
-            self.lines += _wrap(text.split(" "), self.width, "", " ", hanging="  ")
-        for join in drawing.joins:
-            self.lines += _wrap(
-                [join.text, *_and([self.short(lead) for lead in join.leads])], self.width, "", " ", hanging="  "
-            )
-        if drawing.sequence:
-            steps = [f"{index}:{self.short(lead)}" for index, lead in enumerate(drawing.sequence, 1)]
-            self.lines += _wrap(["clockwise:", *steps], self.width, "", " ", hanging="  ")
-
-    def legend(self, leads: Iterable[DrawnLead]) -> None:
-        pieces = []
-        for lead in leads:
-            name = self.short(lead.name)
-            colour = _colour_words(lead)
-            certainty = "" if lead.state in ("unknown", "joined") else f" {percent(lead.certainty)}"
-            if colour or certainty:
-                pieces.append(f"{name}{colour}{certainty}")
-        if pieces:
-            self.lines += ["", *_wrap(pieces, self.width, "")]
-
-
-def _colour_words(lead: DrawnLead) -> str:
-    """What the name leaves unsaid: the colour's word beside a code, its code beside a word."""
+def _other_name(lead: DrawnLead) -> str:
     if lead.word is None or lead.code is None:
         return ""
     if lead.name.upper() == lead.code.upper():
@@ -284,27 +116,105 @@ def _colour_words(lead: DrawnLead) -> str:
     return f" {lead.code}" if lead.name.lower() == lead.word.lower() else f" {lead.word}"
 
 
-def _and(names: list[str]) -> list[str]:
-    return [*(f"{name}," for name in names[:-2]), *names[-2:-1], *(["and"] if len(names) > 1 else []), *names[-1:]]
+def _trimmed(line: Line) -> Line:
+    """Without blanks at the end that have no colour."""
+    pieces = list(line)
+    while pieces and pieces[-1].ink != "lead" and not pieces[-1].text.strip():
+        pieces.pop()
+    return tuple(pieces)
 
 
-def _wrap(pieces: list[str], width: int, indent: str, gap: str = "   ", hanging: str = "") -> list[str]:
-    """Pieces set side by side, broken into lines between them; a piece too long for a line is cut into lines."""
-    lines: list[str] = []
-    current = indent
-    fresh = True
-    for piece in pieces:
-        lead_in = "" if fresh else gap
-        if cell_width(current + lead_in + piece) > width and not fresh:
-            lines.append(current)
-            current, lead_in = indent + hanging, ""
-        while cell_width(current + lead_in + piece) > width:
-            room = width - cell_width(current)
-            head = fit(piece, room + 1, "")[:room]
-            lines.append(current + head)
-            piece, current, lead_in = piece[len(head) :], indent + hanging, ""
-        current += lead_in + piece
-        fresh = False
-    if not fresh:
-        lines.append(current)
-    return lines
+class _Page:
+    """Columns, from left to right: where it goes, bracket, lead, terminal, wire, upright wire, remark."""
+
+    def __init__(self, strip: Strip, width: int, pen: _Pen, ascii: bool) -> None:
+        self.width, self.pen, self.ascii = width, pen, ascii
+        goes = [self._goes(row) for row in strip.rows if row.to]
+        self.to_columns = min(max(map(cell_width, goes), default=0), width // 3)
+        self.bracketed = any(row.bracket for row in strip.rows)
+        self.run_columns = 5 if any(row.run for row in strip.rows) else 3
+        self.back_columns = 4 if any(row.back for row in strip.rows) else 0
+        fixed = self.to_columns + 2 * bool(self.to_columns) + 2 * self.bracketed + 3 + self.run_columns
+        room = width - fixed - self.back_columns - _LEAST_REMARK - 2
+        leads = [row.lead for row in strip.rows if row.lead is not None]
+        names = [plain(lead.name, ascii=ascii) + "?" * (lead.certainty < SURE_FROM) for lead in leads]
+        longest = max(map(cell_width, names), default=1)
+        self.label_columns = max(2, min(longest, room, _LONGEST_LABEL))
+        self.upright_at = fixed + self.label_columns
+
+    def _goes(self, row: Row) -> str:
+        if row.to == APART:
+            return f"apart {self.pen.apart}"
+        return f"{plain(row.to.replace('−', '-') if self.ascii else row.to, ascii=self.ascii)} {self.pen.dock}"
+
+    def row(self, row: Row) -> list[Line]:
+        """The row, and what is said of it where there is no room beside it."""
+        pieces = [*self._left(row), *self._right(row)]
+        words = "  ".join(each for each in (row.name, row.remark) if each)
+        if not words:
+            return [tuple(pieces)]
+        words = plain(words.replace("Ω", "ohm").replace("±", "+/-"), ascii=True) if self.ascii else plain(words)
+        taken = sum(cell_width(piece.text) for piece in pieces)
+        first, *more = wrapped(words, max(self.width - taken - 1, _LEAST_REMARK))
+        ink: Ink = "fault" if row.fault else "strong"
+        below = [self._below(row, line, ink) for line in more]
+        return [(*pieces, Piece(" "), Piece(first, ink)), *below]
+
+    def _below(self, row: Row, line: str, ink: Ink) -> Line:
+        """A remark that goes on, with the upright wire running through where it does."""
+        upright = self.pen.upright if row.winding or row.node in ("top", "tee") else " "
+        gap = Piece(" " * self.upright_at + upright + " " * (1 + self.back_columns))
+        return (gap, Piece(line.strip(), ink))
+
+    def _left(self, row: Row) -> list[Piece]:
+        """Where the lead goes, and the lead's name on its colour."""
+        pieces: list[Piece] = []
+        if self.to_columns:
+            to = self._goes(row) if row.to else ""
+            shown = fit(to, self.to_columns, self.pen.cut) if cell_width(to) > self.to_columns else to
+            pad = " " * (self.to_columns - cell_width(shown))
+            wire = "  " if not row.to or row.to == APART else self.pen.wire * 2
+            pieces += [Piece(pad + shown, "faint" if row.to == APART else "goes"), Piece(wire)]
+        if self.bracketed:
+            glyph = self.pen.brackets.get(row.bracket, " ")
+            pieces.append(Piece(glyph + (self.pen.wire if row.bracket in ("top", "bottom") else " ")))
+        if not row.terminal:
+            return [*pieces, Piece(" " * (self.label_columns + 3))]
+        if row.lead is None:
+            return [*pieces, Piece(f" {fit('?', self.label_columns)} ", "faint"), Piece(self.pen.empty)]
+        name = plain(row.lead.name, ascii=self.ascii)
+        if row.lead.certainty < SURE_FROM and row.node != "loose":
+            name = fit(name, min(cell_width(name), self.label_columns - 1), self.pen.cut) + "?"
+        label = Piece(f" {fit(name, self.label_columns, self.pen.cut)} ", "lead", row.lead.css)
+        return [*pieces, label, Piece(self.pen.terminal, "strong")]
+
+    def _right(self, row: Row) -> list[Piece]:
+        """From the terminal to the upright wire, and the way back of a ring."""
+        pen, back = self.pen, row.back
+        if row.node == "loose":
+            return [Piece(pen.wire * 2)]
+        if row.terminal:
+            run = fit(pen.wire + pen.runs[row.run] + pen.wire, 5) if self.run_columns == 5 else pen.wire * 3
+            pieces = [Piece(run, "fault" if row.fault and row.run else "wire"), Piece(pen.nodes.get(row.node, " "))]
+        else:
+            mark = pen.windings.get(row.winding, pen.nodes.get(row.node, ""))
+            pieces = [Piece(" " * self.run_columns), Piece(mark, "fault" if row.fault else "strong")]
+        if self.back_columns and back:
+            wire = pen.wire if back in ("start", "end") else " "
+            node = "┬" if back == "start" and not self.ascii else "╰" if back == "end" and not self.ascii else None
+            if node:
+                pieces[-1] = Piece(node)
+            pieces.append(Piece(f"{wire * 2}{pen.backs[back]}"))
+        return pieces
+
+    def with_rotor(self, lines: list[Line]) -> list[Line]:
+        """The rotor beside the phases, where it hides nothing."""
+        rotor = self.pen.rotor
+        first = max((len(lines) - len(rotor)) // 2, 0)
+        widths = [sum(cell_width(piece.text) for piece in line) for line in lines]
+        at = max(widths, default=0) + _ROTOR_GAP
+        if len(lines) < len(rotor) or at + cell_width(rotor[0]) > self.width:
+            return lines
+        for index, (text, taken) in enumerate(zip(rotor, widths[first : first + len(rotor)], strict=True), first):
+            lines[index] = (*lines[index], Piece(" " * (at - taken)), Piece(text, "faint"))
+        return lines

@@ -3,42 +3,64 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Generic, Protocol, TypeVar
 
 from coilbench.winding.engine.verdict import TIE
-from coilbench.winding.order.types import Answer, OrderTest
+from coilbench.winding.order.types import OrderTest, Probe, Way
+from coilbench.winding.order.ways import chance
 
-WRONG_ANSWER = 0.1
-_SINGLE_ERROR = WRONG_ANSWER / 2  # two wrong answers to choose from
 _CONTRADICTED_FROM = 0.9
+_LEAST_GAIN_BIT = 1e-6  # below this a test tells nothing
 
 H = TypeVar("H")
 
 
+class Model(Protocol[H]):
+    """What may be the case, equally likely before any test, and what each test would show."""
+
+    @property
+    def hypotheses(self) -> Sequence[H]: ...
+
+    def probes(self, way: Way) -> Sequence[Probe]:
+        """The tests of a way that could be made."""
+        ...
+
+    def possible(self, probe: Probe) -> Sequence[str]:
+        """What a test can show; empty for one that isn't this model's."""
+        ...
+
+    def right(self, hypothesis: H, probe: Probe) -> str:
+        """What a test shows, of what is possible, where the hypothesis is true."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Belief(Generic[H]):
-    """Hypotheses with their probabilities after some tests, and how a test would come out under each."""
+    """The hypotheses of a model with their probabilities after some tests."""
 
-    hypotheses: tuple[H, ...]
+    model: Model[H]
     probabilities: tuple[float, ...]
-    outcome: Callable[[H, str, str], Answer]
 
     @property
     def best(self) -> tuple[H, float]:
-        index = max(range(len(self.hypotheses)), key=self.probabilities.__getitem__)
-        return self.hypotheses[index], self.probabilities[index]
+        index = max(range(len(self.probabilities)), key=self.probabilities.__getitem__)
+        return self.model.hypotheses[index], self.probabilities[index]
 
-    def gain_bit(self, reference: str, touched: str) -> float:
+    def gain_bit(self, probe: Probe) -> float:
         """Expected information of one more test, in bits."""
-        shares: dict[Answer, float] = {}
-        for hypothesis, probability in zip(self.hypotheses, self.probabilities, strict=True):
-            right = self.outcome(hypothesis, reference, touched)
-            shares[right] = shares.get(right, 0.0) + probability
-        clean = list(shares.values()) + [0.0] * (3 - len(shares))
-        seen = [share * (1 - WRONG_ANSWER) + (1 - share) * _SINGLE_ERROR for share in clean]
-        noise = _entropy_bit([1 - WRONG_ANSWER, _SINGLE_ERROR, _SINGLE_ERROR])
+        possible = self.model.possible(probe)
+        seen = [0.0] * len(possible)
+        noise = 0.0
+        spread: dict[str, list[float]] = {}  # what is right -> how likely each is seen
+        for hypothesis, probability in zip(self.model.hypotheses, self.probabilities, strict=True):
+            right = self.model.right(hypothesis, probe)
+            if right not in spread:
+                spread[right] = [chance(probe.kind, right, each, len(possible)) for each in possible]
+            for place, share in enumerate(spread[right]):
+                seen[place] += probability * share
+            noise += probability * _entropy_bit(spread[right])
         return _entropy_bit(seen) - noise
 
 
@@ -46,48 +68,52 @@ def _entropy_bit(shares: Sequence[float]) -> float:
     return -sum(share * math.log2(share) for share in shares if share > 0)
 
 
-def believe(
-    hypotheses: Sequence[H], outcome: Callable[[H, str, str], Answer], tests: Sequence[OrderTest]
-) -> Belief[H]:
-    """Weigh the hypotheses, equally likely before, by the answers."""
+def believe(model: Model[H], tests: Sequence[OrderTest]) -> Belief[H]:
+    """Weigh the hypotheses by the answers; tests that aren't the model's tell nothing."""
+    telling = [(test, model.possible(test.probe)) for test in tests if test.answer != "unsure"]
     weights = []
-    for hypothesis in hypotheses:
+    for hypothesis in model.hypotheses:
         weight = 0.0
-        for test in tests:
-            if test.answer != "unsure":
-                right = outcome(hypothesis, test.reference, test.touched) == test.answer
-                weight += math.log(1 - WRONG_ANSWER if right else _SINGLE_ERROR)
+        for test, possible in telling:
+            if test.seen in possible:
+                right = model.right(hypothesis, test.probe)
+                weight += math.log(chance(test.kind, right, test.seen, len(possible)))
         weights.append(round(weight, TIE))
     top = max(weights)
     scaled = [math.exp(weight - top) for weight in weights]
     total = sum(scaled)
-    return Belief(tuple(hypotheses), tuple(value / total for value in scaled), outcome)
+    return Belief(model, tuple(value / total for value in scaled))
 
 
-def most_telling_test(
-    belief: Belief[H], pairs: Sequence[tuple[str, str]], tests: Sequence[OrderTest]
-) -> tuple[str, str]:
-    """The test that tells most; a test made before counts for less (its mistake may have a lasting cause), and the
-    reference stays where it is clipped when that costs nothing."""
+def most_telling_test(belief: Belief[H], way: Way, tests: Sequence[OrderTest]) -> Probe | None:
+    """The test of this way that tells most; None where none tells anything.
+
+    A test made before counts for less (its mistake may have a lasting cause), and the reference stays where it is
+    clipped when that costs nothing.
+    """
     held = tests[-1].reference if tests else None
+    made = [test.probe for test in tests]
 
-    def worth(pair: tuple[str, str]) -> float:
-        times = sum((test.reference, test.touched) == pair for test in tests)
-        swapped = sum((test.touched, test.reference) == pair for test in tests)
-        clipped = 0.02 if pair[0] == held else 0.0
-        return round(belief.gain_bit(*pair) * 0.8**times * 0.95**swapped + clipped, TIE)
+    def worth(probe: Probe, gain: float) -> float:
+        swapped = made.count(Probe(probe.kind, probe.touched, probe.reference))
+        clipped = 0.02 if probe.reference == held else 0.0
+        return round(gain * 0.8 ** made.count(probe) * 0.95**swapped + clipped, TIE)
 
-    return max(pairs, key=worth)
+    gains = [(probe, belief.gain_bit(probe)) for probe in belief.model.probes(way)]
+    telling = [(worth(probe, gain), probe) for probe, gain in gains if gain > _LEAST_GAIN_BIT]
+    return max(telling, key=lambda each: each[0])[1] if telling else None
 
 
-def contradicted(
-    tests: Sequence[OrderTest], best: H, probability: float, outcome: Callable[[H, str, str], Answer]
-) -> tuple[OrderTest, ...]:
+def contradicted(belief: Belief[H], tests: Sequence[OrderTest]) -> tuple[OrderTest, ...]:
     """The answers that the best hypothesis, once it is well ahead, calls wrong."""
+    best, probability = belief.best
     if probability < _CONTRADICTED_FROM:
         return ()
+    model = belief.model
     return tuple(
         test
         for test in tests
-        if test.answer != "unsure" and outcome(best, test.reference, test.touched) != test.answer
+        if test.answer != "unsure"
+        and test.seen in model.possible(test.probe)
+        and model.right(best, test.probe) != test.seen
     )

@@ -12,6 +12,8 @@ from typing import Any
 
 from serial import PortNotOpenError, SerialBase, SerialException
 
+_MOST_BYTES = 64_000_000
+
 
 class Serial(SerialBase):
     """A pyserial port."""
@@ -22,7 +24,11 @@ class Serial(SerialBase):
             raise SerialException("Port must be configured before it can be used.")
         path = Path(self.port.removeprefix("replay://"))
         try:
-            entries = [json.loads(line) for line in path.read_text(encoding="ascii").splitlines()]
+            with path.open("rb") as file:
+                data = file.read(_MOST_BYTES + 1)
+            if len(data) > _MOST_BYTES:
+                raise ValueError("it has no end")
+            entries = [json.loads(line) for line in data.decode("ascii").splitlines()]
             self._entries = [(entry["from"] == "bench", entry["said"].encode("latin-1")) for entry in entries]
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as problem:
             raise SerialException(f"{path} is no conversation log: {problem}") from None

@@ -2,9 +2,10 @@
 
 NAME is one of the motors of ``virtual.port_motors``. With ``?clock=free`` the board's time passes as fast as it can
 be computed, in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
-top of the motor's own), ``flywheel=`` (times its inertia), ``gear=`` (rotor turns per turn of the flag), ``seed=``
-(of how the motor varies from move to move, and of the board's readings) and ``lines=``: with ``lines=0213`` the
-board's coil lines 1 to 4 are wired to the ends that pull towards steps 0, 2, 1 and 3.
+top of the motor's own), ``flywheel=`` (times its inertia), ``current=`` (the driver's limit, peak ampere),
+``supply=`` (volt), ``gear=`` (rotor turns per turn of the flag), ``seed=`` (of how the motor varies from move to
+move, and of the board's readings) and ``lines=``: with ``lines=0213`` the board's coil lines 1 to 4 are wired to the
+ends that pull towards steps 0, 2, 1 and 3.
 """
 
 from __future__ import annotations
@@ -44,8 +45,16 @@ class Serial(SerialBase):
             microsteps = int(options.get("microsteps", "1"))
             load = float(options.get("load", "0"))
             flywheel = float(options.get("flywheel", "1"))
+            peak_ampere, supply_volt = (
+                float(options[each]) if each in options else None for each in ("current", "supply")
+            )
             motor = port_motor(name).running(
-                microsteps=microsteps, load_newton_metre=load, flywheel=flywheel, seed=seed
+                microsteps=microsteps,
+                load_newton_metre=load,
+                flywheel=flywheel,
+                peak_ampere=peak_ampere,
+                supply_volt=supply_volt,
+                seed=seed,
             )
             motor.gear = float(options.get("gear", "1"))
             motor.lines = tuple(int(place) for place in options.get("lines", "0123"))

@@ -18,7 +18,7 @@ class JogBench(Horizontal):
 
     def compose(self) -> ComposeResult:
         with Vertical(id="jog-left"):
-            with VerticalScroll(id="jog-words", can_focus=False):
+            with VerticalScroll(id="jog-words"):
                 yield Static("", id="jog-title", markup=False)
                 yield Digits("", id="jog-figure")
                 yield Static("", id="jog-under", markup=False)
@@ -37,7 +37,7 @@ class JogBench(Horizontal):
             yield Ladder(id="jog-ladder")
 
     def draw(self, scene: Scene) -> None:
-        """Show a scene, and put the focus where the next key belongs."""
+        """Show a scene, and put the focus where no key does harm."""
         self.query_one("#jog-title", Static).update(scene.title)
         figure = self.query_one("#jog-figure", Digits)
         figure.display = scene.figure is not None
@@ -65,10 +65,5 @@ class JogBench(Horizontal):
         self.focus_work(scene.moving)
 
     def focus_work(self, moving: bool) -> None:
-        """STOP while it moves; else the button that goes on, or the first answer."""
-        if not moving:
-            for button in self.query("#jog-meter, #jog-go, .jog-answer"):
-                if button.display:
-                    button.focus(scroll_visible=False)
-                    return
-        self.query_one("#jog-stop").focus(scroll_visible=False)
+        """STOP while it moves; else the words: what moves it, an answer too, is not pressed by the next Enter."""
+        self.query_one("#jog-stop" if moving else "#jog-words").focus(scroll_visible=False)

@@ -11,13 +11,14 @@ from textual.content import Content
 from textual.widgets import Button, Input, Select, Static
 
 from coilbench.board.link.ports import PORT_TYPED, PortChoice
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.setting import CHOICES, FIELDS, ROWS, asked_rows
 from coilbench.ui.panes.base import Caution
 from coilbench.ui.widgets.field import Field
 
 CAUTIONS = (
-    "never plug or unplug a motor on a live driver",
+    LIVE_DRIVER,
     "clamp it; fingers, hair, sleeves clear; space stops it",
 )
 TYPED = ""  # the choice of a port whose name is typed
@@ -114,7 +115,7 @@ class JogForm(VerticalScroll):
             self.query_one(f"#jog-row-{name}").display = not connected and name in shown
 
     def draw(self, setup: Setup) -> None:
-        """The fields, or the wiring; the focus on what comes next."""
+        """The fields, or the wiring; the focus on what comes next, but on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
         self._head()
@@ -128,7 +129,7 @@ class JogForm(VerticalScroll):
         for name in ("turn", "settings"):
             self.query_one(f"#jog-{name}").display = connected
         self.fit_rows()
-        self.query_one("#jog-turn" if connected else "#jog-connect").focus(scroll_visible=False)
+        (self if connected else self.query_one("#jog-connect")).focus(scroll_visible=False)
 
     def _head(self) -> None:
         """What is done here, and the key to what there is no room for."""

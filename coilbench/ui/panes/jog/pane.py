@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
+from textual.content import Content
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
@@ -179,7 +180,7 @@ class JogPane(BoardPane[JogStage]):
 
     def _picture(self) -> Picture | None:
         lines = self._setup.wiring
-        return (lambda width, height: "\n".join(line[:width] for line in lines)) if lines else None
+        return (lambda width, height: Content("\n".join(line[:width] for line in lines))) if lines else None
 
     def known(self) -> list[Known]:
         return self.stage.known_now
@@ -243,6 +244,8 @@ class JogPane(BoardPane[JogStage]):
     async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = (event.button.id or "").removeprefix("jog-")
+        if self.is_quiet and name != "stop":
+            return
         if name.startswith("answer-"):
             self.action_jog_answer(name.removeprefix("answer-"))
         elif name == "stop":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -12,15 +11,14 @@ from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.ui.actions import bindings_for
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution
 from coilbench.ui.panes.order.board import NudgePane
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
-    from coilbench.stages.picture import Wiring
     from coilbench.stages.stage import Known
-    from coilbench.ui.widgets.stage_area import Picture
 
 OFFER, BACK = "by a helper board (b)", "by hand again (b)"
 
@@ -33,7 +31,8 @@ class OrderPane(NudgePane):
     HELP = (
         "Resistance can't tell in which order the coils turn the shaft. Do the test as written, with a small "
         "battery and a series resistor, or let a helper board switch the coils; then press the number of what you "
-        "saw. A wrong answer now and then is found out: the test is asked again."
+        "saw. A wrong answer now and then is found out: the test is asked again. No eye for the flag? w asks by "
+        "small AC volts, by a shaft that turns freely, or by a drag; the direction shows in the shaft alone."
     )
 
     WORDS = (
@@ -50,6 +49,7 @@ class OrderPane(NudgePane):
                 with VerticalScroll(id="order-text"):
                     yield Static("", id="order-title", markup=False)
                     yield Static("", id="order-steps", markup=False)
+                    yield Static("", id="order-first", markup=False)
                     yield Static("", id="order-cautions", markup=False)
                     yield Static("", id="order-why", markup=False)
                 yield Static("", id="order-asks", markup=False)
@@ -62,6 +62,7 @@ class OrderPane(NudgePane):
                         yield Button("", id=f"answer-{number}", compact=True)
                 yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
                 yield Button(OFFER, id="order-board", compact=True)
+                yield Button("", id="order-way", compact=True)
         yield Static("", id="order-board-cautions", markup=False)
 
     def focus_first(self) -> None:
@@ -89,24 +90,24 @@ class OrderPane(NudgePane):
         title.set_class(test is not None, "-why")
         self.query_one("#order-steps", Static).update(steps)
         self.query_one("#order-why", Static).update("" if test is None else f"This {test.why}.")
-        cautions = "\n".join(f"caution: {text}" for text in (state.cautions if test is None else test.cautions))
-        self.query_one("#order-cautions", Static).update(cautions)
-        self.query_one("#order-board-cautions", Static).update(cautions)
+        # What stands below in brief is not said twice.
+        first, *more = [f"caution: {text}" for text in (state.cautions if test is None else test.cautions)] or [""]
+        self.query_one("#order-first", Static).update(first)
+        self.query_one("#order-first").set_class(test is None, "-alone")
+        self.query_one("#order-cautions", Static).update("\n".join(more))
+        self.query_one("#order-board-cautions", Static).update("\n".join((first, *more)))
         brief = self.query_one("#order-brief", Static)
-        brief.update("" if test is None else f"caution: {test.brief_caution}; PgDn: more")
+        brief.update("" if test is None else f"{first}; PgDn: more")
         brief.set_class(test is None, "-off")
         for place, button in enumerate(self.query("#order-answers Button").results(Button)):
             button.display = test is not None and place < len(test.answers) and not self.moves_now
             button.disabled = not self.stage.can_answer
             if button.display and test is not None:
                 button.label = f"{place + 1} {test.words[place]}"
-        self._show_board()
-        self.facts_changed(None if state.wiring is None else self._picture(state.wiring))
+        self._show_board(state.others)
+        self.facts_changed(picture_of(state.wiring, ascii=self.bench.plain_characters))
 
-    def _picture(self, wiring: Wiring) -> Picture:
-        return partial(wiring.text, ascii=self.bench.plain_characters)
-
-    def _show_board(self) -> None:
+    def _show_board(self, others: str) -> None:
         """The board's part: its wiring and cautions, or the offer of it."""
         board, virtual = self.stage.board, self.bench.virtual
         by_board, nudging = board.connected, board.nudging
@@ -120,14 +121,15 @@ class OrderPane(NudgePane):
         offer = self.query_one("#order-board", Button)
         offer.display = board.lines is not None and not nudging
         offer.label = BACK if by_board else OFFER
+        way = self.query_one("#order-way", Button)
+        way.display = bool(others) and not by_board
+        way.label = f"{others} (w)"
         seen = virtual is not None and virtual.has(self.desk.motor)
         turned = not by_board or board.turned_steps is not None
         self.query_one("#shaft").display = self.stage.test is not None and seen and turned
         if by_board:
-            waits_for = "#order-stop" if nudging else "#answer-1" if board.nudged else "#order-nudge"
-            if self.screen.has_class("-short") and not nudging:
-                waits_for = "#order-text"  # to be leafed through: it holds the cautions
-            self.query_one(waits_for).focus(scroll_visible=False)
+            # Between nudges on what can be leafed through: it holds the cautions, and Enter does nothing there.
+            self.query_one("#order-stop" if nudging else "#order-text").focus(scroll_visible=False)
 
     def show_says(self) -> None:
         says = self.query_one("#order-says", Static)
@@ -151,7 +153,7 @@ class OrderPane(NudgePane):
         if self.waiting:
             return
         try:
-            self.stage.answer_text(answer)
+            self.stage.answer(answer)
         except CoilbenchError as error:
             self.bench.show_problem(error)
         self.show_state()
@@ -166,10 +168,18 @@ class OrderPane(NudgePane):
         if answer is not None:
             self._answer(answer)
 
+    def action_order_way(self) -> None:
+        """Another way to find it, or to confirm it."""
+        if not self.waiting and not self.moves_now:
+            self.bench.tell(f"now {self.stage.choose_next()}")
+            self.show_state()
+
     @on(Button.Pressed)
     async def clicked(self, event: Button.Pressed) -> None:
         event.stop()
         name = event.button.id or ""
+        if self.is_quiet and name != "order-stop":
+            return
         if name.startswith("answer-"):
             self.action_order_answer(name.removeprefix("answer-"))
         elif name == "shaft":
@@ -181,7 +191,7 @@ class OrderPane(NudgePane):
         if not self.is_mounted:
             return True
         buttons = {"order_meter": "#shaft", "order_nudge": "#order-nudge", "order_board": "#order-board"}
-        buttons["order_stop"] = "#order-stop"
+        buttons |= {"order_stop": "#order-stop", "order_way": "#order-way"}
         if action in buttons:
             return any(button.display for button in self.query(buttons[action]))
         if action == "order_answer":

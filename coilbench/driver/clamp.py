@@ -1,0 +1,21 @@
+"""How fast the current of a coil that was switched off dies, by what clamps it."""
+
+from __future__ import annotations
+
+import math
+
+DIODE_VOLT = 0.8  # a silicon diode carrying some tenths of an ampere: common practice
+
+
+def decay_second(henry: float, ohm: float, ampere: float, clamp_volt: float) -> float:
+    """Time in which ``ampere`` dies to nothing against ``clamp_volt`` across the coil: L/R ln(1 + I R / V).
+
+    The solution of L di/dt + R i + V = 0. A diode leaves its own small voltage, and the current lingers; a zener
+    stands against it with all of its own.
+    """
+    return henry / ohm * math.log1p(ampere * ohm / clamp_volt)
+
+
+def switch_off_joule(henry: float, ampere: float) -> float:
+    """What a coil holds and gives back at each switching off: L I^2 / 2."""
+    return 0.5 * henry * ampere**2

@@ -1,0 +1,1 @@
+"""An axis of a machine, described in texts: on options, in a file or in a form."""

@@ -1,0 +1,1 @@
+"""The driver: what to set it to for the motor's current, and whether it can do it."""
