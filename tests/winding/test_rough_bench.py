@@ -1,6 +1,6 @@
 """Slips, worn leads, uneven coils, shorted turns and strange things in the loom, on the rough bench.
 
-With ``COILBENCH_LONG=1`` every arrangement, a hundred motors with a slip and fifty without; else a small seeded sample.
+With ``COILBENCH_LONG=1`` every arrangement, a hundred motors with a slip and fifty without; else a seeded sample.
 """
 
 from __future__ import annotations
@@ -70,6 +70,7 @@ def test_a_coil_that_reads_a_little_low_is_uneven_perhaps_and_blocks_nothing() -
 
 
 # Coils of the motor and what else is in the loom, by resistors between terminals; what has to be spare.
+SENSOR = range(4, 7)
 BESIDE: dict[str, tuple[str, list[Edge], int, range]] = {
     "a thermistor": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 4700.0)], 6, range(4, 6)),
     "a brake coil": ("bipolar-4", [(0, 1, 2.4), (2, 3, 2.4), (4, 5, 85.0)], 6, range(4, 6)),
