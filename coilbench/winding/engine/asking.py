@@ -21,8 +21,10 @@ _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
 _WORTH_REPEATING = 0.25  # probability of a slip
 _MOST_REPEATS = 3
 # Told that any arrangement may be there and that one slip is to be expected, a name is good from here on: up to two
-# other names may then hang on a slip each that nothing but chance would make.
-_CAREFUL_FROM = 0.988
+# other names may then hang on a slip each that nothing but chance would make. Few leads give few readings that could
+# contradict one another, and one more of them costs little.
+_CAREFUL_FROM = 0.986
+_FEW_LEADS, _CAREFUL_FROM_FEW = 3, 0.997
 
 
 def next_ask(
@@ -49,17 +51,24 @@ def next_ask(
     if fault is not None:
         return fault, 1.0
     named = verdict.confidence >= NAMED_FROM
-    if not (named and _proved(case)) or case.careful_confidence < 1 - (1 - _CAREFUL_FROM) / sets:
+    if named and _proved(case) and (to_common := _common_twice(case, verdict, passed)) is not None:
+        return to_common, 1.0
+    if not (named and _proved(case)) or case.careful_confidence < _enough(case, sets):
         chosen = _chosen(case, passed)
     else:
         chosen = None
     if chosen is not None:
         a, b = (case.names[k] for k in chosen.pair)
         return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
-    untouched = _by_touch(case, verdict, passed)
+    untouched = _by_touch(verdict, passed)
     if untouched is not None:
         return untouched, 1.0
     return _frame(case, passed), 0.0
+
+
+def _enough(case: Judged, sets: int) -> float:
+    enough = _CAREFUL_FROM_FEW if len(case.names) <= _FEW_LEADS and sets == 1 else _CAREFUL_FROM
+    return 1 - (1 - enough) / sets
 
 
 def _proved(case: Judged) -> bool:
@@ -148,16 +157,21 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
     return None
 
 
-def _by_touch(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+def _by_touch(verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
     """A lead that was placed by elimination, to an end of its coil: else its broken wire would never be seen."""
     for lead in verdict.untouched if verdict.confidence >= NAMED_FROM else ():
         coil = next(coil for coil in verdict.coils if lead in (*coil.ends, coil.tap))
         for end in coil.ends:
             if end != lead and frozenset((lead, end)) not in passed:
                 return Ask(lead, end, f"no reading has touched {lead} yet: a broken wire would show here only")
-    if verdict.common is None or verdict.confidence < NAMED_FROM:
-        return None
+    return None
+
+
+def _common_twice(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """The common lead to another of its ends, until it was under a probe with two of them."""
     common = verdict.common
+    if common is None:
+        return None
     ends = [coil.ends[1] if coil.ends[0] == common else coil.ends[0] for coil in verdict.coils]
     if sum(_conducts(case, common, end) for end in ends) < 2:
         for end in ends:

@@ -32,11 +32,11 @@ _EVENED = 0.75  # exponent by which priors of arrangements are evened where care
 # What else comes out of the same hole, by number of leads: the motor, the leads of each other thing, how often; all
 # guesses. Two leads are a thermistor, a brake coil or another coil, three a sensor.
 _BESIDE = {
-    6: (("bipolar-4", (2,), 0.02),),
+    6: (("bipolar-4", (2,), 0.01),),
     7: (("bipolar-4", (3,), 0.02), ("unipolar-5", (2,), 0.02)),
     8: (("unipolar-6", (2,), 0.02), ("unipolar-5", (3,), 0.01)),
 }
-_FOUR_COILS, _TWO_MOTORS = 8, 0.01
+_FOUR_COILS, _TWO_MOTORS = 8, 0.004
 _RAREST = 0.01  # rarer ones are not lifted further
 
 # Random weights turn a row of codes into one number; two rows meet by chance about once in 10^11 tables.

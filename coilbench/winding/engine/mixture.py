@@ -33,6 +33,7 @@ _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
 _OPEN_WITHIN = 0.3  # how often two leads of a three-wire sensor read open
+_CONTACTS_MATTER_OHM = 6.0
 _SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
 _RANGE_SD = 0.02
 
@@ -56,8 +57,9 @@ def _groups(values: Sequence[tuple[float, float]]) -> list[list[tuple[float, flo
 
 
 def _middle(group: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """What readings that agree come to: one bad contact among three or more counts for nothing."""
-    return float(np.median([ohm for ohm, _ in group])), max(reach for _, reach in group)
+    """What readings that agree come to. A contact can only add: where that matters the least of them is nearest."""
+    ohms = [ohm for ohm, _ in group]
+    return min(ohms) if min(ohms) < _CONTACTS_MATTER_OHM else float(np.median(ohms)), max(reach for _, reach in group)
 
 
 def same_again(ohm: float, held: float, meter: Meter) -> float:
@@ -98,7 +100,7 @@ class Mixture:
         groups = _groups(values)
         held = believed([ohm for ohm, _ in values])
         spread = np.hypot(width, math.hypot(_SPREAD, _DRIFT))
-        each = [self._of_reading(_middle(group), ratio, spread) for group in groups]
+        each = [self._of_reading(_middle(group), ratio, spread, len(group)) for group in groups]
         again = [
             math.exp(sum(same_again(ohm, _middle(group)[0], self.meter) for ohm, _ in group[1:])) for group in groups
         ]
@@ -121,8 +123,8 @@ class Mixture:
         total = np.maximum(total, 1e-300)
         return np.log(total), 1 - of_held / total
 
-    def _of_reading(self, value: tuple[float, float], ratio: Array, spread: Array) -> tuple[Array, Array]:
-        """Densities of one reading as it should be and as a slip: (codes, points) each."""
+    def _of_reading(self, value: tuple[float, float], ratio: Array, spread: Array, times: int) -> tuple[Array, Array]:
+        """Densities of a value read so many times as it should be and as a slip: (codes, points) each."""
         ohm, reach = value
         grid = self.grid
         joined = np.isfinite(ratio)[:, None]
@@ -139,11 +141,10 @@ class Mixture:
             return np.where(strange & (gaps > _FALSE_OPEN), gaps, good), slip
         noise = math.hypot(float(self.meter.noise_ohm(np.array(ohm))), grid.probes_sd)
         sd = np.hypot(noise, spread[:, None] * ohm)
+        contact = _POOR_CONTACT**times  # all of them
         usual = _normal(ohm - meant, sd)
         poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
-        good = np.where(
-            joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - _POOR_CONTACT) * usual + _POOR_CONTACT * poor), 0.0
-        )
+        good = np.where(joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - contact) * usual + contact * poor), 0.0)
         home_sd = math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm)
         elsewhere = sum(
             share * _normal(ohm - each * grid.scale - grid.probes, home_sd) for each, share in _HOME.items()
