@@ -19,9 +19,10 @@ from coilbench.errors import InputProblem
 from coilbench.records.saved.jog import Jog
 from coilbench.stages.desk import Desk
 from coilbench.stages.jog.figures import figures_of
+from coilbench.stages.jog.plans import check_limits
 from coilbench.stages.jog.report import report
 from coilbench.stages.jog.searches import KINDS as SEARCHES
-from coilbench.stages.jog.searches import Limits, check_limits
+from coilbench.stages.jog.searches import Limits
 from coilbench.stages.jog.session import open_board
 from coilbench.stages.jog.setting import usable_setting
 from coilbench.stages.jog.stage import JogStage
@@ -31,7 +32,9 @@ HELP = "Find how fast a motor starts and runs without skipping, by trials over a
 TURN = "turn"  # the steps of a turn, counted by the sensor
 _FINDS = (TURN, "start", "run", "acceleration")
 _OPTIONS = {"kind": "drive", "form": "form", "microsteps": "microsteps", "turn": "steps-per-turn", "gear": "gear",
-            "flag_on": "flag", "acceleration": "acceleration", "watch": "watch", "port": "port"}  # fmt: skip
+            "flag_on": "flag", "acceleration": "acceleration", "watch": "watch", "port": "port",
+            "on_shaft": "on-shaft", "rotor": "rotor-inertia", "inertia": "load-inertia", "torque": "load-torque",
+            "supply": "supply", "current": "current"}  # fmt: skip
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -47,6 +50,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--gear", metavar="X", help="rotor turns per turn of the output (1)")
     parser.add_argument("--flag", choices=("rotor", "output"), help="the shaft the flag is on (output)")
     parser.add_argument("--acceleration", metavar="A", help="for the runs, steps/s2 (5000)")
+    parser.add_argument("--on-shaft", choices=("bare", "coupled", "machine"),
+                        help="found with nothing, a load, all of the machine on it (bare)")  # fmt: skip
+    parser.add_argument(
+        "--supply", metavar="V", help="the driver's, kept with the figures (as the driver stage says)"
+    )
+    parser.add_argument("--current", metavar="A", help="the driver's limit, peak (as the driver stage says)")
+    parser.add_argument(
+        "--rotor-inertia", metavar="J", help="g cm2, as its sheet prints it: tells where it resonates"
+    )
+    parser.add_argument("--load-inertia", metavar="J", help="g cm2 of what is or will be on the shaft")
+    parser.add_argument("--load-torque", metavar="M", help="that the load asks for, such as 0.05 Nm")
     parser.add_argument("--lowest", type=float, metavar="R", help="of the range of the first thing to find")
     parser.add_argument("--highest", type=float, metavar="R", help="of the range of the first thing to find")
     parser.add_argument("--width", type=float, metavar="PERCENT", help="of the interval to stop at (8)")
@@ -163,7 +177,7 @@ def _print(found: dict[str, Any], stage: JogStage) -> None:
             kind,
             f"{each['limit_sps']:.0f}",
             f"{each['interval_sps'][0]:.0f} to {each['interval_sps'][1]:.0f}",
-            f"{each['working_sps']:.0f}" if each["working_sps"] else "unknown",
+            f"{each['working_sps']:.0f} {found['found_with']['on_shaft']}" if each["working_sps"] else "unknown",
             each["unit"],
             each["moves"],
         )

@@ -149,6 +149,21 @@ def rate_for_chance(grid: Grid, cells: Array, chance: float, share: float) -> fl
     return math.exp(quantile(logs.ravel()[order], joint.ravel()[order], share))
 
 
+def steepness_told(grid: Grid, cells: Array) -> float:
+    """How much of what the prior left open about the steepness the trials have told: 0 for nothing, 1 for all.
+
+    The share by which the variance of its logarithm has shrunk; below 0 where it has grown.
+    """
+    logs = np.log(grid.steepness)
+
+    def variance(chance: Array) -> float:
+        chance = chance / chance.sum()
+        return float(chance @ logs**2 - (chance @ logs) ** 2)
+
+    prior = np.exp(grid.log_prior[0] - grid.log_prior[0].max()).sum(axis=1)
+    return 1 - variance(cells.sum(axis=(0, 2))) / variance(prior)
+
+
 def limit_quantiles(grid: Grid, cells: Array, shares: tuple[float, ...]) -> tuple[float, ...]:
     """Quantiles of the limit, in the figures' own unit."""
     limit = cells.sum(axis=(1, 2))

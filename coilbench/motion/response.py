@@ -97,7 +97,8 @@ def _read(name: str, cell: str) -> Any:
 def drawn_response(rng: np.random.Generator, lowest_sps: float = 100.0, highest_sps: float = 20_000.0) -> Response:
     """A motor drawn at random: its limit even in the logarithm, its spread log-normal as the ten motors' are.
 
-    The motors themselves lapse in none of 800 trials; that a person misreads one flag in a hundred is an assumption.
+    The motors themselves lapse in 5 of 520 trials, most of them on the way back; that a person misreads one flag in a
+    hundred is an assumption.
     """
     limit = math.exp(rng.uniform(math.log(lowest_sps), math.log(highest_sps)))
     log_spreads = np.log([each.spread for each in measured()])

@@ -68,10 +68,10 @@ _SURE_OUTSIDE = 0.95
 # Once the interval's ends lie no further apart than this ...
 _ROUGHLY = 1.3
 # ... skips should have been seen above the limit found, in shares of it: nearest, where to try, furthest, how many
-# (own choice). Two near it: one may be a way back that lost steps. One above where a band of resonance ends whose
-# lower end was taken for the limit: 1.85 times that.
+# (own choice). Two, since one may be a flag misread or a way back that lost steps; and where no band of resonance is
+# known, above where one ends whose lower end was taken for the limit: 1.85 times that.
 _NEAR_ABOVE = (1.12, 1.25, 4.5, 2)
-_ABOVE_A_BAND = (1.9, 2.2, 4.5, 1)
+_ABOVE_A_BAND = (1.9, 2.2, 4.5, 2)
 # Where runs begin no lower, no rotor's swing is met (published motors' are at 270 Hz and less, see ``rotor``).
 _ABOVE_SWING_SPS = 250.0
 

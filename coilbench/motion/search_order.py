@@ -34,9 +34,8 @@ BACK_RATES_SPS = (200.0, 130.0, 300.0, 60.0, 25.0)
 SMOOTH_PULSES = 4
 SMOOTH_BACK_RATES_SPS = (200.0, 100.0, 40.0)
 # Where full steps may feed the small swings, in shares of their frequency: the virtual motors skip from 0.7 to 1.15
-# of it, the wider the heavier the load. Of a frequency that is only estimated from the size, wider.
+# of it, the wider the heavier the load.
 SWING_SHARES = (0.65, 1.2)
-ROUGH_SWING_SHARES = (0.5, 1.45)
 
 Rates = tuple[float, float]
 
@@ -45,15 +44,13 @@ Rates = tuple[float, float]
 class Known:
     """What is known of a motor on its drive: working figures, bands of resonance, its small-swing frequency.
 
-    ``swing_rough``: that frequency is an estimate from the motor's size. ``back_sps``: a way back that lost no steps.
-    ``pulses`` make a full step.
+    ``back_sps``: a way back that lost no steps. ``pulses`` make a full step.
     """
 
     start_sps: float | None = None
     run_sps: float | None = None
     bands: tuple[Rates, ...] = ()
     swing_hz: float | None = None
-    swing_rough: bool = False
     back_sps: float | None = None
     pulses: int = 1
 
@@ -62,7 +59,7 @@ class Known:
         """Bands that were found, or else the one to be expected, full steps/s."""
         if self.bands or self.swing_hz is None:
             return list(self.bands)
-        low, high = ROUGH_SWING_SHARES if self.swing_rough else SWING_SHARES
+        low, high = SWING_SHARES
         return [(low * self.swing_hz, high * self.swing_hz)]
 
     @property

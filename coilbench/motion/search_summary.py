@@ -8,7 +8,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from coilbench.motion.limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance
+from coilbench.motion.limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance, steepness_told
+from coilbench.motion.proving import bench_time, chance_left, goal_words, time_words
 from coilbench.motion.resonance import FAR_BELOW
 from coilbench.motion.search_plan import SearchPlan
 from coilbench.motion.trials import Outcome, Trial
@@ -21,6 +22,8 @@ Status = Literal["open", "width", "moves", "beyond", "below", "back"]
 WORKING_MARGIN = 0.9
 WORKING_CHANCE = 0.05
 WORKING_QUANTILE = 0.05
+# Below this share of what the prior left open about the steepness, the trials have told nothing of it (own choice).
+_TOLD = 0.2
 _CURVE_POINTS = 41
 
 
@@ -40,7 +43,8 @@ class SearchSummary:
 
     ``working_sps`` is None until a figure passed. ``status``: "open" while moves are still worth while, else why the
     search ended. ``moves`` counts all, ``unclear`` those that nobody could judge; ``proved`` clean proving trials in
-    a row at ``working_sps`` or faster, which leave ``proved_chance`` at the most.
+    a row at ``working_sps`` or faster, which leave ``proved_chance`` at the most. ``steepness_guessed``: how steeply
+    it turns to skipping rests on the prior alone.
     """
 
     question: str
@@ -55,6 +59,7 @@ class SearchSummary:
     proved_chance: float | None
     curve: Curve
     said: tuple[str, ...]
+    steepness_guessed: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """As plain JSON values."""
@@ -63,15 +68,6 @@ class SearchSummary:
         plain["curve"] = {name: list(values) for name, values in plain["curve"].items()}
         plain["said"] = list(self.said)
         return plain
-
-
-def chance_left(clean_trials: int) -> float:
-    """The highest chance to skip that ``clean_trials`` without a skip leave at 95 %: 1 - 0.05^(1/n).
-
-    About 3/n, the rule of three (Hanley and Lippman-Hand, JAMA 249, 1983, "If nothing goes wrong, is everything all
-    right?"; from memory). 1 for none.
-    """
-    return 1 - 0.05 ** (1 / clean_trials) if clean_trials > 0 else 1.0
 
 
 def working_figure(
@@ -121,6 +117,7 @@ def summarise(
         proved_chance=chance_left(proved) if proved else None,
         curve=_curve(plan, grid, cells, low, high),
         said=(),
+        steepness_guessed=steepness_told(grid, cells) < _TOLD,
     )
     return SearchSummary(**{**vars(found), "said": tuple(_lines(plan, found, searched, answers, back))})
 
@@ -174,10 +171,7 @@ def _lines(
             f"chance of {WORKING_CHANCE:.0%} a trial; a figure from a curve and a margin, not yet from proof"
         )
     if found.proved_chance is not None:
-        lines.append(
-            f"{found.proved} clean proving trials leave a chance to skip of at most {found.proved_chance:.2g} a "
-            f"trial (95 %, rule of three){_enough_words(found.proved)}"
-        )
+        lines.append(f"{found.proved} clean proving trials leave {goal_words(found.proved)} (rule of three)")
     if any(trial.question == "prove" and outcome.skipped for trial, outcome in answers):
         lines.append("it skipped in a proving trial: take a lower working figure and prove that")
     if back.lost_sps:
@@ -188,17 +182,26 @@ def _lines(
             + (", and what skipped before doesn't count" if void > len(back.lost_sps) else "")
         )
     lines += _held_above(found, searched)
+    if found.working_sps is not None and found.steepness_guessed:
+        lines.append(
+            "how steeply it turns from holding to skipping rests on ten virtual motors, not on this one's moves: the "
+            "margin of the working figure does, too; proving it is what counts"
+        )
+    if searched:
+        lines.append(_time_line(plan, answers))
     if found.unclear:
         lines.append(f"{found.unclear} of {found.moves} moves could not be judged")
     return lines
 
 
-# So many clean trials leave at most one skip in twenty, and in a hundred, by ``chance_left``.
-_MILESTONES = ((59, "5 %"), (299, "1 %"))
-
-
-def _enough_words(proved: int) -> str:
-    return next((f"; {clean} would leave {chance}" for clean, chance in _MILESTONES if proved < clean), "")
+def _time_line(plan: SearchPlan, answers: Sequence[tuple[Trial, Outcome]]) -> str:
+    spent = bench_time(plan, answers)
+    parts = [f"the search took about {time_words(spent.search_s)} at the bench with answers"]
+    if spent.way_back_s:
+        parts.append(f"proving the way back {time_words(spent.way_back_s)}")
+    if spent.proving_s:
+        parts.append(f"the proving run {time_words(spent.proving_s)}")
+    return ", ".join(parts)
 
 
 def _times(count: int) -> str:

@@ -6,6 +6,7 @@ from coilbench.errors import CoilbenchError
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.jog import Jog
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import Desk
 
@@ -15,11 +16,11 @@ _SAME = 0.01  # relative; figures are kept with six digits, but shown and typed 
 def outdated(desk: Desk) -> str:
     """Which stage would keep another current now than it holds, in a line; empty where none. Nothing is written.
 
-    A driver is named only once its connection holds: it is set by that.
+    A driver is named only once its connection holds, a jog's figure once its driver does: each is set by the other.
     """
     known = desk.known
     if Ratings.stage not in known:
-        return ""
+        return _jog(known)
     for stage, amperes in (("connection", _connection_amperes), ("driver", _driver_amperes)):
         try:
             kept, now = amperes(desk, known)
@@ -27,6 +28,19 @@ def outdated(desk: Desk) -> str:
             return ""
         if kept is not None and now is not None and abs(kept - now) > _SAME * now:
             return _words(stage, kept, now)
+    return _jog(known)
+
+
+def _jog(known: Facts) -> str:
+    """Which figure of the jog was found with another supply, current or microsteps than the driver has now."""
+    from coilbench.stages.jog.found_with import stale_words
+
+    jog = known.get(Jog)
+    for figures in jog.drives if jog is not None else ():
+        if figures.drive.kind == "driver":
+            for question, then in figures.found_with.items():
+                if changed := stale_words(then, known.get(Driver)):
+                    return f"the jog's {question} was found with another setting ({changed}): find it again"
     return ""
 
 

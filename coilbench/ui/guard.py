@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import traceback
 
-from textual.app import App
+from textual.app import App, ScreenStackError
 from textual.css.query import NoMatches
 from textual.events import InputEvent
 from textual.message import Message
@@ -33,17 +33,28 @@ async def _dispatch_guarded(pump: MessagePump, message: Message) -> None:
 
 
 def came_too_late(pump: MessagePump | None, error: Exception) -> bool:
-    """Whether it failed only for the widget, or what it stands on, being taken off the screen by then."""
+    """Whether it failed only for the widget, its screen, or a part the library looked for being gone by then."""
+    if isinstance(error, NoMatches | ScreenStackError) and _is_librarys(error):
+        return True
     if isinstance(error, CoilbenchError) or not isinstance(pump, Widget):
         return False
-    return not pump.is_attached or any(node._pruning for node in pump.ancestors_with_self if isinstance(node, Widget))
+    if any(node._pruning for node in pump.ancestors_with_self if isinstance(node, Widget)):
+        return True
+    return not pump.is_attached or pump.screen not in pump.app.screen_stack
 
 
 def _is_untimely(message: Message, error: Exception) -> bool:
     """Whether a key or click met a part of the library's that is not laid out yet, or has changed since it was drawn:
     a list without its lines, a place where no widget is any more."""
-    if not (isinstance(message, InputEvent) and isinstance(error, LookupError | AttributeError | NoMatches)):
-        return False
+    return (
+        isinstance(message, InputEvent)
+        and isinstance(error, LookupError | AttributeError | NoMatches)
+        and _is_librarys(error)
+    )
+
+
+def _is_librarys(error: Exception) -> bool:
+    """Whether none of our own code was at work where it failed."""
     modules = [str(frame.f_globals.get("__name__")) for frame, _ in traceback.walk_tb(error.__traceback__)]
     return not any(name.startswith("coilbench.") and name != __name__ for name in modules)
 

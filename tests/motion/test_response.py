@@ -46,4 +46,5 @@ def test_drawn_motors_turn_as_steeply_as_the_ten_that_were_measured() -> None:
     assert len(table) == 20
     assert float(drawn.mean()) == pytest.approx(float(table.mean()), abs=0.02)
     assert float(drawn.std()) == pytest.approx(float(table.std(ddof=1)), rel=0.05)
-    assert sum(each.lapses for each in measured()) == 0 and sum(each.lapse_trials for each in measured()) == 800
+    # The way back is in it: what it loses is no more than flags misread.
+    assert 0 < sum(each.lapses for each in measured()) <= 0.015 * sum(each.lapse_trials for each in measured())

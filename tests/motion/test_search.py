@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from coilbench.errors import InputProblem
 from coilbench.motion.limit_fit import limit_quantiles, log_posterior, make_grid, weights
+from coilbench.motion.proving import chance_left
 from coilbench.motion.response import Dip, Response
 from coilbench.motion.search import (
     Finished,
@@ -27,7 +28,6 @@ from coilbench.motion.search import (
     why_this,
 )
 from coilbench.motion.search_plan import trial_at
-from coilbench.motion.search_summary import chance_left
 from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, Trial, off_by
 
 PLAN = SearchPlan("run", 100, 10_000, acceleration_sps2=8000)

@@ -55,8 +55,6 @@ def test_start_and_way_back_keep_out_of_resonance() -> None:
     assert expected.back_rates_sps == pytest.approx((136, 130, 60, 25))
     start = plan_search("start", Shaft(), Known(swing_hz=160), acceleration_sps2=3000)
     assert start.avoid == ((104, 192),) and start.back_rates_sps == (200, 192, 300, 60, 25)
-    rough = plan_search("start", Shaft(), Known(swing_hz=160, swing_rough=True), acceleration_sps2=3000)
-    assert rough.avoid == ((80, 232),) and rough.back_rates_sps == (232, 300, 60, 25)
     # Microsteps don't stir the swing: nothing is kept away from, and any rate brings it back.
     smooth = plan_search("start", Shaft(), Known(swing_hz=160, pulses=16, back_sps=150), acceleration_sps2=3000)
     assert smooth.avoid == () and smooth.back_rates_sps == (150, 200, 100, 40)

@@ -18,7 +18,8 @@ from coilbench.records.saved.jog import Figures, Jog, SavedDrive, SearchBegun, S
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import WindingFault, Windings
 from coilbench.stages.desk import Desk, scratch_desk
-from coilbench.stages.jog.searches import Limits, plan_for
+from coilbench.stages.jog.plans import plan_for
+from coilbench.stages.jog.searches import Limits
 from coilbench.stages.jog.session import Job
 from coilbench.stages.jog.setting import first_texts, gear_of, read_setting
 from coilbench.stages.jog.stage import JogStage

@@ -86,6 +86,8 @@ async def test_a_random_hand_brings_nothing_down(demo_bench, settle, no_freeze, 
             while done < count and app.is_running:
                 if done % AT_A_PLACE == 0:
                     await pilot.pause()
+                    if app.return_value is not None:  # it was quit
+                        break
                     await to_a_stage(app, rng)
                 for event in happening(rng, app):
                     if isinstance(event, events.Resize):

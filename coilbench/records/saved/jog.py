@@ -32,11 +32,32 @@ class SavedDrive:
 
 
 @record
+class FoundWith:
+    """What a figure was found with; figures of another shaft, supply, current or microsteps are other figures.
+
+    ``on_shaft``: nothing, something coupled to it, or all of its machine. ``peak_ampere`` is the driver's limit.
+    Inertias and the load's torque are what was typed, for estimates.
+    """
+
+    BRIEF: ClassVar[bool] = True
+
+    on_shaft: Literal["bare", "coupled", "machine"] = "bare"
+    supply_volt: Positive | None = None
+    peak_ampere: Positive | None = None
+    microsteps: Microsteps | None = None
+    rotor_inertia_kilogram_metre2: Positive | None = None
+    load_inertia_kilogram_metre2: Positive | None = None
+    load_newton_metre: Positive | None = None
+    holding_newton_metre: Positive | None = None
+
+
+@record
 class Figures:
     """What was found on one drive, full steps/s and steps/s2; ``run_acceleration_sps2`` is what the run sped up with.
 
     ``proved`` counts, by question, the clean proving moves behind a working figure; ``shaft`` is as it was then;
-    ``way_back_sps`` is what the trials came back at.
+    ``way_back_sps`` is what the trials came back at. ``found_with`` says, by question, what each figure belongs to;
+    ``scanned`` that low speeds were looked through for resonance.
     """
 
     drive: SavedDrive = SavedDrive()
@@ -51,6 +72,8 @@ class Figures:
     proved: dict[Text, Count] = field(default_factory=dict)
     shaft: SavedShaft | None = None
     way_back_sps: Positive | None = None
+    found_with: dict[Text, FoundWith] = field(default_factory=dict)
+    scanned: bool = False
 
 
 @record
@@ -123,6 +146,7 @@ class SearchBegun(Event):
     kind: Literal["begin"] = "begin"
     plan: SavedPlan
     drive: SavedDrive = SavedDrive()
+    found_with: FoundWith | None = None
 
 
 @record

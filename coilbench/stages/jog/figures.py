@@ -11,7 +11,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from coilbench.board.session.drive import Drive
+from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.jog import Figures, Jog
+from coilbench.stages.jog.found_with import ON_SHAFT_WORDS, stale_words
 from coilbench.stages.jog.saved import drive_of, saved_drive
 from coilbench.stages.stage import Known
 
@@ -65,8 +67,11 @@ def with_bands(figures: Figures, bands: Iterable[Band]) -> Figures:
     )
 
 
-def figures_known(jog: Jog | None) -> list[Known]:
-    """What is saved, for a narrow column; each drive by itself, the last one used first."""
+def figures_known(jog: Jog | None, driver: Driver | None = None) -> list[Known]:
+    """What is saved, for a narrow column; each drive by itself, the last one used first.
+
+    A figure says what was on the shaft, and what the ``driver`` is set to now that it was not found with.
+    """
     lines: list[Known] = []
     drives = jog.drives if jog is not None else ()
     for each in drives:
@@ -77,10 +82,18 @@ def figures_known(jog: Jog | None) -> list[Known]:
             if found := getattr(each, _FIGURES[question]):
                 proved = f", proved {times(count)}" if (count := each.proved.get(question)) else ""
                 unit = "steps/s²" if question == "acceleration" else "steps/s"
-                lines.append(Known(label, f"{found:.0f} {unit}{proved}"))
+                lines.append(Known(label, f"{found:.0f} {unit}{proved}{_with_words(each, question, driver)}"))
         if each.resonance_sps:
             lines.append(Known("resonance", ", ".join(f"{rate:.0f}" for rate in each.resonance_sps) + " steps/s"))
     return lines
+
+
+def _with_words(figures: Figures, question: str, driver: Driver | None) -> str:
+    then = figures.found_with.get(question)
+    if then is None:
+        return ""
+    stale = stale_words(then, driver) if figures.drive.kind == "driver" else ""
+    return f", {ON_SHAFT_WORDS[then.on_shaft]}{f'; stale: {stale}' if stale else ''}"
 
 
 def times(count: int) -> str:

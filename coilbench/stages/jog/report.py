@@ -24,7 +24,11 @@ def report(stage: JogStage, port: str) -> dict[str, Any]:
             figures = with_search(figures, judged.summary, setting.acceleration_sps2)
         else:
             figures = with_bands(figures, judged.bands)
-    found = {name: value for name, value in plain(figures).items() if name not in ("drive", "proved", "shaft")}
+    found = {
+        name: value
+        for name, value in plain(figures).items()
+        if name not in ("drive", "proved", "shaft", "found_with", "scanned")
+    }
     how = {"form": drive.form} if drive.by_coils else {"microsteps": drive.microsteps}
     return {
         "port": port,
@@ -34,6 +38,7 @@ def report(stage: JogStage, port: str) -> dict[str, Any]:
         "shaft": asdict(setting.shaft),
         "counted_steps_per_turn": round(turn.counted.steps_per_turn, 3) if turn and turn.counted else None,
         **found,
+        "found_with": {"on_shaft": setting.found_with.on_shaft, **plain(setting.found_with)},
         "searches": {
             kind: judged.summary.as_dict()
             for kind, judged in stage.results.items()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 from coilbench.records.saved.jog import Figures
 from coilbench.stages.jog.figures import times
 from coilbench.stages.jog.flag_answers import FLAG_ANSWERS
-from coilbench.stages.jog.search_at_work import PROVING_ROUND, SearchAtWork
+from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import ANSWER_S, KIND_TITLES, Judged, found_words
 from coilbench.stages.jog.setting import Setting
 from coilbench.stages.jog.slow_turn import TURN_ANSWERS
@@ -95,14 +95,19 @@ def scene_of(stage: Standing) -> Scene:
     if stage.stand == "turned":
         return _turned_scene(stage)
     if stage.stand == "choose":
-        return _choose_scene(stage.pause, stage.figures)
+        swing_hz = stage.setting.size_swing_hz if stage.setting is not None else None
+        return _choose_scene(stage.pause, stage.figures, swing_hz)
     if stage.search.judged is None:
         return Scene("working it out")
     return _search_scene(stage, stage.search, stage.search.judged)
 
 
-def _choose_scene(pause: str, figures: Figures) -> Scene:
-    says = "Start with the fastest start: the others build on it."
+def _choose_scene(pause: str, figures: Figures, swing_hz: float | None) -> Scene:
+    says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start."
+    if swing_hz and not figures.scanned:
+        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s."
+    if figures.scanned:
+        says = "Now the fastest start: the others build on it."
     if figures.start_rate_sps:
         says = (
             "Start and run are found; look again, or for more." if figures.run_rate_sps else "Next, the fastest run."
@@ -139,7 +144,7 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
             figure,
             judged.unit,
             f"{judged.unit}, working figure" if figure is not None else "",
-            "\n".join(judged.said),
+            "\n".join((*judged.said, *judged.offers)),
             choose=True,
             prove=figure is not None,
             count=f"moves {judged.moves}",
@@ -155,7 +160,7 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
     minutes = max(1, round(judged.to_go * (shown.duration_s + answer_s) / 60))
     shaft = judged.plan.shaft
     turns = "" if search.kind == "acceleration" else f", {shown.tested / shaft.steps_per_turn:.2g} turns/s"
-    proved = f"proved {times(judged.proved)}, in rounds of {PROVING_ROUND}"
+    proved = f"clean {times(judged.proved)} of {search.goal}: then {judged.goal_words(search.goal)}"
     left = f"moves {judged.moves}, about {judged.to_go} to go, {minutes} min{_guess_words(judged, told, curve)}"
     scene = Scene(
         title,
@@ -171,11 +176,14 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
     )
     why = f"\n{judged.why}" if judged.why and not search.proving else ""
     if stage.moving:
-        return replace(scene, says=f"{stage.way or 'out fast, back slowly'}{why}", moving=True)
+        way = "whole turns back" if shown.question == "back" else stage.way or "out fast, back slowly"
+        return replace(scene, says=f"{way}{why}", moving=True)
     if search.asked is not None:
         return replace(
             scene,
-            title="did the flag come back to its mark?",
+            title="did it turn, and end on its mark?"
+            if shown.question == "back"
+            else "did the flag come back to its mark?",
             says=f"One jump is 4 full steps, {shaft.jump_degree:.3g}°. After 0 the next move starts at once.",
             answers=FLAG_ANSWERS,
             meter=stage.shaft_answers,

@@ -12,12 +12,11 @@ from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import Desk
 from coilbench.stages.jog import searches
 from coilbench.stages.jog.figures import figures_of, with_figures
+from coilbench.stages.jog.plans import plan_for
 from coilbench.stages.jog.saved import drive_of, saved_drive, saved_outcome, saved_plan, saved_trial
 from coilbench.stages.jog.searches import Answers, Judged, Limits
 from coilbench.stages.jog.session import Job
 from coilbench.stages.jog.setting import Setting
-
-PROVING_ROUND = 10  # clean trials after which a proving run rests
 
 
 class SearchAtWork:
@@ -29,7 +28,7 @@ class SearchAtWork:
         self.judged: Judged | None = None
         self.asked: Trial | None = None  # made, and waiting for its answer
         self.flag: Outcome | None = None  # what the virtual shaft would answer
-        self.proving, self.round = False, PROVING_ROUND
+        self.proving, self.goal = False, 0  # how many clean trials in a row a proving run wants
 
     @property
     def saved(self) -> list[TrialMade]:
@@ -81,8 +80,11 @@ class SearchAtWork:
             begun, made = left[0].value, searches.answers_of(entries, left[0].id, left[1].id)
         else:
             figures = figures_of(known.get(Jog), setting.drive)
-            plan = searches.plan_for(kind, setting, figures, known.get(Ratings), highest_sps, limits)
-            begun, made = SearchBegun(plan=saved_plan(plan), drive=saved_drive(setting.drive)), []
+            plan = plan_for(kind, setting, figures, known.get(Ratings), highest_sps, limits)
+            begun, made = (
+                SearchBegun(plan=saved_plan(plan), drive=saved_drive(setting.drive), found_with=setting.found_with),
+                [],
+            )
         self.forget()
         for each in (replace(begun, plan=limits.stopping(begun.plan)), *made):
             self.desk.add(each)
@@ -91,8 +93,8 @@ class SearchAtWork:
     def judging(self) -> Job:
         """The work that tells from the saved answers what is known and what to try next."""
         assert self.begun is not None
-        plan, made = self.begun.value.plan, self.saved
-        return lambda progress: searches.judge(plan, made)
+        plan, made, found_with = self.begun.value.plan, self.saved, self.begun.value.found_with
+        return lambda progress: searches.judge(plan, made, found_with)
 
     def answer(self, outcome: Outcome, *, by: str) -> None:
         """Save what became of the move that was asked about."""
@@ -110,7 +112,8 @@ class SearchAtWork:
         if self.judged is None or self.begun is None or self.desk.read_only:
             return
         jog = self.desk.known.get(Jog)
-        figures = self.judged.put_into(figures_of(jog, drive_of(self.begun.value.drive)))
+        begun = self.begun.value
+        figures = self.judged.put_into(figures_of(jog, drive_of(begun.drive)), begun.found_with)
         if figures is not None and (found := with_figures(jog, figures)) != jog:
             self.desk.keep(Jog.stage, found)
 

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING, cast
 
 from coilbench.records.rows import Entry
 from coilbench.records.saved.base import Event
-from coilbench.records.saved.jog import Figures, SavedPlan, SearchBegun, SearchEnded, TrialMade
-from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.jog import Figures, FoundWith, SavedPlan, SearchBegun, SearchEnded, TrialMade
 from coilbench.stages.jog.figures import with_bands, with_search
+from coilbench.stages.jog.found_with import change_words
 from coilbench.stages.jog.saved import SCAN, drive_of, outcome_of, plan_of, saved_shaft, trial_of
 from coilbench.stages.jog.setting import Setting
+from coilbench.stages.jog.worth import worth_lines
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
     from coilbench.motion.resonance import Band, ScanPlan
     from coilbench.motion.search import SearchState, SearchSummary
-    from coilbench.motion.search_order import Known as KnownOfMotor
-    from coilbench.motion.search_plan import Searched, SearchPlan
+    from coilbench.motion.search_plan import SearchPlan
     from coilbench.motion.trials import Outcome, Trial
 
 KIND_TITLES = {
@@ -30,7 +30,6 @@ KIND_TITLES = {
 }
 KINDS = tuple(KIND_TITLES)
 ANSWER_S = 4.0  # what an answer of a scan costs, seconds, as the searches reckon
-_SCAN_START_SHARE = 0.8  # a scan stays this far below the known start limit
 
 Entries = Sequence[Entry[Event]]
 Answers = tuple[tuple["Trial", "Outcome"], ...]
@@ -109,6 +108,33 @@ class Judged:
         return proving_trial(self.plan, self.working) if isinstance(self.plan, SearchPlan) and self.working else None
 
     @property
+    def proving_goal(self) -> int:
+        """How many clean moves the next proving run wants in a row."""
+        from coilbench.motion.proving import next_goal
+
+        return next_goal(self.proved)
+
+    @staticmethod
+    def goal_words(clean: int) -> str:
+        """What so many clean moves leave."""
+        from coilbench.motion.proving import goal_words
+
+        return goal_words(clean)
+
+    @property
+    def offers(self) -> tuple[str, ...]:
+        """What a proving run would take and claim, before it is begun."""
+        from coilbench.motion.proving import time_words
+        from coilbench.motion.search import SearchPlan
+
+        trial = self.proving_trial
+        if trial is None or not isinstance(self.plan, SearchPlan):
+            return ()
+        left = self.proving_goal - self.proved
+        took = time_words(left * (trial.duration_s + self.plan.answer_s))
+        return (f"to prove it: {left} clean moves, about {took}, leave {self.goal_words(self.proving_goal)}",)
+
+    @property
     def so_far(self) -> str:
         """What it says so far, while that is no result; empty for nothing."""
         if not self.moves:
@@ -118,28 +144,38 @@ class Judged:
         low, high = self.summary.interval_sps
         return f"{low:.0f} to {high:.0f} {self.unit}"
 
-    def put_into(self, figures: Figures) -> Figures | None:
-        """The figures with what was found put in; None while that is nothing."""
+    def put_into(self, figures: Figures, found_with: FoundWith | None = None) -> Figures | None:
+        """The figures with what was found put in, and with what; None while that is nothing."""
         if self.summary is None:
             if self.next is not None:
                 return None
-            figures = with_bands(figures, self.bands)
+            figures = replace(with_bands(figures, self.bands), scanned=True)
         elif self.working is None:
             return None
         else:
             figures = with_search(figures, self.summary, cast("SearchPlan", self.plan).acceleration_sps2)
         # Who watches is not the motor's.
         shaft = replace(saved_shaft(self.plan.shaft), sensor=False)
+        if self.summary is not None:
+            others = {name: each for name, each in figures.found_with.items() if name != self.summary.question}
+            here = {} if found_with is None else {self.summary.question: found_with}
+            figures = replace(figures, found_with={**others, **here})
         return replace(figures, shaft=shaft, way_back_sps=self.plan.back_rate_sps)
 
 
-def judge(plan: SavedPlan, made: Iterable[TrialMade]) -> Judged:
+def judge(plan: SavedPlan, made: Iterable[TrialMade], found_with: FoundWith | None = None) -> Judged:
     """A search after these answers; takes a moment, and may be called in any thread. Raises InputProblem."""
     from coilbench.motion.search import SearchPlan, replay
 
     read = plan_of(plan)
     answers = tuple((trial_of(each.trial), outcome_of(each.outcome)) for each in made)
-    return _judge_search(replay(read, answers)) if isinstance(read, SearchPlan) else _judge_scan(read, answers)
+    if not isinstance(read, SearchPlan):
+        return _judge_scan(read, answers)
+    judged = _judge_search(replay(read, answers))
+    found = judged.summary
+    if found is None:
+        return judged
+    return replace(judged, said=(*judged.said, *worth_lines(found.question, found.working_sps, found_with)))
 
 
 def _judge_search(state: SearchState) -> Judged:
@@ -182,81 +218,6 @@ def _scan_said(plan: ScanPlan, answers: Answers, found: tuple[Band, ...]) -> tup
     return (f"No skip {span}.",)
 
 
-# Plans
-
-
-def plan_for(
-    kind: str, setting: Setting, figures: Figures, ratings: Ratings | None, highest_sps: float, limits: Limits
-) -> SearchPlan | ScanPlan:
-    """The plan of a search, from what earlier ones found on this drive; ``highest_sps`` is what the board can do.
-
-    Raises InputProblem for one that can't be, NotEnoughKnown when another search must come first.
-    """
-    if kind == SCAN:
-        return _scan_plan(setting, figures, ratings, highest_sps)
-    from coilbench.motion.search_order import plan_search
-
-    usual = {"width": limits.width, "most_moves": limits.most_moves}
-    return plan_search(
-        cast("Searched", kind),
-        setting.shaft,
-        _known(setting, figures, ratings),
-        acceleration_sps2=setting.acceleration_sps2,
-        highest_sps=highest_sps,
-        lowest=limits.lowest,
-        highest=limits.highest,
-        **{name: value for name, value in usual.items() if value is not None},  # type: ignore[arg-type]
-    )
-
-
-def check_limits(kind: str, setting: Setting, figures: Figures, limits: Limits) -> None:
-    """Raise InputProblem for limits in which a search can't be, before anything moves or another search is made."""
-    if kind == SCAN:
-        return
-    from coilbench.motion.search_order import CAREFUL_SPS
-
-    started = replace(figures, start_rate_sps=figures.start_rate_sps or CAREFUL_SPS)
-    plan_for(kind, setting, started, None, float("inf"), limits)
-
-
-def _scan_plan(setting: Setting, figures: Figures, ratings: Ratings | None, highest_sps: float) -> ScanPlan:
-    """Below every limit that is known, closer where the ratings let resonance be expected."""
-    from coilbench.motion.resonance import ScanPlan
-    from coilbench.motion.search_order import back_rates
-
-    usual = ScanPlan().highest_sps
-    start, run = figures.start_rate_sps, figures.run_rate_sps
-    highest = min(usual, highest_sps, _SCAN_START_SHARE * start if start else usual, run or usual)
-    known = _known(setting, figures, ratings)
-    back = back_rates(known, highest_sps)
-    return ScanPlan(
-        setting.shaft, highest_sps=highest, swing_hz=known.swing_hz, back_rate_sps=back[0], back_rates_sps=back
-    )
-
-
-def _known(setting: Setting, figures: Figures, ratings: Ratings | None) -> KnownOfMotor:
-    from coilbench.motion.search_order import Known as KnownOfMotor
-
-    return KnownOfMotor(
-        figures.start_rate_sps,
-        figures.run_rate_sps,
-        figures.resonance_bands_sps,
-        _swing_hz(setting, ratings),
-        back_sps=figures.way_back_sps,
-        pulses=setting.drive.pulses,
-    )
-
-
-def _swing_hz(setting: Setting, ratings: Ratings | None) -> float | None:
-    """The rotor's small-swing frequency by the motor's ratings, hertz; None when they don't tell."""
-    from coilbench.motion.resonance import swing_from_facts
-
-    if ratings is None:
-        return None
-    torque, inertia = ratings.holding_torque_newton_metre, ratings.inertia_kilogram_metre2
-    return swing_from_facts(torque, inertia, setting.shaft.steps_per_turn)
-
-
 # Searches among what is saved
 
 
@@ -296,6 +257,8 @@ def goes_on(begun: SearchBegun, setting: Setting) -> bool:
     """Whether a search is of this drive and shaft, a run of this acceleration, too; who watches may change."""
     then, now = begun.plan.shaft, saved_shaft(setting.shaft)
     if drive_of(begun.drive) != setting.drive or replace(then, sensor=now.sensor) != now:
+        return False
+    if begun.found_with is not None and change_words(begun.found_with, setting.found_with):
         return False
     return begun.plan.question != "run" or begun.plan.acceleration_sps2 == setting.acceleration_sps2
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from coilbench.board.link.ports import PORT_EXAMPLE, with_options
 from coilbench.board.session.drive import FORMS, KINDS, Drive
@@ -12,9 +12,12 @@ from coilbench.errors import InputProblem
 from coilbench.motion.trials import Shaft
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.jog import Jog, SearchBegun
+from coilbench.records.saved.intake import Intake
+from coilbench.records.saved.jog import FoundWith, Jog, SearchBegun
+from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FieldProblem, Texts
+from coilbench.stages.jog import found_with
 from coilbench.stages.jog.driving import check_drivable, likely_kind
 from coilbench.stages.jog.saved import drive_of, shaft_of
 from coilbench.stages.motor import step_angle_degree
@@ -43,6 +46,7 @@ FIELDS: tuple[Field, ...] = (
         "accelerate",
         help="How fast to speed up, full steps/s each second. Heavier loads want less.",
     ),
+    *(each for each in found_with.FIELDS if each.shown),
 )
 
 
@@ -61,20 +65,39 @@ CHOICES: tuple[Choice, ...] = (
     ),
     Choice("form", "switched", (("full steps", "full"), ("half steps", "half"), ("wave drive", "wave"))),
     Choice("flag_on", "flag is on", (("output shaft", "output"), ("rotor's shaft", "rotor"))),
+    Choice("on_shaft", "on shaft", found_with.ON_SHAFT),
     Choice("watch", "watched by", (("eye: a flag", "eye"), ("index sensor", "sensor"))),
 )
 # In the order in which they are asked.
-ROWS = ("kind", "form", "microsteps", "turn", "gear", "flag_on", "acceleration", "watch")
+ROWS = (
+    "kind",
+    "form",
+    "microsteps",
+    "turn",
+    "gear",
+    "flag_on",
+    "acceleration",
+    "watch",
+    "on_shaft",
+    "rotor",
+    "inertia",
+    "torque",
+)
 
 
 @dataclass(frozen=True)
 class Setting:
-    """The texts, read: the port, what drives the motor, its shaft, steps/s2."""
+    """The texts, read: the port, what drives the motor, its shaft, steps/s2; what figures are found with.
+
+    ``size_swing_hz``: about where the bare rotor swings, by the motor's size alone.
+    """
 
     url: str
     drive: Drive
     shaft: Shaft
     acceleration_sps2: float
+    found_with: FoundWith = field(default_factory=FoundWith)
+    size_swing_hz: float | None = None
 
 
 def asked_rows(texts: Texts) -> list[str]:
@@ -109,6 +132,19 @@ def first_texts(known: Facts, begun: Sequence[SearchBegun]) -> dict[str, str]:
         "flag_on": shaft.flag_on,
         "acceleration": f"{acceleration:.0f}",
         "watch": "sensor" if shaft.sensor else "eye",
+        **_load_texts(known, begun[-1].found_with if begun else None),
+    }
+
+
+def _load_texts(known: Facts, last: FoundWith | None) -> dict[str, str]:
+    """What is on the shaft, as at the last search."""
+    ratings, last = known.get(Ratings) or Ratings(), last or FoundWith()
+    rotor = last.rotor_inertia_kilogram_metre2 or ratings.inertia_kilogram_metre2
+    return {
+        "on_shaft": last.on_shaft,
+        "rotor": found_with.inertia_text(rotor),
+        "inertia": found_with.inertia_text(last.load_inertia_kilogram_metre2),
+        "torque": "" if last.load_newton_metre is None else f"{last.load_newton_metre:.4g} Nm",
     }
 
 
@@ -141,7 +177,29 @@ def usable_setting(texts: Texts, known: Facts) -> Setting:
     check_usable(known)
     setting = read_setting(texts)
     check_drivable(setting.drive.kind, known)
-    return setting
+    return replace(
+        setting,
+        found_with=found_with.read_found_with(texts, known, setting.drive),
+        size_swing_hz=_size_swing_hz(known, setting.shaft),
+    )
+
+
+def _size_swing_hz(known: Facts, shaft: Shaft) -> float | None:
+    """Where the rotor of a square hybrid of this frame and length swings, about; None for any other motor."""
+    from coilbench.motion.rotor import rotor_guess
+    from coilbench.rating.frames import parse_frame
+
+    intake = known.get(Intake)
+    if intake is None or not intake.frame or is_can(known):
+        return None
+    try:
+        body = parse_frame(intake.frame)
+    except InputProblem:
+        return None
+    if body.round_can:
+        return None
+    guess = rotor_guess(body.face_metre, intake.length_metre or body.length_metre)
+    return guess.swing_hz(shaft.steps_per_turn / 4)
 
 
 def port_of(texts: Texts) -> str:

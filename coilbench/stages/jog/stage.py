@@ -22,6 +22,7 @@ from coilbench.board.session.wiring import also
 from coilbench.errors import CoilbenchError
 from coilbench.motion.trials import Outcome
 from coilbench.records.saved.base import Event
+from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.jog import Figures, Jog, SearchBegun, SlowTurn
 from coilbench.stages.desk import Desk
@@ -30,8 +31,9 @@ from coilbench.stages.form import Texts
 from coilbench.stages.jog.driving import Setup, setup_of
 from coilbench.stages.jog.figures import figures_known, figures_of
 from coilbench.stages.jog.flag_answers import FLAG_OUTCOMES, outcome_of_text
+from coilbench.stages.jog.found_with import fitting
 from coilbench.stages.jog.scene import WAYS, Scene, Stand, scene_of
-from coilbench.stages.jog.search_at_work import PROVING_ROUND, SearchAtWork
+from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits, left_known
 from coilbench.stages.jog.session import Job, Opener, Session, open_board
 from coilbench.stages.jog.setting import Setting, first_texts, usable_setting
@@ -103,8 +105,9 @@ class JogStage(Stage):
     @property
     def figures(self) -> Figures:
         """What is saved of the motor on the drive at hand."""
-        drive = self.setting.drive if self.setting is not None else Drive()
-        return figures_of(self.desk.known.get(Jog), drive)
+        if self.setting is None:
+            return figures_of(self.desk.known.get(Jog), Drive())
+        return fitting(figures_of(self.desk.known.get(Jog), self.setting.drive), self.setting.found_with)
 
     @property
     def scene(self) -> Scene:
@@ -119,7 +122,7 @@ class JogStage(Stage):
 
     @classmethod
     def summary(cls, known: Facts) -> list[Known]:
-        return figures_known(known.get(Jog))
+        return figures_known(known.get(Jog), known.get(Driver))
 
     @property
     def known_now(self) -> list[Known]:
@@ -263,8 +266,8 @@ class JogStage(Stage):
         search = self.search
         self.results[search.kind] = judged
         search.take(judged)
-        if search.proving and judged.proved and judged.proved % search.round == 0:
-            self.pause = judged.said[-1]
+        if search.proving and judged.proved >= search.goal:
+            search.proving = False  # enough for what was said
         elif search.proving and search.proof_skipped:
             self.pause = self.pause or SKIPPED_PROOF
         return self.go() if search.trial is not None and not self.pause else None
@@ -317,10 +320,12 @@ class JogStage(Stage):
         self.pause = MARK_AGAIN if outcome.kind != "returned" and by == "eye" else ""
         return self._judge()
 
-    def prove(self, moves: int = PROVING_ROUND) -> None:
-        """Try the working figure again and again, in longer moves; it rests after so many, and at a skip."""
-        if not self.busy and self.stand == "search" and self.scene.prove:
-            self.search.proving, self.search.round, self.pause = True, moves, MARK_AGAIN
+    def prove(self, moves: int | None = None) -> None:
+        """Try the working figure again and again, in longer moves: until so many in a row were clean, else as many as
+        the next claim wants that was offered; it rests at a skip."""
+        if not self.busy and self.stand == "search" and self.scene.prove and self.search.judged is not None:
+            goal = self.search.judged.proving_goal if moves is None else moves
+            self.search.proving, self.search.goal, self.pause = True, goal, MARK_AGAIN
 
     def leave(self) -> None:
         """End this search with what is known."""

@@ -137,6 +137,8 @@ class BenchSheet(Steady[None]):
 
     async def show_stage(self, stage_id: str) -> None:
         """Put a stage's work in the middle."""
+        if not self.stands:
+            return
         try:
             pane = pane_of(row(stage_id), Desk(self.bin, self.motor_name))
         except CoilbenchError as error:

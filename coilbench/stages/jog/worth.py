@@ -1,0 +1,38 @@
+"""What a figure that a jog found is worth: what it was found with, and what a load would leave of it."""
+
+from __future__ import annotations
+
+from coilbench.records.saved.jog import FoundWith
+from coilbench.stages.jog.found_with import found_with_words
+
+
+def worth_lines(question: str, working: float | None, found_with: FoundWith | None) -> tuple[str, ...]:
+    """Lines to stand under a working figure; none where there is no figure, or nobody said what it was found with."""
+    if working is None or found_with is None:
+        return ()
+    lines = [f"found with: {found_with_words(found_with)}; it goes stale when one of these changes"]
+    if found_with.on_shaft == "bare":
+        lines += _bare_lines(question, working, found_with)
+    lines.append("the trade asks of a motor half to two thirds of its pull-out torque at the speed, no more")
+    return tuple(lines)
+
+
+def _bare_lines(question: str, working: float, found_with: FoundWith) -> list[str]:
+    from coilbench.motion.load import loaded_start_sps
+
+    rotor, load = found_with.rotor_inertia_kilogram_metre2, found_with.load_inertia_kilogram_metre2
+    torque, holding = found_with.load_newton_metre, found_with.holding_newton_metre
+    if rotor is None or not (load or torque):
+        wanted = "load J or load M" if rotor else "rotor J, load J and load M"
+        return [f"nothing to set a machine by: a load takes from it. Enter {wanted} for an estimate with the load on"]
+    if question == "acceleration":
+        times = 1 + (load or 0.0) / rotor
+        return [f"with the load on at most about {working / times:.3g} steps/s2 (1 / (1 + JL/J0)): find it again so"]
+    if question == "run":
+        return ["with the load on it runs no faster, and speeds up slower: find start and run again so"]
+    rate = loaded_start_sps(working, rotor, load or 0.0, torque or 0.0, holding)
+    left = " and the torque that is left" if torque and holding else ""
+    return [
+        f"with the load on at most about {rate:.3g} steps/s (f0 / sqrt(1 + JL/J0){left}), an estimate: "
+        "find it again so"
+    ]
