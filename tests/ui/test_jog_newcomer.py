@@ -21,6 +21,7 @@ SAYS = (
     (r"(\d) fastest run$", None),
     (r"(\d) highest acceleration$", "all found"),
     (r"another search \((\w)\)", None),
+    (r"\b(\w) other search", None),  # what was found fills the screen: the keys at its foot
     (r"one slow turn \((F\d)\)", None),
     (r"connect \((F\d)\)", None),
 )
