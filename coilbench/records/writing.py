@@ -126,7 +126,9 @@ def put_own(bin: Bin, thing: Own, *, instead_of: str | None = None) -> None:
             connection.execute("INSERT INTO own (kind, name, value, time) VALUES (?, ?, ?, ?)", values)
         else:
             row_id = things[instead_of][0]
-            connection.execute("UPDATE own SET kind = ?, name = ?, value = ?, time = ? WHERE id = ?", [*values, row_id])
+            connection.execute(
+                "UPDATE own SET kind = ?, name = ?, value = ?, time = ? WHERE id = ?", [*values, row_id]
+            )
 
 
 def remove_own(bin: Bin, kind: str, name: str) -> None:
