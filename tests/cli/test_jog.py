@@ -43,7 +43,7 @@ def test_start_and_run_of_a_virtual_motor(capsys: pytest.CaptureFixture[str]) ->
     low, high = found["interval"]
     assert found["working_rate_sps"] < low < high < 1.2 * low
     for search in found["searches"].values():
-        assert search["moves"] <= 25 and search["status"] == "width"
+        assert search["moves"] <= 25 and search["status"] in ("width", "moves")
         assert len(search["curve"]["figures"]) == len(search["curve"]["mean"])
 
 

@@ -60,14 +60,16 @@ async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, j
         pane = await jog_pilot.jog_stage(pilot, settle)
         await jog_pilot.press(pilot, settle, "f5", "f6", "1")
         assert "Stopped" not in jog_pilot.shown(app)
-        await jog_pilot.press(pilot, settle, "1", "g", "0")
+        await jog_pilot.press(pilot, settle, "1", "g")
+        assert "did it turn, and end" in jog_pilot.shown(app)  # the way back, alone
+        await jog_pilot.press(pilot, settle, "0", "0", "0")
         assert not pane.query_one("#jog-curve").display  # one move is no curve
         assert "the curve wants a ✓ and a ✗" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "4")
         assert pane.query_one("#jog-curve").display and "a guess yet" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "n")
         text = " ".join(str(pane.query_one("#jog-says", Static).content).split())
-        assert "Too rough for a result; its 2 moves are kept" in text
+        assert "Too rough for a result; its 4 moves are kept" in text
 
 
 async def test_a_port_that_is_not_listed_can_be_typed(own_bench, settle, jog_pilot) -> None:

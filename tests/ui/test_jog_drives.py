@@ -43,9 +43,10 @@ async def test_a_unipolar_motor_runs_from_coil_lines(demo_bench, settle, jog_pil
         assert pane.form.texts["turn"] == "48"  # a tin can of 7.5 degrees
         await jog_pilot.press(pilot, settle, "f5")
         screen = jog_pilot.shown(app)
-        for pin, name, lead in zip((3, 4, 5, 6), ("A", "B", "A'", "B'"), ORDER.sequence, strict=True):
+        for pin, name, lead in zip((8, 9, 10, 11), ("A", "B", "A'", "B'"), ORDER.sequence, strict=True):
             assert any(
-                f"pin {pin} " in line and f" {name} " in line and f"── {lead}" in line for line in screen.splitlines()
+                f"pin {pin:<3} " in line and f" {name} " in line and f"── {lead}" in line
+                for line in screen.splitlines()
             )
         assert "┬─ BU" in screen and "array's common pin" in screen and "10 k from each of these to ground" in screen
         screen = " ".join(screen.split())

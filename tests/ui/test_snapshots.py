@@ -85,7 +85,7 @@ def test_without_colour(snap_compare, demo_bench, after, monkeypatch) -> None:
 
 def test_jog_search(snap_compare, demo_bench, after) -> None:
     # Answered by digits, so that the picture hangs on no virtual shaft.
-    keys = ("enter", *["f3"] * 5, "f5", "f6", "1", "1", "g", "0", "1", "g", "0", "2", "g", "0")
+    keys = ("enter", *["f3"] * 5, "f5", "f6", "1", "1", "g", "0", "0", "0", "1", "g", "0", "2", "g", "0")
     assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*keys))
 
 

@@ -176,11 +176,14 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
     )
     why = f"\n{judged.why}" if judged.why and not search.proving else ""
     if stage.moving:
-        return replace(scene, says=f"{stage.way or 'out fast, back slowly'}{why}", moving=True)
+        way = "whole turns back" if shown.question == "back" else stage.way or "out fast, back slowly"
+        return replace(scene, says=f"{way}{why}", moving=True)
     if search.asked is not None:
         return replace(
             scene,
-            title="did the flag come back to its mark?",
+            title="did it turn, and end on its mark?"
+            if shown.question == "back"
+            else "did the flag come back to its mark?",
             says=f"One jump is 4 full steps, {shaft.jump_degree:.3g}°. After 0 the next move starts at once.",
             answers=FLAG_ANSWERS,
             meter=stage.shaft_answers,

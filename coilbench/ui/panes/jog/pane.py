@@ -37,9 +37,10 @@ class JogPane(BoardPane[JogStage]):
     HELP_TITLE = "jog"
     HELP = (
         "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
-        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. While it "
-        "moves space stops it, and so does any other key but an answer's digit, m and g, which may come a moment too "
-        "early; so does leaving this stage, a page over it, or pulling the cable."
+        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. The way back "
+        "is proved first, alone, by whole turns. Figures of a bare shaft are none of a machine's: say what is on it. "
+        "While it moves space stops it, and so does any other key but an answer's digit, m and g, which may come a "
+        "moment too early; so does leaving this stage, a page over it, or pulling the cable."
     )
     WORDS = (
         "Full step: what one change of current moves the shaft, often 1.8 degrees; the driver may cut it into "
