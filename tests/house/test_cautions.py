@@ -38,7 +38,7 @@ ACTS = {
     "windings --way": (["windings", "--order", "--way", "volts", "FILE"], "never mains"),
 }
 # These look, list and copy: nobody is told to do anything to a motor.
-NO_ACTS = {"torque", "board", "bin", "diagnosis"}
+NO_ACTS = {"torque", "board", "bench", "bin", "diagnosis"}
 
 
 def test_every_command_is_looked_at() -> None:
