@@ -146,7 +146,7 @@ def test_what_was_said_is_kept_and_told_again(capsys: pytest.CaptureFixture[str]
     told(capsys, "--port", PORT, *SHORT, "--log", str(log))
     assert main(["board", "--replay", str(log)]) == 0
     out = capsys.readouterr().out
-    assert "board: virtual" in out and "4 trip" in out and "motions ended: 5 end" in out
+    assert "board: virtual" in out and "2 trip" in out and "motions ended: 5 end" in out
     assert main(["board", "--replay", str(log), "--json"]) == 0
     again = json.loads(capsys.readouterr().out)
     assert any(" trip " in line["said"] for line in again["lines"]) and not any(

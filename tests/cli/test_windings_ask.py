@@ -65,9 +65,11 @@ class HiddenMotor:
 
     @property
     def coil_ohm(self) -> float:
-        """A coil end to end, as the result gives it."""
-        _, _, coils, _ = NETWORKS[self.arrangement]
+        """A coil end to end, as the result gives it: its own ohms, without what lies beside it in a ring."""
+        _, pieces, coils, _ = NETWORKS[self.arrangement]
         end, other, _ = coils[0]
+        if (end, other) in pieces:
+            return self.ohm
         return float(self._ohm[end, other])
 
     def read(self, a: str, b: str) -> str:
@@ -155,7 +157,10 @@ def test_hidden_motors_are_named_right(monkeypatch: pytest.MonkeyPatch) -> None:
         if motor.is_named_by(result):
             right += 1
             assert status == 0 and result["confidence"] >= 0.95
-            assert all(coil["ohms"] == pytest.approx(motor.coil_ohm, rel=0.03, abs=0.25) for coil in result["coils"])
+            off = [
+                coil for coil in result["coils"] if coil["ohms"] != pytest.approx(motor.coil_ohm, rel=0.03, abs=0.25)
+            ]
+            assert not off, (seed, motor.coil_ohm, motor.probes_ohm)
         elif result["confidence"] > 0.99:
             confident_wrong += 1
     print(f"{right} of {HIDDEN} named right, {confident_wrong} wrong with confidence above 0.99")
@@ -255,9 +260,9 @@ def test_plain_lines_name_a_motor(monkeypatch: pytest.MonkeyPatch, ascii_only: b
     assert "motor off every driver and supply" in text
     assert "a unipolar motor: two coils with centre taps" in text
     if ascii_only:
-        assert "---mmm--+--mmm---" in text
+        assert text.count("o---+") >= 6 and ") A" in text
     else:
-        assert any(f"{a} ───∿∿∿──┬──∿∿∿─── {b}" in text for a, b in (("RD", "BU"), ("BU", "RD")))
+        assert " WH ●───┤" in text and any(f" {end} ●───╮" in text for end in ("RD", "BU"))
     assert "Resistance can't tell which way the shaft turns." in text
 
 

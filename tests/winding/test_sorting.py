@@ -35,7 +35,11 @@ OPEN = math.inf
 def test_every_distinct_assignment_is_listed_once(leads, arrangement, assignments) -> None:
     """By counting: 3 pairings; 5 commons; (6 choose 3) / 2 * 3 * 3; 8! / (2^4 4!)."""
     table = table_for(leads, CATALOGUE)
-    sound = [k for k, t in enumerate(table.templates) if t.arrangement.name == arrangement and t.fault is None]
+    sound = [
+        k
+        for k, t in enumerate(table.templates)
+        if t.arrangement.name == arrangement and t.fault is None and not t.strangers
+    ]
     assert sum(int(number) in sound for number in table.template) == assignments
 
 
@@ -210,9 +214,16 @@ def test_a_tap_placed_by_elimination_is_asked_for() -> None:
     assert verdict.ask is not None and {verdict.ask.a, verdict.ask.b} == {"YE", "GN"} and not verdict.sure
     proved = judge(names, [*readings, Reading("YE", "BK", 24.0)])
     assert proved.sure and proved.untouched == () and len(next_steps(proved)) == 1
-    broken = judge(names, [*readings, Reading("YE", "BK", math.inf), Reading("YE", "BK", math.inf)])
+    # Another reading may have been the slip: the questions go on until nothing else is left.
+    true = {frozenset(pair[:2]): pair[2] for pair in ends}
+    taken = [*readings, Reading("YE", "BK", math.inf), Reading("YE", "BK", math.inf)]
+    while (ask := (broken := judge(names, taken)).ask) is not None:
+        taken.append(Reading(ask.a, ask.b, true.get(frozenset((ask.a, ask.b)), math.inf)))
     assert [fault.kind for fault in broken.faults] == ["broken-lead"]
-    passed = judge(names, readings, skipped=[("YE", "GN"), ("YE", "BK")])
+    skipped = [("YE", "GN"), ("YE", "BK")]
+    true[frozenset(("BU", "WH"))] = 24.0
+    while (ask := (passed := judge(names, readings, skipped=skipped)).ask) is not None:
+        readings.append(Reading(ask.a, ask.b, true.get(frozenset((ask.a, ask.b)), math.inf)))
     assert passed.sure and "YE to GN proves it" in next_steps(passed)[-1]  # not measured, but said
 
 
@@ -237,7 +248,7 @@ def test_no_question_hangs_on_a_numbers_last_bits() -> None:
     def judge_elsewhere(names: Sequence[str], readings: Sequence[Reading]) -> Verdict:
         return verdict_on(weighed(tuple(names), readings, DEFAULT_METER, fit_of=elsewhere))
 
-    for _ in range(5):
+    for _ in range(2):
         assert courses(judge_elsewhere) == here
 
 
@@ -247,7 +258,9 @@ def test_two_silent_leads_of_ten_are_first_a_dead_coil_then_spares() -> None:
     pairs = [names[k : k + 2] for k in range(0, 8, 2)]
     readings = [Reading(*pair, 5.0) for pair in pairs]
     readings += [Reading(a, b, math.inf) for k, a in enumerate(names) for b in names[k + 1 :] if (a, b) not in pairs]
-    verdict = judge(names, readings)
+    ask = judge(names, readings).ask
+    assert ask is not None and {ask.a, ask.b} == {"i", "j"}  # one reading is no dead coil
+    verdict = judge(names, [*readings, Reading("i", "j", math.inf), Reading("i", "j", math.inf)])
     assert verdict.arrangement == "five-phase-10"
     assert [(fault.kind, fault.leads) for fault in verdict.faults] == [("open", ("i", "j"))]
     assert "whether this is five-phase-10 with a dead coil or split-8 with two spare leads" in verdict.cannot_tell

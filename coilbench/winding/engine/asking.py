@@ -8,9 +8,9 @@ from collections.abc import Collection
 import numpy as np
 
 from coilbench.winding.engine.catalogue import UNKNOWN
-from coilbench.winding.engine.frame import frame_readings, in_doubt
+from coilbench.winding.engine.frame import frame_ask, frame_readings, in_doubt
 from coilbench.winding.engine.judged import Judged
-from coilbench.winding.engine.picture import joined_sets
+from coilbench.winding.engine.picture import UNEVEN_FROM, all_sets
 from coilbench.winding.engine.planning import Plan, next_pair, proofs_left, proved_mask
 from coilbench.winding.engine.templates import healthy
 from coilbench.winding.engine.verdict import NAMED_FROM, TIE, Ask, Verdict
@@ -19,12 +19,21 @@ from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 
 _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
 _WORTH_REPEATING = 0.25  # probability of a slip
-_LEAST_WORTH = 0.015
 _MOST_REPEATS = 3
+# Told that any arrangement may be there and that one slip is to be expected, a name is good from here on: up to two
+# other names may then hang on a slip each that nothing but chance would make. Few leads give few readings that could
+# contradict one another, and one more of them costs little.
+_CAREFUL_FROM = 0.986
+_FEW_LEADS, _CAREFUL_FROM_FEW = 3, 0.997
 
 
-def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]]) -> tuple[Ask | None, float | None]:
-    """The reading to take next and how many lead-to-lead readings are left in all, or None when all is known."""
+def next_ask(
+    case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]], sets: int = 1
+) -> tuple[Ask | None, float | None]:
+    """The reading to take next and how many lead-to-lead readings are left in all, or None when all is known.
+
+    ``sets`` is how many sets of leads have to be right together.
+    """
     passed = frozenset(frozenset(pair) for pair in skipped)
     finite = case.evidence.ohm[np.isfinite(case.evidence.ohm)]
     low = len(finite) > 0 and float(finite.min()) < _LOW_OHM
@@ -35,21 +44,31 @@ def next_ask(case: Judged, verdict: Verdict, skipped: Collection[tuple[str, str]
     probes = _probes_again(case, passed)
     if probes is not None:
         return probes, 1.0
-    again = _repeat(case, verdict.confidence, passed)
+    again = _repeat(case, passed)
     if again is not None:
         return again, 1.0
     fault = _confirm_fault(case, verdict, passed)
     if fault is not None:
         return fault, 1.0
-    if not verdict.sure:
+    named = verdict.confidence >= NAMED_FROM
+    if named and _proved(case) and (to_common := _common_twice(case, verdict, passed)) is not None:
+        return to_common, 1.0
+    if not (named and _proved(case)) or case.careful_confidence < _enough(case, sets):
         chosen = _chosen(case, passed)
-        if chosen is not None and not (verdict.confidence >= NAMED_FROM and _proved(case)):
-            a, b = (case.names[k] for k in chosen.pair)
-            return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
+    else:
+        chosen = None
+    if chosen is not None:
+        a, b = (case.names[k] for k in chosen.pair)
+        return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
     untouched = _by_touch(verdict, passed)
     if untouched is not None:
         return untouched, 1.0
     return _frame(case, passed), 0.0
+
+
+def _enough(case: Judged, sets: int) -> float:
+    enough = _CAREFUL_FROM_FEW if len(case.names) <= _FEW_LEADS and sets == 1 else _CAREFUL_FROM
+    return 1 - (1 - enough) / sets
 
 
 def _proved(case: Judged) -> bool:
@@ -70,18 +89,16 @@ def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
         if reading.a in case.names and reading.b in case.names:
             last = (case.names.index(reading.a), case.names.index(reading.b))
             break
-    return next_pair(case.table, case.fit, case.posterior, case.evidence, excluded=excluded, last=last)
+    return next_pair(case.table, case.fit, case.careful, case.evidence, excluded=excluded, last=last)
 
 
-def _repeat(case: Judged, confidence: float, passed: frozenset[frozenset[str]]) -> Ask | None:
+def _repeat(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
     out_of_range = _higher_range(case, passed)
     if out_of_range is not None:
         return out_of_range
-    # Where most of the doubt left hangs on one reading, taking it again settles more than any new pair.
-    worth = min(_WORTH_REPEATING, max(0.5 * (1 - confidence), _LEAST_WORTH))
     slip = case.slip * (case.evidence.taken < _MOST_REPEATS)
     for k in np.argsort(-np.round(slip, TIE), kind="stable"):
-        if slip[k] <= worth:
+        if slip[k] <= _WORTH_REPEATING:
             return None
         a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
         if frozenset((a, b)) not in passed:
@@ -112,6 +129,9 @@ def _probes_again(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None
 def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
     """The one reading a fault hangs on, to be taken again before the fault is believed."""
     row = case.ranked[0][0]
+    perhaps, likely = case.shorted_turns(row)
+    if case.template(row).fault is None and likely > UNEVEN_FROM:
+        row = perhaps
     template = case.template(row)
     if template.fault is None or verdict.confidence < NAMED_FROM:
         return None
@@ -147,6 +167,27 @@ def _by_touch(verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None
     return None
 
 
+def _common_twice(case: Judged, verdict: Verdict, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """The common lead to another of its ends, until it was under a probe with two of them."""
+    common = verdict.common
+    if common is None:
+        return None
+    ends = [coil.ends[1] if coil.ends[0] == common else coil.ends[0] for coil in verdict.coils]
+    if sum(_conducts(case, common, end) for end in ends) < 2:
+        for end in ends:
+            if not _taken(case, common, end) and frozenset((common, end)) not in passed:
+                return Ask(common, end, f"{common} is named the common lead: two of its ends must agree on that")
+    return None
+
+
+def _taken(case: Judged, a: str, b: str) -> bool:
+    return any({reading.a, reading.b} == {a, b} for reading in case.readings)
+
+
+def _conducts(case: Judged, a: str, b: str) -> bool:
+    return any({reading.a, reading.b} == {a, b} and reading.ohm < math.inf for reading in case.readings)
+
+
 def _higher_range(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
     """An open reading on a hand-set range, where the likely cases differ on whether the pair conducts."""
     for k, reach in enumerate(case.evidence.range_ohm):
@@ -160,22 +201,26 @@ def _higher_range(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None
 
 
 def _frame(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
-    """One lead of each set of joined leads to the frame, and again with hands off where it was in doubt."""
+    """One lead of each set of joined leads and every silent one to the frame; again, hands off, where in doubt."""
     taken = frame_readings(case.readings)
     for lead, ohms in taken.items():
         if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
             return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
     row = case.ranked[0][0]
-    sets = joined_sets(case, row) if case.template(row).listed else [(case.names[0],)]
+    sets = all_sets(case, row) if case.template(row).listed else [(case.names[0],)]
     for leads in sets:
         if any(lead in taken or frozenset((lead, FRAME)) in passed for lead in leads):
             continue
-        return Ask(leads[0], FRAME, f"tells whether the winding on {leads[0]} leaks to the motor's frame", "frame")
+        return frame_ask(leads)
     return None
 
 
 def _why(case: Judged, verdict: Verdict, chosen: Plan) -> str:
     a, b = (case.names[k] for k in chosen.pair)
+    if case.table.pair(*chosen.pair) in case.evidence.column:
+        return "much hangs on this reading: measure it once more"
+    if verdict.confidence >= NAMED_FROM and _proved(case):
+        return "a reading that would contradict the picture if it were wrong"
     if verdict.confidence >= NAMED_FROM and verdict.arrangement != UNKNOWN:
         for coil in verdict.coils:
             if not coil.alive and {a, b} <= {*coil.ends, coil.tap}:

@@ -6,12 +6,13 @@ import math
 
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.planning import crossed_alone
+from coilbench.winding.engine.templates import Template
 
 _SPREAD = 0.012  # from one coil to another of the same motor
 
 
 def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, float] | None:
-    """Resistance between two terminals and its standard deviation in ohm, the probes' part removed.
+    """A coil's own resistance and its standard deviation in ohm, the probes' part removed.
 
     The meter's own gain counts into the deviation (its bound taken as a uniform spread). Readings of this coil
     itself come first; without any, what the others say of their like. None while nothing conducts.
@@ -35,8 +36,15 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
         sd = math.hypot(noise * factor, probes_sd * factor, unlike, gain_sd * ohm)
         if best is None or sd < best[1]:
             best = (ohm, sd)
+    own = _own_share(template, ends)
     if best is None:
         ohm = across * float(case.fit.scale_ohm[row])
         sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + gain_sd) * ohm)
         best = (ohm, sd)
-    return best
+    return best[0] * own, best[1] * own
+
+
+def _own_share(template: Template, ends: tuple[int, int]) -> float:
+    """A coil's own resistance over what a meter reads between its ends: more than one where a ring lies beside it."""
+    sides = [ohm for u, v, ohm in template.edges if {u, v} == set(ends)]
+    return sides[0] / (float(template.ratio[ends]) * template.unit) if sides else 1.0

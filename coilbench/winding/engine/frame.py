@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from coilbench.winding.engine.verdict import Fault
+from coilbench.winding.engine.verdict import Ask, Fault
 from coilbench.winding.readings.reading import FRAME, Reading
 
 HANDS_OHM = 100_000.0  # above this to the frame a reading may be the fingers on the probes
@@ -25,6 +25,13 @@ def frame_readings(readings: Sequence[Reading]) -> dict[str, list[float]]:
 def in_doubt(ohms: Sequence[float]) -> bool:
     """Whether a lead's reading to the frame wants repeating with hands off the probes."""
     return HANDS_OHM < ohms[-1] < math.inf and len(ohms) < 2
+
+
+def frame_ask(leads: Sequence[str]) -> Ask:
+    """To read one of these joined leads, or a silent one, to the frame."""
+    if len(leads) == 1:
+        return Ask(leads[0], FRAME, f"tells whether the silent lead {leads[0]} goes to the motor's frame", "frame")
+    return Ask(leads[0], FRAME, f"tells whether the winding on {leads[0]} leaks to the motor's frame", "frame")
 
 
 def frame_faults(

@@ -14,13 +14,30 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from coilbench.winding.engine.catalogue import Catalogue
+from coilbench.winding.engine.catalogue import Arrangement, Catalogue
 from coilbench.winding.engine.symmetry import distinct_assignments
-from coilbench.winding.engine.templates import Template, healthy, nothing_conducts, with_faults
+from coilbench.winding.engine.templates import (
+    Template,
+    beside_others,
+    healthy,
+    nothing_conducts,
+    two_motors,
+    with_faults,
+)
 
 EXACT_LEADS = 8  # up to here every assignment is listed
 _RARE = 0.05  # of a motor with many leads, an arrangement less likely than this is looked for without faults only
 _MANY_LEADS = 7
+_EVENED = 0.75  # exponent by which priors of arrangements are evened where care is asked for
+# What else comes out of the same hole, by number of leads: the motor, the leads of each other thing, how often; all
+# guesses. Two leads are a thermistor, a brake coil or another coil, three a sensor.
+_BESIDE = {
+    6: (("bipolar-4", (2,), 0.01),),
+    7: (("bipolar-4", (3,), 0.02), ("unipolar-5", (2,), 0.02)),
+    8: (("unipolar-6", (2,), 0.02), ("unipolar-5", (3,), 0.01)),
+}
+_FOUR_COILS, _TWO_MOTORS = 8, 0.004
+_RAREST = 0.01  # rarer ones are not lifted further
 
 # Random weights turn a row of codes into one number; two rows meet by chance about once in 10^11 tables.
 COLUMN_MARKS = np.random.default_rng(60757).integers(1, 2**62, size=128, dtype=np.int64)
@@ -30,9 +47,11 @@ COLUMN_MARKS = np.random.default_rng(60757).integers(1, 2**62, size=128, dtype=n
 class Table:
     """All distinct cases for one number of leads.
 
-    ``code`` (cases, pairs) points into ``ratio``/``width``: the resistance of that pair in coil units (code 0:
-    open) and how vaguely it is known. ``perm`` (cases, leads) is the terminal of each lead. ``group`` marks cases
-    that give the leads the same names, whether or not a coil has shorted turns.
+    ``code`` (cases, pairs) points into ``ratio``/``width``: the resistance of that pair in coil units (code 0: open;
+    below 0: any value, of something that has so many leads) and how vaguely it is known. ``perm`` (cases, leads) is
+    the terminal of each lead. ``group`` marks cases that give the leads the same names, whether or not a coil has
+    shorted turns. ``log_careful`` is the prior of somebody who has been told that any arrangement may lie on the
+    bench: rare ones are hardly rarer than the rest.
     """
 
     leads: int
@@ -44,6 +63,7 @@ class Table:
     template: NDArray[np.intp]
     perm: NDArray[np.uint8]
     log_prior: NDArray[np.float64]
+    log_careful: NDArray[np.float64]
     group: NDArray[np.intp]
     twins: dict[int, list[tuple[int, NDArray[np.uint8], float]]] = field(default_factory=dict)
 
@@ -64,8 +84,10 @@ class _Codes:
         code = np.zeros((size, size), dtype=np.uint8)
         for a, b in combinations(range(size), 2):
             ratio = round(float(template.ratio[a, b]), 6)
+            if leads := template.strange(a, b):
+                ratio = float(-leads)  # any value will do
             shorted = template.fault_width > 0 and template.crossed[a, b] >> template.fault_edge & 1
-            width = round(template.fault_width / template.unit / ratio, 4) if shorted and ratio < np.inf else 0.0
+            width = round(template.fault_width / template.unit / ratio, 4) if shorted and 0 < ratio < np.inf else 0.0
             number = self.known.setdefault((ratio if ratio < np.inf else np.inf, width), len(self.known))
             code[a, b] = code[b, a] = number
         return code
@@ -85,7 +107,7 @@ def build_table(leads: int, templates: list[Template]) -> Table:
         by_pair = code[perm[:, first], perm[:, second]]
         key = by_pair.astype(np.int64) @ marks
         name = key
-        if template.fault_width > 0:  # the leads have the same names as without the shorted turns
+        if template.same_names:
             plain = codes.of(healthy(template.arrangement, leads, 0.0))
             name = plain[perm[:, first], perm[:, second]].astype(np.int64) @ marks
         blocks.append((key, np.full(len(perm), place), by_pair, perm, name))
@@ -112,9 +134,21 @@ def build_table(leads: int, templates: list[Template]) -> Table:
         number[heads],
         perm[heads],
         np.log(total / total.sum()),
+        _careful(np.log(total / total.sum()), number[heads], templates),
         np.unique(name[heads], return_inverse=True)[1],
         twins,
     )
+
+
+def _careful(
+    log_prior: NDArray[np.float64], number: NDArray[np.intp], templates: list[Template]
+) -> NDArray[np.float64]:
+    """The prior with what makes one arrangement commoner than another mostly taken out."""
+    common: dict[Arrangement, float] = {}
+    for template in templates:
+        common[template.arrangement] = common.get(template.arrangement, 0.0) + template.prior
+    evened = [_EVENED * np.log(max(common[template.arrangement], _RAREST)) for template in templates]
+    return np.asarray(log_prior - np.array(evened)[number])
 
 
 @lru_cache(maxsize=16)
@@ -124,4 +158,9 @@ def table_for(leads: int, catalogue: Catalogue) -> Table:
     for arrangement, prior in catalogue.prior(leads).items():
         sound = healthy(arrangement, leads, prior)
         templates += [sound] if prior < _RARE and leads >= _MANY_LEADS else with_faults(sound)
+    for name, sizes, prior in _BESIDE.get(leads, ()):
+        if any(arrangement.name == name for arrangement in catalogue):
+            templates.append(beside_others(healthy(catalogue[name], leads, 0.0), sizes, prior))
+    if leads == _FOUR_COILS and any(arrangement.name == "split-8" for arrangement in catalogue):
+        templates.append(two_motors(healthy(catalogue["split-8"], leads, 0.0), _TWO_MOTORS))
     return build_table(leads, templates)

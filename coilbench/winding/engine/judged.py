@@ -14,7 +14,7 @@ from coilbench.winding.engine.catalogue import CATALOGUE, Arrangement, Catalogue
 from coilbench.winding.engine.hypotheses import Table, table_for
 from coilbench.winding.engine.likelihood import Evidence, Fit, evidence_from, fit_to, unlisted_log_likelihood
 from coilbench.winding.engine.templates import Template
-from coilbench.winding.engine.verdict import TIE
+from coilbench.winding.engine.verdict import NAMED_FROM, TIE
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import Reading
 
@@ -54,12 +54,46 @@ class Judged:
         return np.asarray(self.posterior @ self.fit.slip)
 
     @cached_property
+    def _has_shorted_turns(self) -> NDArray[np.bool_]:
+        shorted = np.array([template.fault == "shorted-turns" for template in self.table.templates])
+        return np.asarray(shorted[self.table.template])
+
+    def shorted_turns(self, row: int) -> tuple[int, float]:
+        """The likeliest row with shorted turns that names the leads as ``row`` does, and how likely they are then."""
+        rows = np.flatnonzero(self.table.group == self.table.group[row])
+        total = float(self.posterior[rows].sum())
+        rows = rows[self._has_shorted_turns[rows]]
+        if not len(rows) or total <= 0:
+            return row, 0.0
+        return int(rows[np.argmax(self.posterior[rows])]), float(self.posterior[rows].sum()) / total
+
+    @cached_property
+    def careful(self) -> NDArray[np.float64]:
+        """The posterior of somebody to whom any arrangement is nearly as likely as another."""
+        log_posterior = np.round(self.table.log_careful + self.fit.log_likelihood, TIE)
+        share = np.exp(log_posterior - log_posterior.max())
+        return np.asarray(share / share.sum() * (1 - self.unlisted))
+
+    @cached_property
+    def careful_confidence(self) -> float:
+        """How likely the likeliest naming is to them."""
+        row = self.ranked[0][0]
+        return float(self.careful[self.table.group == self.table.group[row]].sum())
+
+    @cached_property
     def ranked(self) -> list[tuple[int, float]]:
-        """Each likely naming of the leads by its likeliest row, with its probability, likeliest naming first."""
+        """Each likely naming of the leads by its likeliest row, with its probability, likeliest naming first.
+
+        A row with shorted turns stands for a naming only where they are as good as sure.
+        """
         mass = np.round(np.bincount(self.table.group, weights=self.posterior), TIE)
         ranked = []
         for group in np.argsort(-mass, kind="stable")[:8].tolist():
             rows = np.flatnonzero(self.table.group == group)
+            shorted = self._has_shorted_turns[rows]
+            sure = self.posterior[rows[shorted]].sum() >= NAMED_FROM * self.posterior[rows].sum()
+            left = rows[shorted == sure]
+            rows = left if len(left) else rows
             ranked.append((int(rows[np.argmax(self.posterior[rows])]), float(mass[group])))
         return ranked
 
@@ -79,7 +113,7 @@ def weighed(
     evidence = evidence_from(table, names, readings)
     fit = fit_of(table, evidence, meter)
     log_posterior = np.round(table.log_prior + fit.log_likelihood, TIE)
-    log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
+    log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence, meter)
     top = float(log_posterior.max())
     share = np.exp(log_posterior - top)
     log_total = top + math.log(float(share.sum()))

@@ -1,9 +1,9 @@
 """How well each case explains the readings.
 
-A reading of a pair whose resistance is ``ratio`` coil units is ratio * scale + probes + noise: the scale (coil
-resistance times the meter's gain) and the probes' resistance are shared by all readings and integrated out. With
-the noise taken as Gaussian that integral is closed: a two-parameter linear model. One reading may be a gross slip;
-readings that are open where the case conducts, or the other way round, are slips each.
+Given the resistance of one coil and of the probes, the readings of different pairs are independent of one another. So
+both are laid on a grid, dense where the readings point to and thin elsewhere, and each reading's density is a mixture
+there: the meter and the winding at their usual, a bad contact, or a slip of the hand (see ``mixture``). A case's
+likelihood is the sum over the grid of the product over the pairs.
 """
 
 from __future__ import annotations
@@ -15,30 +15,28 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coilbench.winding.engine.grid import Grid, grid_for
 from coilbench.winding.engine.hypotheses import COLUMN_MARKS, Table
+from coilbench.winding.engine.mixture import Mixture, broad_log_density, same_again
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
 
 Array = NDArray[np.float64]
 
-_SCALE_OHM = (0.3, 500.0)  # coil resistance, log-uniform
-_PROBES_OHM = (0.2, 0.15)  # mean and standard deviation: hand-held leads and clips
-_MEASURED_PROBES_SD_OHM = 1.0  # what is left of that once the probes were measured: next to nothing
-_SPREAD = 0.012  # coil to coil; data sheets allow 10 %, the coils of one motor agree far better
-_VALUE_SLIP = 0.01  # decimal point, swapped digits, bad contact: how often a value is grossly off
-_FALSE_OPEN = 0.006  # probe not touching, or OL typed
-_FALSE_VALUE = 0.002  # a value where there is no connection
-_SLIP_SPAN = math.log(OPEN_ABOVE_OHM / 0.05)  # a slipped value may be anything, evenly by decades
-_NEVER = -1e4
+_HOPELESS = 25.0  # nats that a case may lie behind by open and conducting alone and still be looked at
+_LIKELY = 9.0  # nats behind the best up to which slips are looked for
+_NEVER = -1e3
+_LOG_SLIP = math.log(0.02)
 
 
 @dataclass(frozen=True)
 class Evidence:
     """The readings as the engine uses them: one row per pair, the value that most readings of it agree on.
 
-    ``column`` is the pair in the table, ``ohm`` its value (inf: open), ``times`` how many readings agree,
-    ``range_ohm`` the hand-set range of an open reading (inf if none), ``probes_ohm`` those of the probes alone.
+    ``column`` is the pair in the table, ``ohm`` its value (inf: open), ``times`` how many readings agree and
+    ``taken`` how many there are, ``range_ohm`` the hand-set range of an open reading (inf if none), ``probes_ohm``
+    those of the probes alone; ``values`` are all readings of each pair as (ohm, range).
     """
 
     column: NDArray[np.intp]
@@ -47,6 +45,7 @@ class Evidence:
     taken: NDArray[np.intp]
     range_ohm: Array
     probes_ohm: tuple[float, ...]
+    values: tuple[tuple[tuple[float, float], ...], ...]
 
 
 def _settled(values: Sequence[tuple[float, float]]) -> tuple[float, float, int]:
@@ -79,13 +78,14 @@ def evidence_from(table: Table, names: Sequence[str], readings: Sequence[Reading
         np.array([len(values) for values in by_pair.values()], dtype=np.intp),
         np.array([reach for _, reach, _ in settled], dtype=float),
         (held,) * agreeing,
+        tuple(tuple(values) for values in by_pair.values()),
     )
 
 
 @dataclass(frozen=True)
 class Fit:
     """For every case: its log likelihood, the scale and probes' resistance it implies (nan: not yet known), their
-    standard deviations, and the probability that each reading is a slip."""
+    standard deviations, and, for likely cases, the probability that each pair's reading is a slip."""
 
     log_likelihood: Array
     scale_ohm: Array
@@ -95,111 +95,75 @@ class Fit:
     slip: Array
 
 
-def _solve(a: Array, b: Array, c: Array, d: Array, e: Array, q: Array, log_weight: Array) -> tuple[Array, ...]:
-    """Log evidence and estimate of y = ratio * scale + probes from weighted sums: a = sum w r r, b = sum w r,
-    c = sum w, d = sum w r y, e = sum w y, q = sum w y y (the probes' prior included in c, e, q)."""
-    known = a > 0
-    determinant = np.where(known, a * c - b * b, 1.0)
-    determinant = np.maximum(determinant, 1e-12 * np.maximum(a * c, 1e-300))
-    scale = np.where(known, (c * d - b * e) / determinant, np.nan)
-    probes = np.where(known, (a * e - b * d) / determinant, e / c)
-    fit = np.where(known, d * np.nan_to_num(scale) + e * probes, e * e / c)
-    lowest, highest = _SCALE_OHM
-    inside = np.clip(np.nan_to_num(scale, nan=1.0), 0.1 * lowest, None)
-    outside = np.maximum(np.log(lowest) - np.log(inside), 0) + np.maximum(np.log(inside) - np.log(highest), 0)
-    log_prior = np.where(
-        known, -np.log(inside) - math.log(math.log(highest / lowest)) - 0.5 * (outside / 0.3) ** 2, 0
-    )
-    normaliser = np.where(known, math.log(2 * math.pi) - 0.5 * np.log(determinant), 0.5 * np.log(2 * math.pi / c))
-    below_zero = 0.5 * (np.minimum(probes, 0.0) / 0.05) ** 2
-    log_evidence = log_weight - 0.5 * np.maximum(q - fit, 0) + normaliser + log_prior - below_zero
-    return (
-        log_evidence,
-        scale,
-        np.where(known, np.sqrt(c / determinant), np.nan),
-        probes,
-        np.where(known, np.sqrt(a / determinant), np.sqrt(1 / c)),
-    )
-
-
 def fit_to(table: Table, evidence: Evidence, meter: Meter) -> Fit:
     """Fit every case of the table. Cases alike on the measured pairs are fitted once."""
     seen = table.code[:, evidence.column]
     key = seen.astype(np.int64) @ COLUMN_MARKS[: seen.shape[1]]
     _, first, back = np.unique(key, return_index=True, return_inverse=True)
-    fit = _fit_distinct(table, evidence, meter, seen[first])
+    grid = grid_for(evidence.ohm, evidence.probes_ohm, meter)
+    log_prior = np.full(len(first), -np.inf)
+    np.maximum.at(log_prior, back, table.log_prior)
+    fit = _fit_distinct(table, evidence, Mixture(grid, meter), seen[first], log_prior)
     return Fit(*(getattr(fit, name)[back] for name in Fit.__dataclass_fields__))
 
 
-def _fit_distinct(table: Table, evidence: Evidence, meter: Meter, code: NDArray[np.uint8]) -> Fit:
-    ratio = table.ratio[code]
+def _fit_distinct(
+    table: Table, evidence: Evidence, mixture: Mixture, code: NDArray[np.uint8], log_prior: Array
+) -> Fit:
+    grid: Grid = mixture.grid
+    finite = evidence.ohm < math.inf
     conducts = code > 0
-    finite = evidence.ohm < math.inf
-    wrong_open = conducts & ~finite & (evidence.range_ohm == math.inf)
-    wrong_value = ~conducts & finite
-    times = evidence.times
-    value_density = -np.log(np.where(finite, np.maximum(evidence.ohm, 0.05), 1.0)) - math.log(_SLIP_SPAN)
-    log_mismatch = np.where(finite, times * math.log(_FALSE_VALUE) + value_density, times * math.log(_FALSE_OPEN))
-    mismatch = wrong_open | wrong_value
-    base = np.where(mismatch, log_mismatch, 0.0).sum(axis=1)
+    against = ((conducts != finite) * evidence.times).sum(axis=1) * -_LOG_SLIP - log_prior
+    alive = np.flatnonzero(against <= against.min() + _HOPELESS)
+    densities = []
+    total = np.tile(grid.log_weight.astype(np.float32), (len(alive), 1))
+    for k, values in enumerate(evidence.values):
+        codes, place = np.unique(code[alive, k], return_inverse=True)
+        log_density, slip = mixture.of_pair(values, table.ratio[codes], table.width[codes])
+        densities.append((place, slip))
+        total += log_density.astype(np.float32)[place]
+    top = total.max(axis=1)
+    share = np.exp(total - top[:, None])
+    mass = share.sum(axis=1)
+    share /= mass[:, None]
+    log_likelihood = np.full(len(code), _NEVER)
+    log_likelihood[alive] = top + np.log(mass)
 
-    used = conducts & finite
-    y = np.where(finite, evidence.ohm, 0.0)
-    noise = meter.noise_ohm(y) ** 2 / times + (_SPREAD * y) ** 2
-    weight = np.where(used, 1 / (noise + (table.width[code] * y) ** 2), 0.0)
-    r = np.where(used, np.where(conducts, ratio, 0.0), 0.0)
-    log_weight = np.where(used, 0.5 * np.log(np.where(used, weight, 1.0) / (2 * math.pi)), 0.0)
-    mean, sd = _PROBES_OHM
-    if evidence.probes_ohm:
-        sd = _MEASURED_PROBES_SD_OHM
-    held = np.array([mean, *evidence.probes_ohm])
-    # A reading of the probes alone also carries the session's offset and contact: no better than 0.03 ohm.
-    held_weight = 1 / np.array([sd**2] + [float(meter.noise_ohm(np.array(ohm))) ** 2 + 0.03**2 for ohm in held[1:]])
-    held_sums = held_weight.sum(), (held_weight * held).sum(), (held_weight * held**2).sum()
-    held_log = 0.5 * np.log(held_weight / (2 * math.pi)).sum()
-    parts = (weight * r * r, weight * r, weight, weight * r * y, weight * y, weight * y * y, log_weight)
-    offsets = (0.0, 0.0, *held_sums[:1], 0.0, *held_sums[1:], held_log)
-    totals = [part.sum(axis=1) + offset for part, offset in zip(parts, offsets, strict=True)]
-    whole = _solve(*totals)
-    # The same again without each reading in turn: that one slipped.
-    without = _solve(*(total[:, None] - part for total, part in zip(totals, parts, strict=True)))
-    log_slip = times * math.log(_VALUE_SLIP) + value_density
-    slipped = np.where(used, without[0] + log_slip, _NEVER)
-    stacked = np.concatenate([whole[0][:, None], slipped], axis=1)
-    top = stacked.max(axis=1)
-    share = np.exp(stacked - top[:, None])
-    total = share.sum(axis=1)
-    slip = np.where(mismatch, 1.0, share[:, 1:] / total[:, None])
-    choice = np.argmax(stacked, axis=1)
-    rows = np.arange(len(code))
+    def moments(values: Array) -> tuple[Array, Array]:
+        mean = share @ values.astype(np.float32)
+        square = share @ (values**2).astype(np.float32)
+        return mean.astype(float), np.sqrt(np.maximum(square - mean**2, 0.0)).astype(float)
 
-    def best(index: int) -> Array:
-        return np.asarray(np.concatenate([whole[index][:, None], without[index]], axis=1)[rows, choice])
-
-    scale, scale_sd, probes, probes_sd = (best(index) for index in (1, 2, 3, 4))
-    log_range = _beyond_range(conducts, ratio, evidence, scale, probes)
-    return Fit(base + top + np.log(total) + log_range, scale, scale_sd, probes, probes_sd, slip)
+    used = (conducts & finite)[alive].any(axis=1)
+    log_scale, log_scale_sd = moments(np.log(grid.scale))
+    scale, scale_sd, probes, probes_sd = (np.full(len(code), np.nan) for _ in range(4))
+    scale[alive] = np.where(used, np.exp(log_scale), np.nan)
+    scale_sd[alive] = np.where(used, np.exp(log_scale) * log_scale_sd, np.nan)
+    probes[alive], probes_sd[alive] = moments(grid.probes)
+    slips = np.zeros(code.shape)
+    posterior = log_likelihood[alive] + log_prior[alive]
+    likely = np.flatnonzero(posterior > posterior.max() - _LIKELY)
+    for k, (place, slip) in enumerate(densities):
+        slips[alive[likely], k] = (share[likely] * slip[place[likely]]).sum(axis=1)
+    return Fit(log_likelihood, scale, scale_sd, probes, probes_sd, slips)
 
 
-def _beyond_range(
-    conducts: NDArray[np.bool_], ratio: Array, evidence: Evidence, scale: Array, probes: Array
-) -> Array:
-    """Log probability that what conducts reads above the hand-set ranges on which it showed open."""
-    if not np.any(np.isfinite(evidence.range_ohm)):
-        return np.zeros(len(ratio))
-    out_of_range = conducts & np.isfinite(evidence.range_ohm)
-    reach = np.where(np.isfinite(evidence.range_ohm), evidence.range_ohm, 0.0)
-    needed = np.where(out_of_range, reach / ratio, 0.0).max(axis=1)
-    lowest, highest = _SCALE_OHM
-    unknown = np.clip(np.log(highest / np.maximum(needed, lowest)) / math.log(highest / lowest), 1e-4, 1.0)
-    margin = np.log(np.maximum(np.nan_to_num(scale, nan=1.0), 1e-3) / np.maximum(needed, 1e-3)) / 0.02
-    known = 1 / (1 + np.exp(-np.clip(1.7 * margin, -700, 700)))
-    floor = _FALSE_OPEN ** np.maximum(out_of_range.sum(axis=1), 1)
-    return np.asarray(np.where(needed > 0, np.log(np.where(np.isnan(scale), unknown, known + floor)), 0.0))
+def unlisted_log_likelihood(evidence: Evidence, meter: Meter) -> float:
+    """The same for a winding that is none of the catalogue's: any pair open or not, any value alike by decades.
 
-
-def unlisted_log_likelihood(evidence: Evidence) -> float:
-    """The same for a winding that is none of the catalogue's: any pair open or not, any value alike by decades."""
-    finite = evidence.ohm < math.inf
-    density = np.log(np.maximum(evidence.ohm[finite], 0.05)) + math.log(_SLIP_SPAN)
-    return float(len(evidence.ohm) * math.log(0.5) - density.sum())
+    Readings of one pair agree with one another there, too, or are slips.
+    """
+    total = len(evidence.ohm) * math.log(0.5)
+    for held, values in zip(evidence.ohm, evidence.values, strict=True):
+        first = True
+        for ohm, _ in values:
+            if not agree(ohm, held):
+                total += _LOG_SLIP
+                first_of_its_kind = True
+            else:
+                first_of_its_kind, first = first, False
+            if ohm < math.inf and first_of_its_kind:
+                total += float(broad_log_density(np.array(ohm)))
+            elif ohm < math.inf:
+                total += same_again(ohm, held, meter)
+    return total

@@ -7,110 +7,112 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from coilbench.winding.engine.catalogue import OWNER, UNKNOWN, UNLISTED, Arrangement, Catalogue, Piece
-from coilbench.winding.engine.frame import frame_faults, frame_readings, in_doubt
+from coilbench.winding.engine.fellows import Odd, odd_ones
+from coilbench.winding.engine.frame import frame_ask, frame_faults, frame_readings, in_doubt
 from coilbench.winding.engine.hypotheses import EXACT_LEADS
-from coilbench.winding.engine.partition import UNLISTED_SIZES, Partition, likeliest_partition
+from coilbench.winding.engine.joining import Joining, likeliest_joining
+from coilbench.winding.engine.partition import UNLISTED_SIZES
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Fault, Verdict
-from coilbench.winding.readings.meter import Meter
+from coilbench.winding.engine.wording import strangers_text
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 
-Judge = Callable[[Sequence[str], Sequence[Reading], Meter], Verdict]
+Judge = Callable[[tuple[str, ...], Sequence[Reading], int], Verdict]
 
-_MOST_REPEATS = 3
 _SPARES = {2: "two spare leads", 3: "three spare leads"}
+_MOST_REPEATS = 3
 _NOTE = (
     f"more than eight leads are compared by joined sets of the usual sizes: other sizes (about {UNLISTED_SIZES:.0%}) "
-    "are neglected, and slips are looked for within a set only"
+    "are neglected"
 )
 
 
 def judge_loom(
     names: tuple[str, ...],
     readings: Sequence[Reading],
-    meter: Meter,
     judge: Judge,
     passed: Collection[frozenset[str]],
     catalogue: Catalogue,
 ) -> Verdict:
-    """The verdict for nine to twelve leads; ``judge`` is the exact judge for the leads of one set."""
+    """The verdict for nine to twelve leads; ``judge`` is the exact judge for the leads of one set of so many."""
     between = [r for r in readings if r.a in names and r.b in names]
-    settled = {pair: _agreed([r.ohm for r in between if {r.a, r.b} == pair]) for pair in _pairs(between)}
     place = {name: k for k, name in enumerate(names)}
-
-    def numbers(conducting: bool) -> list[tuple[int, int]]:
-        found = []
-        for pair, ohm in settled.items():
-            if (ohm < math.inf) == conducting:
-                low, high = sorted(place[name] for name in pair)
-                found.append((low, high))
-        return found
-
-    partition = likeliest_partition(len(names), numbers(True), numbers(False))
-    if partition is None:
+    taken: dict[tuple[int, int], list[float]] = {}
+    for reading in between:
+        low, high = sorted((place[reading.a], place[reading.b]))
+        taken.setdefault((low, high), []).append(reading.ohm)
+    joining = likeliest_joining(len(names), taken)
+    if joining is None:
         return _contradiction(names, readings, between, passed)
-    parts = [_inside(names, leads, readings, meter, judge) for leads in partition.sets if len(leads) > 1]
-    confidence = partition.probability * math.prod(verdict.confidence for verdict in parts)
-    sets = [tuple(names[k] for k in leads) for leads in partition.sets]
+    joined = [tuple(names[k] for k in leads) for leads in joining.sets if len(leads) > 1]
+    # Two leads that are joined are a coil: that they are, was weighed with the joining.
+    inner = max(sum(len(own) > 2 for own in joined), 1)
+    parts = [
+        judge(own, [r for r in readings if {r.a, r.b} <= {*own, PROBES}], inner if len(own) > 2 else 1)
+        for own in joined
+    ]
+    sets = [tuple(names[k] for k in leads) for leads in joining.sets]
     silent = tuple(name for leads in sets if len(leads) == 1 for name in leads)
-    motor = _motor(parts, silent, catalogue)
+    odd = odd_ones(parts, readings)
+    foreign = [one.part for one in odd if not one.shorted]
+    own_parts = [part for part in parts if part not in foreign]
+    confidence = joining.probability * math.prod(
+        verdict.confidence for verdict in own_parts if len(verdict.leads) > 2
+    )
+    motor = _motor(own_parts, silent, catalogue)
+    others = tuple(lead for part in foreign for lead in part.leads)
     frame, notes = frame_faults(names, readings, sets)
     coils = tuple(
         replace(coil, name="ABCDEFGHIJ"[k])
-        for k, coil in enumerate(coil for verdict in parts for coil in verdict.coils)
+        for k, coil in enumerate(coil for verdict in own_parts for coil in verdict.coils)
     )
     untold = dict.fromkeys(text for verdict in parts for text in verdict.cannot_tell if text != OWNER)
     if motor.arrangement is UNLISTED or len(parts) > 3:
         untold["which coils belong to one motor, if this is the loom of two"] = None
     untold |= dict.fromkeys(motor.untold)
+    untold |= dict.fromkeys(strangers_text(part.leads) for part in foreign)
     untold["the sense of each coil and the order of the phases"] = None
-    ask = _next(names, partition, parts, readings, passed)
-    commons = [verdict.common for verdict in parts if verdict.common]
+    ask = _next(names, joining, parts, odd, readings, passed)
+    commons = [verdict.common for verdict in own_parts if verdict.common]
     known = [verdict for verdict in parts if verdict.probes_ohm is not None]
+    again = tuple(one.again for one in odd if one.again is not None)
+    if joining.again and joining.next_pair is not None:
+        again = (*again, (names[joining.next_pair[0]], names[joining.next_pair[1]]))
     return Verdict(
         names,
         motor.arrangement.name,
         confidence,
         coils=coils,
         common=commons[0] if len(commons) == 1 else None,
-        spare=motor.spare,
+        spare=(*motor.spare, *others),
         cannot_tell=tuple(untold),
         faults=(
             *motor.faults,
-            *(fault for verdict in parts for fault in verdict.faults if fault.kind != "frame"),
+            *(fault for verdict in own_parts for fault in verdict.faults if fault.kind != "frame"),
+            *(_shorted(one) for one in odd if one.shorted and one.again is None),
             *frame,
         ),
-        repeat=tuple(pair for verdict in parts for pair in verdict.repeat),
+        repeat=(*(pair for verdict in parts for pair in verdict.repeat), *again),
         ask=ask,
         sure=ask is None and confidence >= NAMED_FROM,
         readings=len(readings),
-        doubt=_doubt(names, sets, parts, partition.probability),
-        untouched=tuple(lead for verdict in parts for lead in verdict.untouched),
-        looks_like=_looks_like(motor.arrangement, parts),
+        doubt=_doubt(names, sets, parts, joining.probability),
+        untouched=tuple(lead for verdict in own_parts for lead in verdict.untouched),
+        looks_like=_looks_like(motor.arrangement, own_parts),
         probes_ohm=known[0].probes_ohm if known else None,
         probes_ohm_sd=known[0].probes_ohm_sd if known else None,
         notes=(*notes, _NOTE),
     )
 
 
-def _pairs(readings: Sequence[Reading]) -> list[frozenset[str]]:
-    return list(dict.fromkeys(frozenset((r.a, r.b)) for r in readings))
-
-
-def _agreed(ohms: Sequence[float]) -> float:
-    """The latest of what most readings of a pair say: conducting or open."""
-    heard = [ohm if ohm <= OPEN_ABOVE_OHM else math.inf for ohm in ohms]
-    opened = sum(ohm == math.inf for ohm in heard)
-    if 2 * opened == len(heard):
-        return heard[-1]
-    return math.inf if 2 * opened > len(heard) else next(ohm for ohm in reversed(heard) if ohm < math.inf)
-
-
-def _inside(
-    names: tuple[str, ...], leads: tuple[int, ...], readings: Sequence[Reading], meter: Meter, judge: Judge
-) -> Verdict:
-    own = tuple(names[k] for k in leads)
-    return judge(own, [r for r in readings if {r.a, r.b} <= {*own, PROBES}], meter)
+def _shorted(odd: Odd) -> Fault:
+    left = round(100 * (odd.share or 0.0))
+    leads = odd.part.coils[0].ends
+    return Fault(
+        "shorted-turns",
+        leads,
+        f"the coil on {' '.join(leads)} has only about {left} % of its fellows' resistance: shorted turns",
+    )
 
 
 @dataclass(frozen=True)
@@ -161,32 +163,47 @@ def _looks_like(arrangement: Arrangement, parts: Sequence[Verdict]) -> str | Non
 
 def _next(
     names: tuple[str, ...],
-    partition: Partition,
+    joining: Joining,
     parts: Sequence[Verdict],
+    odd: Sequence[Odd],
     readings: Sequence[Reading],
     passed: Collection[frozenset[str]],
 ) -> Ask | None:
     for verdict in parts:  # a doubtful or low reading inside a set is settled before the sets grow
         if verdict.ask and verdict.ask.kind in ("probes-together", "range") and _free(verdict.ask, passed):
             return verdict.ask
-    if partition.probability < NAMED_FROM and partition.next_pair:
-        a, b = (names[k] for k in partition.next_pair)
-        if frozenset((a, b)) not in passed:
-            return Ask(a, b, f"tells whether {a} and {b} are joined")
-        for a, b in ((a, b) for k, a in enumerate(names) for b in names[k + 1 :]):
+    unproved = [
+        part.ask
+        for part in parts
+        if part.ask and part.ask.kind == "pair" and not any(coil.alive for coil in part.coils)
+    ]
+    if joining.again or joining.next_pair is None:
+        for ask in unproved:
+            if _free(ask, passed):
+                return ask
+    if joining.next_pair is not None:
+        a, b = (names[k] for k in joining.next_pair)
+        taken = sum({r.a, r.b} == {a, b} for r in readings)
+        if frozenset((a, b)) not in passed and (not joining.again or taken <= _MOST_REPEATS):
+            why = "much hangs on this reading: measure it once more"
+            return Ask(a, b, why if joining.again else f"tells whether {a} and {b} are joined")
+        for a, b in () if joining.again else ((a, b) for k, a in enumerate(names) for b in names[k + 1 :]):
             if frozenset((a, b)) not in passed and not any({r.a, r.b} == {a, b} for r in readings):
                 return Ask(a, b, f"tells whether {a} and {b} are joined")
     for verdict in parts:
         if verdict.ask and verdict.ask.kind == "pair" and _free(verdict.ask, passed):
             return verdict.ask
-    taken = frame_readings(readings)
-    for lead, ohms in taken.items():
+    for one in odd:
+        if one.again is not None and frozenset(one.again) not in passed:
+            return Ask(*one.again, "it reads unlike its fellows: measure it once more to believe it")
+    read = frame_readings(readings)
+    for lead, ohms in read.items():
         if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:
             return Ask(lead, FRAME, "that may be your fingers: touch only the insulation and measure again", "frame")
-    for verdict in parts:
-        if not any(lead in taken or frozenset((lead, FRAME)) in passed for lead in verdict.leads):
-            lead = verdict.leads[0]
-            return Ask(lead, FRAME, f"tells whether the winding on {lead} leaks to the motor's frame", "frame")
+    silent = [(name,) for name in names if not any(name in verdict.leads for verdict in parts)]
+    for leads in (*(verdict.leads for verdict in parts), *silent):
+        if not any(lead in read or frozenset((lead, FRAME)) in passed for lead in leads):
+            return frame_ask(leads)
     return None
 
 
@@ -202,6 +219,10 @@ def _doubt(
         for name, within in verdict.doubt.items():
             doubt[name] = 1 - probability * (1 - within)
     return doubt
+
+
+def _pairs(readings: Sequence[Reading]) -> list[frozenset[str]]:
+    return list(dict.fromkeys(frozenset((r.a, r.b)) for r in readings))
 
 
 def _contradiction(

@@ -19,8 +19,21 @@ Sizes = tuple[int, ...]
 # How common, by the sizes of the joined sets (1: a lead joined to nothing). Five coils for ten leads is common
 # practice; the rest, mostly two motors in one loom, are guesses.
 _PRIOR: dict[int, dict[Sizes, float]] = {
-    9: {(2, 2, 2, 2, 1): 0.60, (5, 2, 2): 0.17, (3, 3, 3): 0.05, (3, 3, 1, 1, 1): 0.10, (5, 1, 1, 1, 1): 0.08},
-    10: {(2, 2, 2, 2, 2): 0.85, (5, 5): 0.05, (3, 3, 2, 2): 0.07, (3, 3, 1, 1, 1, 1): 0.03},
+    9: {
+        (2, 2, 2, 2, 1): 0.60,
+        (5, 2, 2): 0.17,
+        (3, 3, 3): 0.05,
+        (3, 3, 1, 1, 1): 0.10,
+        (5, 1, 1, 1, 1): 0.06,
+        (2, 2, 1, 1, 1, 1, 1): 0.02,
+    },
+    10: {
+        (2, 2, 2, 2, 2): 0.85,
+        (5, 5): 0.05,
+        (3, 3, 2, 2): 0.07,
+        (3, 3, 1, 1, 1, 1): 0.02,
+        (2, 2, 1, 1, 1, 1, 1, 1): 0.03,
+    },
     11: {(5, 3, 3): 0.50, (2, 2, 2, 2, 2, 1): 0.40, (2, 2, 2, 2, 1, 1, 1): 0.10},
     12: {
         (3, 3, 3, 3): 0.45,
@@ -65,12 +78,14 @@ def _ways(leads: int, sizes: Sizes) -> float:
 @dataclass(frozen=True)
 class Partition:
     """The likeliest joined sets (of lead numbers) with their probability, and the pair of leads to measure next:
-    the one whose outcome is least foreseeable, with the probability that it conducts."""
+    the one whose outcome is least foreseeable, with the probability that it conducts. ``mass`` is the prior of all
+    partings that agree with the readings."""
 
     sets: tuple[tuple[int, ...], ...]
     probability: float
     next_pair: tuple[int, int] | None
     next_conducts: float
+    mass: float
 
 
 class _Count:
@@ -186,9 +201,11 @@ def _counted(leads: int, pieces: list[tuple[int, ...]], cut: list[tuple[int, int
     sets = tuple(
         tuple(sorted(lead for k, piece in enumerate(pieces) if mask >> k & 1 for lead in piece)) for mask in masks
     )
-    probability = share[likeliest] / total * (1 - UNLISTED_SIZES)
+    probability = share[likeliest] / total
     open_to = [k for k in range(1, len(pieces)) if not apart[0] >> k & 1]
     if not open_to:
-        return Partition(tuple(sorted(sets)), probability, None, 0.0)
+        return Partition(tuple(sorted(sets)), probability, None, 0.0, total)
     other = min(open_to, key=lambda k: abs(belongs[k] / total - 0.5))
-    return Partition(tuple(sorted(sets)), probability, (pieces[0][0], pieces[other][0]), belongs[other] / total)
+    return Partition(
+        tuple(sorted(sets)), probability, (pieces[0][0], pieces[other][0]), belongs[other] / total, total
+    )

@@ -11,10 +11,22 @@ from coilbench.winding.engine.estimate import coil_ohm
 from coilbench.winding.engine.frame import frame_faults
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.planning import proofs_left, proved_mask
+from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import NAMED_FROM, Alternative, Coil, Fault, Verdict
-from coilbench.winding.engine.wording import alternative_text, always_untold, fault_text, resemblance, twin_text
+from coilbench.winding.engine.wording import (
+    TWO_SPEED,
+    alternative_text,
+    always_untold,
+    fault_text,
+    percent,
+    resemblance,
+    strangers_text,
+    twin_text,
+    uneven_text,
+)
 
 _SUSPECT = 0.5  # a reading more likely a slip than not is named
+UNEVEN_FROM = 0.1  # likelihood of shorted turns from which it is said, and the readings they hang on taken again
 _SHOWN = 0.01  # alternatives less likely than this are not listed
 
 
@@ -25,7 +37,7 @@ def verdict_without_ask(case: Judged) -> Verdict:
     template = case.template(row)
     count = len(case.readings)
     repeat = suspects(case, _SUSPECT)
-    frame, frame_notes = frame_faults(case.names, case.readings, _sets(case, row))
+    frame, frame_notes = frame_faults(case.names, case.readings, all_sets(case, row))
     alternatives = _alternatives(case, ranked)
     if not template.listed or case.unlisted > confidence:
         confident = max(confidence, case.unlisted)
@@ -74,7 +86,9 @@ def verdict_without_ask(case: Judged) -> Verdict:
         alternatives=alternatives,
         doubt=_doubt(case, row),
         untouched=_untouched(case, coils, common),
-        looks_like=resemblance(case.names, case.readings, arrangement, case.unlisted),
+        looks_like=TWO_SPEED
+        if template.fault == "shorted-turns" and _alone(template)
+        else resemblance(case.names, case.readings, arrangement, case.unlisted),
         probes_ohm=float(max(fit.probes_ohm[row], 0.0)),
         probes_ohm_sd=float(fit.probes_sd[row]),
         lead_ohm=lead_ohm,
@@ -90,18 +104,13 @@ def suspects(case: Judged, above: float) -> tuple[tuple[str, str], ...]:
     return tuple((case.names[a], case.names[b]) for a, b in pairs)
 
 
-def _sets(case: Judged, row: int) -> list[tuple[str, ...]]:
-    """The leads that are joined to one another, set by set, in the order given."""
+def all_sets(case: Judged, row: int) -> list[tuple[str, ...]]:
+    """The leads that are joined to one another, set by set, in the order given; silent ones each by itself."""
     labels = case.template(row).sets[case.table.perm[row]]
     return [
         tuple(name for name, mark in zip(case.names, labels, strict=True) if mark == label)
         for label in dict.fromkeys(labels.tolist())
     ]
-
-
-def joined_sets(case: Judged, row: int) -> list[tuple[str, ...]]:
-    """The sets of two or more leads that conduct to one another."""
-    return [leads for leads in _sets(case, row) if len(leads) > 1]
 
 
 def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
@@ -127,7 +136,8 @@ def _coils(case: Judged, row: int, proved: int) -> tuple[Coil, ...]:
         if arrangement.common is None:
             ends.sort(key=perm.index)
         mask = int(template.crossed[ends[0], ends[1]])
-        ohm = coil_ohm(case, row, (ends[0], ends[1]))
+        dead = template.fault == "open" and set(ends) == set(template.fault_terminals) and tap is None
+        ohm = None if dead else coil_ohm(case, row, (ends[0], ends[1]))
         found.append((ends, tap, ohm, bool(mask and mask & ~proved == 0)))
     found.sort(key=lambda coil: min(perm.index(end) for end in coil[0] if end != arrangement.common))
     name = [case.names[perm.index(t)] for t in range(template.terminals)]
@@ -152,19 +162,32 @@ def _untouched(case: Judged, coils: tuple[Coil, ...], common: str | None) -> tup
 
 def _faults(case: Judged, row: int) -> tuple[Fault, ...]:
     template = case.template(row)
-    if template.fault is None:
+    if template.fault is None or (template.fault == "shorted-turns" and _alone(template)):
         return ()
     terminals = list(template.fault_terminals)
     silent = [t for t in terminals if not np.isfinite(np.delete(template.ratio[t], t)).any()]
     if template.open_in_tapped_coil and silent:
         terminals = silent  # tap and far end of the other half are alike
     leads = case.leads_of(row, terminals)
-    return (Fault(template.fault, leads, fault_text(template, leads)),)
+    text = fault_text(template, leads)
+    if template.fault == "shorted-turns":
+        text += f" ({percent(case.shorted_turns(row)[1])} sure)"
+    return (Fault(template.fault, leads, text),)
+
+
+def _alone(template: Template) -> bool:
+    """Whether it is one coil only: halves that differ may be made so, there is no fellow to tell."""
+    return len(template.arrangement.coils) == 1
 
 
 def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     template = case.template(row)
     found = list(always_untold(template))
+    found = [strangers_text(case.leads_of(row, leads)) for leads in template.strangers] + found
+    uneven, likely = case.shorted_turns(row)
+    if template.fault is None and likely > UNEVEN_FROM:
+        shorted = case.template(uneven)
+        found.insert(0, uneven_text(shorted, case.leads_of(uneven, shorted.fault_terminals), likely))
     seen = {template.arrangement}
     for number, _, _ in case.table.twins.get(row, []):  # the likeliest of each arrangement comes first
         other = case.table.templates[number]
@@ -179,7 +202,7 @@ def _alternatives(case: Judged, ranked: list[tuple[int, float]]) -> tuple[Altern
     for row, mass in ranked[1:5]:
         if mass > _SHOWN:
             template = case.template(row)
-            text = alternative_text(template, _sets(case, row))
+            text = alternative_text(template, all_sets(case, row))
             found.append(Alternative(mass, template.arrangement.name, text))
     if case.unlisted > _SHOWN:
         found.append(Alternative(case.unlisted, UNKNOWN, "none of the usual windings"))

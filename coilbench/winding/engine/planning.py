@@ -23,6 +23,10 @@ _SAME_VALUE = 0.06  # predictions closer than this (log) can't be told apart
 _READINGS_PER_NAT = 0.85  # what a nat of doubt costs in further readings
 _MOVE_BOTH_PROBES = 0.02  # effort, in readings
 _LOOKED_AHEAD = 6  # pairs whose next step is looked at too
+_MOST_REPEATS = 4
+_AGAIN = 0.1  # what makes a pair taken already less welcome than a new one, in readings
+_ANY_OHM = 1e6  # stands for what can't be foretold: a value like no other
+_TELLS_NOTHING = 0.002  # doubt less reduced than this, in readings, is not worth one
 
 
 @dataclass(frozen=True)
@@ -149,6 +153,7 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
     # Until something has conducted the scale is unknown, and a value tells nothing but that it conducts.
     ratio = np.where(known, table.ratio[code], np.where(code > 0, 1.0, np.inf))
     prediction = np.where(known, scale, 1.0) * ratio + fit.probes_ohm[rows][:, None]
+    prediction = np.where(table.ratio[code] < 0, _ANY_OHM, prediction)
     first, second = (np.array(leads) for leads in zip(*table.pairs, strict=True))
     number = table.template[rows]
     perm = table.perm[rows]
@@ -175,20 +180,27 @@ def next_pair(
     excluded: frozenset[int] = frozenset(),
     last: tuple[int, int] | None = None,
 ) -> Plan | None:
-    """The unmeasured pair with the least expected readings to the end, two steps ahead among the best few.
+    """The pair with the least expected readings to the end, two steps ahead among the best few.
 
-    ``excluded`` are columns not to ask (skipped by the person); ``last`` the leads the probes are on. None when
-    every pair has been measured or skipped.
+    A pair taken already is one of them where the likely cases differ on it: one of them calls its reading a slip.
+    ``excluded`` are columns not to ask (skipped by the person); ``last`` the leads the probes are on. None when no
+    pair is left that could tell anything.
     """
     free = np.ones(len(table.pairs), dtype=bool)
-    free[evidence.column] = False
+    free[evidence.column[evidence.taken >= _MOST_REPEATS]] = False
     free[list(excluded)] = False
+    view = _view(table, fit, posterior, evidence)
+    taken = np.zeros(len(table.pairs))
+    taken[evidence.column] = evidence.taken
+    cost = view.cost()
+    told = cost < view.settled() - _TELLS_NOTHING
+    free &= (taken == 0) | told
     if not free.any():
         return None
-    view = _view(table, fit, posterior, evidence)
     moved = np.array([last is not None and not set(pair) & set(last) for pair in table.pairs])
-    near = np.where(free, np.round(view.cost() + _MOVE_BOTH_PROBES * moved, TIE), math.inf)
+    effort = _MOVE_BOTH_PROBES * moved + _AGAIN * taken
+    near = np.where(free, np.round(cost + effort, TIE), math.inf)
     columns = [int(column) for column in np.argsort(near, kind="stable")[:_LOOKED_AHEAD] if near[column] < math.inf]
     far = {column: view.two_ahead(column, free) for column in columns}
-    best = min(columns, key=lambda column: round(float(far[column] + _MOVE_BOTH_PROBES * moved[column]), TIE))
+    best = min(columns, key=lambda column: round(float(far[column] + effort[column]), TIE))
     return Plan(table.pairs[best], 1 + far[best])

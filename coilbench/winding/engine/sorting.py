@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from functools import partial
 
 from coilbench.errors import InputProblem
 from coilbench.winding.engine.asking import next_ask
@@ -37,14 +36,18 @@ def judge(
     _check(names, readings)
     if len(names) > EXACT_LEADS:
         passed = frozenset(frozenset(pair) for pair in skipped)
-        return judge_loom(names, readings, meter, partial(judge, catalogue=catalogue), passed, catalogue)
+
+        def judge_set(own: tuple[str, ...], taken: Sequence[Reading], sets: int) -> Verdict:
+            return verdict_on(weighed(own, taken, meter, catalogue), skipped, sets)
+
+        return judge_loom(names, readings, judge_set, passed, catalogue)
     return verdict_on(weighed(names, readings, meter, catalogue), skipped)
 
 
-def verdict_on(case: Judged, skipped: Collection[tuple[str, str]] = ()) -> Verdict:
-    """The verdict on readings weighed, with the next one to take."""
+def verdict_on(case: Judged, skipped: Collection[tuple[str, str]] = (), sets: int = 1) -> Verdict:
+    """The verdict on readings weighed, with the next one to take; they are one of so many ``sets`` of a loom."""
     verdict = verdict_without_ask(case)
-    ask, to_go = next_ask(case, verdict, skipped)
+    ask, to_go = next_ask(case, verdict, skipped, sets)
     return replace(verdict, ask=ask, to_go=to_go, sure=ask is None and verdict.sure)
 
 

@@ -30,6 +30,7 @@ class Template:
     """One arrangement in one state of health on ``terminals`` leads (spares come last), with its prior share.
 
     ``fault_edge`` is the coil or half at fault where it is one; ``dead_coils`` how many coils an open fault concerns.
+    ``strangers`` are sets of terminals that conduct to one another but are of something else: any resistance will do.
     """
 
     arrangement: Arrangement
@@ -42,6 +43,7 @@ class Template:
     fault_edge: int | None = None
     fault_width: float = 0.0
     dead_coils: int = 0
+    strangers: tuple[tuple[int, ...], ...] = ()
 
     @cached_property
     def unit(self) -> float:
@@ -79,6 +81,16 @@ class Template:
         """Whether this is an arrangement of the catalogue."""
         return self.arrangement is not UNLISTED
 
+    def strange(self, a: int, b: int) -> int:
+        """How many leads the thing has that both terminals belong to; 0 where they are of the motor."""
+        return next((len(leads) for leads in self.strangers if a in leads and b in leads), 0)
+
+    @property
+    def same_names(self) -> bool:
+        """Whether its leads have the same names as without what ails it."""
+        own = all(terminal < self.arrangement.terminals for leads in self.strangers for terminal in leads)
+        return self.fault_width > 0 or bool(self.strangers and own)
+
     @property
     def spares(self) -> range:
         """The terminals that are joined to no coil."""
@@ -104,6 +116,23 @@ def healthy(arrangement: Arrangement, terminals: int, prior: float) -> Template:
 def nothing_conducts(terminals: int) -> Template:
     """Every coil dead, or no motor at all: a case of its own so that a row of open readings has an explanation."""
     return Template(UNLISTED, terminals, terminals, (), NOTHING_CONDUCTS)
+
+
+def beside_others(sound: Template, sizes: Sequence[int], prior: float) -> Template:
+    """The sound arrangement with things of so many leads each in the same loom, on its first spare terminals."""
+    found: list[tuple[int, ...]] = []
+    edges = list(sound.edges)
+    first = sound.arrangement.terminals
+    for size in sizes:
+        found.append(tuple(range(first, first + size)))
+        edges += [(k, k + 1, 1.0) for k in range(first, first + size - 1)]
+        first += size
+    return replace(sound, edges=tuple(edges), prior=prior, strangers=tuple(found))
+
+
+def two_motors(sound: Template, prior: float) -> Template:
+    """Of four separate coils two of one motor and two of another, of other ohms."""
+    return replace(sound, prior=prior, strangers=(sound.edges[0][:2], sound.edges[1][:2]))
 
 
 def with_faults(sound: Template) -> list[Template]:

@@ -10,6 +10,8 @@ from coilbench.winding.engine.catalogue import UNLISTED, Arrangement
 from coilbench.winding.engine.templates import Template
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
+TWO_SPEED = "a fan of two speeds or a transformer: its two parts are unlike on purpose"
+
 
 def always_untold(template: Template) -> tuple[str, ...]:
     """What resistance never tells about this arrangement."""
@@ -36,6 +38,20 @@ def fault_text(template: Template, leads: Sequence[str]) -> str:
     return f"the coil on {joined} is open: a broken wire, or a lead broken off"
 
 
+def uneven_text(template: Template, leads: Sequence[str], likely: float) -> str:
+    """One clause for a coil that reads low, but not so low that shorted turns are sure."""
+    left = round(100 * min(ohm for _, _, ohm in template.edges))
+    return (
+        f"whether the coil on {' '.join(leads)} has shorted turns ({percent(likely)} likely): uneven, perhaps, with "
+        f"about {left} % of its fellows' resistance"
+    )
+
+
+def percent(share: float) -> str:
+    """A probability in whole per cent, never quite none or all."""
+    return f"{min(max(round(100 * share), 1), 99)} %"
+
+
 def _state(template: Template) -> str:
     spares = len(template.spares)
     parts = [template.arrangement.title]
@@ -54,6 +70,12 @@ def twin_text(template: Template, other: Template) -> str:
     """One sentence for a case that reads the same on any meter."""
     this, that = (f"{one.arrangement.name} ({_state(one)})" for one in (template, other))
     return f"whether this is {this} or {that}"
+
+
+def strangers_text(leads: Sequence[str]) -> str:
+    """Leads that conduct to one another and are no part of the motor's winding."""
+    what = "a brake, a sensor, a thermistor or another motor"
+    return f"what {' '.join(leads)} belong to: they are unlike the motor's own coils, {what}"
 
 
 def alternative_text(template: Template, sets: Sequence[tuple[str, ...]]) -> str:

@@ -1,0 +1,161 @@
+"""What a meter may say between two leads: the density of readings, slips of the hand included.
+
+A slip mostly takes a value that is at home elsewhere on the same motor: a probe on the wrong lead, a figure read off
+the wrong line. The rest are a decimal point, two digits swapped, the tips touching each other, or anything.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilbench.winding.engine.grid import Grid
+from coilbench.winding.readings.meter import Meter
+from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
+
+Array = NDArray[np.float64]
+
+# How often, a reading; guesses for a tired person, on the careful side.
+_FALSE_OPEN = 0.02  # a probe not touching or on a lead of another coil, or OL typed
+_FALSE_VALUE = 0.02  # a value where there is another
+_FALSE_JOIN = 0.02  # a value where there is no connection
+# What a slip gives: shares of each kind, where there is a value and where there is none.
+_ELSEWHERE, _POINT, _SWAPPED, _TOUCHING, _ANYTHING = 0.5, 0.15, 0.1, 0.1, 0.15
+_ELSEWHERE_OPEN, _TOUCHING_OPEN, _ANYTHING_OPEN = 0.7, 0.1, 0.2
+_HOME = {1.0: 0.5, 2.0: 0.4, 1.5: 0.1}  # values at home on a motor, in its least
+
+_SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
+_DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
+_POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
+_CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
+_OPEN_WITHIN = 0.3  # how often two leads of a three-wire sensor read open
+_CONTACTS_MATTER_OHM = 6.0
+_SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
+_RANGE_SD = 0.02
+
+
+def broad_log_density(ohm: Array) -> Array:
+    """Log density of a value that may be anything, evenly by decades."""
+    return np.asarray(-np.log(np.maximum(ohm, 0.05)) - math.log(_SPAN))
+
+
+def _groups(values: Sequence[tuple[float, float]]) -> list[list[tuple[float, float]]]:
+    """The readings of a pair, those together that agree with the first of their group."""
+    groups: list[list[tuple[float, float]]] = []
+    for value in values:
+        for group in groups:
+            if agree(value[0], group[0][0]):
+                group.append(value)
+                break
+        else:
+            groups.append([value])
+    return groups
+
+
+def _middle(group: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """What readings that agree come to. A contact can only add: where that matters the least of them is nearest."""
+    ohms = [ohm for ohm, _ in group]
+    return min(ohms) if min(ohms) < _CONTACTS_MATTER_OHM else float(np.median(ohms)), max(reach for _, reach in group)
+
+
+def same_again(ohm: float, held: float, meter: Meter) -> float:
+    """Log density of a reading of a pair that is known to read ``held`` ohm."""
+    if held == math.inf:
+        return 0.0
+    sd = math.hypot(float(meter.noise_ohm(np.array(held))), _DRIFT * held)
+    return -0.5 * ((ohm - held) / sd) ** 2 - math.log(sd * math.sqrt(2 * math.pi))
+
+
+def _normal(distance: Array, sd: Array | float) -> Array:
+    return np.asarray(np.exp(-0.5 * (distance / sd) ** 2) / (sd * math.sqrt(2 * math.pi)))
+
+
+def _swapped(ohm: float) -> list[float]:
+    """What may have been meant by a value in which two neighbouring digits were swapped."""
+    digits = list(f"{ohm:.1f}" if ohm < 400 else f"{ohm:.0f}")
+    at = [k for k, digit in enumerate(digits) if digit != "."]
+    found = []
+    for i, j in pairwise(at):
+        if digits[i] != digits[j]:
+            other = digits.copy()
+            other[i], other[j] = digits[j], digits[i]
+            found.append(float("".join(other)))
+    return found
+
+
+class Mixture:
+    """Densities on a grid of scale and probes' resistance."""
+
+    def __init__(self, grid: Grid, meter: Meter) -> None:
+        self.grid = grid
+        self.meter = meter
+
+    def of_pair(self, values: Sequence[tuple[float, float]], ratio: Array, width: Array) -> tuple[Array, Array]:
+        """Log density of one pair's readings, (ohm, hand-set range) each, and the probability that the pair is
+        misread: both (codes, points), for ``ratio`` units (inf: open) known within ``width``."""
+        groups = _groups(values)
+        held = believed([ohm for ohm, _ in values])
+        spread = np.hypot(width, math.hypot(_SPREAD, _DRIFT))
+        each = [self._of_reading(_middle(group), ratio, spread, len(group)) for group in groups]
+        again = [
+            math.exp(sum(same_again(ohm, _middle(group)[0], self.meter) for ohm, _ in group[1:])) for group in groups
+        ]
+        slips = [slip ** len(group) for (_, slip), group in zip(each, groups, strict=True)]
+        # Open on a range set by hand says no more than "above": a value beyond it contradicts nothing.
+        beside = [
+            np.where(np.isfinite(ratio)[:, None], good + slip, slip) if _middle(group)[1] < math.inf else slip
+            for (good, _), slip, group in zip(each, slips, groups, strict=True)
+        ]
+        total = math.prod(slips, start=np.ones((len(ratio), len(self.grid.scale))))
+        of_held = np.zeros_like(total)
+        for k, (good, _) in enumerate(each):
+            term = good * again[k]
+            for other, density in enumerate(beside):
+                if other != k:
+                    term = term * density
+            total = total + term
+            if any(ohm == held for ohm, _ in groups[k]):
+                of_held = term
+        total = np.maximum(total, 1e-300)
+        return np.log(total), 1 - of_held / total
+
+    def _of_reading(self, value: tuple[float, float], ratio: Array, spread: Array, times: int) -> tuple[Array, Array]:
+        """Densities of a value read so many times as it should be and as a slip: (codes, points) each."""
+        ohm, reach = value
+        grid = self.grid
+        joined = np.isfinite(ratio)[:, None]
+        strange = (ratio < 0)[:, None]
+        gaps = np.where(ratio < -2, _OPEN_WITHIN, _FALSE_OPEN)[:, None]  # electronics may be open one way
+        units = np.where(np.isfinite(ratio) & (ratio > 0), ratio, 1.0)[:, None]
+        meant = units * grid.scale + grid.probes
+        if ohm == math.inf:
+            beyond = np.zeros_like(meant)
+            if reach < math.inf:
+                beyond = 1 / (1 + np.exp(np.clip((reach - meant) / (0.6 * _RANGE_SD * reach), -500, 500)))
+            good = np.where(joined, beyond * (1 - _FALSE_OPEN), 1 - _FALSE_JOIN)
+            slip = np.where(joined, (1 - beyond) * _FALSE_OPEN, 0.0) + 1e-12
+            return np.where(strange & (gaps > _FALSE_OPEN), gaps, good), slip
+        noise = math.hypot(float(self.meter.noise_ohm(np.array(ohm))), grid.probes_sd)
+        sd = np.hypot(noise, spread[:, None] * ohm)
+        contact = _POOR_CONTACT**times  # all of them
+        usual = _normal(ohm - meant, sd)
+        poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
+        good = np.where(joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - contact) * usual + contact * poor), 0.0)
+        home_sd = math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm)
+        elsewhere = sum(
+            share * _normal(ohm - each * grid.scale - grid.probes, home_sd) for each, share in _HOME.items()
+        )
+        anything = math.exp(float(broad_log_density(np.array(ohm))))
+        good = np.where(strange, (1 - gaps) * anything, good)
+        touching = _normal(ohm - grid.probes, math.hypot(noise, 0.06))
+        point = 0.5 * (_normal(ohm - 10 * meant, 10 * sd) + _normal(ohm - meant / 10, np.hypot(sd, 0.03)))
+        meanings = _swapped(ohm)
+        swapped = sum((_normal(one - meant, sd) for one in meanings), np.zeros_like(meant)) / max(len(meanings), 1)
+        of_value = _ELSEWHERE * elsewhere + _POINT * point + _SWAPPED * swapped + _TOUCHING * touching
+        of_open = _ELSEWHERE_OPEN * elsewhere + _TOUCHING_OPEN * touching + _ANYTHING_OPEN * anything
+        slip = np.where(joined, _FALSE_VALUE * (of_value + _ANYTHING * anything), _FALSE_JOIN * of_open)
+        return good + 1e-300, slip + 1e-300

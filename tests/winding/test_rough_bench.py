@@ -1,0 +1,154 @@
+"""Slips, worn leads, uneven coils, shorted turns and strange things in the loom, on the rough bench.
+
+With ``COILBENCH_LONG=1`` every arrangement, a hundred motors with a slip and fifty without; else a seeded sample.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+
+import pytest
+
+from coilbench.winding.engine.fitness import fitness
+from coilbench.winding.engine.network import Edge, resistance_matrix
+from coilbench.winding.engine.sorting import judge
+from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
+from coilbench.winding.readings.reading import FRAME, Reading
+
+from .rough_bench import ALL, SLIPS, RoughMotor, sort_out, tallied
+
+LONG = bool(os.environ.get("COILBENCH_LONG"))
+SAMPLE = ("bipolar-4", "unipolar-5", "three-phase-star-4")
+OPEN = float("inf")
+
+
+@pytest.mark.parametrize("what", ALL if LONG else SAMPLE)
+def test_a_slip_of_any_kind_is_survived(what: str) -> None:
+    tally = tallied(what, SLIPS * (15 if LONG else 1), seed=11)
+    print(what, tally.line())
+    assert tally.wrong <= (0.02 if LONG else 0.0) * tally.motors  # one in a hundred, and chance
+    assert tally.unsure <= 0.05 * tally.motors
+    assert tally.figures <= 0.02 * tally.motors
+
+
+@pytest.mark.parametrize("what", ALL if LONG else SAMPLE)
+def test_without_a_slip_named_right(what: str) -> None:
+    tally = tallied(what, [None] * (50 if LONG else 3), seed=12)
+    print(what, tally.line())
+    assert tally.wrong <= 0.02 * tally.motors and tally.unsure <= 0.05 * tally.motors
+
+
+def shorted(what: str, left: float | None, motors: int) -> list[Verdict]:
+    return [sort_out(RoughMotor(random.Random(seed), what, shorted=left, least_ohm=5.0)) for seed in range(motors)]
+
+
+@pytest.mark.parametrize("what", ["bipolar-4", "unipolar-6", "split-8", "five-phase-10"] if LONG else ["bipolar-4"])
+def test_coils_eight_per_cent_apart_are_no_fault(what: str) -> None:
+    faulty = sum(bool(verdict.faults) for verdict in shorted(what, None, 50 if LONG else 6))
+    assert faulty <= (1 if LONG else 0)
+
+
+@pytest.mark.parametrize("what", ["bipolar-4", "unipolar-6", "split-8", "five-phase-10"] if LONG else ["bipolar-4"])
+def test_half_of_a_coil_shorted_is_found(what: str) -> None:
+    found = [
+        any(fault.kind == "shorted-turns" for fault in verdict.faults)
+        for verdict in shorted(what, 0.55, 20 if LONG else 4)
+    ]
+    assert sum(found) >= 0.9 * len(found)
+
+
+def test_a_coil_that_reads_a_little_low_is_uneven_perhaps_and_blocks_nothing() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    twice = [Reading("RD", "BU", 20.0), Reading("WH", "BK", 17.2)] * 2
+    verdict = judge(names, [*twice, Reading("RD", "WH", OPEN), Reading("BU", "BK", OPEN)])
+    assert verdict.arrangement == "bipolar-4" and verdict.confidence >= NAMED_FROM
+    assert not verdict.faults and fitness(verdict).usable
+    assert "uneven, perhaps" in verdict.cannot_tell[0] and "WH BK" in verdict.cannot_tell[0]
+    seven = judge(names, [Reading("RD", "BU", 20.0), Reading("WH", "BK", 18.6)] * 2)
+    assert not seven.faults
+
+
+# Coils of the motor and what else is in the loom, by resistors between terminals; what has to be spare.
+SENSOR = range(4, 7)
+BESIDE: dict[str, tuple[str, list[Edge], int, range]] = {
+    "a thermistor": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 4700.0)], 6, range(4, 6)),
+    "a brake coil": ("bipolar-4", [(0, 1, 2.4), (2, 3, 2.4), (4, 5, 85.0)], 6, range(4, 6)),
+    "a three-wire sensor": (
+        "bipolar-4",
+        [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 3300.0), (5, 6, 9100.0)],
+        7,
+        range(4, 7),
+    ),
+    "a brake on six leads": (
+        "unipolar-6",
+        [(0, 1, 24.0), (1, 2, 24.0), (3, 4, 24.0), (4, 5, 24.0), (6, 7, 120.0)],
+        8,
+        range(6, 8),
+    ),
+    "a brake on eight leads": (
+        "split-8",
+        [(0, 1, 2.0), (2, 3, 2.0), (4, 5, 2.0), (6, 7, 2.0), (8, 9, 40.0)],
+        10,
+        range(8, 10),
+    ),
+    "six silent leads": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0)], 10, range(4, 10)),
+}
+
+
+def sorted_network(edges: list[Edge], leads: int, seed: int = 0) -> tuple[RoughMotor, Verdict]:
+    motor = RoughMotor(random.Random(seed), f"bipolar-4/{leads}")
+    motor.matrix = resistance_matrix(leads, edges, leads)
+    return motor, sort_out(motor)
+
+
+@pytest.mark.parametrize("what", BESIDE)
+def test_other_things_in_the_loom_are_no_fault_of_the_motor(what: str) -> None:
+    arrangement, edges, leads, spare = BESIDE[what]
+    motor, verdict = sorted_network(edges, leads)
+    assert verdict.arrangement == arrangement and verdict.confidence >= NAMED_FROM and not verdict.faults
+    assert set(verdict.spare) == {motor.lead[k] for k in spare}
+    if what != "six silent leads":
+        assert any("unlike the motor's own coils" in text for text in verdict.cannot_tell)
+
+
+def test_a_fan_of_two_speeds_has_no_shorted_turns() -> None:
+    motor = RoughMotor(random.Random(1), "tapped-coil-3")
+    motor.matrix = resistance_matrix(3, [(0, 1, 40.0), (1, 2, 95.0)], 3)
+    verdict = sort_out(motor)
+    assert not verdict.faults and "two speeds" in str(verdict.looks_like)
+
+
+def test_a_silent_lead_is_read_to_the_frame_before_it_is_spare() -> None:
+    motor, verdict = sorted_network([(0, 1, 24.0), (2, 3, 24.0)], 5)
+    (spare,) = verdict.spare
+    assert any({reading.a, reading.b} == {spare, FRAME} for reading in motor.readings)
+
+
+def test_a_common_lead_has_been_read_to_two_of_its_ends() -> None:
+    for seed in range(3):
+        motor = RoughMotor(random.Random(seed), "unipolar-5")
+        common = sort_out(motor).common
+        ends = {lead for r in motor.readings if r.ohm < OPEN and common in (r.a, r.b) for lead in (r.a, r.b)}
+        assert len(ends) >= 3
+
+
+def test_a_ring_with_an_open_side_gives_that_side_no_ohms_and_a_sound_one_its_own() -> None:
+    _, opened = sorted_network([(k, k + 1, 24.0) for k in range(4)], 5)
+    assert opened.arrangement == "five-phase-ring-5" and [fault.kind for fault in opened.faults] == ["open"]
+    assert [coil.ohm for coil in opened.coils if set(coil.ends) == set(opened.faults[0].leads)] == [None]
+    _, sound = sorted_network([(k, (k + 1) % 5, 24.0) for k in range(5)], 5)
+    # Beside a side of the ring lie the four others: between its ends a meter reads four fifths of it.
+    assert all(coil.ohm == pytest.approx(24.0, rel=0.07) for coil in sound.coils)
+
+
+def test_a_star_of_three_with_a_dead_arm() -> None:
+    motor, verdict = sorted_network([(0, 1, 24.0), (0, 2, 24.0)], 4)
+    if verdict.confidence >= NAMED_FROM:
+        assert verdict.common == motor.lead[0] and [fault.kind for fault in verdict.faults] == ["open"]
+
+
+def test_one_open_reading_of_ten_leads_is_no_dead_coil() -> None:
+    motor = RoughMotor(random.Random(3), "five-phase-10", "OL for a value", 6, least_ohm=5.0)
+    verdict = sort_out(motor)
+    assert motor.slipped is not None and motor.is_named_by(verdict) and verdict.confidence >= NAMED_FROM
