@@ -3,7 +3,8 @@
 An action is looked up by its id, which is also its name in the ``[keys]`` table of the config file. ``where`` says
 whose keys they are: ``app`` (everywhere), ``crate`` (the list of motors), ``own`` (my bench), ``sheet`` (any stage of
 a bench sheet), or the id of one stage. A widget takes its keys with ``BINDINGS = bindings_for("windings")`` and
-answers with a method ``action_<method>``; an action that makes no sense just now is hidden by the widget's ``check_action``.
+answers with a method ``action_<method>``; an action that makes no sense just now is hidden by the widget's
+``check_action``.
 
 Keys are letters and F-keys, which pass through tmux and SSH; a letter must not begin a reading (digits, ``R47``).
 """
