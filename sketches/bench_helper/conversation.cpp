@@ -51,6 +51,7 @@ void refuse_with(FrameWriter &frame, uint16_t number, const Refusal &refused) {
 }
 
 void take_next(const Frame &frame) {
+    motion::sign_of_life(); // an old frame that something says again and again is none
     session.next = session.next == 65535 ? 1 : session.next + 1;
     count_one(session.counts.good);
     kept_number = frame.number;
@@ -70,7 +71,6 @@ void take_next(const Frame &frame) {
 }
 
 void take_frame(const Frame &frame) {
-    motion::sign_of_life();
     if (frame.number == session.next) {
         take_next(frame);
         return;

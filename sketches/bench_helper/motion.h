@@ -3,7 +3,7 @@
 
 #include <stdint.h>
 
-#include "limits.h"
+#include "bounds.h"
 #include "requests.h"
 
 namespace motion {

@@ -175,30 +175,30 @@ void __vector_step_in_full(void) {
 // STEP rises at the same cycle whatever else is to be done. Then the short way out: count down, wait for the
 // pulse to be long enough, drop STEP.
 ISR(TIMER1_COMPA_vect, ISR_NAKED) {
-    __asm__ __volatile__("sbis %[signals], %[no_pulse]      \n"
-                         "sbi  %[port], %[bit]              \n"
-                         "push r24                          \n"
-                         "in   r24, __SREG__                \n"
-                         "push r24                          \n"
-                         "in   r24, %[signals]              \n"
-                         "andi r24, %[special]              \n"
-                         "brne 2f                           \n"
-                         "lds  r24, %[remaining]            \n"
-                         "dec  r24                          \n"
-                         "breq 2f                           \n"
-                         "sts  %[remaining], r24            \n"
-                         "lds  r24, %[pad]                  \n"
-                         "1: dec r24                        \n"
-                         "brne 1b                           \n"
-                         "cbi  %[port], %[bit]              \n"
-                         "pop  r24                          \n"
-                         "out  __SREG__, r24                \n"
-                         "pop  r24                          \n"
-                         "reti                              \n"
-                         "2: pop r24                        \n"
-                         "out  __SREG__, r24                \n"
-                         "pop  r24                          \n"
-                         "jmp  __vector_step_in_full        \n"
+    __asm__ __volatile__("sbis %[signals], %[no_pulse]      \n" // 1, or 2 and skip
+                         "sbi  %[port], %[bit]              \n" // 2: STEP rises
+                         "push r24                          \n" // 2
+                         "in   r24, __SREG__                \n" // 1
+                         "push r24                          \n" // 2
+                         "in   r24, %[signals]              \n" // 1
+                         "andi r24, %[special]              \n" // 1
+                         "brne 2f                           \n" // 1; 2 taken
+                         "lds  r24, %[remaining]            \n" // 2
+                         "dec  r24                          \n" // 1
+                         "breq 2f                           \n" // 1; 2 taken
+                         "sts  %[remaining], r24            \n" // 2
+                         "lds  r24, %[pad]                  \n" // 2
+                         "1: dec r24                        \n" // 1
+                         "brne 1b                           \n" // 2; 1 at last: 3 a turn
+                         "cbi  %[port], %[bit]              \n" // 2: STEP falls
+                         "pop  r24                          \n" // 2
+                         "out  __SREG__, r24                \n" // 1
+                         "pop  r24                          \n" // 2
+                         "reti                              \n" // 4; 5
+                         "2: pop r24                        \n" // 2
+                         "out  __SREG__, r24                \n" // 1
+                         "pop  r24                          \n" // 2
+                         "jmp  __vector_step_in_full        \n" // 3
                          :
                          : [signals] "I"(_SFR_IO_ADDR(SIGNALS)), [no_pulse] "I"(NO_PULSE),
                            [port] "I"(pins::pin_register(pins::PORTS[STEP_PIN]) + 2 - __SFR_OFFSET),

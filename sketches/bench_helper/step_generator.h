@@ -4,7 +4,7 @@
 
 #include <stdint.h>
 
-#include "limits.h"
+#include "bounds.h"
 #include "ramp.h"
 
 namespace step_generator {
