@@ -203,10 +203,11 @@ void write_hello(FrameWriter &event) {
 }
 
 void write_progress(FrameWriter &event) {
+    motion::Progress made = motion::progress();
     begin_event(event, PSTR("progress"));
-    event.field(PSTR("pos"), motion::position());
-    event.field(PSTR("left"), (int32_t)motion::left());
-    event.field(PSTR("rate"), (int32_t)motion::rate());
+    event.field(PSTR("pos"), made.position);
+    event.field(PSTR("left"), (int32_t)made.left);
+    event.field(PSTR("rate"), (int32_t)made.rate);
     event.field(PSTR("state"), state_word(motion::state()));
 }
 

@@ -312,14 +312,27 @@ void halt() {
 
 bool was_late() { return SIGNAL_IS_SET(STEP_LATE); }
 
-int32_t position() {
+Instant instant() {
     uint8_t record, left;
     do {
         record = current;
         left = remaining;
     } while (record != current || left != remaining);
-    return position_of(record, left);
+    Instant now;
+    now.position = position_of(record, left);
+    int32_t distance = planned_end - now.position;
+    now.queued = (uint32_t)(distance < 0 ? -distance : distance);
+    // a slow interval is a record of pauses and one that ends with the step
+    const Record &at = record_at(record), &before = record_at((record - RECORD_SIZE) & RING_MASK);
+    now.interval = at.compare + 1UL;
+    if (at.pause)
+        now.interval *= at.count + 1UL;
+    else if (before.pause && at.count == 1)
+        now.interval += (before.compare + 1UL) * before.count;
+    return now;
 }
+
+int32_t position() { return instant().position; }
 
 void set_position(int32_t position) {
     collect_edges();
@@ -330,11 +343,6 @@ void set_position(int32_t position) {
     records[0].count = 0;
     records[0].pause = false;
     records[0].end = position;
-}
-
-uint32_t steps_queued() {
-    int32_t distance = planned_end - position();
-    return (uint32_t)(distance < 0 ? -distance : distance);
 }
 
 Edges take_edges() {
