@@ -51,7 +51,8 @@ class Judged:
     @cached_property
     def slip(self) -> NDArray[np.float64]:
         """For each measured pair the probability that its reading is a gross slip."""
-        return np.asarray(self.posterior @ self.fit.slip)
+        rows = np.flatnonzero(self.fit.slip.any(axis=1))
+        return np.asarray(self.posterior[rows] @ self.fit.slip[rows])
 
     @cached_property
     def _has_shorted_turns(self) -> NDArray[np.bool_]:
