@@ -12,7 +12,9 @@ from coilbench.plain_text import LONGEST_LINE, inert, shortened
 STARTED_AS = "COILBENCH_STARTED_AS"  # how the command was typed, handed on by the checkout's start
 _LEAST_HAPPENED = 120  # of a message's line, however long the remedy is
 _COMMAND = 20  # in front of the line: which command says it
-_ADVICE = re.compile(r"(?<![\w/.-])coilbench (?=--bin|axis|bin|board|connect|demo|diagnosis|jog|rate|vref|windings)")
+_ADVICE = re.compile(
+    r"(?<![\w/.-])coilbench (?=--bin|axis|bench|bin|board|connect|demo|diagnosis|fit|jog|rate|vref|windings)"
+)
 
 
 def as_started(text: str) -> str:

@@ -12,21 +12,28 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "coilbench"))
 from setup_env import apt_install, prepare  # noqa: E402
 
-# What compiles and simulates the helper sketch, and the circuit simulator that checks our own networks.
+# What compiles and simulates the helper sketch, the circuit simulator that checks our own networks, and a browser
+# without a window that prints the cards.
 TOOLCHAIN = {
     "avr-g++": ("gcc-avr", "avr-libc", "binutils-avr", "arduino-core-avr", "libsimavr-dev", "libelf-dev"),
     "gcc": ("gcc", "g++", "libc6-dev"),
     "ngspice": ("ngspice",),
+    "chromium-headless-shell": ("chromium-headless-shell",),
 }
 
 
 def install_toolchain() -> None:
     """Install what is missing where that is possible; the tests that need it say so themselves where it isn't."""
-    missing = [package for tool, packages in TOOLCHAIN.items() if not shutil.which(tool) for package in packages]
+    missing = {tool: packages for tool, packages in TOOLCHAIN.items() if not shutil.which(tool)}
     if not Path("/usr/include/simavr/sim_avr.h").exists():
-        missing += ["libsimavr-dev", "libelf-dev"]
-    if missing and not apt_install(*dict.fromkeys(missing)):
-        print(f"not installed here: {' '.join(dict.fromkeys(missing))}; tests that need them say so", flush=True)
+        missing["simavr"] = ("libsimavr-dev", "libelf-dev")
+    together = dict.fromkeys(package for packages in missing.values() for package in packages)
+    if not together or apt_install(*together):
+        return
+    # One that a system doesn't have keeps none of the others out.
+    lacking = [package for packages in missing.values() if not apt_install(*packages) for package in packages]
+    if lacking:
+        print(f"not installed here: {' '.join(lacking)}; tests that need them say so", flush=True)
 
 
 def main(arguments: list[str]) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from collections import Counter
+from itertools import count
 from typing import Any
 
 import pytest
@@ -11,7 +12,14 @@ from hypothesis import HealthCheck, settings
 
 from tests import long_runs
 
+_NUMBERS = count()
 LEFT = pytest.StashKey[dict[str, int]]()
+
+
+@pytest.fixture(autouse=True)
+def no_bin_of_the_persons_own(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Commands take what is at the bench of the person's bin: no test sees that of whoever runs it."""
+    monkeypatch.setenv("COILBENCH_BIN", str(tmp_path_factory.getbasetemp() / f"own-{next(_NUMBERS)}.bin"))
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -22,7 +22,10 @@ COMMANDS = {
     "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without skipping, over a helper board",
     "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
+    "fit": "which motor of the bin goes on which axis of a machine",
+    "card": "a motor's card on one page, and its label",
     "board": "serial ports, and what a helper board says of itself",
+    "bench": "what you have at the bench: drivers, supplies, meters, boards; the usual ones",
     "bin": "the motor bin: list, show, export, import, check",
     "diagnosis": "versions, paths, terminal, settings and ports, to pass on with a question",
 }
@@ -92,7 +95,7 @@ def _run(before: list[str], command: str | None, after: list[str]) -> int:
     except SystemExit as done:
         return int(done.code or 0)
     if command is None or command == "demo":
-        from coilbench.cli.bench import open_bench
+        from coilbench.cli.screen import open_bench
 
         return open_bench(front.bin, demo=command == "demo")
     if command not in COMMANDS:

@@ -149,13 +149,16 @@ def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:
         raise InputProblem(f"{file}: {problem}") from problem
     if as_json:
         lists = {"added": done.added, "there_already": done.there_already}
-        print_json({key: [{"name": old, "as": new} for old, new in pairs] for key, pairs in lists.items()})
+        said = {key: [{"name": old, "as": new} for old, new in pairs] for key, pairs in lists.items()}
+        print_json({**said, "bench": done.own})
         return 0
     for old, new in done.there_already:
         note(f"{old} is there already{'' if old == new else f' as {new}'}, the same in everything: left out")
     for old, new in done.added:
         if old != new:
             note(f"{old} was taken by another motor: added as {new}")
+    for each in done.own:
+        note(f"came to the bench: {each}")
     note(f"{motor_count(len(done.added))} added to {bin_.path}")
     return 0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from coilbench.cautions import LIVE_DRIVER
-from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
+from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.cli.windings_show import page_width
 from coilbench.stages.connection.answer import ConnectionAnswer, as_json, cells
@@ -51,6 +51,7 @@ def run(args: argparse.Namespace) -> int:
         if "driver" in options:
             texts = stage.with_driver(texts, options["driver"])
         texts |= options
+        say_taken(stage.taken, texts, _OPTIONS, {*options, *(["driver"] if "most" in options else [])})
         answer = stage.keep(texts) if args.save else stage.answer(texts)
     if args.json:
         print_json(as_json(answer))

@@ -11,14 +11,13 @@ from coilbench.errors import InputProblem
 from coilbench.records.exchange import FORMAT
 
 _HEAD = 200  # bytes that an export is known by
+_MARKED = 4096  # and a card or a label
 
 
 def refuse_others(target: Path, bin_path: Path, *, force: bool) -> None:
     """Raise InputProblem for a file that is there, with ``force`` for one that is no earlier export; for the bin and
     what stands beside it always."""
-    beside = (bin_path, *(bin_path.with_name(bin_path.name + ending) for ending in ("-wal", "-shm", "-journal")))
-    if any(target.absolute() == each.absolute() or _same(target, each) for each in beside):
-        raise InputProblem(f"{target} is the bin itself, expected another file")
+    _refuse_bin(target, bin_path)
     if not (target.exists() or target.is_symlink()):
         return
     if not force:
@@ -27,6 +26,13 @@ def refuse_others(target: Path, bin_path: Path, *, force: bool) -> None:
         )
     if target.is_file() and not _is_export(target):
         raise InputProblem(f"{target} is no earlier export, so it stays as it is", remedy="choose another name")
+
+
+def refuse_all_but(target: Path, bin_path: Path, mark: str, what: str) -> None:
+    """Raise InputProblem for the bin, and for a file that is there and doesn't bear the mark of an earlier one."""
+    _refuse_bin(target, bin_path)
+    if target.is_file() and not _holds(target, mark.encode(), _MARKED):
+        raise InputProblem(f"{target} is there already and {what}", remedy="choose another name")
 
 
 def write_whole(target: Path, text: str) -> None:
@@ -57,10 +63,21 @@ def _same(one: Path, other: Path) -> bool:
         return False
 
 
+def _refuse_bin(target: Path, bin_path: Path) -> None:
+    beside = (bin_path, *(bin_path.with_name(bin_path.name + ending) for ending in ("-wal", "-shm", "-journal")))
+    if any(target.absolute() == each.absolute() or _same(target, each) for each in beside):
+        raise InputProblem(f"{target} is the bin itself, expected another file")
+
+
 def _is_export(path: Path) -> bool:
+    return _holds(path, f'"{FORMAT}"'.encode(), _HEAD)
+
+
+def _holds(path: Path, mark: bytes, within: int) -> bool:
+    """Whether a file bears a mark within its first bytes, or is empty."""
     try:
         with path.open("rb") as stream:
-            head = stream.read(_HEAD)
+            head = stream.read(within)
     except OSError:
         return False
-    return not head or f'"{FORMAT}"'.encode() in head
+    return not head or mark in head

@@ -13,7 +13,7 @@ from coilbench.board.link.link import ConversationLog
 from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import FORMS, KINDS
 from coilbench.cli.jog_dialogue import Dialogue
-from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
+from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem
 from coilbench.records.saved.jog import Jog
@@ -39,7 +39,9 @@ _OPTIONS = {"kind": "drive", "form": "form", "microsteps": "microsteps", "turn":
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Port, drive, shaft, what to look for."""
-    parser.add_argument("--port", required=True, metavar="PORT", help="such as /dev/ttyACM0, COM3 or virtual://bench")
+    parser.add_argument(
+        "--port", metavar="PORT", help="such as /dev/ttyACM0, COM3 or virtual://bench (your usual board's)"
+    )
     parser.add_argument("--drive", choices=KINDS, help="a step/direction driver, or a transistor array or dual "
                         "H-bridge on the four coil lines (as last, or as the motor's connection says)")  # fmt: skip
     parser.add_argument("--form", choices=FORMS, help="how coil lines are switched (full)")
@@ -99,7 +101,17 @@ def _desk(kept: Desk, save: bool) -> Any:
 
 
 def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
-    texts = stage.texts() | given(args, _OPTIONS)
+    options = given(args, _OPTIONS)
+    texts = stage.texts() | options
+    board, watch = stage.own_board, stage.own_watch
+    if "port" not in options:
+        if board is None:
+            remedy = "give --port, or tell yours once: `coilbench bench add board --port PORT`"
+            raise InputProblem("no port, and no helper board is told at your bench", remedy=remedy)
+        texts["port"] = board.port
+        say_taken({"port": board}, texts, _OPTIONS)
+    if watch is not None and "watch" not in options and texts["watch"] == watch.watch:
+        note(f"your usual way to watch the shaft: --{watch.watch}")
     setting = usable_setting(texts, stage.desk.known)
     if setting.drive.by_coils and args.microsteps not in (None, "1"):
         raise InputProblem(f"--microsteps {args.microsteps}: coil lines make none, expected --form")
@@ -129,7 +141,7 @@ def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
         if args.prove and each == needed[-1]:
             dialogue.prove(args.prove)
     stage.leave()
-    found = report(stage, args.port)
+    found = report(stage, texts["port"])
     if args.save:
         note(f"kept with {args.motor}, found with: {setting.drive.words}")
     if args.json:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
+from pathlib import Path
+from shlex import quote
 
 from coilbench.cli.output import note
-from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.errors import Fault, InputProblem, NotEnoughKnown
+from coilbench.stages.at_bench import Taken
 from coilbench.stages.desk import Desk, desk_of, scratch_desk
 from coilbench.stages.form import FieldProblem, Missing
 from coilbench.stages.outdated import outdated
@@ -36,6 +39,7 @@ def motor_desk(args: argparse.Namespace) -> Iterator[Desk]:
             raise InputProblem("--save without a motor: expected --motor NAME to keep it with")
         desk = scratch_desk()
         with desk.bin:
+            bring_bench(desk, args.bin)
             yield desk
         return
     from coilbench.records.paths import bin_path
@@ -50,6 +54,29 @@ def motor_desk(args: argparse.Namespace) -> Iterator[Desk]:
         before = _warn_of_outdated(desk)
         yield desk
         _warn_of_outdated(desk, said=before)
+
+
+def bring_bench(desk: Desk, path: Path | None) -> None:
+    """Have what is at the person's bench within reach of a motor that is kept nowhere; where the bin can't be read
+    the work goes on without."""
+    from coilbench.records.paths import NoHome, bin_path
+    from coilbench.stages.at_bench import bring
+
+    try:
+        bring(desk, path or bin_path())
+    except NoHome:
+        return
+    except Fault as problem:
+        note(f"nothing of your bench is taken: {problem.happened}")
+
+
+def say_taken(taken: Taken, texts: Mapping[str, str], options: Options, given: Collection[str] = ()) -> None:
+    """A line for each thing of the bench that was taken where nothing was ``given``, with the option for another."""
+    for thing in dict.fromkeys(taken.values()):
+        fields = [field for field, each in taken.items() if each == thing and field not in given and texts.get(field)]
+        if fields:
+            told = " ".join(f"--{options[field]} {quote(texts[field])}" for field in fields if field in options)
+            note(f"your usual {thing.kind}, {thing.name}: {told}")
 
 
 def warn_of_fault(desk: Desk) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option
+from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import inert, note, print_json, print_table
 from coilbench.records.own_chips import own_chips_path
 from coilbench.stages.desk import scratch_desk
@@ -81,8 +81,12 @@ def run(args: argparse.Namespace) -> int:
         if options.keys() & set(_ONE_OF):
             texts |= dict.fromkeys((*_ONE_OF, "rms"), "")
         if "chip" in options or "gain" in options:
-            texts |= {"chip": "", "gain": "", "decay": ""}
+            texts |= {"gain": "", "decay": ""}
+            texts = (
+                stage.with_chip(texts, options.get("chip", "")) if "gain" not in options else stage.without_own(texts)
+            )
         texts |= options | ({"rms": "yes"} if args.rms else {}) | ({"steps": FULL_STEP} if args.full_step else {})
+        say_taken(stage.taken, texts, _OPTIONS, options)
         answer = stage.answer(texts)
         if args.save and answer.can_be_set:
             stage.keep(texts)

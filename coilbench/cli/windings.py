@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from coilbench.cli.motor_options import bring_bench, say_taken
 from coilbench.cli.output import print_json
 from coilbench.cli.text_file import file_name, text_in
 from coilbench.cli.windings_show import print_page
@@ -69,6 +70,7 @@ def run(args: argparse.Namespace) -> int:
             raise InputProblem("--ask without --leads", remedy='name them: --leads "RD BU WH BK"')
         with _desk(args, leads) as desk:
             stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm, asks_range=not args.json)
+            _say_meter(stage)
             if args.json:
                 return ask_in_json(stage, order=args.order, way=args.way)
             return ask_in_words(stage, order=args.order, way=args.way, ascii_only=ascii_only)
@@ -76,6 +78,7 @@ def run(args: argparse.Namespace) -> int:
     leads, readings = readings_in(text, file_name(args.file), leads, range_ohm)
     with _desk(args, leads) as desk:
         stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm)
+        _say_meter(stage)
         stage.load(readings)
         state = stage.work_out()
         if args.order:
@@ -99,6 +102,7 @@ def _desk(args: argparse.Namespace, leads: tuple[str, ...]) -> Iterator[Desk]:
     if args.save is None:
         desk = scratch_desk(leads)
         with desk.bin:
+            bring_bench(desk, args.bin)
             yield desk
         return
     from coilbench.records.checks import free_name
@@ -114,6 +118,12 @@ def _desk(args: argparse.Namespace, leads: tuple[str, ...]) -> Iterator[Desk]:
                 remedy=f"--go-on adds to them; or choose another name, such as {free!r}",
             )
         yield desk
+
+
+def _say_meter(stage: WindingsStage) -> None:
+    own = stage.own_meter
+    if own is not None:
+        say_taken({"accuracy": own}, {"accuracy": own.accuracy}, {"accuracy": "meter"})
 
 
 def _kept_leads(name: str, path: Path | None) -> tuple[str, ...] | None:

@@ -6,18 +6,22 @@ import json
 from typing import Any, NoReturn
 
 from coilbench.errors import InputProblem
-from coilbench.records.checks import check_ends, checked_leads, checked_name
+from coilbench.records.checks import check_ends, checked_leads, checked_name, shown
 from coilbench.records.place import Place
-from coilbench.records.saved.decode import event_of, fact_of
+from coilbench.records.saved.decode import event_of, fact_of, own_of
 from coilbench.records.saved.forward import forward
+from coilbench.records.saved.own import Own
 
 
-def motors_of(text: str, format_name: str, version: int) -> list[dict[str, Any]]:
-    """The motors of an exported object, every value checked.
+def parts_of(text: str, format_name: str, version: int) -> tuple[list[dict[str, Any]], list[Own]]:
+    """The motors of an exported object, and the things of its bench, every value checked.
 
     Raises InputProblem naming the place (``motors[0].readings[2].ohms``), the value and what was expected.
     """
-    whole = Place(_loaded(text), "").object("format", "version", "motors")
+    loaded = Place(_loaded(text), "")
+    said = loaded.value.get("version") if isinstance(loaded.value, dict) else None
+    with_bench = not (type(said) is int and said < _BENCH_FROM)
+    whole = loaded.object("format", "version", *(["bench"] if with_bench else []), "motors")
     if whole["format"].value != format_name:
         whole["format"].wrong(repr(format_name))
     written = whole["version"].value
@@ -27,7 +31,22 @@ def motors_of(text: str, format_name: str, version: int) -> list[dict[str, Any]]
     for number, motor in enumerate(motors):
         forward(motor, written)
         _check_records(motor, f"motors[{number}]")
-    return motors
+    return motors, _bench(whole["bench"]) if with_bench else []
+
+
+def _bench(place: Place) -> list[Own]:
+    things: list[Own] = []
+    for each in place.items():
+        thing = own_of(each, strict=True)
+        if any((there.kind, there.name) == (thing.kind, thing.name) for there in things):
+            raise InputProblem(f"{each.where}: {thing.kind} {shown(thing.name)} is there twice, expected each once")
+        if thing.usual and any(there.kind == thing.kind and there.usual for there in things):
+            raise InputProblem(f"{each.where}: a second usual {thing.kind}, expected one")
+        things.append(thing)
+    return things
+
+
+_BENCH_FROM = 3  # the version of the export that has the bench's own things beside the motors
 
 
 def check_motor(motor: dict[str, Any]) -> None:

@@ -19,7 +19,7 @@ from coilbench.records.problems import BinDamaged, in_plain_words
 from coilbench.records.saved.forward import forward
 from coilbench.winding.readings.reading import FRAME, PROBES
 
-_READ = ("motors", "readings", "facts", "events")
+_OF_MOTORS = ("motors", "readings", "facts", "events")
 _HEAD, _PAGE = 100, 4096
 _MOST_ROWS = 1_000_000  # where the file doesn't say how many it holds
 
@@ -38,12 +38,14 @@ def rescued(path: Path) -> Rescued:
     with in_plain_words(path), contextlib.closing(_opened(path)) as connection:
         sealed = _has(connection, "motors", "crc")
         version = schema.VERSION if sealed else schema.version_of(connection)
-        rows = {table: list(_whole_rows(connection, table, lost, sealed=sealed)) for table in _READ}
+        rows = {table: list(_whole_rows(connection, table, lost, sealed=sealed)) for table in _OF_MOTORS}
+        own = list(_whole_rows(connection, "own", lost, sealed=sealed)) if _has(connection, "own", "value") else []
     motors = _Motors(rows["motors"], lost)
     for table in ("readings", "facts", "events"):
         for row in rows[table]:
             motors.add(table, row)
-    return Rescued(exchange.envelope(motors.checked(version)), lost)
+    bench = [json.loads(row["value"]) for row in own]  # as it was written: its check value holds
+    return Rescued(exchange.envelope(motors.checked(version), bench), lost)
 
 
 def _opened(path: Path) -> sqlite3.Connection:

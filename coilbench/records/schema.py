@@ -104,10 +104,17 @@ STEPS: tuple[tuple[Step, ...], ...] = (
     (
         # Each row, and the tables' definitions, with a check value.
         _plain_texts,
-        *(f"ALTER TABLE {table} ADD COLUMN crc INTEGER" for table in check_values.COLUMNS),
+        *(f"ALTER TABLE {table} ADD COLUMN crc INTEGER" for table in check_values.FIRST),
         "CREATE TABLE tables_crc (crc INTEGER)",
         check_values.seal_rows,
-        *(each for table in check_values.COLUMNS for each in check_values.triggers(table)),
+        *(each for table in check_values.FIRST for each in check_values.triggers(table)),
+    ),
+    (
+        # What the person has at the bench, one thing a row.
+        """CREATE TABLE own (
+            id INTEGER PRIMARY KEY AUTOINCREMENT, kind TEXT NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL,
+            time TEXT NOT NULL, crc INTEGER, UNIQUE (kind, name))""",
+        *check_values.triggers("own"),
     ),
 )
 VERSION = len(STEPS)

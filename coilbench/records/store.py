@@ -23,6 +23,7 @@ from coilbench.records.rows import Entry, MotorRecord, SavedReading
 from coilbench.records.saved import decode
 from coilbench.records.saved.base import Event
 from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.own import OwnBench
 
 E = TypeVar("E", bound=Event)
 
@@ -160,6 +161,14 @@ class Bin:
             if stage == getattr(kind, "stage", stage)
         ]
         return [Entry(row_id, event, time) for row_id, event, time in found if isinstance(event, kind)]
+
+    # the bench
+
+    def own(self) -> OwnBench:
+        """What the person has at the bench."""
+        with self.reading() as connection:
+            rows = connection.execute("SELECT kind, value FROM own ORDER BY id").fetchall()
+        return OwnBench(tuple(decode.kept_own(kind, value) for kind, value in rows))
 
     # the file
 

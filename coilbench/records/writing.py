@@ -7,14 +7,16 @@ InputProblem where the bin has no such motor or entry. What a stage does at once
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from sqlite3 import Connection
 
 from coilbench.errors import InputProblem
 from coilbench.records import journal
-from coilbench.records.checks import check_ends, checked_leads, checked_ohm
+from coilbench.records.checks import check_ends, checked_leads, checked_name, checked_ohm, shown
 from coilbench.records.saved.base import Event, Fact
-from coilbench.records.saved.decode import json_of
+from coilbench.records.saved.decode import json_of, kept_own
+from coilbench.records.saved.own import Own
 from coilbench.records.store import WINDINGS, Bin, utc_now
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
@@ -100,6 +102,64 @@ def add_event(bin: Bin, motor: str, event: Event) -> int:
         motor_id = bin.motor_id(connection, motor)
         values = {"motor_id": motor_id, "stage": event.stage, "value": json_of(event), "time": utc_now()}
         return journal.Act(connection, motor_id, event.stage).insert("events", values)
+
+
+def put_own(bin: Bin, thing: Own, *, instead_of: str | None = None) -> None:
+    """Keep a thing of the bench, in place of the one of its kind that is named ``instead_of``.
+
+    The first of its kind is the usual one, and there is never more than one. Raises InputProblem for a name that is
+    taken, and where there is nothing to replace.
+    """
+    thing = replace(thing, name=checked_name(thing.name, "a name"))
+    with bin.writing() as connection:
+        things = _own_rows(connection, thing.kind)
+        if instead_of is not None and instead_of not in things:
+            raise InputProblem(f"no {thing.kind} {shown(instead_of)} at the bench", remedy=_names(things))
+        if thing.name != instead_of and thing.name in things:
+            raise InputProblem(f"there is a {thing.kind} {shown(thing.name)} already, expected another name")
+        others = {name: each for name, each in things.items() if name != instead_of}
+        usual = thing.usual or not any(each.usual for _, each in others.values())
+        if usual:
+            _make_none_usual(connection, others)
+        values = [thing.kind, thing.name, json_of(replace(thing, usual=usual)), utc_now()]
+        if instead_of is None:
+            connection.execute("INSERT INTO own (kind, name, value, time) VALUES (?, ?, ?, ?)", values)
+        else:
+            row_id = things[instead_of][0]
+            connection.execute(
+                "UPDATE own SET kind = ?, name = ?, value = ?, time = ? WHERE id = ?", [*values, row_id]
+            )
+
+
+def remove_own(bin: Bin, kind: str, name: str) -> None:
+    """Take a thing off the bench; where it was the usual one, the oldest of its kind is so now.
+
+    Raises InputProblem where there is none of this name.
+    """
+    with bin.writing() as connection:
+        things = _own_rows(connection, kind)
+        if name not in things:
+            raise InputProblem(f"no {kind} {shown(name)} at the bench", remedy=_names(things))
+        row_id, gone = things.pop(name)
+        connection.execute("DELETE FROM own WHERE id = ?", [row_id])
+        if gone.usual and things:
+            row_id, heir = next(iter(things.values()))
+            connection.execute("UPDATE own SET value = ? WHERE id = ?", [json_of(replace(heir, usual=True)), row_id])
+
+
+def _own_rows(connection: Connection, kind: str) -> dict[str, tuple[int, Own]]:
+    rows = connection.execute("SELECT id, name, value FROM own WHERE kind = ? ORDER BY id", [kind]).fetchall()
+    return {name: (row_id, kept_own(kind, value)) for row_id, name, value in rows}
+
+
+def _make_none_usual(connection: Connection, things: Mapping[str, tuple[int, Own]]) -> None:
+    for row_id, each in things.values():
+        if each.usual:
+            connection.execute("UPDATE own SET value = ? WHERE id = ?", [json_of(replace(each, usual=False)), row_id])
+
+
+def _names(things: Mapping[str, object]) -> str:
+    return f"there is {', '.join(map(shown, things))}" if things else "there is none yet"
 
 
 def undo(bin: Bin, motor: str, stage: str | None = None) -> str | None:

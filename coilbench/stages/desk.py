@@ -10,6 +10,7 @@ from coilbench.records import writing
 from coilbench.records.rows import Entry, SavedReading
 from coilbench.records.saved.base import Event, Fact
 from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.own import OwnBench
 from coilbench.records.store import Bin
 from coilbench.winding.readings.reading import Reading
 
@@ -44,6 +45,11 @@ class Desk:
     def known(self) -> Facts:
         """What is known at every stage."""
         return self.bin.known(self.motor)
+
+    @property
+    def own(self) -> OwnBench:
+        """What the person has at the bench."""
+        return self.bin.own()
 
     def entries(self, kind: type[E]) -> list[Entry[E]]:
         """What was done, in order: the events of this kind."""

@@ -6,9 +6,11 @@ import re
 from abc import abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import ClassVar, Generic, TypeVar
 
 from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.stages.at_bench import Taken
 from coilbench.stages.stage import Known, Stage
 
 Texts = Mapping[str, str]
@@ -86,11 +88,18 @@ A = TypeVar("A", bound=Answer)
 
 
 class FormStage(Stage, Generic[A]):
-    """A form: starts with ``texts``, is judged as one types, and kept when one says so."""
+    """A form: starts with ``texts``, is judged as one types, and kept when one says so.
+
+    ``taken``: the fields that ``texts`` filled in by what is at the bench, ``remembered`` what the last keeping
+    brought there, in words.
+    """
 
     FIELDS: ClassVar[tuple[Field, ...]] = ()
     TITLE: ClassVar[str] = ""
     CAUTION: ClassVar[str] = ""
+
+    taken: Taken = MappingProxyType({})
+    remembered: tuple[str, ...] = ()
 
     @abstractmethod
     def texts(self) -> dict[str, str]:

@@ -38,9 +38,9 @@ class Picture(ABC):
 
         return lay_out(self.drawing(), self.hookup())
 
-    def lines(self, width: int, height: int = TALL, *, ascii: bool = False) -> list[Line]:
-        """The drawing in so many columns; in fewer rows where ``height`` is short, with its list of leads where the
-        lines have room for that."""
+    def lines(self, width: int, height: int = TALL, *, ascii: bool = False, listed: bool = True) -> list[Line]:
+        """The drawing in so many columns; in fewer rows where ``height`` is short, with its list of leads, if that is
+        wanted, where the lines have room for it."""
         from coilbench.winding.drawing.strip import compact
         from coilbench.winding.drawing.text import Piece, lead_list, strip_lines
 
@@ -48,16 +48,17 @@ class Picture(ABC):
         lines = strip_lines(strip, width=width, ascii=ascii)
         if len(lines) > height:
             return strip_lines(compact(strip), width=width, ascii=ascii)
-        listed = lead_list(self.drawing().leads, width=width, ascii=ascii, how_sure=self.TELLS_HOW_SURE)
-        if listed and len(lines) + 1 + len(listed) <= height:
-            lines += [(), *((Piece(line, "faint"),) for line in listed)]
+        leads = self.drawing().leads if listed else ()
+        below = lead_list(leads, width=width, ascii=ascii, how_sure=self.TELLS_HOW_SURE)
+        if below and len(lines) + 1 + len(below) <= height:
+            lines += [(), *((Piece(line, "faint"),) for line in below)]
         return lines
 
-    def text(self, width: int, height: int = TALL, *, ascii: bool = False) -> str:
+    def text(self, width: int, height: int = TALL, *, ascii: bool = False, listed: bool = True) -> str:
         """The same without style."""
         from coilbench.winding.drawing.text import as_text
 
-        return as_text(self.lines(width, height, ascii=ascii))
+        return as_text(self.lines(width, height, ascii=ascii, listed=listed))
 
     def svg(self, title: str = "Wiring drawing") -> str:
         """The drawing as a complete SVG document."""

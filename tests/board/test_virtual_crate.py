@@ -30,7 +30,7 @@ def test_the_meter_reads_any_motor() -> None:
 
 def test_a_motor_that_turns_the_other_way() -> None:
     crate = VirtualCrate()
-    test = NextTest("twitch", "OG", "YE", (), (), (), "")
+    test = NextTest("twitch", "OG", "YE", (), (), (), "", {})
     assert crate.twitch("M-03", test) == "ccw"
     assert crate.motor("M-03").windings.places == {"OG": 0, "BU": 1, "PK": 2, "YE": 3}
 

@@ -91,7 +91,7 @@ def test_import_says_which_names_were_taken(path: Path, tmp_path: Path, capsys: 
     status, out, err = ran(capsys, "import", file)
     assert (status, out) == (0, "") and "M-07 was taken by another motor: added as M-07 (2)" in err
     again = json.loads(ran(capsys, "import", file, "--json")[1])
-    assert again == {"added": [], "there_already": [{"name": "M-07", "as": "M-07 (2)"}]}
+    assert again == {"added": [], "there_already": [{"name": "M-07", "as": "M-07 (2)"}], "bench": []}
 
 
 @pytest.mark.parametrize(

@@ -104,7 +104,7 @@ def test_the_bench_opens_without_a_command(monkeypatch: pytest.MonkeyPatch, tmp_
     called: list[tuple[object, bool]] = []
     app = types.SimpleNamespace(run_bench=lambda bin_path, demo: called.append((bin_path, demo)) or 0)
     monkeypatch.setitem(sys.modules, "coilbench.ui.app", app)
-    monkeypatch.setattr("coilbench.cli.bench.need_a_screen", lambda: None)
+    monkeypatch.setattr("coilbench.cli.screen.need_a_screen", lambda: None)
     path = tmp_path / "x.db"
     assert cli.main([]) == cli.main(["demo"]) == cli.main(["--bin", str(path)]) == 0
     assert cli.main(["demo", "--bin", str(path)]) == 0

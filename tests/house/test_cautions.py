@@ -12,8 +12,11 @@ import pytest
 import coilbench
 from coilbench.cautions import CHARGED, FROM_THE_MAINS, LIVE_DRIVER, MAINS
 from coilbench.cli import COMMANDS, main
+from coilbench.records.store import Bin
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.intake import IntakeStage
+from coilbench.stages.machine.example import example_text
+from tests.support import cards
 
 PACKAGE = Path(coilbench.__file__).parent
 FIVE = "red,blue,24.2\nred,pink,24.1\nred,yellow,24.2\nred,orange,24.2\nblue,pink,48.2\n"
@@ -30,12 +33,14 @@ ACTS = {
         "motor in a vice",
     ),
     "axis": (["axis", "screw", "--lead", "8 mm", "--efficiency", "40 %", "--mass", "2 kg"], "fingers"),
+    "fit": (["--bin", "BIN", "fit", "MACHINE"], LIVE_DRIVER),
+    "card": (["--bin", "BIN", "card", "M-02"], LIVE_DRIVER),
     "windings --ask": (["windings", "--ask", "--leads", "RD BU GN BK"], CHARGED),
     "windings --order": (["windings", "--order", "FILE"], "motor off every driver"),
     "windings --way": (["windings", "--order", "--way", "volts", "FILE"], "never mains"),
 }
 # These look, list and copy: nobody is told to do anything to a motor.
-NO_ACTS = {"torque", "board", "bin", "diagnosis"}
+NO_ACTS = {"torque", "board", "bench", "bin", "diagnosis"}
 
 
 def test_every_command_is_looked_at() -> None:
@@ -50,8 +55,13 @@ def test_what_tells_to_act_says_its_caution_once(
     words, caution = ACTS[name]
     file = tmp_path / "five.csv"
     file.write_text(FIVE)
+    with Bin.open(tmp_path / "motors.db") as bin_:
+        cards.whole(bin_)
+    machine = tmp_path / "greenhouse.toml"
+    machine.write_text(example_text())
+    places = {"FILE": str(file), "MACHINE": str(machine), "BIN": str(tmp_path / "motors.db")}
     monkeypatch.setattr(sys, "stdin", io.StringIO(""))
-    main([str(file) if word == "FILE" else word for word in words])
+    main([places.get(word, word) for word in words])
     printed = "".join(capsys.readouterr())
     said = [line for line in printed.splitlines() if "caution:" in line and caution in line]
     assert len(said) == 1, printed

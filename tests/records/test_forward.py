@@ -1,7 +1,8 @@
 """What an earlier version kept opens, is brought forward, and nothing of it is lost.
 
 ``earlier/`` holds the demo's motors after every stage was worked through, by the bench and by commands, as they were
-kept before records had types: a bin's file of schema 2, and its export of format version 1.
+kept before records had types: a bin's file of schema 2, its export of format version 1, and that file as it was
+brought to schema 4, before the bench had things of its own.
 """
 
 from __future__ import annotations
@@ -27,11 +28,11 @@ EARLIER = Path(__file__).with_name("earlier")
 EXPORT = (EARLIER / "export-1.json").read_text(encoding="utf-8")
 
 
-@pytest.fixture(params=["file", "export"])
+@pytest.fixture(params=["schema-2.bin", "schema-4.bin", "export"])
 def brought(request: pytest.FixtureRequest, tmp_path: Path) -> Bin:
     path = tmp_path / "bin.db"
-    if request.param == "file":
-        shutil.copy(EARLIER / "schema-2.bin", path)
+    if request.param != "export":
+        shutil.copy(EARLIER / request.param, path)
     bin_ = Bin.open(path)
     if request.param == "export":
         exchange.import_text(bin_, EXPORT)
@@ -46,7 +47,7 @@ def before(motor: str) -> dict[str, Any]:
 
 def test_everything_but_what_has_another_form_is_as_it_was(brought: Bin) -> None:
     whole = exchange.export_object(brought)
-    assert whole["version"] == 2 and opening.problems_of(brought.path) == []
+    assert whole["version"] == 3 and whole["bench"] == [] and opening.problems_of(brought.path) == []
     for now, then in zip(whole["motors"], json.loads(EXPORT)["motors"], strict=True):
         for facts in (now["facts"], then["facts"]):
             facts.pop("jog", None)

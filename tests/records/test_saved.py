@@ -68,7 +68,8 @@ def test_what_is_written_is_read_again(drawn: tuple[Any, Any]) -> None:
 
 
 def test_every_stage_of_which_records_are_kept() -> None:
-    assert {"intake", "windings", "order", "ratings", "connection", "driver", "jog"} == decode.stages()
+    stages = {"intake", "windings", "order", "ratings", "connection", "driver", "jog", "notes"}
+    assert stages == decode.stages()
     assert decode.fact_of("../x", Place({}, "")) is None and decode.event_of("torque", Place({}, "")) is None
 
 

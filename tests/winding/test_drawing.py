@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +20,8 @@ from coilbench.winding.engine.verdict import Coil, Fault, Verdict
 from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest
 from coilbench.winding.readings.reading import Reading
+
+SVG = "{http://www.w3.org/2000/svg}"
 
 SIX = ("RD", "BU", "WH", "GN", "BK", "YE")
 COIL_A = Coil("A", ("RD", "BU"), "WH", 48.2, 0.3, True)
@@ -301,3 +304,18 @@ def test_numbers_in_words() -> None:
     assert percent(0.95) == "95 %"
     assert percent(0.949) == "94 %", "never rounded up over a bar"
     assert percent(0.001) == "<1 %"
+
+
+def test_svg_makes_room_for_long_words_at_its_left() -> None:
+    """A lead's name, the terminal it goes to and the wire between them don't run into each other."""
+    named = {"turquoise/white": "supply +", "RD": "A1"}
+    coil = Coil("A", ("turquoise/white", "RD"), None, 2.4, 0.1, alive=True)
+    verdict = replace(EVERY["bipolar-4"], leads=tuple(named), coils=(coil,), confidence=0.99)
+    root = ElementTree.fromstring(svg_of(draw(verdict), Hookup(named)))
+    left = float(root.attrib["viewBox"].split()[0])
+    rects = [each for each in root.iter(f"{SVG}rect") if each.get("rx")]
+    docks = [each for each in root.iter(f"{SVG}rect") if each.get("width") == "12"]
+    words = [each for each in root.iter(f"{SVG}text") if each.get("text-anchor") == "end"]
+    assert len(docks) == len(words) == 2
+    assert max(float(each.attrib["x"]) + 12 for each in docks) < min(float(each.attrib["x"]) for each in rects)
+    assert min(float(each.attrib["x"]) - 8 * len(each.text or "") for each in words) > left

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import pkgutil
-from dataclasses import MISSING, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass, replace
 from functools import cache
 from importlib import import_module
 from types import NoneType, UnionType
@@ -17,11 +17,12 @@ from typing import Annotated, Any, Literal, Union, cast, get_args, get_origin, g
 from coilbench.errors import Fault, InputProblem
 from coilbench.plain_text import cleaned, is_plain
 from coilbench.records import saved
-from coilbench.records.checks import shown
+from coilbench.records.checks import checked_name, shown
 from coilbench.records.place import Place
 from coilbench.records.saved.base import Event, Fact, Limits, Longest
+from coilbench.records.saved.own import Own
 
-_BESIDE = {"base", "decode", "facts", "forward"}  # modules that are no stage's
+_BESIDE = {"base", "decode", "facts", "forward", "own"}  # modules that are no stage's
 
 
 @cache
@@ -56,6 +57,17 @@ def event_of(stage: str, place: Place, *, strict: bool = False) -> Event | None:
     return None if shape is None else cast("Event", _Reader(strict).read(shape, place))
 
 
+def own_of(place: Place, *, strict: bool = False) -> Own:
+    """A thing of the bench from plain JSON values. Raises InputProblem."""
+    thing = cast("Own", _Reader(strict).read(Own, place))
+    return replace(thing, name=checked_name(thing.name, "a name")) if strict else thing
+
+
+def kept_own(kind: str, text: str) -> Own:
+    """A thing of the bench as the bin holds it. Raises Fault where it can't be read."""
+    return cast("Own", _or_fault(lambda _, place: own_of(place), "the bench", kind, text))
+
+
 def kept_fact(motor: str, stage: str, text: str) -> Fact | None:
     """A fact as the bin holds it. Raises Fault where it can't be read: somebody else has written there."""
     return cast("Fact | None", _or_fault(fact_of, motor, stage, text))
@@ -77,10 +89,11 @@ def _or_fault(read: Any, motor: str, stage: str, text: str) -> Any:
         ) from problem
 
 
-def json_of(record: Fact | Event) -> str:
+def json_of(record: Fact | Event | Own) -> str:
     """A record as JSON text. Raises InputProblem for one that could not be read again."""
     value = plain(record)
-    _Reader(strict=True).read(type(record), Place(value, record.stage))
+    where = record.stage if isinstance(record, Fact | Event) else record.kind
+    _Reader(strict=True).read(type(record), Place(value, where))
     return json.dumps(value, allow_nan=False)
 
 

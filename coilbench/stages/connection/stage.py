@@ -9,6 +9,7 @@ from coilbench.errors import NotEnoughKnown
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.own import Own, OwnDriver, OwnSupply
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
@@ -66,11 +67,26 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         known = self.desk.known
         saved, driver = known.get(Connection), known.get(Driver)
         texts = dict(saved.typed) if saved is not None else {}
+        self.taken = {}
         if "driver" not in texts and driver is not None and chip_called(driver.chip) is not None:
             texts["driver"] = driver.chip
+        if saved is None:
+            texts = self._with_own(texts)
         if saved is not None:
             texts.setdefault("take", saved.connection)
         return {each.id: texts.get(each.id, "") for each in self.FIELDS}
+
+    def _with_own(self, texts: Texts) -> dict[str, str]:
+        """The texts with the usual driver and supply of the bench where they hold none."""
+        bench = self.desk.own
+        driver, supply = bench.usual(OwnDriver), bench.usual(OwnSupply)
+        told: dict[str, tuple[Own, str]] = {}
+        if driver is not None and "driver" not in texts:
+            told["driver"] = (driver, driver.chip)
+        if supply is not None:
+            told["supply"] = (supply, supply.supply)
+        self.taken = {field: own for field, (own, _) in told.items()}
+        return {**texts, **{field: text for field, (_, text) in told.items()}}
 
     def with_driver(self, texts: Texts, driver: str) -> dict[str, str]:
         """The texts with another driver: its chip says what kind it is."""

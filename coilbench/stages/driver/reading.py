@@ -53,6 +53,12 @@ def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
     )
 
 
+def check_own(chip: Chip, texts: Texts) -> None:
+    """Raises FieldProblem or InputProblem for a sense resistor or heat sink that can't be read."""
+    _sense(texts)
+    _sink(texts, chip)
+
+
 def trimmer_volt(texts: Texts) -> float | None:
     """The voltage at the trimmer's far end."""
     return _value(texts, "trimmer")

@@ -11,7 +11,9 @@ from coilbench.records.own_chips import own_chips
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
+from coilbench.records.saved.own import Own, OwnDriver, OwnSupply
 from coilbench.stages import motor
+from coilbench.stages.at_bench import driver_with, note
 from coilbench.stages.driver.answer import DriverAnswer
 from coilbench.stages.driver.chips import chip_called
 from coilbench.stages.driver.fields import FIELDS, FULL_STEP
@@ -23,6 +25,9 @@ if TYPE_CHECKING:
     from coilbench.driver.chip import Chip
 
 _WHOLE = ("VREF", "smallest")  # rows whose remarks belong beside the work, too
+
+
+_OF_DRIVER = ("chip", "sense", "sink")  # the fields that a driver of the bench fills in
 
 
 class DriverStage(FormStage[DriverAnswer]):
@@ -49,9 +54,16 @@ class DriverStage(FormStage[DriverAnswer]):
         known = self.desk.known
         saved, connection = known.get(Driver), known.get(Connection)
         at_hand = connection.typed if connection is not None else {}  # the driver as typed a stage before
+        self.taken = {}
         if saved is None:
             chip = chip_called(at_hand.get("driver", ""))
             texts = {"chip": "" if chip is None else chip.chip, "supply": _volts(at_hand.get("supply", ""))}
+            if not at_hand.get("driver") or chip is not None:
+                texts = self.with_own_driver(texts)
+            supply = self.desk.own.usual(OwnSupply)
+            if supply is not None and not texts["supply"]:
+                texts["supply"] = supply.supply
+                self.taken = {**self.taken, "supply": supply}
         elif saved.typed:
             texts = dict(saved.typed)
         else:
@@ -60,6 +72,28 @@ class DriverStage(FormStage[DriverAnswer]):
         if current is not None and not any(map(texts.get, ("current", "measured", "resistor"))):
             texts["current"] = _shown(current, "ampere")
         return {each.id: texts.get(each.id, "") for each in self.FIELDS}
+
+    def with_own_driver(self, texts: Texts) -> dict[str, str]:
+        """The texts with what the bench knows of the driver that has their chip, of the usual one where none is
+        chosen: its sense resistor and heat sink, unless they are typed."""
+        chip = chip_called(texts.get("chip", ""))
+        own = driver_with(self.desk.own, texts.get("chip", "") if chip is None else chip.chip)
+        told = {} if own is None else {"chip": own.chip, "sense": own.sense, "sink": own.sink}
+        filled = {field: text for field, text in told.items() if text and not texts.get(field, "").strip()}
+        if own is not None:
+            self.taken = {**self.taken, **dict.fromkeys(filled, own)}
+        return {**texts, **filled}
+
+    def with_chip(self, texts: Texts, chip: str) -> dict[str, str]:
+        """The texts with another chip: what came from the bench for the one before goes, what it knows of this one
+        comes."""
+        return self.with_own_driver({**self.without_own(texts), "chip": chip})
+
+    def without_own(self, texts: Texts) -> dict[str, str]:
+        """The texts without a chip, and without what came with it from the bench."""
+        gone = {field for field in self.taken if field in _OF_DRIVER}
+        self.taken = {field: own for field, own in self.taken.items() if field not in gone}
+        return {**texts, **dict.fromkeys(gone, ""), "chip": ""}
 
     def answer(self, texts: Texts) -> DriverAnswer:
         from coilbench.driver.findings import judgement_of
@@ -99,7 +133,18 @@ class DriverStage(FormStage[DriverAnswer]):
             typed=typed,
         )
         self.desk.keep(self.id, fact)
+        self.remembered = self._remember(answer, typed)
         return answer
+
+    def _remember(self, answer: DriverAnswer, typed: Texts) -> tuple[str, ...]:
+        """Put driver and supply among what is at the bench; a chip that its gain alone tells of has no name there."""
+        things: list[Own] = []
+        if chip_called(answer.chip) is not None:
+            sense, sink = typed.get("sense", ""), typed.get("sink", "")
+            things.append(OwnDriver(name="", chip=answer.chip, sense=sense, sink=sink))
+        if supply := _volts(typed.get("supply", "")):
+            things.append(OwnSupply(name="", supply=supply))
+        return tuple(filter(None, (note(self.desk, each) for each in things)))
 
     def check_can_keep(self, answer: DriverAnswer) -> None:
         """Raises InputProblem for a setting that is not to be set."""

@@ -14,6 +14,7 @@ from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.jog import FoundWith, Jog, SearchBegun
+from coilbench.records.saved.own import OwnWatch
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Field, FieldProblem, Texts
@@ -108,10 +109,10 @@ def asked_rows(texts: Texts) -> list[str]:
     return [each for each in ROWS if each not in idle]
 
 
-def first_texts(known: Facts, begun: Sequence[SearchBegun]) -> dict[str, str]:
+def first_texts(known: Facts, begun: Sequence[SearchBegun], own: OwnWatch | None = None) -> dict[str, str]:
     """What to start with: as at the last search, else what other stages know, else common practice.
 
-    ``begun`` are the searches there were, in order.
+    ``begun`` are the searches there were, in order; ``own`` is what usually watches a shaft at this bench.
     """
     drive, shaft, acceleration = Drive(likely_kind(known)), Shaft(), ACCELERATION_SPS2
     driver, jog = known.get(Driver), known.get(Jog)
@@ -122,7 +123,8 @@ def first_texts(known: Facts, begun: Sequence[SearchBegun]) -> dict[str, str]:
         if driver is not None and not drive.by_coils:
             drive = Drive(drive.kind, driver.microsteps or 1)
         saved = next((each.shaft for each in (jog.drives if jog is not None else ()) if each.shaft is not None), None)
-        shaft = shaft_of(saved) if saved is not None else Shaft(_steps_per_turn(known))
+        sensor = own is not None and own.watch == "sensor"
+        shaft = shaft_of(saved) if saved is not None else Shaft(_steps_per_turn(known), sensor=sensor)
     return {
         "kind": drive.kind,
         "form": drive.form,

@@ -17,6 +17,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from coilbench.board.link.faults import LinkFault
+from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.wiring import also
 from coilbench.errors import CoilbenchError
@@ -25,6 +26,8 @@ from coilbench.records.saved.base import Event
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.jog import Figures, Jog, SearchBegun, SlowTurn
+from coilbench.records.saved.own import OwnBoard, OwnWatch
+from coilbench.stages.at_bench import note
 from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Texts
@@ -36,7 +39,7 @@ from coilbench.stages.jog.scene import WAYS, Scene, Stand, scene_of
 from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits, left_known
 from coilbench.stages.jog.session import Job, Opener, Session, open_board
-from coilbench.stages.jog.setting import Setting, first_texts, usable_setting
+from coilbench.stages.jog.setting import Setting, first_texts, port_of, usable_setting
 from coilbench.stages.jog.slow_turn import FARTHEST_STEPS, TURN_SEEN, corrected_texts, remedy, seen_by_virtual_flag
 from coilbench.stages.stage import Known, Stage
 
@@ -79,6 +82,7 @@ class JogStage(Stage):
         self.search = SearchAtWork(desk)
         self.results: dict[str, Judged] = {}  # of the searches since the stage was opened
         self._texts: dict[str, str] | None = None
+        self._port = ""
         self._then: Callable[[Any], Job | None] | None = None
         if kind := self.search.kind:
             kept = len(self.search.saved)
@@ -134,7 +138,17 @@ class JogStage(Stage):
         """The texts as last typed, else those of the last search, else by what is known of the motor."""
         if self._texts is not None:
             return {**self._texts, **self.corrected}
-        return first_texts(self.desk.known, [each.value for each in self.desk.entries(SearchBegun)])
+        return first_texts(self.desk.known, [each.value for each in self.desk.entries(SearchBegun)], self.own_watch)
+
+    @property
+    def own_board(self) -> OwnBoard | None:
+        """The helper board that is usual at the bench; None for none."""
+        return self.desk.own.usual(OwnBoard)
+
+    @property
+    def own_watch(self) -> OwnWatch | None:
+        """What usually watches a shaft at the bench; None for nothing told."""
+        return self.desk.own.usual(OwnWatch)
 
     # Jobs
 
@@ -176,6 +190,7 @@ class JogStage(Stage):
         self.close()
         self.setting, self.corrected = setting, {}
         self._texts = {name: text for name, text in texts.items() if name != "port"}
+        self._port = port_of(texts)
         session = self.session = self.opener(setting.url, setting.drive, setting.shaft)
         self._say("waiting for the board; some take three seconds to start")
         return self._job(lambda progress: session.open(), self._connected)
@@ -183,6 +198,8 @@ class JogStage(Stage):
     def _connected(self, board: BoardFound) -> None:
         assert self.setting is not None
         self.board, self.stand = board, "wire"
+        if not self._port.startswith(VIRTUAL):
+            note(self.desk, OwnBoard(name="", port=self._port))
         self._say(f"Wire it as drawn. {also(self.setting.drive.kind)} {WIRED}")
 
     def settings(self) -> None:

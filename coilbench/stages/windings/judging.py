@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from coilbench.errors import InputProblem
 from coilbench.records.rows import SavedReading
+from coilbench.records.saved.own import OwnMeter
 from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.stages.desk import Desk
 from coilbench.winding.readings.reading import Reading
@@ -34,10 +35,12 @@ class Snapshot:
 
 
 def snapshot_of(desk: Desk, *, meter: str = "", skipped: Iterable[Pair] = ()) -> Snapshot:
-    """What is to be judged of the desk's motor; ``meter`` goes before what was kept with the readings."""
+    """What is to be judged of the desk's motor; ``meter`` goes before what was kept with the readings, and that
+    before the bench's usual meter."""
     saved = [one for one in desk.readings if one.kind == "ohms"]
     meters = dict.fromkeys(one.meter for one in reversed(saved) if one.meter)
-    said = [*reversed(meters), *([meter] if meter else [])]
+    own = desk.own.usual(OwnMeter)
+    said = [*([own.accuracy] if own is not None else []), *reversed(meters), *([meter] if meter else [])]
     return Snapshot(desk.leads, tuple(_reading(one) for one in saved), tuple(said), tuple(skipped))
 
 

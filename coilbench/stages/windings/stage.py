@@ -12,6 +12,7 @@ from coilbench.records.rows import SavedReading
 from coilbench.records.saved.decode import plain
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
+from coilbench.records.saved.own import OwnMeter
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.desk import Desk
 from coilbench.stages.picture import Wiring
@@ -90,7 +91,7 @@ class WindingsStage(Stage):
     ) -> None:
         super().__init__(desk)
         self.verdict: Verdict | None = None
-        self._meter = meter
+        self._stated = meter
         self._range_ohm = range_ohm
         self._asks_range = asks_range
         self._skipped: list[Pair] = []
@@ -98,11 +99,21 @@ class WindingsStage(Stage):
         self._correcting: SavedReading | None = None
         self._entered = False  # since the result was kept last
 
+    @property
+    def own_meter(self) -> OwnMeter | None:
+        """The usual meter of the bench, that readings are taken with where no other is stated; None for none."""
+        return None if self._stated else self.desk.own.usual(OwnMeter)
+
+    @property
+    def _meter(self) -> str:
+        own = self.own_meter
+        return self._stated if own is None else own.accuracy
+
     # Judging
 
     def snapshot(self) -> Snapshot:
         """What is to be judged now."""
-        return snapshot_of(self.desk, meter=self._meter, skipped=self._skipped)
+        return snapshot_of(self.desk, meter=self._stated, skipped=self._skipped)
 
     def take(self, verdict: Verdict) -> None:
         """Take what was judged; after an entry, keep what is settled by it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from unicodedata import east_asian_width
 from xml.sax.saxutils import escape
 
 from coilbench.winding.drawing.contrast import readable_on
@@ -9,7 +10,8 @@ from coilbench.winding.drawing.figures import plain
 from coilbench.winding.drawing.strip import APART, Row, Strip
 
 _ROW, _TOP = 30, 26
-_DOCK, _TERMINAL, _UPRIGHT, _WIDTH = 70, 210, 290, 640
+_DOCK, _TERMINAL, _UPRIGHT, _WIDTH = 70.0, 210, 290, 640
+_JOINED = 40  # from the dock to the wire that joins leads
 _RUN = (_TERMINAL + 9, _UPRIGHT)
 _INK, _FAULT, _FAINT, _PAPER = "#1a1a1a", "#b00020", "#5c5c5c", "#ffffff"
 _LONGEST = 14
@@ -27,12 +29,16 @@ def strip_svg(strip: Strip, title: str = "Wiring drawing") -> str:
     if strip.rotor:
         page.rotor(_TOP + (len(strip.rows) - 1) * _ROW / 2)
     height = below + len(strip.sentences) * 24 + 4
+    left = page.left
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" width="{_WIDTH}" height="{height}"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:g} 0 {_WIDTH - left:g} {height}"'
+        f' width="{_WIDTH - left:g}" height="{height}"'
         ' role="img" font-family="sans-serif" font-size="15">\n'
         f"<title>{escape(plain(title))}</title>\n"
-        f'<rect width="{_WIDTH}" height="{height}" fill="{_PAPER}"/>\n' + "\n".join(page.parts) + "\n</svg>\n"
+        f'<rect x="{left:g}" width="{_WIDTH - left:g}" height="{height}" fill="{_PAPER}"/>\n'
+        + "\n".join(page.parts)
+        + "\n</svg>\n"
     )
 
 
@@ -40,10 +46,17 @@ class _Page:
     def __init__(self, strip: Strip) -> None:
         self.parts: list[str] = []
         self.rows = strip.rows
+        self.dock = _dock(strip)
         self._upright_from: float | None = None
         self._bracket_from: float | None = None
         self._bracket_to = 0.0
         self._back_from: float | None = None
+
+    @property
+    def left(self) -> float:
+        """Where the picture begins: at 0, or left of that where words need more room."""
+        words = [_text_width(row.to) for row in self.rows if row.to and row.to != APART]
+        return min(0.0, self.dock - 18 - max(words, default=0.0))
 
     def text(self, x: float, y: float, words: str, *, anchor: str = "start", colour: str = _INK) -> None:
         words = plain(words)
@@ -68,12 +81,12 @@ class _Page:
     def _goes(self, row: Row, y: float) -> None:
         """Where the lead goes, and the bracket that joins it to others."""
         if row.to == APART:
-            self.text(_DOCK + 20, y, "apart, insulated", colour=_FAINT, anchor="middle")
+            self.text(self.dock + 20, y, "apart, insulated", colour=_FAINT, anchor="middle")
         elif row.to:
-            self.text(_DOCK - 14, y, row.to, anchor="end")
-            self.parts.append(f'<rect x="{_DOCK - 6}" y="{y - 6}" width="12" height="12" fill="{_INK}"/>')
-            self.wire((_DOCK + 6, y), (_label_left(row), y))
-        x = _DOCK + 40
+            self.text(self.dock - 14, y, row.to, anchor="end")
+            self.parts.append(f'<rect x="{self.dock - 6:g}" y="{y - 6}" width="12" height="12" fill="{_INK}"/>')
+            self.wire((self.dock + 6, y), (_label_left(row), y))
+        x = self.dock + _JOINED
         if row.bracket == "top":
             self._bracket_from, self._bracket_to = y, _label_left(row)
         elif row.bracket == "bottom" and self._bracket_from is not None:
@@ -155,4 +168,14 @@ def _label(row: Row) -> str:
 
 
 def _label_left(row: Row) -> float:
-    return _TERMINAL - 14 - max(26.0, 9.0 * len(_label(row)) + 10)
+    return _TERMINAL - 14 - max(26.0, _text_width(_label(row)) + 10)
+
+
+def _dock(strip: Strip) -> float:
+    """Where leads end: far enough from the longest name for the wire that joins leads to stand between."""
+    return min(_DOCK, min((_label_left(row) for row in strip.rows if row.terminal), default=_DOCK) - _JOINED - 10)
+
+
+def _text_width(words: str) -> float:
+    """About how wide a text of 15 px comes out, rather too much than too little."""
+    return sum(16.0 if east_asian_width(each) in "WF" else 13.5 if each in "mwMW@%" else 9.0 for each in words)

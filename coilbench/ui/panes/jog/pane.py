@@ -118,7 +118,8 @@ class JogPane(BoardPane[JogStage]):
     def _offer_ports(self, found: list[PortChoice]) -> None:
         if self.bench.demo:
             found = [virtual_port(self.desk.known, self.bench.virtual_options), *found]
-        self.form.offer(found, take_first=self.bench.demo)
+        own = self.stage.own_board
+        self.form.offer(found, take_first=self.bench.demo, usual="" if own is None else own.port)
         self._looking = False
         if self._hasty:
             self._hasty = False

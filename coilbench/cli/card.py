@@ -1,0 +1,91 @@
+"""``coilbench card``: a motor's card on one page, its label; as text, Markdown or HTML."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date
+from pathlib import Path
+from typing import Literal
+
+from coilbench.cli.export_file import refuse_all_but, write_whole
+from coilbench.cli.output import note, print_json
+from coilbench.cli.windings_show import page_width
+from coilbench.errors import InputProblem
+from coilbench.records.paths import bin_path
+from coilbench.records.store import Bin
+from coilbench.stages.card.card import card_of
+from coilbench.stages.card.state import MADE_BY, Card, as_json
+from coilbench.stages.desk import desk_of
+
+HELP = (
+    "A motor's card, one page: wiring, figures, working rates, what isn't known. Several names give a page each, or "
+    "a sheet of labels."
+)
+
+_FILE_WIDTH = 80  # columns of a card that is written, not shown
+
+Form = Literal["text", "markdown", "html", "json"]
+_BY_ENDING: dict[str, Form] = {".html": "html", ".htm": "html", ".md": "markdown", ".json": "json"}
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Which motors, what of them, in which form, and where to."""
+    add = parser.add_argument
+    add("names", nargs="+", metavar="NAME", help="a motor of the bin")
+    add("--label", action="store_true", help="a small label: leads, current, VREF; with --html a sheet of them")
+    form = parser.add_mutually_exclusive_group()
+    for name, what in (
+        ("html", "a page to print, self-contained"),
+        ("markdown", "Markdown"),
+        ("json", "one JSON object"),
+    ):
+        form.add_argument(f"--{name}", dest="form", action="store_const", const=name, help=what)
+    add("--ascii", action="store_true", help="plain ASCII characters alone")
+    add(
+        "-o", "--output", metavar="FILE", help="file to write, its ending tells the form; an earlier card is replaced"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the cards; return the exit status."""
+    path = args.bin or bin_path()
+    if not path.exists():  # looking must not begin a bin
+        raise InputProblem(f"there is no bin at {path} yet", remedy="it begins with the first motor")
+    to_file = args.output not in (None, "-")
+    if to_file:
+        refuse_all_but(Path(args.output), path, MADE_BY, "no card of ours")
+    form = args.form or (_BY_ENDING.get(Path(args.output).suffix.lower()) if to_file else None) or "text"
+    if args.label and form == "markdown":
+        raise InputProblem("a label in Markdown: expected --label alone or with --html or --json")
+    with Bin.open(path) as bin_:
+        cards = [card_of(desk_of(bin_, name), date.today()) for name in dict.fromkeys(args.names)]
+    if form == "json" and not to_file:
+        print_json({"cards": [as_json(card) for card in cards]})
+        return 0
+    text = written(cards, form, label=args.label, ascii=args.ascii, width=_FILE_WIDTH if to_file else page_width())
+    if to_file:
+        write_whole(Path(args.output), text)
+        note(f"{'label' if args.label else 'card'} of {', '.join(card.motor for card in cards)}: {args.output}")
+    else:
+        print(text, end="")
+    return 0
+
+
+def written(cards: list[Card], form: Form, *, label: bool, ascii: bool, width: int) -> str:
+    """The cards, or their labels, as one text of this form."""
+    if form == "json":
+        import json
+
+        return json.dumps({"made_by": MADE_BY, "cards": [as_json(card) for card in cards]}, indent=1) + "\n"
+    if form == "html":
+        from coilbench.stages.card.html import cards_html, labels_html
+
+        return labels_html([card.label for card in cards]) if label else cards_html(cards)
+    if form == "markdown":
+        from coilbench.stages.card.markdown import card_markdown
+
+        return "\n".join(map(card_markdown, cards))
+    from coilbench.stages.card.text import card_text, label_text
+
+    texts = [label_text(each.label, ascii=ascii) if label else card_text(each, width, ascii=ascii) for each in cards]
+    return "\n".join(texts)

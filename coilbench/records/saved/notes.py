@@ -1,0 +1,23 @@
+"""What a person writes down about a motor: where it came from, a picture's path, anything else."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from coilbench.records.saved.base import Fact, Text, record
+
+
+@record
+class Notes(Fact):
+    """``origin`` is what the motor was taken out of, ``photo`` the path of a picture as it was given."""
+
+    stage: ClassVar[str] = "notes"
+    BRIEF: ClassVar[bool] = True
+
+    origin: Text = ""
+    photo: Text = ""
+    text: Text = ""
+
+
+FACT = Notes
+EVENT = None
