@@ -22,6 +22,7 @@ COMMANDS = {
     "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without skipping, over a helper board",
     "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
+    "fit": "which motor of the bin goes on which axis of a machine",
     "card": "a motor's card on one page, and its label",
     "board": "serial ports, and what a helper board says of itself",
     "bench": "what you have at the bench: drivers, supplies, meters, boards; the usual ones",

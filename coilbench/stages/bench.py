@@ -22,10 +22,10 @@ _WATCHES = {"eye": "eye", "flag": "eye", "sensor": "sensor"}
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of thing: ``plural`` heads its list, ``fields`` are what is told of one, ``read`` makes it of them."""
+    """One kind of thing: ``label`` is its word, ``fields`` are what is told of one, ``read`` makes it of them."""
 
     id: str
-    plural: str
+    label: str
     fields: tuple[Field, ...]
     read: Callable[[Texts], Own]
 
@@ -79,11 +79,11 @@ _PORT = Field("port", "port", "/dev/ttyACM0", PORT_TYPED)
 _WATCH = Field("watch", "shaft", "flag", "What tells that the shaft came back: flag (your eye on it) or sensor.")
 
 KINDS: tuple[Kind, ...] = (
-    Kind("driver", "drivers", tuple(BY_ID[each] for each in ("chip", "sense", "sink")), _driver),
-    Kind("supply", "supplies", (BY_ID["supply"],), _supply),
-    Kind("meter", "meters", (_ACCURACY,), _meter),
-    Kind("board", "helper boards", (_PORT,), _board),
-    Kind("watch", "shaft watched by", (_WATCH,), _watch),
+    Kind("driver", "driver", tuple(BY_ID[each] for each in ("chip", "sense", "sink")), _driver),
+    Kind("supply", "supply", (BY_ID["supply"],), _supply),
+    Kind("meter", "meter", (_ACCURACY,), _meter),
+    Kind("board", "board", (_PORT,), _board),
+    Kind("watch", "shaft", (_WATCH,), _watch),
 )
 
 

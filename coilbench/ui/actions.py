@@ -1,9 +1,10 @@
 """Every key of the bench, in one table: footer, F1 help, command palette and the README's key table print it.
 
 An action is looked up by its id, which is also its name in the ``[keys]`` table of the config file. ``where`` says
-whose keys they are: ``app`` (everywhere), ``crate`` (the list of motors), ``sheet`` (any stage of a bench sheet), or
-the id of one stage. A widget takes its keys with ``BINDINGS = bindings_for("windings")`` and answers with a method
-``action_<method>``; an action that makes no sense just now is hidden by the widget's ``check_action``.
+whose keys they are: ``app`` (everywhere), ``crate`` (the list of motors), ``own`` (my bench), ``sheet`` (any stage of
+a bench sheet), or the id of one stage. A widget takes its keys with ``BINDINGS = bindings_for("windings")`` and
+answers with a method ``action_<method>``; an action that makes no sense just now is hidden by the widget's
+``check_action``.
 
 Keys are letters and F-keys, which pass through tmux and SSH; a letter must not begin a reading (digits, ``R47``).
 """
@@ -44,9 +45,10 @@ class Action:
         return {f"{self.id}_{key}": (key, f"{self.method}('{key}')") for key in self.keys.split(",")}
 
 
-_EVERYWHERE, _CRATE, _SHEET, _WINDINGS, _ORDER = (
+_EVERYWHERE, _CRATE, _OWN, _SHEET, _WINDINGS, _ORDER = (
     "Everywhere",
     "The crate",
+    "My bench",
     "A bench sheet",
     "Windings",
     "Phase order",
@@ -58,6 +60,15 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         "app.palette", "ctrl+p", "find", "find and do anything that makes sense now", _EVERYWHERE, "app", False, "^p"
+    ),
+    Action(
+        "app.bench",
+        "f10",
+        "my bench",
+        "your drivers, supplies, meters, boards; the usual ones, from which every motor starts",
+        _EVERYWHERE,
+        "app",
+        False,
     ),
     Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
     Action(
@@ -76,6 +87,11 @@ ACTIONS: tuple[Action, ...] = (
     Action("crate.open", "enter,o", "open", "open this motor's bench sheet", _CRATE, "crate", True, "⏎"),
     Action("crate.add", "a", "add", "name a motor and type its leads", _CRATE, "crate"),
     Action("crate.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _CRATE, "crate"),
+    Action("own.usual", "enter", "make it usual", "have every motor start from this one", _OWN, "own", True, "⏎"),
+    Action("own.add", "a", "add", "tell of another one of this kind", _OWN, "own"),
+    Action("own.change", "e", "change", "tell other things of it", _OWN, "own"),
+    Action("own.remove", "d,delete", "take off", "take it off the bench, after asking", _OWN, "own"),
+    Action("own.back", "escape", "back", "back to the motors", _OWN, "own", True, "esc"),
     Action("sheet.crate", "escape", "crate", "back to the crate of motors", _SHEET, "sheet", True, "esc"),
     Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),

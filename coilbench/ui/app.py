@@ -274,6 +274,21 @@ class BenchApp(Bench):
 
         self._find(BenchCommands, "what to do? type a word")
 
+    def action_app_bench(self) -> None:
+        """My bench, over the motors or a sheet; a stage that holds nothing unsaved starts from it anew."""
+        from coilbench.ui.screens.own import OwnScreen
+
+        if not self.is_bin_open or self.screen.is_modal or isinstance(self.screen, OwnScreen):
+            return
+        panes = [pane for pane in self.screen.query(StageArea) if not pane.unsaved_place]
+
+        def left(changed: bool | None) -> None:
+            for pane in panes if changed else ():
+                if pane.is_mounted:
+                    pane.bench_changed()
+
+        self.push_screen(OwnScreen(), left)
+
     def action_app_theme(self) -> None:
         from textual.theme import ThemeProvider
 

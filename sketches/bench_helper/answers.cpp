@@ -12,11 +12,11 @@ FlashText yes() { return PSTR("yes"); }
 void refuse(FrameWriter &answer, uint16_t number, FlashText word) { answer.begin(PSTR("no"), number, word); }
 
 // Too little of the coil budget is left. True when it was refused.
-bool refuse_duty(uint16_t wait, uint16_t number, FrameWriter &answer) {
+bool refuse_duty(uint32_t wait, uint16_t number, FrameWriter &answer) {
     if (!wait)
         return false;
     refuse(answer, number, PSTR("duty"));
-    answer.field(PSTR("wait"), wait);
+    answer.field(PSTR("wait"), (int32_t)wait);
     return true;
 }
 
@@ -30,6 +30,23 @@ bool refuse_distance(int32_t steps, uint16_t number, FrameWriter &answer) {
     answer.field(PSTR("low"), low);
     answer.field(PSTR("high"), high);
     return true;
+}
+
+motion::Trip trip_of(const Request &request) {
+    const int32_t *values = request.values;
+    motion::Trip trip = { values[MoveFields::steps],
+                          (uint32_t)values[MoveFields::start],
+                          (uint32_t)values[MoveFields::run],
+                          (uint32_t)values[MoveFields::gain],
+                          false,
+                          0,
+                          0 };
+    if (request.verb == Verb::trip) {
+        trip.comes_back = true;
+        trip.rest_ms = (uint32_t)values[TripFields::rest];
+        trip.back = (uint32_t)values[TripFields::back];
+    }
+    return trip;
 }
 
 // State and outputs: what the protocol checks after the ranges. True when the request may be carried out.
@@ -49,8 +66,8 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
             refuse(answer, number, PSTR("off"));
             return false;
         }
-        uint16_t rest_ms = request.verb == Verb::trip ? (uint16_t)values[TripFields::rest] : 0;
-        return !refuse_duty(motion::wait_to_move(rest_ms), number, answer)
+        motion::Trip trip = trip_of(request);
+        return !refuse_duty(motion::wait_to_move(trip, motion::duration_ms(trip)), number, answer)
                && !refuse_distance(values[MoveFields::steps], number, answer);
     }
     case Verb::pulse:
@@ -111,11 +128,17 @@ void write_limits(LimitGroup of, FrameWriter &answer) {
     } else if (of == LimitGroup::pulse) {
         write_pulse(answer);
         answer.field(PSTR("most"), LONGEST_PULSE_NS);
+    } else if (of == LimitGroup::coils) {
+        const CoilBudget &budget = motion::coil_budget();
+        answer.field(PSTR("pattern"), COIL_MS);
+        answer.field(PSTR("stand"), STAND_BUDGET_MS);
+        answer.field(PSTR("on"), ON_BUDGET_MS);
+        answer.field(PSTR("back"), ON_BACK);
+        answer.field(PSTR("standleft"), budget.standing());
+        answer.field(PSTR("onleft"), budget.on());
     } else {
         answer.field(PSTR("beat"), BEAT_MS);
         answer.field(PSTR("ease"), EASE_MS);
-        answer.field(PSTR("coil"), COIL_MS);
-        answer.field(PSTR("budget"), COIL_BUDGET_MS);
         answer.field(PSTR("rest"), REST_MS);
         answer.field(PSTR("idle"), motion::idle_ms());
         answer.field(PSTR("line"), LONGEST_LINE);
@@ -141,20 +164,9 @@ void set_drive(const int32_t *values, FrameWriter &answer) {
 }
 
 void begin_trip(const Request &request, FrameWriter &answer) {
-    const int32_t *values = request.values;
-    motion::Trip trip = { values[MoveFields::steps],
-                          (uint32_t)values[MoveFields::start],
-                          (uint32_t)values[MoveFields::run],
-                          (uint32_t)values[MoveFields::gain],
-                          false,
-                          0,
-                          0 };
-    if (request.verb == Verb::trip) {
-        trip.comes_back = true;
-        trip.rest_ms = (uint32_t)values[TripFields::rest];
-        trip.back = (uint32_t)values[TripFields::back];
-    }
-    answer.field(PSTR("ms"), (int32_t)motion::begin(trip));
+    motion::Trip trip = trip_of(request);
+    answer.field(PSTR("ms"), (int32_t)motion::duration_ms(trip));
+    motion::begin(trip);
 }
 
 void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::position()); }

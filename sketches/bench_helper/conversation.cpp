@@ -29,6 +29,7 @@ FlashText hello_why; // not told yet
 bool watchdog_fault;
 uint32_t progress_ms, lost_ms;
 bool lost_since_told;
+bool stop_unanswered;
 
 void send(const FrameWriter &frame) { serial_line::queue(frame.text(), frame.length()); }
 
@@ -91,14 +92,36 @@ void take_frame(const Frame &frame) {
     send(answer);
 }
 
+void answer_stop() {
+    FrameWriter answer;
+    answer.begin(PSTR("yes"), 0, PSTR("stop"));
+    answer.field(PSTR("pos"), motion::position());
+    answer.finish();
+    send(answer);
+}
+
+// The stop byte acts before anything that was received with it, and is answered when there is room.
+void heed_stop() {
+    if (serial_line::take_stop()) {
+        motion::cut(motion::Why::stopped);
+        collector.forget();
+        stop_unanswered = true;
+    }
+    if (stop_unanswered && serial_line::room() > LONGEST_LINE + 1) {
+        stop_unanswered = false;
+        answer_stop();
+    }
+}
+
 // The two lines that need no check. True when it was one of them.
 bool take_bare(Text line) {
     FrameWriter answer;
-    if (line.is(PSTR("stop"))) {
+    if (line.is_plainly(PSTR("stop"))) {
         motion::cut(motion::Why::stopped);
-        answer.begin(PSTR("yes"), 0, PSTR("stop"));
-        answer.field(PSTR("pos"), motion::position());
-    } else if (line.is(PSTR("report"))) {
+        answer_stop();
+        return true;
+    }
+    if (line.is_plainly(PSTR("report"))) {
         answer.begin(PSTR("yes"), 0, PSTR("report"));
         write_report(session, answer);
     } else {
@@ -276,6 +299,7 @@ void begin(FlashText why, bool after_watchdog) {
 }
 
 void service() {
+    heed_stop();
     gather_edges();
     receive();
     tell();

@@ -107,6 +107,21 @@ bool Text::is(FlashText other) const {
     return pgm_read_byte(other + length) == 0;
 }
 
+bool Text::is_plainly(FlashText other) const {
+    uint8_t first = 0, end = length;
+    while (first < end && start[first] == ' ')
+        first++;
+    while (first < end && start[end - 1] == ' ')
+        end--;
+    for (uint8_t i = first; i < end; i++) {
+        char wanted = (char)pgm_read_byte(other + (i - first));
+        char is_there = start[i] >= 'A' && start[i] <= 'Z' ? (char)(start[i] + 'a' - 'A') : start[i];
+        if (!wanted || wanted != is_there)
+            return false;
+    }
+    return pgm_read_byte(other + (end - first)) == 0;
+}
+
 Reading read_frame(const char *line, uint8_t length, Frame &frame) {
     if (length < CHECK_LENGTH)
         return Reading::bad_check;
@@ -131,10 +146,8 @@ Reading read_frame(const char *line, uint8_t length, Frame &frame) {
 }
 
 LineCollector::Found LineCollector::take(char character) {
-    if (complete) {
-        count = 0;
-        complete = overflowed = spoilt = false;
-    }
+    if (complete)
+        forget();
     if (character != '\n') {
         if (count < sizeof characters)
             characters[count++] = character;

@@ -19,6 +19,7 @@ struct Text {
     const char *start;
     uint8_t length;
     bool is(FlashText other) const;
+    bool is_plainly(FlashText other) const; // as a person types it: in either case, with spaces about it
 };
 
 struct Field {
@@ -47,6 +48,7 @@ class LineCollector {
     enum class Found : uint8_t { nothing, line, too_long };
 
     Found take(char character);
+    void forget() { count = 0, complete = overflowed = spoilt = false; }
     void spoil() { spoilt = true; } // a character was lost: this line can't be trusted, nor its check
     const char *line() const { return characters; }
     uint8_t length() const { return count; }

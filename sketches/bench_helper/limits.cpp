@@ -33,14 +33,37 @@ int32_t most_steps(int32_t position) {
     return room < MOST_STEPS ? room : MOST_STEPS;
 }
 
-void CoilBudget::pass(uint16_t ms, bool standing) {
-    if (standing)
-        left = ms < left ? left - ms : 0;
-    else
-        left = ms < COIL_BUDGET_MS - left ? left + ms : COIL_BUDGET_MS;
+void CoilBudget::after_reset() {
+    bool remembered =
+        check == fitting_check() && stand_left <= STAND_BUDGET_MS && on_left <= ON_BUDGET_MS && given < ON_BACK;
+    if (remembered)
+        return;
+    stand_left = STAND_BUDGET_MS;
+    on_left = POWER_UP_ON_MS;
+    given = 0;
+    check = fitting_check();
 }
 
-uint16_t CoilBudget::wait_for(uint16_t ms) const { return ms > left ? ms - left : 0; }
+void CoilBudget::pass(uint16_t ms, bool on, bool standing) {
+    if (on) {
+        on_left = ms < on_left ? on_left - ms : 0;
+        if (standing)
+            stand_left = ms < stand_left ? stand_left - ms : 0;
+    } else {
+        stand_left = ms < STAND_BUDGET_MS - stand_left ? stand_left + ms : STAND_BUDGET_MS;
+        uint32_t back = (uint32_t)given + ms;
+        given = (uint16_t)(back % ON_BACK);
+        back /= ON_BACK;
+        on_left = back < (uint32_t)(ON_BUDGET_MS - on_left) ? (uint16_t)(on_left + back) : (uint16_t)ON_BUDGET_MS;
+    }
+    check = fitting_check();
+}
+
+uint32_t CoilBudget::wait_for(uint16_t standing_ms, uint16_t on_ms) const {
+    uint32_t for_standing = standing_ms > stand_left ? standing_ms - stand_left : 0;
+    uint32_t for_on = on_ms > on_left ? (uint32_t)(on_ms - on_left) * ON_BACK : 0;
+    return for_standing > for_on ? for_standing : for_on;
+}
 
 uint8_t pattern_at(uint8_t phase) {
     // 1, 3, 2, 6, 4, 12, 8, 9: each coil in turn, overlapping with the next

@@ -18,9 +18,14 @@ const int32_t LONGEST_SETUP_NS = 50000;
 const int32_t BEAT_MS = 500;
 const int32_t EASE_MS = 100;
 const int32_t COIL_MS = 2000;
-const int32_t COIL_BUDGET_MS = 5000;
-const int32_t COIL_MOVE_MS = 1000;       // of the budget, before a move may begin
+const int32_t STAND_BUDGET_MS = 5000;    // coil lines: a pattern that stands
+const int32_t ON_BUDGET_MS = 60000;      // ... and all the time that any of them is on
+const int32_t POWER_UP_ON_MS = 20000;    // of it, where the board remembers nothing
+const int32_t ON_BACK = 3;               // ms with the lines off for each of it given back
+const int32_t COIL_MOVE_MS = 1000;       // of standing, before a move may begin
+const int32_t COIL_MOVE_ON_MS = 50000;   // of being on, before a move may begin that takes longer
 const uint32_t ROUND_STEPS = 8;          // within so many steps every pattern occurs
+const uint32_t STANDING_RATE = 10;       // a move that goes slower anywhere stands
 const int32_t REST_MS = 60000;
 const int32_t SHORTEST_IDLE_MS = 100;
 const int32_t LONGEST_IDLE_MS = 60000;
@@ -39,15 +44,24 @@ bool opposite_coils(uint8_t pattern);
 int32_t fewest_steps(int32_t position);
 int32_t most_steps(int32_t position);
 
-// How long coil patterns may stand: used up while one stands, given back as fast while none does.
+// How long coil lines may be on. What stands, and all that is on, is used up millisecond by millisecond, and given back
+// only while all lines are off. It lies in memory that no reset but one of the supply wipes: hence no constructor, and a
+// check that tells whether the memory still holds what was put there.
 class CoilBudget {
   public:
-    void pass(uint16_t ms, bool standing);
-    uint16_t wait_for(uint16_t ms) const; // 0: allowed now
-    bool used_up() const { return left == 0; }
+    void after_reset(); // goes on with what is remembered
+    void pass(uint16_t ms, bool on, bool standing);
+    uint32_t wait_for(uint16_t standing_ms, uint16_t on_ms) const; // ms with the lines off; 0: allowed now
+    bool used_up() const { return stand_left == 0 || on_left == 0; }
+    uint16_t standing() const { return stand_left; }
+    uint16_t on() const { return on_left; }
 
   private:
-    uint16_t left = COIL_BUDGET_MS;
+    uint16_t stand_left, on_left;
+    uint16_t given; // of ON_BACK
+    uint16_t check;
+
+    uint16_t fitting_check() const { return (uint16_t)(0x5A5A ^ stand_left ^ (uint16_t)(on_left * 3u) ^ given); }
 };
 
 // Patterns in the order of a positive move: one cycle of half steps; the wave and full steps are every other one.

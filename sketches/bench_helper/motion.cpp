@@ -1,10 +1,12 @@
 #include "motion.h"
 
+#include <avr/interrupt.h>
 #include <util/delay_basic.h>
 
 #include "clock.h"
 #include "outputs.h"
 #include "ramp.h"
+#include "serial_line.h"
 #include "step_generator.h"
 
 namespace motion {
@@ -34,7 +36,7 @@ Pulse pulse_now;
 uint16_t idle_after_ms;
 bool coils;
 Form coil_form;
-CoilBudget budget;
+CoilBudget budget __attribute__((section(".noinit")));
 uint16_t coil_for_ms;
 
 uint32_t magnitude(int32_t steps) { return (uint32_t)(steps < 0 ? -steps : steps); }
@@ -76,6 +78,8 @@ void end_leg() {
 }
 
 void fail_steps() {
+    if (serial_line::stop_waits())
+        return; // no wonder
     missed_a_step = true;
     end_motion(Why::fault);
 }
@@ -121,10 +125,10 @@ void watch_beat() {
 
 uint16_t hold_ms() { return coils && idle_after_ms > COIL_MS ? (uint16_t)COIL_MS : idle_after_ms; }
 
-// This leg has gone through all patterns once: every coil is off for part of the time.
+// This leg has gone through all patterns once, and goes on so: every coil is off for part of the time.
 bool goes_round() {
     bool stepping = in_motion(now) && now != State::resting;
-    return stepping && magnitude(position() - leg_from) >= ROUND_STEPS;
+    return stepping && ramp.starting_rate() >= STANDING_RATE && magnitude(position() - leg_from) >= ROUND_STEPS;
 }
 
 void reckon_budget() {
@@ -132,8 +136,7 @@ void reckon_budget() {
     if (!passed)
         return;
     budget_ms += passed;
-    bool standing = coils && outputs::on() && !goes_round();
-    budget.pass(passed > COIL_BUDGET_MS ? COIL_BUDGET_MS : (uint16_t)passed, standing);
+    budget.pass(passed > ON_BUDGET_MS ? (uint16_t)ON_BUDGET_MS : (uint16_t)passed, coils && outputs::on(), !goes_round());
 }
 
 void watch_budget() {
@@ -171,6 +174,14 @@ void serve_state() {
 
 } // namespace
 
+// What the interrupt of the stop byte goes on with: the lines go off here and now, the main loop sees to the rest.
+extern "C" void __vector_stop_at_once(void) __attribute__((signal, used, externally_visible));
+void __vector_stop_at_once(void) {
+    cli();
+    TIMSK1 = 0;
+    outputs::all_off();
+}
+
 FlashText why_word(Why why) {
     switch (why) {
     case Why::eased:
@@ -196,6 +207,7 @@ FlashText why_word(Why why) {
 
 void set_up() {
     outputs::all_off();
+    budget.after_reset();
     step_generator::set_up();
     now = State::idle;
     stopped.why = went_off = Why::nothing;
@@ -273,17 +285,20 @@ void switch_outputs(bool on) {
         outputs::enable_driver();
 }
 
-uint32_t begin(const Trip &asked) {
+uint32_t duration_ms(const Trip &asked) {
+    uint32_t steps = magnitude(asked.steps);
+    uint32_t ms = Ramp::duration_ms(steps, asked.start, asked.run, asked.gain);
+    if (asked.comes_back)
+        ms += asked.rest_ms + Ramp::duration_ms(steps, asked.start, asked.back, asked.gain);
+    return ms < LONGEST_TOLD_MS ? ms : LONGEST_TOLD_MS;
+}
+
+void begin(const Trip &asked) {
     trip = asked;
     ending = Why::end;
     given_up = 0;
-    uint32_t steps = magnitude(trip.steps);
-    later = trip.comes_back ? steps : 0;
-    uint32_t ms = Ramp::duration_ms(steps, trip.start, trip.run, trip.gain);
-    if (trip.comes_back)
-        ms += trip.rest_ms + Ramp::duration_ms(steps, trip.start, trip.back, trip.gain);
+    later = trip.comes_back ? magnitude(trip.steps) : 0;
     begin_leg(State::moving, trip.steps, trip.start, trip.run);
-    return ms < LONGEST_TOLD_MS ? ms : LONGEST_TOLD_MS;
 }
 
 void ease() {
@@ -310,14 +325,23 @@ void zero() {
     step_generator::take_edges(); // one seen just now belongs to the count before
 }
 
-uint16_t wait_to_stand(uint16_t ms) {
+uint32_t wait_to_stand(uint16_t ms) {
     reckon_budget();
-    return coils ? budget.wait_for(ms) : 0;
+    return coils ? budget.wait_for(ms, ms) : 0;
 }
 
-uint16_t wait_to_hold() { return wait_to_stand(hold_ms()); }
+uint32_t wait_to_hold() { return wait_to_stand(hold_ms()); }
 
-uint16_t wait_to_move(uint16_t rest_ms) { return wait_to_stand((uint16_t)(COIL_MOVE_MS + rest_ms)); }
+uint32_t wait_to_move(const Trip &asked, uint32_t takes_ms) {
+    reckon_budget();
+    uint16_t on_ms = takes_ms < (uint32_t)COIL_MOVE_ON_MS ? (uint16_t)takes_ms : (uint16_t)COIL_MOVE_ON_MS;
+    return coils ? budget.wait_for((uint16_t)(COIL_MOVE_MS + asked.rest_ms), on_ms) : 0;
+}
+
+const CoilBudget &coil_budget() {
+    reckon_budget();
+    return budget;
+}
 
 void show_coil(uint8_t pattern, uint16_t ms) {
     reckon_budget();

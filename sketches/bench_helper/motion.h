@@ -42,15 +42,17 @@ struct Trip {
     bool comes_back;
     uint32_t rest_ms, back;
 };
-uint32_t begin(const Trip &asked); // returns how long it will take, ms
+uint32_t duration_ms(const Trip &asked);
+void begin(const Trip &asked);
 void ease();
 void cut(Why why); // no more steps, outputs off; a stop is told if there was motion
 void zero();
 
 // How long the coil lines must be off until the budget allows this; 0: allowed now, or not driving by coils.
-uint16_t wait_to_stand(uint16_t ms);
-uint16_t wait_to_hold(); // for outputs on
-uint16_t wait_to_move(uint16_t rest_ms);
+uint32_t wait_to_stand(uint16_t ms);
+uint32_t wait_to_hold(); // for outputs on
+uint32_t wait_to_move(const Trip &asked, uint32_t takes_ms);
+const CoilBudget &coil_budget();
 void show_coil(uint8_t pattern, uint16_t ms);
 
 // What there is to tell; Why::nothing when there is nothing. Whoever tells it clears it.

@@ -1,13 +1,15 @@
 #include "outputs.h"
 
+#include <avr/interrupt.h>
 #include <avr/io.h>
 
 #include "pins.h"
+#include "signals.h"
 
 namespace outputs {
 namespace {
 
-bool lines_on;
+volatile bool lines_on;
 
 // A macro would do the same; always inlined, so that it can run before there is a stack.
 ALWAYS_INLINE void write_all_off() {
@@ -31,18 +33,29 @@ __attribute__((naked, used, section(".init1"))) static void safe_from_the_start(
 }
 
 void all_off() {
+    uint8_t before = SREG; // may be called in an interrupt, too
+    cli();
     write_all_off();
     lines_on = false;
+    SREG = before;
 }
 
 void enable_driver() {
-    pins::set(ENABLE_PIN, ENABLE_ACTIVE);
-    lines_on = true;
+    cli();
+    if (!SIGNAL_IS_SET(STOP_ASKED)) {
+        pins::set(ENABLE_PIN, ENABLE_ACTIVE);
+        lines_on = true;
+    }
+    sei();
 }
 
 bool on() { return lines_on; }
 
-void set_direction(bool positive) { pins::set(DIR_PIN, positive); }
+void set_direction(bool positive) {
+    cli();
+    pins::set(DIR_PIN, positive);
+    sei();
+}
 
 void show_pattern(uint8_t pattern) {
     static const uint8_t MASKS[4] = { pins::mask(COIL_1_PIN), pins::mask(COIL_2_PIN), pins::mask(COIL_3_PIN),
@@ -53,8 +66,12 @@ void show_pattern(uint8_t pattern) {
             bits |= MASKS[line];
     if (!COIL_ACTIVE)
         bits = pins::COIL_MASK & (uint8_t)~bits;
-    pins::output(COIL_1_PIN) = (uint8_t)(pins::output(COIL_1_PIN) & (uint8_t)~pins::COIL_MASK) | bits;
-    lines_on = pattern != 0;
+    cli();
+    if (!SIGNAL_IS_SET(STOP_ASKED)) {
+        pins::output(COIL_1_PIN) = (uint8_t)(pins::output(COIL_1_PIN) & (uint8_t)~pins::COIL_MASK) | bits;
+        lines_on = pattern != 0;
+    }
+    sei();
 }
 
 } // namespace outputs

@@ -6,6 +6,7 @@
 namespace outputs {
 
 void all_off();
+// Nothing is switched on while a stop waits to be taken.
 void enable_driver();
 bool on();
 

@@ -28,6 +28,7 @@ class Ramp {
 
     uint32_t steps_left() const { return left; } // not planned yet
     uint32_t rate() const { return rate_now; }   // of the last slice planned, steps per second
+    uint32_t starting_rate() const { return start_rate; }
     uint32_t slow_down_ms() const;               // from the last slice planned to the end of an ease
     static uint32_t duration_ms(uint32_t steps, uint32_t start, uint32_t run, uint32_t gain);
 

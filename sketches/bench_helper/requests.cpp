@@ -35,7 +35,7 @@ struct VerbRule {
 };
 
 const char PIN_GROUPS[] PROGMEM = "driver coils sense";
-const char LIMIT_GROUPS[] PROGMEM = "rates pulse times";
+const char LIMIT_GROUPS[] PROGMEM = "rates pulse times coils";
 const char DRIVEN_BY[] PROGMEM = "driver coils";
 const char FORMS[] PROGMEM = "wave full half";
 

@@ -31,7 +31,7 @@ const int32_t LEFT_OUT = -1; // an optional word that was not given
 
 // The value of a word is its place in the list of words the field may be; of the driving form it is Form.
 enum class PinGroup : uint8_t { driver, coils, sense };
-enum class LimitGroup : uint8_t { rates, pulse, times };
+enum class LimitGroup : uint8_t { rates, pulse, times, coils };
 enum class By : uint8_t { driver, coils };
 
 // A request whose fields are all there and in range.

@@ -3,6 +3,8 @@
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
+#include "signals.h"
+
 #if defined(USART0_RX_vect)
 #define RECEIVED_VECTOR USART0_RX_vect
 #else
@@ -14,6 +16,7 @@ static volatile uint8_t receive_ring[256];
 static volatile uint8_t receive_filled;
 static volatile uint8_t receive_taken;
 static volatile uint8_t receive_lost;
+static volatile uint8_t receive_stopped; // what came before this place came before the stop byte
 
 namespace serial_line {
 namespace {
@@ -45,6 +48,8 @@ ISR(RECEIVED_VECTOR, ISR_NAKED) {
         "inc  r26              \n"
         "sts  %[lost], r26\n"
         "1: lds r30, %[filled]\n"
+        "cpi  r24, %[stop]     \n"
+        "breq 4f               \n"
         "mov  r26, r30         \n"
         "inc  r26              \n"
         "lds  r31, %[taken]\n"
@@ -56,6 +61,16 @@ ISR(RECEIVED_VECTOR, ISR_NAKED) {
         "sbci r31, hi8(-(%[ring]))\n"
         "st   Z, r24           \n"
         "rjmp 3f               \n"
+        "4: sts %[stopped], r30\n"
+        "sbi  %[signals], %[stop_asked]\n"
+        "pop  r31              \n"
+        "pop  r30              \n"
+        "pop  r26              \n"
+        "out  __SREG__, r26    \n"
+        "pop  r26              \n"
+        "pop  r25              \n"
+        "pop  r24              \n"
+        "jmp  __vector_stop_at_once\n"
         "2: lds r26, %[lost]\n"
         "inc  r26              \n"
         "sts  %[lost], r26\n"
@@ -69,7 +84,8 @@ ISR(RECEIVED_VECTOR, ISR_NAKED) {
         "reti                  \n"
         :
         : [status] "n"(_SFR_MEM_ADDR(UCSR0A)), [data] "n"(_SFR_MEM_ADDR(UDR0)), [overrun] "I"(DOR0), [ring] "i"(receive_ring),
-          [filled] "i"(&receive_filled), [taken] "i"(&receive_taken), [lost] "i"(&receive_lost));
+          [filled] "i"(&receive_filled), [taken] "i"(&receive_taken), [lost] "i"(&receive_lost), [stop] "M"(STOP_BYTE),
+          [stopped] "i"(&receive_stopped), [signals] "I"(_SFR_IO_ADDR(SIGNALS)), [stop_asked] "I"(STOP_ASKED));
 }
 
 void set_up() {
@@ -80,8 +96,18 @@ void set_up() {
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
 }
 
+bool stop_waits() { return SIGNAL_IS_SET(STOP_ASKED); }
+
+bool take_stop() {
+    if (!stop_waits())
+        return false;
+    SIGNAL_CLEAR(STOP_ASKED);
+    receive_taken = receive_stopped;
+    return true;
+}
+
 bool take(char &character) {
-    if (receive_taken == receive_filled)
+    if (receive_taken == receive_filled || stop_waits())
         return false;
     character = (char)receive_ring[receive_taken];
     receive_taken++;

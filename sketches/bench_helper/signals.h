@@ -18,4 +18,5 @@ enum SignalBit {
     COIL_STEPS, // a step changes the coil pattern instead
     PAUSE,      // no step at all
     STEP_LATE,  // a step could not be made in time
+    STOP_ASKED, // the stop byte came
 };

@@ -293,7 +293,10 @@ void start() {
     TCNT1 = 0;
     OCR1A = record.compare;
     TIFR1 = _BV(OCF1A);
-    TIMSK1 = _BV(OCIE1A);
+    cli();
+    if (!SIGNAL_IS_SET(STOP_ASKED))
+        TIMSK1 = _BV(OCIE1A);
+    sei();
     TCCR1B = _BV(WGM12) | _BV(CS10);
 }
 

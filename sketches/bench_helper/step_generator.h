@@ -24,7 +24,7 @@ uint8_t coil_phase();
 void prepare(int8_t sign, uint16_t least_wait);
 bool has_room();
 void push(const Slice &slice);
-void start();
+void start();    // not while a stop waits to be taken
 bool running();  // false when the queue ran empty or halt() was called
 void halt();     // no more steps, at once
 bool was_late(); // since prepare()

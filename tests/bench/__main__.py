@@ -13,6 +13,7 @@ sys.path[:0] = [str(HERE.parent.parent), str(HERE)]
 
 import judging  # noqa: E402
 import keeping  # noqa: E402
+import placing  # noqa: E402
 import starting  # noqa: E402
 from table import Row, show  # noqa: E402
 
@@ -20,7 +21,7 @@ from table import Row, show  # noqa: E402
 def main() -> int:
     """Measure, print the table, return 1 when something is beyond its limit."""
     rows: list[Row] = []
-    for measure in (starting.command_starts, starting.first_screens, judging.judged, keeping.saved):
+    for measure in (starting.command_starts, starting.first_screens, judging.judged, placing.placed, keeping.saved):
         print(f"measuring: {measure.__doc__}", file=sys.stderr)
         rows += measure()
     show(rows)

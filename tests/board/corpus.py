@@ -8,7 +8,17 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from coilbench.board.link.frames import MAX_LINE, Bare, Broken, Frame, check_letters, decode, encode, with_check
+from coilbench.board.link.frames import (
+    MAX_LINE,
+    STOP_BYTE,
+    Bare,
+    Broken,
+    Frame,
+    check_letters,
+    decode,
+    encode,
+    with_check,
+)
 from coilbench.board.link.messages import VERBS, Whole, range_refusal, shape_refusal
 
 PATH = Path(__file__).with_name("corpus.csv")
@@ -17,9 +27,16 @@ PATH = Path(__file__).with_name("corpus.csv")
 _BY_HAND: list[tuple[str, bytes]] = [
     ("bare", b"stop"),
     ("bare", b"report"),
-    ("check", b"Stop"),
-    ("check", b"stop "),
-    ("check", b" stop"),
+    ("bare", b"Stop"),
+    ("bare", b"stop "),
+    ("bare", b" stop"),
+    ("bare", b"STOP"),
+    ("bare", b"  rePort  "),
+    ("check", b"st op"),
+    ("check", b"stop\t"),
+    ("check", b" "),
+    ("check", b"stops"),
+    ("check", b"sto"),
     ("check", b"reset"),
     ("check", b"stopstop"),
     ("check", b"~"),
@@ -171,8 +188,8 @@ def _damaged(rng: random.Random, lines: list[bytes]) -> list[bytes]:
             line = line[: rng.randrange(len(line))]
         else:
             line.insert(rng.randrange(len(line)), rng.randrange(256))
-        # A line end inside makes two lines of it; that is the stream's business.
-        if line and b"\n" not in line and not line.startswith(b"\r"):
+        # A line end inside makes two lines of it, a stop byte none; that is the stream's business.
+        if line and b"\n" not in line and STOP_BYTE not in line and not line.startswith(b"\r"):
             damaged.append(bytes(line))
     return damaged
 

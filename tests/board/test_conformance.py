@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from coilbench.board.link.frames import Frame, encode, with_check
+from coilbench.board.link.frames import STOP_BYTE, Frame, encode, with_check
 from coilbench.board.link.link import Link
 from tests.board import corpus
 from tests.board.talk import Talk
@@ -113,6 +113,7 @@ def test_pins_and_limits(board: Any) -> None:
     assert rates["lowest"] == 10 and rates["highest"] >= 60_000
     times = board.yes("limits", of="times")
     assert times["beat"] == 500 and times["ease"] == 100 and times["line"] == 96
+    assert board.yes("limits", of="coils")["pattern"] == 2000
 
 
 def test_a_wide_pulse_caps_the_rate(board: Any) -> None:
@@ -201,6 +202,20 @@ def test_stop_is_at_once_and_switches_off(ready: Any, bare: bool) -> None:
     assert ready.no("move", **MOVE) == ("off", {})
 
 
+def test_one_byte_stops_within_a_line_and_drops_what_was_before_it(ready: Any) -> None:
+    ready.yes("move", steps=20_000, start=500, run=4000, gain=20_000)
+    ready.wait(0.3)
+    answer = ready.say(b"ask 7 be" + STOP_BYTE)
+    assert (answer.kind, answer.number, answer.word) == ("yes", 0, "stop")
+    assert ready.event("stop").fields["why"] == "stopped"
+    assert ready.yes("beat") == {"state": "idle", "pos": answer.fields["pos"], "rate": 0, "out": 0}
+
+
+@pytest.mark.parametrize("line", [b"STOP", b"stop ", b"  Report"])
+def test_a_line_without_a_check_is_understood_as_it_is_typed(ready: Any, line: bytes) -> None:
+    assert ready.say(line).word == line.decode().strip().lower()
+
+
 def test_lost_beats_cut_a_fast_move_and_ease_a_slow_one(ready: Any) -> None:
     ready.yes("move", steps=100_000, start=500, run=20_000, gain=50_000)
     began_s = ready.link.now()
@@ -217,7 +232,14 @@ def test_lost_beats_cut_a_fast_move_and_ease_a_slow_one(ready: Any) -> None:
     assert ready.event("off").fields == {"why": "beat"}
 
 
+def rested(board: Any, on_ms: int = 20_000) -> None:
+    """Wait until the coil budget holds what it does after power-up: no reset gives it back."""
+    left = board.yes("limits", of="coils")
+    board.wait(max(5000 - left["standleft"], 3 * (on_ms - left["onleft"]), 1) / 1000)
+
+
 def test_coil_patterns(board: Any) -> None:
+    rested(board)
     assert board.no("coil", pattern=1, ms=100) == ("by", {})
     assert board.yes("drive", by="coils", form="half") == {"by": "coils", "form": "half"}
     assert board.no("coil", pattern=5, ms=100) == ("range", {"at": "pattern"})
@@ -235,6 +257,7 @@ def test_coil_patterns(board: Any) -> None:
 
 
 def test_a_coil_driven_move(board: Any) -> None:
+    rested(board)
     board.yes("drive", by="coils")
     assert board.yes("limits", of="rates")["highest"] <= 60_000
     board.yes("outputs", on=1)
@@ -245,13 +268,46 @@ def test_a_coil_driven_move(board: Any) -> None:
     assert board.no("move", **{**MOVE, "run": 60_001})[1]["at"] == "run"
 
 
-def test_a_long_coil_driven_trip(board: Any) -> None:
-    """Some 20 s: the coil budget is for patterns that stand."""
+def test_the_time_that_coil_lines_are_on_is_limited_whatever_the_motion(board: Any) -> None:
+    """A motion is refused unless all of it, or all there can be, is left; what is used up comes back by a third."""
+    rested(board)
     board.yes("drive", by="coils", form="half")
+    left = board.yes("limits", of="coils")
+    assert (left["stand"], left["on"], left["back"]) == (5000, 60_000, 3)
     board.yes("outputs", on=1)
-    board.yes("trip", steps=1000, start=100, run=100, gain=1000, rest=300, back=100)
+    for steps in (1000, 9_999_999):  # a hundred seconds at the slowest, and for ever: neither is begun
+        word, fields = board.no("move", steps=steps, start=10, run=10, gain=1)
+        assert word == "duty" and fields["wait"] == pytest.approx(3 * (50_000 - left["onleft"]), abs=300)
+    board.yes("trip", steps=500, start=100, run=100, gain=1000, rest=300, back=100)
     assert board.end().fields == {"why": "end", "pos": 0, "left": 0}
-    assert board.event("off", 3.0).fields == {"why": "idle"}
+    board.yes("outputs", on=0)
+    left = board.yes("limits", of="coils")
+    assert left["onleft"] <= 9800 and left["standleft"] <= 4700
+    board.yes("outputs", on=1)
+    again = {"steps": 500, "start": 100, "run": 100, "gain": 1000, "rest": 300, "back": 100}
+    word, fields = board.no("trip", **again)
+    assert word == "duty" and fields["wait"] >= 1500
+    board.yes("outputs", on=0)
+    board.wait(fields["wait"] / 1000 + 0.1)
+    board.yes("outputs", on=1)
+    board.yes("trip", **again)
+    board.yes("stop")
+
+
+def test_a_reset_gives_none_of_the_coil_budget_back(board: Any) -> None:
+    rested(board)
+    board.yes("drive", by="coils")
+    for _ in range(2):
+        board.yes("coil", pattern=3, ms=2000)
+        board.event("off", 3.0)
+    left = board.yes("limits", of="coils")
+    board.yes("reset")
+    board.number = board.event("hello").whole("next")
+    board.yes("hello", protocol=1)
+    after = board.yes("limits", of="coils")
+    assert left["onleft"] <= after["onleft"] <= left["onleft"] + 100
+    board.yes("drive", by="coils")
+    assert board.no("coil", pattern=3, ms=2000)[0] == "duty"
 
 
 def _until_refused(board: Any, ask: Callable[[], Frame]) -> float:
@@ -271,6 +327,7 @@ def test_a_pattern_stands_no_longer_by_another_verb(board: Any) -> None:
         answer: Frame = board.ask("outputs", on=1)
         return answer
 
+    rested(board)
     board.yes("drive", by="coils")
     board.yes("outputs", on=1)
     assert 2.9 <= _until_refused(board, again) <= 3.7
@@ -282,6 +339,7 @@ def test_a_pattern_stands_no_longer_by_another_verb(board: Any) -> None:
 
 
 def test_shuttling_by_a_step_is_standing(board: Any) -> None:
+    rested(board)
     board.yes("drive", by="coils")
     board.yes("idle", ms=100)
     board.yes("outputs", on=1)
@@ -300,6 +358,7 @@ def test_shuttling_by_a_step_is_standing(board: Any) -> None:
 
 def test_a_budget_that_runs_out_in_a_move_ends_it(board: Any) -> None:
     """Two ways of 8 steps at 10 a second: 1.6 s of standing."""
+    rested(board)
     board.yes("drive", by="coils")
     board.yes("idle", ms=100)
     for _ in range(2):

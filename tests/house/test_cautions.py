@@ -15,6 +15,7 @@ from coilbench.cli import COMMANDS, main
 from coilbench.records.store import Bin
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.intake import IntakeStage
+from coilbench.stages.machine.example import example_text
 from tests.support import cards
 
 PACKAGE = Path(coilbench.__file__).parent
@@ -32,6 +33,7 @@ ACTS = {
         "motor in a vice",
     ),
     "axis": (["axis", "screw", "--lead", "8 mm", "--efficiency", "40 %", "--mass", "2 kg"], "fingers"),
+    "fit": (["--bin", "BIN", "fit", "MACHINE"], LIVE_DRIVER),
     "card": (["--bin", "BIN", "card", "M-02"], LIVE_DRIVER),
     "windings --ask": (["windings", "--ask", "--leads", "RD BU GN BK"], CHARGED),
     "windings --order": (["windings", "--order", "FILE"], "motor off every driver"),
@@ -55,7 +57,9 @@ def test_what_tells_to_act_says_its_caution_once(
     file.write_text(FIVE)
     with Bin.open(tmp_path / "motors.db") as bin_:
         cards.whole(bin_)
-    places = {"FILE": str(file), "BIN": str(tmp_path / "motors.db")}
+    machine = tmp_path / "greenhouse.toml"
+    machine.write_text(example_text())
+    places = {"FILE": str(file), "MACHINE": str(machine), "BIN": str(tmp_path / "motors.db")}
     monkeypatch.setattr(sys, "stdin", io.StringIO(""))
     main([places.get(word, word) for word in words])
     printed = "".join(capsys.readouterr())

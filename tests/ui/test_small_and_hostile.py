@@ -145,7 +145,7 @@ async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(d
         await settle(pilot)
         assert "flat-bed scanner" in shown(app)
         await pilot.press("end")
-        assert app.screen.chosen() == "M-12"
+        assert app.screen.chosen() == "M-13"
         await pilot.press("home")
         assert app.screen.chosen() == "M-01"
 
@@ -171,12 +171,12 @@ def test_names_go_on_counting() -> None:
 async def test_deleting_asks_first_and_the_harmless_answer_is_nearest(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, "d", "enter") as pilot:
-        assert len(app.bin.motors()) == 12
+        assert len(app.bin.motors()) == 13
         await pilot.press("d")
         await settle(pilot)
         await pilot.click("#yes")
         await settle(pilot)
-        assert len(app.bin.motors()) == 11
+        assert len(app.bin.motors()) == 12
 
 
 async def test_an_error_says_what_to_do_and_can_be_copied(demo_bench, settle) -> None:

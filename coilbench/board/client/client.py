@@ -29,7 +29,7 @@ from coilbench.board.link.answers import (
     word,
 )
 from coilbench.board.link.faults import BoardRestarted, LinkFault, Refused, no_answer, wrong_device, wrong_version
-from coilbench.board.link.frames import LARGEST_NUMBER, Broken, Frame, Item, Value
+from coilbench.board.link.frames import LARGEST_NUMBER, STOP_BYTE, Broken, Frame, Item, Value
 from coilbench.board.link.link import SYSTEM, BeginLog, Link, Ports, open_link
 from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.replug import PortMark
@@ -84,7 +84,7 @@ class Helper:
     def close(self) -> None:
         """Stop whatever moves and let the port go; never raises."""
         with contextlib.suppress(LinkFault):
-            self.link.send_line(b"")
+            self.link.send_line(STOP_BYTE)
             self.link.send_line(b"stop")
         self.link.close()
 
@@ -265,7 +265,7 @@ class Helper:
     def request_stop(self) -> None:
         """Stop from any thread: sent at once, and again by whoever follows the motion until it has stopped."""
         self._stop_wanted.set()
-        self.link.send_line(b"")
+        self.link.send_line(STOP_BYTE)
         self.link.send_line(b"stop")
 
     # Following a motion

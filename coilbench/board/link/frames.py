@@ -9,6 +9,7 @@ from typing import Literal
 
 MAX_LINE = 96
 CHECK_LENGTH = 5  # "~" and four letters
+STOP_BYTE = b"\x1b"  # stops whatever moves as it comes in, within a line and without a line's end
 
 Kind = Literal["ask", "yes", "no", "tell"]
 Value = int | str
@@ -40,7 +41,7 @@ class Frame:
 
 @dataclass(frozen=True)
 class Bare:
-    """One of the two lines that need no check: ``stop`` and ``report``."""
+    """One of the two lines that need no check, ``stop`` and ``report``, or the stop byte."""
 
     word: Literal["stop", "report"]
 
@@ -106,9 +107,10 @@ def decode(line: bytes) -> Item:
     """Read one line, its LF (and a CR before it) already taken off. Never raises."""
     if len(line) > MAX_LINE:
         return Broken("long", line)
-    if line == b"stop":
+    plain = line.strip(b" ").lower()
+    if plain == b"stop":
         return Bare("stop")
-    if line == b"report":
+    if plain == b"report":
         return Bare("report")
     body, tail = line[:-CHECK_LENGTH], line[-CHECK_LENGTH:]
     if len(tail) < CHECK_LENGTH or tail != b"~" + check_letters(body):
@@ -148,7 +150,18 @@ class Decoder:
         self._line = bytearray()
 
     def feed(self, data: bytes) -> Iterator[Item]:
-        """Yield what each line ended within ``data`` says; empty lines are passed over."""
+        """Yield what each line ended within ``data`` says; empty lines are passed over.
+
+        A stop byte is a ``stop``, and what came of a line before it is no more.
+        """
+        *before, data = data.split(STOP_BYTE)
+        for part in before:
+            yield from self._lines(part)
+            self._line.clear()
+            yield Bare("stop")
+        yield from self._lines(data)
+
+    def _lines(self, data: bytes) -> Iterator[Item]:
         pieces = data.split(b"\n")
         for piece in pieces[:-1]:
             self._keep(piece)

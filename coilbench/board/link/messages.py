@@ -18,9 +18,14 @@ FURTHEST_STEPS = 999_999_999
 BEAT_LIMIT_MS = 500
 EASE_LIMIT_MS = 100
 COIL_LIMIT_MS = 2000
-COIL_BUDGET_MS = 5000
+COIL_STAND_MS = 5000
+COIL_ON_MS = 60_000
+COIL_POWER_UP_MS = 20_000
+COIL_ON_BACK = 3  # ms with the lines off for each of COIL_ON_MS given back
 COIL_MOVE_MS = 1000
+COIL_MOVE_ON_MS = 50_000
 COIL_ROUND_STEPS = 8
+COIL_STANDING_RATE_SPS = 10
 MOST_REST_MS = 60_000
 DEFAULT_IDLE_MS = 10_000
 
@@ -82,7 +87,7 @@ VERBS: dict[str, tuple[Rule, ...]] = {
     "hello": (Whole("protocol", 1, 9999),),
     "report": (),
     "pins": (Choice("of", ("driver", "coils", "sense")),),
-    "limits": (Choice("of", ("rates", "pulse", "times")),),
+    "limits": (Choice("of", ("rates", "pulse", "times", "coils")),),
     "counts": (),
     "beat": (),
     "pulse": (Whole("high", 2500, 30_000), Whole("low", 2500, 30_000), Whole("setup", 5000, 50_000)),

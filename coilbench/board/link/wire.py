@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections import deque
 
+from coilbench.board.link.frames import STOP_BYTE
+
 BYTE_S = 10 / 115_200  # start bit, 8 data bits, stop bit
 _HALF_A_BYTE_SOONER = 0.5  # for the last digit of a clock
 
@@ -37,10 +39,10 @@ class Wire:
 
     @property
     def next_line_s(self) -> float:
-        """When the next line's end will be through; infinite when there is none."""
+        """When the next line's end, or stop byte, will be through; infinite when there is none."""
         for began_s, data in self._pieces:
-            if (place := data.find(b"\n")) >= 0:
-                return began_s + (place + 1) * BYTE_S
+            if places := [place for end in (b"\n", STOP_BYTE) if (place := data.find(end)) >= 0]:
+                return began_s + (min(places) + 1) * BYTE_S
         return math.inf
 
     @property

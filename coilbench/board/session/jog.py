@@ -14,6 +14,7 @@ from coilbench.board.link.answers import whole, word
 from coilbench.board.link.faults import Refused
 from coilbench.board.link.frames import Frame
 from coilbench.board.link.link import BeginLog
+from coilbench.board.link.messages import COIL_ON_BACK
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.session import BoardSession, OpenHelper, Progress
 from coilbench.board.session.turn_counter import WANTED_PASSES, EdgeNotes
@@ -30,7 +31,7 @@ _MOST_TURNS = 8  # to look for three passes of the flag, in turns as they were e
 _COUNT_SLACK = 0.002  # a gear's ratio is seldom known better than so
 _OVER = 1.1  # a turn and a bit passes the flag for certain
 
-_COOL_MORE_S = SETTLE_S + 0.1  # settling before the move uses some of it up again
+_COOL_MORE_S = COIL_ON_BACK * (SETTLE_S + 0.1)  # settling before the move uses some of it up again
 _STOPPED = MotionEnd("stopped", 0, 0)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coilbench.board.client.client import Helper
 from coilbench.board.link.faults import Refused
+from coilbench.board.link.messages import COIL_ON_BACK
 from coilbench.board.session.session import BoardSession, Progress
 
 LEAD_IN_S = 0.25
@@ -33,10 +34,11 @@ class NudgeSession(BoardSession):
         """Line ``first`` (0 to 3) on until the rotor stands, then line ``then`` alone. Raises LinkFault, Refused."""
         with self._busy:
             helper = self._connected()
-            try:
-                return self._nudge(helper, first, then, progress)
-            except Refused as refusal:
-                self._cool(helper, refusal, _WHOLE_S, progress)  # so long that all of the nudge fits in
+            for more_s in (_WHOLE_S, COIL_ON_BACK * _WHOLE_S):
+                try:
+                    return self._nudge(helper, first, then, progress)
+                except Refused as refusal:
+                    self._cool(helper, refusal, more_s, progress)  # so long that all of the nudge fits in
             return self._nudge(helper, first, then, progress)
 
     def _nudge(self, helper: Helper, first: int, then: int, progress: Progress) -> Nudge:

@@ -17,9 +17,10 @@ from coilbench.board.client.client import Helper
 from coilbench.board.link.answers import whole
 from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.link.link import BeginLog
+from coilbench.board.link.messages import COIL_ON_BACK, COIL_ON_MS
 from coilbench.board.link.replug import PortMark
 
-_LONGEST_REST_MS = 60_000  # a coil's budget is 5 s: what asks for more is out of its mind
+_LONGEST_REST_MS = COIL_ON_MS * COIL_ON_BACK  # what asks for more is out of its mind
 
 Pins = dict[str, dict[str, Any]]
 Progress = Callable[[str, float], None]

@@ -55,7 +55,7 @@ class VirtualBoard:
         self._restart(why)
 
     def _restart(self, why: str) -> None:
-        self.motion = self.motion.successor()
+        self.motion = self.motion.successor(remembers=why != "power")
         self._decoder = Decoder()
         self._next = self._rng.randint(1, 65535)
         self._kept: tuple[Frame, bytes] | None = None

@@ -1,36 +1,43 @@
-"""How long coil lines may stand with current on before they must rest."""
+"""How long coil lines may be on before they must rest."""
 
 from __future__ import annotations
 
-from coilbench.board.link.messages import COIL_BUDGET_MS
+from coilbench.board.link.messages import COIL_ON_BACK, COIL_ON_MS, COIL_POWER_UP_MS, COIL_STAND_MS
 
-_MOST_S = COIL_BUDGET_MS / 1000
+_STAND_S, _ON_S = COIL_STAND_MS / 1000, COIL_ON_MS / 1000
 
 
 class CoilBudget:
-    """Seconds of standing that are used up; given back at the same rate while nothing stands."""
+    """Seconds that are left of standing, and of being on at all; given back only while all lines are off."""
 
     def __init__(self, now_s: float) -> None:
-        self._spent_s = 0.0
+        self.stand_left_s = _STAND_S
+        self.on_left_s = COIL_POWER_UP_MS / 1000
         self._at_s = now_s
 
-    def account(self, now_s: float, standing_until_s: float) -> None:
-        """Time has passed to ``now_s``, with a pattern standing up to ``standing_until_s`` (the past for none)."""
+    def account(self, now_s: float, *, on: bool, standing_until_s: float) -> None:
+        """Time has passed to ``now_s``; ``on`` any line, a pattern standing up to ``standing_until_s``."""
         began_s, self._at_s = self._at_s, now_s
-        standing_s = max(min(standing_until_s, now_s) - began_s, 0.0)
-        used_s = min(self._spent_s + standing_s, _MOST_S)
-        self._spent_s = max(used_s - (now_s - began_s - standing_s), 0.0)
+        passed_s = now_s - began_s
+        if on:
+            standing_s = max(min(standing_until_s, now_s) - began_s, 0.0)
+            self.stand_left_s = max(self.stand_left_s - standing_s, 0.0)
+            self.on_left_s = max(self.on_left_s - passed_s, 0.0)
+        else:
+            self.stand_left_s = min(self.stand_left_s + passed_s, _STAND_S)
+            self.on_left_s = min(self.on_left_s + passed_s / COIL_ON_BACK, _ON_S)
 
-    def wait_s(self, duration_s: float) -> float:
-        """How long a rest is needed, as of the last account, before this much fits in."""
-        return max(self._spent_s + duration_s - _MOST_S, 0.0)
+    def wait_s(self, standing_s: float, on_s: float) -> float:
+        """How long all lines must be off, as of the last account, before this much fits in."""
+        return max(standing_s - self.stand_left_s, (on_s - self.on_left_s) * COIL_ON_BACK, 0.0)
 
-    @property
-    def used_up_s(self) -> float:
-        """When a pattern that stands from the last account on will have used all up."""
-        return self._at_s + _MOST_S - self._spent_s
+    def used_up_s(self, standing_until_s: float) -> float:
+        """When lines that are on from the last account, and stand until then, will have used up either."""
+        stood_up_s = self._at_s + self.stand_left_s
+        on_s = self._at_s + self.on_left_s
+        return min(on_s, stood_up_s) if stood_up_s <= standing_until_s else on_s
 
     @property
     def empty(self) -> bool:
-        """All is used up."""
-        return self._spent_s >= _MOST_S
+        """Either is used up."""
+        return self.stand_left_s <= 0 or self.on_left_s <= 0

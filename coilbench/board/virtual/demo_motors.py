@@ -45,4 +45,7 @@ DEMO_MOTORS = (
         "M-12", Windings("split-8", ("A1", "A2", "B1", "B2", "C1", "C2", "D1", "D2"), 1.6, shorted=(1,)),
         "block of eight", "NEMA 34",
     ),
+    VirtualMotor(
+        "M-13", Windings("bipolar-4", ("black", "green", "red", "blue"), 2.4), "the scanner's other one", "NEMA 17"
+    ),
 )  # fmt: skip

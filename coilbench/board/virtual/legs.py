@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from coilbench.board.link.messages import COIL_ROUND_STEPS
+from coilbench.board.link.frames import Frame
+from coilbench.board.link.messages import COIL_ROUND_STEPS, COIL_STANDING_RATE_SPS
 from coilbench.motion.ramp import Profile, plan_move
 
 
@@ -26,7 +27,9 @@ class Leg:
 
     @property
     def round_s(self) -> float:
-        """Time until the coil pattern has gone round once; infinite when this leg is too short for that."""
+        """Time until the coil pattern has gone round once; infinite when this leg is too short or slow for that."""
+        if self.start_sps < COIL_STANDING_RATE_SPS:
+            return math.inf  # goes so slowly somewhere that it stands
         if self.state == "easing":
             return 0.0
         for segment in self.profile.segments if self.profile else ():
@@ -57,3 +60,11 @@ def trip_legs(steps: int, start_sps: int, run_sps: int, gain_sps2: int, rest_s: 
         rest_leg(rest_s),
         move_leg("returning", -steps, min(start_sps, back_sps), back_sps, gain_sps2),
     ]
+
+
+def legs_of(frame: Frame) -> list[Leg]:
+    """What a ``move`` or ``trip`` frame asks for."""
+    steps, start, run, gain = (frame.whole(name) for name in ("steps", "start", "run", "gain"))
+    if frame.word == "move":
+        return [move_leg("moving", steps, start, run, gain)]
+    return trip_legs(steps, start, run, gain, frame.whole("rest") / 1000, frame.whole("back"))

@@ -121,7 +121,7 @@ class BoardMotion:
         self._position, self._leg_began_s, self._why = at, self.now_s, why
         duration = stop.duration_s if stop else 0.0
         undone = sum(leg.steps for leg in self._legs) - made - (stop.steps if stop else 0)
-        self._legs = [Leg("easing", leg.direction, stop, duration)]
+        self._legs = [Leg("easing", leg.direction, stop, duration, leg.start_sps, leg.gain_sps2)]
         self._undone = undone
         return duration
 
@@ -157,10 +157,16 @@ class BoardMotion:
             # The field comes on where the driver's own count stands; the rotor falls in with the nearest cycle.
             self.motor.time_s = max(self.motor.time_s, self.now_s)
 
-    def wait_to_stand_s(self, duration_s: float) -> float:
+    def wait_to_stand_s(self, standing_s: float, on_s: float) -> float:
         """How long until the coil budget holds this much, lines off; 0 when it does now, or for a driver."""
         self._account_coil()
-        return self._budget.wait_s(duration_s) if self.by == "coils" else 0.0
+        return self._budget.wait_s(standing_s, on_s) if self.by == "coils" else 0.0
+
+    @property
+    def coil_budget(self) -> CoilBudget:
+        """What is left of it now."""
+        self._account_coil()
+        return self._budget
 
     def coil(self, pattern: int, duration_s: float) -> None:
         """Switch a pattern on for a time."""
@@ -174,10 +180,15 @@ class BoardMotion:
         self._position = 0
         self.index = IndexLatch()
 
-    def successor(self) -> BoardMotion:
-        """The motion of the same board after a reset: same driver and motor, all else as after power-up."""
+    def successor(self, *, remembers: bool) -> BoardMotion:
+        """The motion of the same board after a reset: same driver and motor, all else as after power-up.
+
+        ``remembers``: what was used up of the coil budget, as after any reset but one of the supply.
+        """
         made = BoardMotion(self.motor, self.now_s, self.origin + self.position)
-        made._budget = self._budget
+        if remembers:
+            self._account_coil()
+            made._budget = self._budget
         made._still_since_s = self._still_since_s
         return made
 
@@ -207,8 +218,8 @@ class BoardMotion:
             due.append(self._coil_until_s)
         elif self.outputs_on:
             due.append(self._still_since_s + self.hold_s)
-        if self._budget.used_up_s <= self._standing_until_s():
-            due.append(self._budget.used_up_s)
+        if self._coil_on():
+            due.append(self._budget.used_up_s(self._standing_until_s()))
         if self._edge is not None:
             due.append(self._edge_told_s + _EDGE_PAUSE_S)
         return max(min(due), self.now_s)
@@ -228,7 +239,7 @@ class BoardMotion:
             self.switch(False)
             yield "off", {"why": "idle"}
         self._account_coil()
-        if self._budget.empty and self._standing_until_s() > self.now_s:
+        if self._budget.empty and self._coil_on():
             yield from self.cut("duty")
             yield "off", {"why": "duty"}
 
@@ -322,14 +333,18 @@ class BoardMotion:
                 self.index.fall = at
             self._edge = Edge(edge.time_s, at, edge.level)
 
+    def _coil_on(self) -> bool:
+        """Any coil line is on."""
+        return self.by == "coils" and self.outputs_on
+
     def _standing_until_s(self) -> float:
         """Until when the coil pattern stands, if nothing happens; the past when it does not."""
-        if self.by != "coils" or not self.outputs_on or (self._coil_until_s is not None and not self._coil_pattern):
+        if not self._coil_on():
             return -math.inf
         return self._leg_began_s + self._legs[0].round_s if self._legs and self._legs[0].profile else math.inf
 
     def _account_coil(self) -> None:
-        self._budget.account(self.now_s, self._standing_until_s())
+        self._budget.account(self.now_s, on=self._coil_on(), standing_until_s=self._standing_until_s())
 
 
 def _reached(pattern: int, lines: tuple[int, ...]) -> int:

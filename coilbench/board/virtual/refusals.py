@@ -6,6 +6,7 @@ from coilbench.board.link.frames import Frame
 from coilbench.board.link.messages import (
     COIL_LIMIT_MS,
     COIL_MOVE_MS,
+    COIL_MOVE_ON_MS,
     FURTHEST_STEPS,
     MOST_REST_MS,
     MOST_STEPS,
@@ -16,6 +17,7 @@ from coilbench.board.link.messages import (
     shape_refusal,
 )
 from coilbench.board.pins import ANALOGUE_CHANNELS
+from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 # The states in which a verb is let through; verbs not named are allowed in any.
@@ -65,12 +67,14 @@ def _state_refusal(frame: Frame, motion: BoardMotion) -> Refusal | None:
 
 def _wait_for_budget_s(frame: Frame, motion: BoardMotion) -> float:
     if frame.word == "coil" and frame.fields["pattern"]:
-        return motion.wait_to_stand_s(frame.whole("ms") / 1000)
+        on_s = frame.whole("ms") / 1000
+        return motion.wait_to_stand_s(on_s, on_s)
     if frame.word == "outputs" and frame.fields["on"]:
-        return motion.wait_to_stand_s(motion.hold_s)
+        return motion.wait_to_stand_s(motion.hold_s, motion.hold_s)
     if frame.word in ("move", "trip"):
         rest_ms = frame.whole("rest") if frame.word == "trip" else 0
-        return motion.wait_to_stand_s((COIL_MOVE_MS + rest_ms) / 1000)
+        takes_s = sum(leg.duration_s for leg in legs_of(frame))
+        return motion.wait_to_stand_s((COIL_MOVE_MS + rest_ms) / 1000, min(takes_s, COIL_MOVE_ON_MS / 1000))
     return 0.0
 
 

@@ -9,8 +9,10 @@ from coilbench.board.link.frames import Frame, Value
 from coilbench.board.link.messages import (
     BEAT_LIMIT_MS,
     CAPABILITIES,
-    COIL_BUDGET_MS,
     COIL_LIMIT_MS,
+    COIL_ON_BACK,
+    COIL_ON_MS,
+    COIL_STAND_MS,
     EASE_LIMIT_MS,
     HIGHEST_COIL_RATE_SPS,
     HIGHEST_GAIN_SPS2,
@@ -21,7 +23,7 @@ from coilbench.board.link.messages import (
     PROTOCOL,
 )
 from coilbench.board.pins import PINS
-from coilbench.board.virtual.legs import move_leg, trip_legs
+from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
@@ -75,7 +77,7 @@ class Verbs:
             "idle": self._set_idle,
             "outputs": self._outputs,
             "move": self._move,
-            "trip": self._trip,
+            "trip": self._move,
             "ease": self._ease,
             "stop": lambda _: self.stop(),
             "coil": self._coil,
@@ -116,11 +118,19 @@ class Verbs:
             }
         if frame.fields["of"] == "pulse":
             return {**self._pulse, "most": 30_000}
+        if frame.fields["of"] == "coils":
+            left = self._motion.coil_budget
+            return {
+                "pattern": COIL_LIMIT_MS,
+                "stand": COIL_STAND_MS,
+                "on": COIL_ON_MS,
+                "back": COIL_ON_BACK,
+                "standleft": int(left.stand_left_s * 1000),
+                "onleft": int(left.on_left_s * 1000),
+            }
         return {
             "beat": BEAT_LIMIT_MS,
             "ease": EASE_LIMIT_MS,
-            "coil": COIL_LIMIT_MS,
-            "budget": COIL_BUDGET_MS,
             "rest": MOST_REST_MS,
             "idle": round(self._motion.idle_s * 1000),
             "line": 96,
@@ -151,13 +161,7 @@ class Verbs:
         return {"on": frame.fields["on"]}
 
     def _move(self, frame: Frame) -> Answer:
-        leg = move_leg("moving", *(frame.whole(name) for name in ("steps", "start", "run", "gain")))
-        return {"ms": round(self._motion.begin([leg]) * 1000)}
-
-    def _trip(self, frame: Frame) -> Answer:
-        steps, start, run, gain = (frame.whole(name) for name in ("steps", "start", "run", "gain"))
-        legs = trip_legs(steps, start, run, gain, frame.whole("rest") / 1000, frame.whole("back"))
-        return {"ms": round(self._motion.begin(legs) * 1000)}
+        return {"ms": round(self._motion.begin(legs_of(frame)) * 1000)}
 
     def _ease(self, frame: Frame) -> Answer:
         self._motion.ease()

@@ -30,7 +30,7 @@ def pull_of(row: ConnectionRow, half: Half, bench: Bench) -> Pull:
     from coilbench.motion.torque_curve import whole_curve
     from coilbench.rating.choice import Pull
 
-    motor, drive = _driven(row, half, bench)
+    motor, drive = driven(row, half, bench)
     curve = whole_curve(motor, drive)
     reached = min(1.0, drive.supply_volt / (drive.current_ampere * motor.resistance_ohm))
     return Pull(
@@ -51,12 +51,12 @@ def crossings(choice: Choice, half: Half, bench: Bench) -> list[str]:
     from coilbench.motion.torque_curve import crossing_sps, whole_curve
 
     chosen = choice.chosen
-    mine = whole_curve(*_driven(chosen, half, bench))
+    mine = whole_curve(*driven(chosen, half, bench))
     found: dict[str, list[str]] = {}
     for row in choice.considered:
         if row is chosen:
             continue
-        its = whole_curve(*_driven(row, half, bench))
+        its = whole_curve(*driven(row, half, bench))
         overtakes = _rpm(crossing_sps(its, mine), half)
         overtaken = _rpm(crossing_sps(mine, its), half)
         if overtakes:
@@ -80,11 +80,11 @@ def strongest(rows: tuple[ConnectionRow, ...], half: Half, bench: Bench) -> Conn
     from coilbench.motion.torque_curve import torque_at
 
     rate = bench.judged_rev_per_second * half.steps_per_turn
-    pulled = [torque_at(motor, rate, drive) for motor, drive in (_driven(row, half, bench) for row in rows)]
+    pulled = [torque_at(motor, rate, drive) for motor, drive in (driven(row, half, bench) for row in rows)]
     return rows[pulled.index(max(pulled))]
 
 
-def _driven(row: ConnectionRow, half: Half, bench: Bench) -> tuple[MotorFigures, Drive]:
+def driven(row: ConnectionRow, half: Half, bench: Bench) -> tuple[MotorFigures, Drive]:
     """The row's winding and how it is driven, for the motion room's model.
 
     Without a chopper a series resistor takes what the supply has over, and is part of the resistance.

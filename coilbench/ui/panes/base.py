@@ -102,6 +102,10 @@ class StagePane(StageArea, Generic[S]):
     def changed_elsewhere(self) -> None:
         """Another bench changed the bin. A pane whose fields hold nothing unsaved reads again."""
 
+    def bench_changed(self) -> None:
+        if not self.waiting:
+            self.read_again()
+
     @property
     def is_unsaved(self) -> bool:
         """Whether something was typed that is kept nowhere yet."""

@@ -64,6 +64,7 @@ class CrateScreen(Steady[None]):
             yield KeyLabel("crate.open", "open this motor", classes="-first")
             yield KeyLabel("crate.add", "add a motor")
             yield KeyLabel("crate.delete", "delete")
+            yield KeyLabel("app.bench")
         yield Container(id="crate-foot")
 
     @property

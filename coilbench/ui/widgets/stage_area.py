@@ -21,6 +21,9 @@ class StageArea(Container):
         """The motor and stage whose texts were typed and not saved; empty where none were."""
         return ""
 
+    def bench_changed(self) -> None:
+        """What is at the bench is another: show what the stage starts from now."""
+
     def covered(self) -> str:
         """A page is about to cover the stage: what it must say of that; empty where nothing moves."""
         return ""

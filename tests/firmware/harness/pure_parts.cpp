@@ -16,7 +16,7 @@
 
 static void print_verdict(const char *line, uint8_t length) {
     Text text = { line, length };
-    if (text.is("stop") || text.is("report")) {
+    if (text.is_plainly("stop") || text.is_plainly("report")) {
         puts("bare");
         return;
     }

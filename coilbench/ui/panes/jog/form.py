@@ -95,12 +95,14 @@ class JogForm(VerticalScroll):
         for name in _CHOICES:
             self.query_one(f"#jog-choose-{name}", Select).value = texts[name]
 
-    def offer(self, found: Sequence[PortChoice], *, take_first: bool) -> None:
-        """Offer ports to choose from."""
+    def offer(self, found: Sequence[PortChoice], *, take_first: bool, usual: str = "") -> None:
+        """Offer ports to choose from; the ``usual`` one is chosen where it is among them."""
         ports = self.query_one("#jog-port", Select)
         ports.prompt = "choose" if found else "no port: plug the board in"
         ports.set_options([*((Content(port.words), port.url) for port in found), ("another: type its name", TYPED)])
-        if found and (take_first or len(found) == 1):
+        if any(port.url == usual for port in found):
+            ports.value = usual
+        elif found and (take_first or len(found) == 1):
             ports.value = found[0].url
 
     @on(Select.Changed)

@@ -15,7 +15,7 @@ from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.session import Job, Session, open_board
 from coilbench.stages.jog.stage import SETTLED, JogStage
 from coilbench.stages.stage import Known
-from coilbench.stages.virtual_port import virtual_port
+from coilbench.stages.virtual_port import virtual_ports
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.panes.board import BoardPane
 from coilbench.ui.panes.jog.bench import JogBench
@@ -117,8 +117,9 @@ class JogPane(BoardPane[JogStage]):
 
     def _offer_ports(self, found: list[PortChoice]) -> None:
         if self.bench.demo:
-            found = [virtual_port(self.desk.known, self.bench.virtual_options), *found]
-        self.form.offer(found, take_first=self.bench.demo)
+            found = [*virtual_ports(self.desk.known, self.bench.virtual_options), *found]
+        own = self.stage.own_board
+        self.form.offer(found, take_first=self.bench.demo, usual="" if own is None else own.port)
         self._looking = False
         if self._hasty:
             self._hasty = False

@@ -1,0 +1,140 @@
+"""What would have to change so that an axis that nothing drives yet is driven, the cheapest first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from coilbench.quantity import format_quantity
+from coilbench.stages.axis.build import number
+from coilbench.stages.axis.fields import read
+from coilbench.stages.connection.at_hand import AtHand, driver_at_hand
+from coilbench.stages.driver.chips import chip_called
+from coilbench.stages.machine.bin_motors import BinMotor
+from coilbench.stages.machine.machine import Machine
+from coilbench.stages.machine.weighing import Choices, OnAxis, Wanted, choices_for
+
+COSTS = ("nothing", "what you have", "a part", "a purchase")
+_SLOWER = (0.8, 0.65, 0.5, 0.35, 0.25, 0.1)
+_GENTLER = (0.5, 0.25, 0.1)
+_GEARS = (2, 3, 5, 10)
+_SUPPLIES = (24.0, 36.0, 48.0)
+_SUPPLY_SHARE = 0.9  # of what the driver stands (common practice)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change that by itself makes the axis work. ``cost`` is one of ``COSTS``; without ``motors`` it is a motor
+    that isn't there."""
+
+    axis: str
+    says: str
+    cost: str
+    margin: float | None = None
+    motors: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Try:
+    """A change to be tried, ``steps`` of it from little to much: the first that is enough counts."""
+
+    cost: str
+    steps: Sequence[tuple[str, Wanted]]
+
+
+def changes_for(wanted: Wanted, machine: Machine, motors: Sequence[BinMotor], free: Sequence[int]) -> list[Change]:
+    """For one axis, with the motors that no other axis needs (by their number); each change is weighed anew."""
+    found: list[Change] = []
+    for each in sorted(_tries(wanted, machine), key=lambda each: COSTS.index(each.cost)):
+        for says, changed in each.steps:
+            there = choices_for(changed, motors).best(free)
+            if there and (margin := _margin(there)) >= wanted.axis.wanted_margin:
+                names = tuple(one.motor.name for one in there)
+                found.append(Change(wanted.axis.name, says, each.cost, margin, names))
+                break
+    found.append(_another_motor(wanted, choices_for(replace(wanted, motors=1), motors)))
+    return found
+
+
+def _margin(there: Sequence[OnAxis]) -> float:
+    return min(each.worth.margin for each in there)
+
+
+def _tries(wanted: Wanted, machine: Machine) -> Iterator[_Try]:
+    values = read(wanted.axis.kind, wanted.texts)
+    table = wanted.axis.kind == "table"
+
+    def scaled(key: str, unit: str, shares: Sequence[float], words: Callable[[str], str]) -> list[tuple[str, Wanted]]:
+        value = number(values, key)
+        return [
+            (words(_shown(value * each, unit)), wanted.changed(**{key: _text(value * each, unit)})) for each in shares
+        ]
+
+    speed_unit = "hertz" if table else "metre_per_second"
+    yield _Try("nothing", scaled("speed", speed_unit, _SLOWER, lambda to: f"run it at {to}"))
+    if "acceleration" in values:
+        unit = "radian_per_second2" if table else "metre_per_second2"
+        yield _Try("nothing", scaled("acceleration", unit, _GENTLER, lambda to: f"speed it up by {to}"))
+    for supply in machine.supplies:
+        if supply.volt != wanted.supply_volt:
+            yield _Try("what you have", [(f"feed it from {supply.name!r}", replace(wanted, supply_volt=supply.volt))])
+    for board in machine.drivers:
+        if board != wanted.axis.driver:
+            at_hand = driver_at_hand(board.at_hand)
+            kind = board.kind or at_hand.kind or "bipolar"
+            yield _Try(
+                "what you have", [(f"drive it with {board.name!r}", replace(wanted, at_hand=at_hand, kind=kind))]
+            )
+    if number(values, "incline", 0.0) > 0 and number(values, "mass", 0.0) > 0:
+        to = scaled("mass", "kilogram", (0.75, 0.5, 0.25), lambda left: f"a counterweight that leaves {left} to lift")
+        yield _Try("a part", to)
+    gear = number(values, "gear", 1.0)
+    yield _Try("a part", [(f"gear it {gear * each:g}:1", wanted.changed(gear=f"{gear * each!r}")) for each in _GEARS])
+    if wanted.motors == 1:
+        yield _Try("what you have", [("a second motor of the same kind on it", replace(wanted, motors=2))])
+    else:
+        yield _Try("a part", [("one motor, its sides joined by a shaft or a belt", replace(wanted, motors=1))])
+    yield _Try(
+        "a purchase", [(f"a supply of {volt:g} V", replace(wanted, supply_volt=volt)) for volt in _higher(wanted)]
+    )
+    other = "bipolar" if wanted.kind == "unipolar" else "unipolar"
+    yield _Try("a purchase", [(f"a {other} chopping driver", replace(wanted, at_hand=AtHand(other), kind=other))])
+    if wanted.at_hand.limit_peak_ampere is not None:
+        more = wanted.at_hand._replace(limit_peak_ampere=None)
+        yield _Try("a purchase", [("a driver that carries the motor's full current", replace(wanted, at_hand=more))])
+
+
+def _higher(wanted: Wanted) -> list[float]:
+    chip = chip_called(wanted.axis.driver.at_hand)
+    most = None if chip is None else chip.supply_max_volt
+    return [
+        volt for volt in _SUPPLIES if volt > wanted.supply_volt and (most is None or volt <= _SUPPLY_SHARE * most)
+    ]
+
+
+_SYMBOLS = {"hertz": "Hz", "metre_per_second": "m/s", "metre_per_second2": "m/s2", "radian_per_second2": "rad/s2",
+            "kilogram": "kg"}  # fmt: skip
+
+
+def _text(value: float, unit: str) -> str:
+    return f"{value!r} {_SYMBOLS[unit]}"
+
+
+def _shown(value: float, unit: str) -> str:
+    return f"{60 * value:.3g} rpm" if unit == "hertz" else format_quantity(value, unit, 2)
+
+
+def _another_motor(wanted: Wanted, choices: Choices) -> Change:
+    """What a motor would have to be, since those that there are don't do."""
+    axis, margin = wanted.axis, wanted.axis.wanted_margin
+    one = next((there[0] for there in choices.by_motors.values()), None)
+    if one is None:
+        return Change(axis.name, "a motor that its driver can drive", "a purchase")
+    asked, rpm = one.worth.asked, 60 * one.worth.asked.rate_sps / one.motor.steps_per_turn
+    torque = format_quantity(margin * asked.total_newton_metre / wanted.motors, "newton_metre", 2)
+    says = f"a motor that pulls {torque} at {rpm:.3g} rpm on {wanted.supply_volt:g} V"
+    if asked.hold_newton_metre > 0:
+        says += f" and holds {format_quantity(margin * asked.hold_newton_metre / wanted.motors, 'newton_metre', 2)}"
+    if wanted.motors == 2:
+        says = says.replace("a motor that pulls", "two alike that each pull").replace("and holds", "and hold")
+    return Change(axis.name, says, "a purchase")
