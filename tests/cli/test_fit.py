@@ -39,6 +39,8 @@ def test_the_demos_motors_build_the_greenhouse(demo, machine, answer):
     vent = found["axes"][0]
     assert vent["figures"]["holds_itself"] is True and vent["figures"]["steps_per_mm"] == pytest.approx(1280)
     assert vent["hold_margin"] is None and vent["basis"] == "model"
+    # DRV8825 (TI SLVSA73F): VREF = 5 x sense x peak.
+    assert vent["vref_volt"] == pytest.approx(5 * 0.1 * vent["peak_amp"])
 
 
 def test_plain_lines_say_the_same(demo, machine, capsys):
@@ -46,6 +48,9 @@ def test_plain_lines_say_the_same(demo, machine, capsys):
     out, err = capsys.readouterr()
     assert "every axis has its motor" in out and "M-01 + M-13" in out
     assert err.count("caution:") == 1
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    table = out[: out.index("\n\n")]
+    assert f"```\n{table}\n```" in readme, "the README shows what the command says"
 
 
 def test_looking_keeps_nothing(demo, machine):
