@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import textwrap
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -80,6 +81,7 @@ class BenchSheet(Steady[None]):
         self.picture: Picture | None = None
         self.facts: list[str] = []
         self._seen = 0
+        self._changing = asyncio.Lock()
         self._live: set[tuple[str | None, bool]] = set()  # keys in the footer
 
     def compose(self) -> ComposeResult:
@@ -107,7 +109,7 @@ class BenchSheet(Steady[None]):
     @property
     def stands(self) -> bool:
         """Whether its parts are there: what was to come after the next redraw may come when it is left."""
-        return bool(self.query("#picture"))
+        return self.display and bool(self.query("#picture"))  # not displayed: it is being taken apart
 
     async def on_mount(self) -> None:
         self._seen = self.bin.seen()
@@ -136,7 +138,11 @@ class BenchSheet(Steady[None]):
             self.bench.show_problem(problem)
 
     async def show_stage(self, stage_id: str) -> None:
-        """Put a stage's work in the middle."""
+        """Put a stage's work in the middle, one after the other: a key comes by the app, a click by the sheet."""
+        async with self._changing:
+            await self._change_to(stage_id)
+
+    async def _change_to(self, stage_id: str) -> None:
         if not self.stands:
             return
         try:
@@ -153,6 +159,8 @@ class BenchSheet(Steady[None]):
         self.picture = None
         self.query_one("#picture", Static).update("")
         await work.mount(pane)
+        if not self.stands:
+            return
         self.pane = pane
         pane.focus_first()
         self.refresh_around()
