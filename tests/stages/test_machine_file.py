@@ -95,6 +95,7 @@ def test_a_slip_in_an_axis_is_one_line(before: str, after: str, wanted: list[str
         ('chip = "DRV8825"\n', "", ["driver 'board', chip"]),
         ('chip = "DRV8825"', 'most = "2 A"', ["driver 'board', kind"]),
         ('chip = "DRV8825"', 'chip = "DRV8825"\ncount = 0', ["driver 'board', count"]),
+        ('chip = "DRV8825"', 'chip = "DRV8825"\nsense = "blue"', ["driver 'board', sense", "R100"]),
         ("[[driver]]", "[driver]", ["[[driver]]"]),
         ("[[supply]]", "[[suply]]", ["'suply'", "supply"]),
     ],

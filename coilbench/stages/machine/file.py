@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 
 from coilbench.driver.computer_supply import rail_of
 from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.quantity import parse_marking
 from coilbench.records.saved.own import Own
 from coilbench.stages.axis.fields import KINDS, AxisField
 from coilbench.stages.connection.at_hand import driver_at_hand
@@ -162,6 +163,11 @@ def _driver(table: Mapping[str, Any], where: str) -> DriverBoard:
         driver_at_hand(at_hand)
     except InputProblem as problem:
         raise InputProblem(f"{where}, chip: {problem.happened}, expected one of the driver table's chips") from None
+    if "sense" in texts:
+        try:
+            parse_marking(texts["sense"])
+        except InputProblem as problem:
+            raise InputProblem(f"{where}, sense: {problem.happened}") from None
     count = values.get("count")
     return DriverBoard(
         name=str(values["name"]),
