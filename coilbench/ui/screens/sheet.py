@@ -197,7 +197,7 @@ class BenchSheet(Steady[None]):
             return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
-        crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
+        crate = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
         if not self.query_one("#known").display:
             tiny = self.has_class("-tiny")
             crate, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
