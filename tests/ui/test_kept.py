@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
+from coilbench.board.virtual.demo_motors import DEMO_MOTORS
 from coilbench.records import writing
 from coilbench.records.store import Bin
 from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM
@@ -89,7 +90,7 @@ async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, m
     monkeypatch.setattr(BenchApp, "open_demo_bin", at_once)
     app = demo_bench()
     async with standing(app, settle):
-        assert app.screen.query_one("#motors").row_count == 12
+        assert app.screen.query_one("#motors").row_count == len(DEMO_MOTORS)
 
 
 async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench, settle) -> None:

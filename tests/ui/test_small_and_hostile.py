@@ -250,7 +250,7 @@ async def test_the_palette_offers_what_makes_sense_now(demo_bench, settle) -> No
     app = demo_bench()
     async with standing(app, settle, "ctrl+p", size=(120, 40)) as pilot:
         assert isinstance(app.screen, CommandPalette)
-        assert "The crate: add" in shown(app)
+        assert "The bin: add" in shown(app)
         assert "Windings: skip" not in shown(app)
         await pilot.press(*"diagn")
         await settle(pilot)

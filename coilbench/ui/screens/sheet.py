@@ -13,8 +13,8 @@ from textual.message import Message
 from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.plain_text import inert
 from coilbench.stages.desk import Desk
-from coilbench.stages.leads import printable
 from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
 from coilbench.stages.table import STAGES, next_row, not_needed, row
@@ -197,7 +197,7 @@ class BenchSheet(Steady[None]):
             return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
-        crate = "read only" if self.bin.read_only else "demo crate" if self.bench.demo else "your crate"
+        crate = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
         if not self.query_one("#known").display:
             tiny = self.has_class("-tiny")
             crate, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
@@ -210,7 +210,7 @@ class BenchSheet(Steady[None]):
         says = says or outdated(Desk(self.bin, self.motor_name))
         line = self.query_one("#sheet-warning", Static)
         line.display = bool(says)
-        line.update(f"! {printable(says)}")
+        line.update(f"! {inert(says)}")
 
     @on(StagePane.FactsChanged)
     def facts_changed(self, event: StagePane.FactsChanged) -> None:
