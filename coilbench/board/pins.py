@@ -10,6 +10,6 @@ ANALOGUE_CHANNELS = 6
 
 PINS: dict[str, dict[str, int]] = {
     "driver": {"step": 5, "dir": 6, "enable": 7, "active": 0},
-    "coils": {"a": 8, "b": 9, "c": 10, "d": 11},
+    "coils": {"a": 8, "b": 9, "c": 10, "d": 11, "active": 1},
     "sense": {"index": 2, "first": 14, "channels": ANALOGUE_CHANNELS},
 }

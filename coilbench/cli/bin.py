@@ -1,4 +1,4 @@
-"""``coilbench bin``: look into the motor bin, carry it elsewhere, check its file."""
+"""``coilbench bin``: look into the motor bin, carry it elsewhere, check its file, keep it in order."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ import json
 from pathlib import Path
 from shlex import quote
 
-from coilbench.cli.export_file import refuse_others, write_whole
+from coilbench.cli import bin_care
+from coilbench.cli.export_file import refuse_all_but, refuse_others, write_whole
 from coilbench.cli.motor_text import lines_of, text_of
-from coilbench.cli.output import inert, note, print_json, print_table
+from coilbench.cli.output import note, print_json, print_table
 from coilbench.cli.text_file import text_in
 from coilbench.errors import InputProblem
+from coilbench.plain_text import inert
 from coilbench.records import exchange, opening, rescue
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import BinDamaged
@@ -19,17 +21,22 @@ from coilbench.records.store import Bin
 
 _MOST_LOST = 20  # lines
 
-HELP = "The motor bin: list, show, export, import, check."
+HELP = (
+    "The motor bin: list, show, export, import, check; notes, archive, motors that are alike, merge, split; backups."
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """The five things to do with a bin, each with what it needs."""
-    actions = parser.add_subparsers(dest="action", required=True, metavar="list|show|export|import|check")
+    """What can be done with a bin, each with what it needs."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="list|show|export|import|check|...")
     listing = actions.add_parser("list", help="the motors, oldest first")
+    listing.add_argument("--all", action="store_true", help="those that are archived, too")
+    listing.add_argument("--with", dest="holding", metavar="TEXT", help="those alone that have this in their line")
     show = actions.add_parser("show", help="all that is known of one motor")
     show.add_argument("name", help="the motor's name")
-    export = actions.add_parser("export", help="write the bin as JSON")
-    export.add_argument("file", nargs="?", help="file to write; standard output without it")
+    export = actions.add_parser("export", help="write the bin as JSON, or a table of it as CSV")
+    export.add_argument("file", nargs="?", help="file to write, a table where it ends in .csv; else standard output")
+    export.add_argument("--csv", action="store_true", help="a table for a spreadsheet, a motor a row")
     export.add_argument("--motor", action="append", metavar="NAME", help="this motor alone (may be repeated)")
     export.add_argument("--force", action="store_true", help="write over an earlier export")
     incoming = actions.add_parser(
@@ -38,7 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     incoming.add_argument("file", help="file to read; - for standard input")
     check = actions.add_parser("check", help="look the bin's file over")
     check.add_argument("--set-aside", action="store_true", help="move a damaged file out of the way")
-    for each in (listing, show, incoming, check, export):
+    for each in (listing, show, incoming, check, export, *bin_care.add_actions(actions)):
         each.add_argument("--json", action="store_true", help="one JSON object on standard output")
         # Also accepted after the action; left out, the --bin in front of it holds.
         each.add_argument("--bin", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the motor bin's file")
@@ -47,6 +54,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Do it; return the exit status."""
     path = args.bin or bin_path()
+    if (status := bin_care.action(args, path)) is not None:
+        return status
     if args.action == "check":
         return _check(path, set_aside=args.set_aside, as_json=args.json)
     if args.action == "import":
@@ -65,23 +74,32 @@ def run(args: argparse.Namespace) -> int:
         return _export(path, args)
     with Bin.open(path) as bin_:
         if args.action == "list":
-            return _list(bin_, as_json=args.json)
+            return _list(bin_, args)
         return _show(bin_, args.name, as_json=args.json)
 
 
-def _list(bin_: Bin, *, as_json: bool) -> int:
-    motors = bin_.motors()
-    if as_json:
-        rows = [
+def _list(bin_: Bin, args: argparse.Namespace) -> int:
+    from coilbench.stages.bin.notes import archived
+
+    away = archived(bin_)
+    rows = [
+        (each.name, " ".join(each.leads), each.readings, ", ".join(each.stages), each)
+        for each in bin_.motors()
+        if args.all or each.name not in away
+    ]
+    if args.holding:
+        wanted = args.holding.casefold()
+        rows = [row for row in rows if wanted in " ".join(map(str, row[:4])).casefold()]
+    if args.json:
+        motors = [
             {"name": each.name, "leads": list(each.leads), "readings": each.readings, "stages": list(each.stages)}
-            for each in motors
+            for *_, each in rows
         ]
-        print_json({"bin": str(bin_.path), "motors": rows})
-    elif motors:
-        print_table(
-            ("motor", "leads", "readings", "known"),
-            [(each.name, " ".join(each.leads), each.readings, ", ".join(each.stages)) for each in motors],
-        )
+        print_json({"bin": str(bin_.path), "motors": motors})
+    elif rows:
+        print_table(("motor", "leads", "readings", "known"), [row[:4] for row in rows])
+    if away and not args.all and not args.json:
+        note(f"{motor_count(len(away))} archived, left out: --all shows them")
     return 0
 
 
@@ -113,6 +131,8 @@ def _show(bin_: Bin, name: str, *, as_json: bool) -> int:
 def _export(path: Path, args: argparse.Namespace) -> int:
     """Write what is whole; of a damaged bin, too, which is then told with the exit status of a data fault."""
     to_file = args.file is not None and args.file != "-"
+    if args.csv or (to_file and args.file.lower().endswith(".csv")):
+        return _export_table(path, args, to_file=to_file)
     if to_file:
         refuse_others(Path(args.file), path, force=args.force)
     lost: list[str] | None = None
@@ -140,6 +160,25 @@ def _export(path: Path, args: argparse.Namespace) -> int:
     if len(lost) > _MOST_LOST:
         note(f"left out: {len(lost) - _MOST_LOST} more")
     return BinDamaged.exit_code
+
+
+def _export_table(path: Path, args: argparse.Namespace, *, to_file: bool) -> int:
+    from coilbench.stages.bin.table import HEADERS, as_csv, table_rows
+
+    if args.json:
+        raise InputProblem("a table as JSON: expected --csv or --json, not both")
+    target = Path(args.file) if to_file else None
+    if target is not None:
+        refuse_all_but(target, path, ",".join(HEADERS[:4]), "no earlier table of ours")
+    with Bin.open(path) as bin_:
+        wanted = None if args.motor is None else {bin_.motor(name).name for name in args.motor}
+        rows = [row for row in table_rows(bin_) if wanted is None or row[0] in wanted]
+    if target is None:
+        print(as_csv(rows), end="")
+        return 0
+    write_whole(target, "\ufeff" + as_csv(rows))  # the mark by which a spreadsheet knows UTF-8
+    note(f"{motor_count(len(rows))} written to {target}")
+    return 0
 
 
 def _import(bin_: Bin, text: str, file: str, *, as_json: bool) -> int:

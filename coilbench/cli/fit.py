@@ -62,11 +62,16 @@ def _answered(args: argparse.Namespace) -> FitAnswer:
 
 
 def _print(answer: FitAnswer) -> None:
-    from coilbench.stages.machine.answer import HEADS
+    from coilbench.stages.machine import budget
+    from coilbench.stages.machine.axis_fit import HEADS
 
     print(answer.machine.name)
     print_table(HEADS, [each.cells for each in answer.axes])
     print(f"\n{answer.verdict}")
+    if answer.budgets:
+        print()
+        print_table(budget.HEADS, [row for each in answer.budgets for row in each.rows])
+        print()
     for each in answer.axes:
         for line in each.findings:
             print(f"- {each.axis.name}: {line}")
@@ -75,6 +80,9 @@ def _print(answer: FitAnswer) -> None:
         print(f"- {change.axis} needs: {change.says} (costs {change.cost}){told}")
     for name, why in answer.left_out:
         print(f"- {name} is left out: {why}")
+    for rail in answer.budgets:
+        for line in rail.findings:
+            print(f"- {rail.supply.name}: {line}")
     for line in answer.notes:
         print(f"- {line}")
     for each in answer.axes:

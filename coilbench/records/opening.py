@@ -120,13 +120,14 @@ def has_mark(path: Path) -> bool:
     return head[68:72] == schema.APPLICATION_ID.to_bytes(4, "big") or b"CREATE TABLE motors (" in head
 
 
-def set_aside(path: Path) -> Path:
+def set_aside(path: Path, *, was_a_bin: bool = False) -> Path:
     """Move a file, with its write-ahead log, out of the way under a name that says when; return that name.
 
-    Raises InputProblem for a file that never was a bin, unless it stands where the bin is to be.
+    Raises InputProblem for a file that never was a bin, unless it stands where the bin is to be, or backups beside it
+    tell that it ``was_a_bin``.
     """
     with in_plain_words(path):
-        if not has_mark(path) and path.absolute() != bin_path().absolute():
+        if not was_a_bin and not has_mark(path) and path.absolute() != bin_path().absolute():
             raise InputProblem(
                 f"{path} is no motor bin; it stays where it is", remedy="choose another file with --bin"
             )

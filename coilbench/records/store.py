@@ -15,19 +15,20 @@ from types import TracebackType
 from typing import Self, TypeVar
 
 from coilbench.errors import InputProblem
-from coilbench.records import journal, opening
+from coilbench.records import backups, journal, opening
 from coilbench.records.checks import checked_leads, checked_name, shown
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import in_plain_words
 from coilbench.records.rows import Entry, MotorRecord, SavedReading
 from coilbench.records.saved import decode
-from coilbench.records.saved.base import Event
+from coilbench.records.saved.base import Event, Fact
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.own import OwnBench
 
 E = TypeVar("E", bound=Event)
 
 _NAMES_SHOWN = 8
+_IN_MEMORY = Path(":memory:")
 WINDINGS = "windings"  # the stage that readings and leads belong to
 
 
@@ -43,6 +44,7 @@ class Bin:
         self.read_only = opening.is_for_looking(connection)
         self._connection = connection
         self._lock = threading.RLock()
+        self._looked_after = path == _IN_MEMORY  # whether a backup was thought of
 
     @classmethod
     def open(cls, path: Path | None = None, *, busy_seconds: float = opening.BUSY_SECONDS) -> Self:
@@ -68,21 +70,15 @@ class Bin:
     def motors(self) -> list[MotorRecord]:
         """All motors, oldest first."""
         with self.reading() as connection:
-            rows = connection.execute(
-                """SELECT name, leads, created, (SELECT count(*) FROM readings WHERE motor_id = motors.id),
-                (SELECT json_group_array(stage) FROM facts WHERE motor_id = motors.id) FROM motors ORDER BY id"""
-            ).fetchall()
-            return [
-                MotorRecord(name, tuple(json.loads(leads)), created, count, tuple(json.loads(stages)))
-                for name, leads, created, count, stages in rows
-            ]
+            rows = connection.execute(f"{_MOTORS} ORDER BY id").fetchall()
+        return [_motor_record(*row) for row in rows]
 
     def motor(self, name: str) -> MotorRecord:
         """One motor by name; the error of a name that isn't there offers the nearest."""
-        found = next((each for each in self.motors() if each.name == name), None)
-        if found is None:
-            raise self._no_motor(name)
-        return found
+        with self.reading() as connection:
+            motor_id = self.motor_id(connection, name)
+            (row,) = connection.execute(f"{_MOTORS} WHERE id = ?", [motor_id]).fetchall()
+        return _motor_record(*row)
 
     def add_motor(self, name: str, leads: Sequence[str] = ()) -> MotorRecord:
         """Begin a motor's record. Raises InputProblem for a name that is taken or no name."""
@@ -105,7 +101,11 @@ class Bin:
         return new_name
 
     def delete_motor(self, name: str) -> None:
-        """Take a motor and all that is known of it out of the bin. There is no undo: ask first."""
+        """Take a motor and all that is known of it out of the bin. There is no undo: ask first; a backup holds it."""
+        if self.path != _IN_MEMORY:
+            with contextlib.suppress(OSError, sqlite3.Error), self._lock:
+                self._looked_after = True
+                backups.make(self._connection, self.path, datetime.now(UTC))
         with self.writing() as connection:
             connection.execute("DELETE FROM motors WHERE id = ?", [self.motor_id(connection, name)])
 
@@ -148,6 +148,29 @@ class Bin:
         facts = {stage: decode.kept_fact(name, stage, value) for stage, value in rows}
         return Facts({stage: fact for stage, fact in facts.items() if fact is not None})
 
+    def known_of_all(self, *stages: str) -> dict[str, Facts]:
+        """What is known of every motor at these stages (of all, where none is named), oldest motor first."""
+        marks = ", ".join("?" * len(stages))
+        where = f"AND stage IN ({marks})" if stages else ""
+        with self.reading() as connection:
+            rows = connection.execute(
+                f"""SELECT name, stage, value FROM motors LEFT JOIN facts ON motor_id = motors.id {where}
+                ORDER BY motors.id""",
+                stages,
+            ).fetchall()
+        found: dict[str, dict[str, Fact]] = {}
+        for name, stage, value in rows:
+            facts = found.setdefault(name, {})
+            if stage is not None and (fact := decode.kept_fact(name, stage, value)) is not None:
+                facts[stage] = fact
+        return {name: Facts(facts) for name, facts in found.items()}
+
+    def back_up(self) -> Path:
+        """Copy the bin now, before what undo can't take back; return where to."""
+        with self.reading() as connection:
+            self._looked_after = True
+            return backups.make(connection, self.path, datetime.now(UTC))
+
     def entries(self, name: str, kind: type[E]) -> list[Entry[E]]:
         """What was done at a stage, in order: the records of this kind (``Event`` itself: of every kind)."""
         with self.reading() as connection:
@@ -175,7 +198,7 @@ class Bin:
     @classmethod
     def scratch(cls) -> Self:
         """A bin in memory, for what is kept nowhere."""
-        return cls(Path(":memory:"), opening.in_memory())
+        return cls(_IN_MEMORY, opening.in_memory())
 
     def in_memory_copy(self) -> Self:
         """All that is in the bin, in one that is gone when it is closed."""
@@ -202,6 +225,9 @@ class Bin:
         The write lock is taken first, so that what is read here can't change before it is written back.
         """
         with self.reading() as connection:
+            if not self._looked_after:
+                self._looked_after = True
+                backups.make_if_due(connection, self.path, datetime.now(UTC))
             connection.execute("BEGIN IMMEDIATE")
             try:
                 yield connection
@@ -233,6 +259,14 @@ class Bin:
     def _refuse_taken(connection: sqlite3.Connection, name: str) -> None:
         if connection.execute("SELECT 1 FROM motors WHERE name = ?", [name]).fetchone():
             raise InputProblem(f"there is a motor {shown(name)} already, expected another name")
+
+
+_MOTORS = """SELECT name, leads, created, (SELECT count(*) FROM readings WHERE motor_id = motors.id),
+    (SELECT json_group_array(stage) FROM facts WHERE motor_id = motors.id) FROM motors"""
+
+
+def _motor_record(name: str, leads: str, created: str, readings: int, stages: str) -> MotorRecord:
+    return MotorRecord(name, tuple(json.loads(leads)), created, readings, tuple(json.loads(stages)))
 
 
 def utc_now() -> str:

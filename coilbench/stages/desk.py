@@ -129,7 +129,7 @@ def desk_of(bin: Bin, motor: str, leads: Sequence[str] | None = None) -> Desk:
 
     Raises InputProblem for a motor that isn't there, or that has other leads.
     """
-    there = {record.name: record for record in bin.motors()}
+    there = {} if leads is None else {record.name: record for record in bin.motors()}
     if leads is not None and motor not in there:
         bin.add_motor(motor, leads)
     elif leads is not None and set(there[motor].leads) != set(leads):

@@ -17,6 +17,18 @@ def is_can(known: Facts) -> bool:
     return intake is not None and (intake.frame or "").strip().lower().endswith("can")
 
 
+FAST = "clock=20"
+
+
+def virtual_ports(known: Facts, options: str = "") -> list[PortChoice]:
+    """The virtual board as it is, and twenty times as fast, unless ``options`` say how its time passes."""
+    usual = virtual_port(known, options)
+    if "clock=" in options:
+        return [usual]
+    quick = virtual_port(known, "&".join(filter(None, (options, FAST))))
+    return [usual, PortChoice(quick.url, "the same, twenty times as fast")]
+
+
 def virtual_port(known: Facts, options: str = "") -> PortChoice:
     """The port of a virtual board that turns a motor of this size; ``options`` are more of its URL."""
     intake = known.get(Intake)

@@ -105,6 +105,7 @@ void write_pins(PinGroup of, FrameWriter &answer) {
         answer.field(PSTR("b"), COIL_2_PIN);
         answer.field(PSTR("c"), COIL_3_PIN);
         answer.field(PSTR("d"), COIL_4_PIN);
+        answer.field(PSTR("active"), COIL_ACTIVE);
     } else {
         answer.field(PSTR("index"), INDEX_PIN);
         answer.field(PSTR("first"), pins::FIRST_ANALOG_PIN);
@@ -183,7 +184,8 @@ void write_beat(FrameWriter &answer) {
 FlashText chip_word() { return PSTR(CHIP_NAME); }
 
 void write_report(const Session &session, FrameWriter &answer) {
-    write_identity(answer);
+    answer.field(PSTR("protocol"), PROTOCOL_VERSION);
+    answer.field(PSTR("sketch"), SKETCH_VERSION);
     answer.field(PSTR("state"), state_word(motion::state()));
     write_position(answer);
     answer.field(PSTR("next"), session.next);

@@ -166,7 +166,8 @@ LineCollector::Found LineCollector::take(char character) {
 }
 
 void FrameWriter::put(char character) {
-    if (count < LONGEST_LINE) {
+    overflowed = count >= LONGEST_LINE - CHECK_LENGTH;
+    if (!overflowed) {
         characters[count++] = character;
         check = check_after(check, (uint8_t)character);
     }
@@ -202,6 +203,8 @@ void FrameWriter::put_number(int32_t number) {
 void FrameWriter::begin(FlashText kind, uint16_t number, FlashText word) {
     count = 0;
     check = CHECK_START;
+    frame_number = number;
+    tells = pgm_read_byte(kind) == 't';
     put_flash(kind);
     put(' ');
     put_number(number);
@@ -233,9 +236,13 @@ void FrameWriter::field(FlashText name, Text words) {
 
 void FrameWriter::finish() {
     put(' ');
+    if (overflowed) {
+        begin(tells ? PSTR("tell") : PSTR("no"), frame_number, PSTR("overflow"));
+        put(' ');
+    }
     uint16_t stated = check;
-    put('~');
+    characters[count++] = '~'; // there is always room for the check
     for (int8_t shift = 12; shift >= 0; shift -= 4)
-        put((char)('@' + (stated >> shift & 15)));
+        characters[count++] = (char)('@' + (stated >> shift & 15));
     characters[count++] = '\n';
 }

@@ -61,7 +61,8 @@ class LineCollector {
     bool spoilt = false;
 };
 
-// Builds one frame. Every frame the board sends fits the line by far; what would not fit is cut, never written past the end.
+// Builds one frame. One that doesn't fit the line becomes a refusal with the word `overflow`, whole and with its check: the
+// tests look at the longest of each kind that there can be.
 class FrameWriter {
   public:
     void begin(FlashText kind, uint16_t number, FlashText word);
@@ -76,6 +77,9 @@ class FrameWriter {
     char characters[LONGEST_LINE + 1];
     uint8_t count = 0;
     uint16_t check = CHECK_START;
+    uint16_t frame_number = 0;
+    bool tells = false;
+    bool overflowed = false;
 
     void put(char character);
     void put_flash(FlashText text);

@@ -68,7 +68,7 @@ void show_pattern(uint8_t pattern) {
         bits = pins::COIL_MASK & (uint8_t)~bits;
     cli();
     if (!SIGNAL_IS_SET(STOP_ASKED)) {
-        pins::output(COIL_1_PIN) = (uint8_t)(pins::output(COIL_1_PIN) & (uint8_t)~pins::COIL_MASK) | bits;
+        change_coils(bits, true);
         lines_on = pattern != 0;
     }
     sei();

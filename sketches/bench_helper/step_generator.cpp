@@ -4,6 +4,7 @@
 #include <avr/io.h>
 #include <util/delay_basic.h>
 
+#include "outputs.h"
 #include "pins.h"
 #include "signals.h"
 
@@ -44,6 +45,7 @@ uint8_t pad_plain = 1, pad_in_full;
 
 uint8_t coil_outputs[8]; // port values of the half-step sequence
 volatile uint8_t phase;
+bool swaps_ends; // each step switches one end of a coil off and its other end on
 uint8_t stride;
 
 volatile uint8_t edge_count;
@@ -72,8 +74,7 @@ ALWAYS_INLINE void latch_edge() {
 ALWAYS_INLINE void change_pattern() {
     uint8_t next = (uint8_t)(phase + stride) & 7;
     phase = next;
-    volatile uint8_t &port = pins::output(COIL_1_PIN);
-    port = (uint8_t)(port & (uint8_t)~pins::COIL_MASK) | coil_outputs[next];
+    outputs::change_coils(coil_outputs[next], swaps_ends);
 }
 
 ALWAYS_INLINE Record &record_at(uint8_t offset) {
@@ -236,6 +237,7 @@ void step_coils(Form form) {
     SIGNAL_SET(COIL_STEPS);
     announce(false);
     phase = first_phase(form);
+    swaps_ends = form == Form::full;
     stride = sign > 0 ? phase_stride(form) : -phase_stride(form);
 }
 

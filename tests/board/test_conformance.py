@@ -107,7 +107,7 @@ def test_the_list_of_lines(ready: Any) -> None:
 
 def test_pins_and_limits(board: Any) -> None:
     assert set(board.yes("pins", of="driver")) == {"step", "dir", "enable", "active"}
-    assert set(board.yes("pins", of="coils")) == {"a", "b", "c", "d"}
+    assert set(board.yes("pins", of="coils")) == {"a", "b", "c", "d", "active"}
     assert set(board.yes("pins", of="sense")) == {"index", "first", "channels"}
     rates = board.yes("limits", of="rates")
     assert rates["lowest"] == 10 and rates["highest"] >= 60_000

@@ -22,6 +22,6 @@ def test_sketch_virtual_board_and_drawings_name_the_same_pins() -> None:
         "ENABLE_PIN": driver["enable"],
         "ENABLE_ACTIVE": driver["active"],
         **{f"COIL_{number}_PIN": coils[name] for number, name in enumerate("abcd", 1)},
-        "COIL_ACTIVE": 1,
+        "COIL_ACTIVE": coils["active"],
         "INDEX_PIN": sense["index"],
     }

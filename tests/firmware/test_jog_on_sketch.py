@@ -78,7 +78,7 @@ def test_the_sensor_counts_what_the_shaft_has(port: Any, entered: int, microstep
 def test_coil_lines_go_round_and_go_off(port: Any, form: str) -> None:
     session = JogSession("any", Drive("array", form=form), Shaft(48), opener=opener(port))  # type: ignore[arg-type]
     board = session.open()
-    assert board.pins["coils"] == {"a": 8, "b": 9, "c": 10, "d": 11}
+    assert board.pins["coils"] == {"a": 8, "b": 9, "c": 10, "d": 11, "active": 1}
     port.chip.forget_edges()
     session.ready()
     turn = session.turn(no_progress)

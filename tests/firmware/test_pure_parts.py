@@ -160,8 +160,14 @@ def test_frames_written_are_frames_read(program: Program) -> None:
     body, _, _ = line.rpartition("~")
     assert body == "yes 65535 word pos=-9999999 left=0 why=eased-a,b ms=2147483647 "
     assert line.encode() == with_check(body.rstrip())
-    (line,) = program("write", "yes", 1, given=b"abcdefgh 123456789 " * 20)
-    assert len(line) == 96  # cut, not written past its end
+    fits = b"a 123456789 " * 6
+    (line,) = program("write", "yes", 1, given=fits + b"bcdef 1")
+    assert len(line) == 96 and "bcdef=1 ~" in line
+    for more in (b"bcdef 11", b"bcdefg 1", b"bcdef 1 g 1", fits, fits * 4):  # said to be too long, in a whole frame
+        (line,) = program("write", "yes", 1, given=fits + more)
+        assert line == with_check("no 1 overflow").decode()
+    (line,) = program("write", "tell", 7, given=b"abcdefgh 123456789 " * 20)
+    assert line == with_check("tell 7 overflow").decode()
 
 
 Plan = list[tuple[int, int, int]]

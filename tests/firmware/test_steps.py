@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.firmware import measure, toolchain
+from tests.firmware import measure, rig, toolchain
 
 CYCLES_PER_SECOND = 16_000_000
 SHORTEST_PULSE = 40  # 2.5 us
@@ -147,8 +147,36 @@ def test_coil_sequences(host: Any, form: str, patterns: list[int]) -> None:
     edges = host.chip.edges()
     coil_edges = np.isin(edges["watch"], [host.chip.watched[pin] for pin in lines])
     times = np.unique(edges["cycle"][coil_edges].astype(np.int64))
+    times = times[np.diff(times, prepend=-1000) > 100]  # in full steps lines go on a little after others went off
     assert len(times) == 400 and np.abs(np.diff(times) - 8000).max() <= 60
     assert len(pulses(host.chip)[0]) == 0  # STEP stays down
+
+
+@pytest.mark.parametrize("active", [1, 0])
+def test_a_bridge_never_switches_over_in_one_instant(chip_name: str, active: int) -> None:
+    """One end of a coil goes off 2.5 to 5 us before its other end goes on, in steps and from pattern to pattern."""
+    with rig.open_simulated_board(chip_name, {"COIL_ACTIVE": active}) as port:
+        host, chip = rig.Host(port), port.chip
+        lines = [chip.watched[pin] for pin in chip.pins["coils"]]
+        host.ask("drive", by="coils", form="full")
+        host.ask("outputs", on=1)
+        chip.forget_edges()
+        host.ask("move", steps=300, start=1000, run=60_000, gain=999_999)
+        host.run_to_stop(beat_ms=20)
+        for pattern in (1, 4, 3, 12, 9, 6):
+            host.ask("coil", pattern=pattern, ms=300)
+            host.wait(2)
+        off_at, swaps = dict.fromkeys(lines, -(10**9)), 0
+        for edge in chip.edges():
+            if edge["watch"] not in lines:
+                continue
+            if edge["level"] != active:
+                off_at[edge["watch"]] = int(edge["cycle"])
+                continue
+            other = lines[(lines.index(edge["watch"]) + 2) % 4]
+            assert int(edge["cycle"]) - off_at[other] >= 40
+            swaps += int(edge["cycle"]) - off_at[other] <= 80
+        assert swaps >= 305
 
 
 @pytest.mark.parametrize("before", [-3, 3])
@@ -210,7 +238,8 @@ def test_what_the_sketch_takes_of_the_chip(host: Any) -> None:
     """Flash, static RAM, and memory the stack never reached in a busy move."""
     chip = toolchain.CHIPS[host.chip.chip]
     size = toolchain.footprint(toolchain.sketch_elf(chip.name))
-    assert size.flash <= 24_000 and size.ram <= 1250
+    # the 30 kB of the smaller chip that a boot loader of 2 kB leaves, with room for what is to come
+    assert size.flash <= 27_000 and size.ram <= 1300
     host.ask("outputs", on=1)
     host.chip.fit_shaft(200, 5)
     host.ask("trip", steps=20_000, start=1000, run=60_000, gain=300_000, rest=10, back=20_000)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable, Iterator
+from datetime import date
 from functools import reduce
 from operator import getitem
 from pathlib import Path
@@ -19,6 +20,13 @@ from coilbench.records.exchange import import_text
 from coilbench.records.saved import decode
 from coilbench.records.store import Bin
 from coilbench.stages import motor
+from coilbench.stages.bin.alike import groups
+from coilbench.stages.bin.table import as_csv, table_rows
+from coilbench.stages.card.card import card_of
+from coilbench.stages.card.html import cards_html, labels_html
+from coilbench.stages.card.markdown import card_markdown
+from coilbench.stages.card.state import Card, as_json
+from coilbench.stages.card.text import card_text
 from coilbench.stages.desk import Desk
 from coilbench.stages.form import FormStage
 from coilbench.stages.jog.stage import JogStage
@@ -104,6 +112,7 @@ WHOLE: dict[str, Any] = {
             "typed": {"chip": "A4988", "sense": "R100", "steps": "4"},
         },
         "jog": {"drives": [FIGURES, {**FIGURES, "drive": {"kind": "driver", "microsteps": 8}}]},
+        "notes": {"origin": "printer", "photo": "a.jpg", "text": "hums", "archived": True},
     },
     "events": [
         ("order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"}),
@@ -157,12 +166,22 @@ def work_with(bin_: Bin) -> None:
     for row in STAGES:
         row.stage_class().summary(known)
     looks: list[Callable[[], object]] = [lambda row=row: at_work(row.stage_class()(desk)) for row in STAGES]  # type: ignore[misc]
+    looks += [
+        lambda: written(card_of(desk, date(2026, 3, 4))),
+        lambda: as_csv(table_rows(bin_)),
+        lambda: groups(bin_),
+    ]
     looks += [lambda: motor.as_connected(known), lambda: motor.phases(known), lambda: motor.idle_leads(known)]
     for look in looks:
         try:
             look()
         except CoilbenchError as problem:
             assert str(problem)
+
+
+def written(card: Card) -> object:
+    """A card in every medium."""
+    return cards_html([card]), labels_html([card.label]), card_markdown(card), card_text(card, 72), as_json(card)
 
 
 def at_work(stage: Stage) -> object:
@@ -188,7 +207,7 @@ def test_what_the_stages_save_is_let_in(tmp_path: Path) -> None:
     with Bin.open(tmp_path / "bin.db") as bin_:
         import_text(bin_, exported(WHOLE))
         work_with(bin_)
-        assert set(WHOLE["facts"]) == decode.stages() == {row.id for row in STAGES}
+        assert set(WHOLE["facts"]) == decode.stages() == {*(row.id for row in STAGES), "notes"}
     with_events = {stage for stage in decode.stages() if decode.shapes(stage)[1] is not None}
     assert {stage for stage, _ in WHOLE["events"]} == with_events
 

@@ -25,7 +25,7 @@ from tests.support.motors import known
 
 PINS = {
     "driver": {"step": 5, "dir": 6, "enable": 7, "active": 0},
-    "coils": {"a": 8, "b": 9, "c": 10, "d": 11},
+    "coils": {"a": 8, "b": 9, "c": 10, "d": 11, "active": 1},
     "sense": {"index": 2, "first": 14, "channels": 6},
 }
 
@@ -65,6 +65,8 @@ def test_wiring_by_the_boards_own_pins_in_the_order_of_the_coils() -> None:
     assert any("WH + YE" in line for line in lines) and any("common pin" in line for line in lines)
     assert any("10 k" in line and "ground" in line for line in lines)
     assert all(len(line) <= 37 for line in lines)
+    other_way = {**PINS, "coils": {**PINS["coils"], "active": 0}}
+    assert "10 k from each of these to 5 V" in coil_wiring(other_way, "array", laid)
     bridge = coil_wiring(PINS, "bridge", lines_of_leads("bridge", known(SIX, connected("series"))))
     assert [line.split()[-1] for line in bridge[1:5]] == ["RD", "BU", "GN", "BK"]  # a coil's two ends side by side
     assert any("WH" in line and "insulate" in line for line in bridge)

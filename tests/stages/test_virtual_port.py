@@ -6,6 +6,7 @@ import math
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
+from serial import SerialException
 
 from coilbench.board.virtual.crate import port_motor
 from coilbench.board.virtual.ports.protocol_virtual import Serial
@@ -13,7 +14,7 @@ from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings
-from coilbench.stages.virtual_port import virtual_port
+from coilbench.stages.virtual_port import virtual_port, virtual_ports
 
 
 def options(known: Facts) -> dict[str, str]:
@@ -26,6 +27,29 @@ def test_it_is_about_the_size_of_the_motor_and_driven_as_usual_until_a_driver_is
         virtual_port(Facts({"intake": Intake(frame="NEMA 23")}), "clock=free").url == "virtual://turntable?clock=free"
     )
     assert virtual_port(Facts({"intake": Intake(frame="35 mm can")})).url == "virtual://tincan"
+
+
+def test_it_is_offered_twenty_times_as_fast_unless_its_clock_is_told() -> None:
+    known = Facts({"driver": Driver(chip="A4988", peak_ampere=1.0)})
+    usual, quick = virtual_ports(known)
+    assert usual.url == virtual_port(known).url and "clock" not in usual.url
+    assert parse_qs(urlsplit(quick.url).query)["clock"] == ["20"] and "twenty times" in quick.words
+    assert [each.url for each in virtual_ports(known, "clock=free")] == [virtual_port(known, "clock=free").url]
+
+
+@pytest.mark.parametrize("clock", ["1", "0.5", "-20", "1e9", "nan", "soon"])
+def test_a_clock_that_cannot_be_is_refused(clock: str) -> None:
+    with pytest.raises(SerialException, match="could not open port"):
+        Serial(f"virtual://bench?clock={clock}")
+
+
+def test_on_a_fast_clock_host_and_board_go_by_the_same_time() -> None:
+    port = Serial("virtual://bench?clock=20", timeout=0.3)
+    assert b"hello" in port.read(4096)
+    before = port.monotonic()
+    assert port.read() == b""
+    assert port.monotonic() == port.board.motion.now_s == pytest.approx(before + 0.3, abs=0.021)
+    port.close()
 
 
 def test_the_driver_is_set_to_the_same_share_of_its_motor_s_rating() -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import faulthandler
 import importlib.util
 import json
+import signal
 import sys
 from collections.abc import Awaitable, Callable, Iterator
 from itertools import count
 from pathlib import Path
-from types import ModuleType
+from types import FrameType, ModuleType
+from typing import NoReturn
 
 import pytest
 from textual.pilot import Pilot
@@ -21,7 +23,8 @@ from coilbench.records.store import Bin
 from coilbench.ui.app import BenchApp
 from coilbench.ui.panes.base import StagePane
 
-FREEZE_SECONDS = 300  # far beyond what the slowest machine needs
+FREEZE_CPU_SECONDS = 20  # of the processor, however busy the machine is
+FREEZE_SECONDS = 300  # by the clock: far beyond what the slowest machine needs
 
 Settle = Callable[[Pilot[int]], Awaitable[None]]
 
@@ -83,10 +86,23 @@ def own_bench(tmp_path: Path) -> Callable[..., BenchApp]:
 
 
 @pytest.fixture
-def no_freeze() -> Iterator[None]:
-    """A loop that gives nothing else a turn, the end of the test included, ends the run and shows where it was."""
-    faulthandler.dump_traceback_later(FREEZE_SECONDS, exit=True, file=sys.__stderr__)
-    yield
+def no_freeze() -> Iterator[Callable[[], None]]:
+    """A loop that gives nothing else a turn, the end of the test included, fails the test in words; one that goes on
+    even then ends the run and shows where it was. Gives what a long test calls on its way: it isn't frozen yet."""
+
+    def frozen(signal_number: int, frame: FrameType | None) -> NoReturn:
+        # The one kind of error that comes out of an event loop at once, whichever task is at work, and ends no run.
+        raise SystemExit(f"nothing else had a turn for {FREEZE_CPU_SECONDS} s of the processor")
+
+    def begin() -> None:
+        faulthandler.dump_traceback_later(FREEZE_SECONDS, exit=True, file=sys.__stderr__)
+        signal.setitimer(signal.ITIMER_VIRTUAL, FREEZE_CPU_SECONDS)
+
+    before = signal.signal(signal.SIGVTALRM, frozen)
+    begin()
+    yield begin
+    signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+    signal.signal(signal.SIGVTALRM, before)
     faulthandler.cancel_dump_traceback_later()
 
 

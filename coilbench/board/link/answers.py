@@ -9,7 +9,7 @@ from coilbench.board.link.frames import LARGEST_NUMBER, Value
 
 _REMEDY = "put the sketch that came with this bench on it"
 # The lines of each group, as sketches/PROTOCOL.md section 4 names them.
-PINS = {"driver": ("step", "dir", "enable", "active"), "coils": ("a", "b", "c", "d"), "sense": ("index",)}
+PINS = {"driver": ("step", "dir", "enable", "active"), "coils": ("a", "b", "c", "d", "active"), "sense": ("index",)}
 
 
 def whole(fields: Mapping[str, Value], name: str) -> int:

@@ -103,6 +103,14 @@ def encode(frame: Frame) -> bytes:
     return line
 
 
+def encode_fitting(frame: Frame) -> bytes:
+    """Write an answer or event as a board does: of one that doesn't fit the line it says ``overflow``."""
+    try:
+        return encode(frame)
+    except ValueError:
+        return encode(Frame("tell" if frame.kind == "tell" else "no", frame.number, "overflow"))
+
+
 def decode(line: bytes) -> Item:
     """Read one line, its LF (and a CR before it) already taken off. Never raises."""
     if len(line) > MAX_LINE:

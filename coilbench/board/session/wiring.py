@@ -61,7 +61,8 @@ def coil_wiring(pins: Pins, kind: str, laid: CoilLines, *, ascii: bool = False, 
         f"pin {pin!s:<3} {name:<2} ─▸ in {place} out {place} ── {lead[:_LEAD_LETTERS]}"
         for place, (pin, name, lead) in enumerate(rows, 1)
     ]
-    lines.append("10 k from each of these to ground")
+    # While the boot loader runs the pins float: the resistors hold the lines at the level that is off.
+    lines.append(f"10 k from each of these to {'ground' if pins['coils']['active'] else '5 V'}")
     lines.append("ground ──── ground ──── supply -")
     if array:
         supply = " + ".join(laid.supply) or "the common"

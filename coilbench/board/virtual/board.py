@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item, encode
+from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item, encode_fitting
 from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.wire import Wire
 from coilbench.board.virtual.motion import BoardMotion
@@ -94,7 +94,7 @@ class VirtualBoard:
             self._next = self._next % 65535 + 1
             self._count("good")
             answer = self._answer(frame)
-            line = encode(answer)
+            line = encode_fitting(answer)
             self._kept = (frame, line)
             self._put(line)
             if answer.kind == "yes" and frame.word == "reset":
@@ -124,7 +124,7 @@ class VirtualBoard:
         self._send(Frame("tell", self._told, word, fields))
 
     def _send(self, frame: Frame) -> None:
-        self._put(encode(frame))
+        self._put(encode_fitting(frame))
 
     def _put(self, line: bytes) -> None:
         self._to_host.put(line + b"\n", self.motion.now_s)

@@ -27,7 +27,7 @@ from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
-SKETCH_VERSION = 10000
+SKETCH_VERSION = 10100
 _SUPPLY_MV = 4980
 
 Answer = dict[str, Value]
@@ -102,7 +102,6 @@ class Verbs:
         return {
             "protocol": PROTOCOL,
             "sketch": SKETCH_VERSION,
-            "chip": CHIP,
             "state": self._motion.state,
             "pos": self._motion.position,
             "next": self._next_number(),

@@ -9,7 +9,8 @@ from coilbench.records.saved.base import Fact, Text, record
 
 @record
 class Notes(Fact):
-    """``origin`` is what the motor was taken out of, ``photo`` the path of a picture as it was given."""
+    """``origin`` is what the motor was taken out of, ``photo`` the path of a picture as it was given. One that is
+    ``archived`` is passed over in the list."""
 
     stage: ClassVar[str] = "notes"
     BRIEF: ClassVar[bool] = True
@@ -17,6 +18,7 @@ class Notes(Fact):
     origin: Text = ""
     photo: Text = ""
     text: Text = ""
+    archived: bool = False
 
 
 FACT = Notes

@@ -11,8 +11,10 @@ from coilbench.motion.pairs import TOLERANCES, not_compared
 from coilbench.records.store import Bin
 from coilbench.stages.axis.answer import axis_answer
 from coilbench.stages.axis.fields import KINDS
-from coilbench.stages.machine.answer import AxisFit, FitAnswer
+from coilbench.stages.machine.answer import FitAnswer
+from coilbench.stages.machine.axis_fit import AxisFit
 from coilbench.stages.machine.bin_motors import BinMotor, motors_of
+from coilbench.stages.machine.budget import budgets_of
 from coilbench.stages.machine.changes import Change, changes_for
 from coilbench.stages.machine.machine import Machine
 from coilbench.stages.machine.weighing import Choices, OnAxis, Wanted, choices_for, wanted_axes
@@ -46,7 +48,7 @@ def fit_answer(machine: Machine, bin: Bin) -> FitAnswer:
     free = [number for number in range(len(motors)) if number not in used]
     changes = _changes(machine, axes, choices, motors, free)
     notes = (NOTE, *_not_measured(axes), *_too_few_drivers(machine))
-    return FitAnswer(machine, axes, tuple(changes), left_out, notes)
+    return FitAnswer(machine, axes, tuple(changes), budgets_of(axes, machine.supplies), left_out, notes)
 
 
 def _check_named(machine: Machine, motors: Sequence[BinMotor], left_out: Sequence[tuple[str, str]]) -> None:

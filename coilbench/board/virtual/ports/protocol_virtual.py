@@ -1,7 +1,8 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
 NAME is one of the motors of ``virtual.port_motors``. With ``?clock=free`` the board's time passes as fast as it can
-be computed, in ``read`` alone, and ``monotonic`` tells it. May follow: ``microsteps=``, ``load=`` (newton metre on
+be computed, in ``read`` alone, and ``monotonic`` tells it; with ``?clock=20`` at most twenty times as fast as the
+wall's. May follow: ``microsteps=``, ``load=`` (newton metre on
 top of the motor's own), ``flywheel=`` (times its inertia), ``current=`` (the driver's limit, peak ampere),
 ``supply=`` (volt), ``gear=`` (rotor turns per turn of the flag), ``seed=`` (of how the motor varies from move to
 move, and of the board's readings) and ``lines=``: with ``lines=0213`` the board's coil lines 1 to 4 are wired to the
@@ -21,6 +22,8 @@ from coilbench.board.virtual.board import VirtualBoard
 from coilbench.board.virtual.crate import port_motor
 
 _SLICE_S = 0.005
+_FAST_SLICE_S = 0.02  # of the board's time: the wait that belongs to it must not be too short for the system
+_FASTEST = 1000.0
 _CATCH_UP_S = 0.05
 
 
@@ -58,12 +61,18 @@ class Serial(SerialBase):
             )
             motor.gear = float(options.get("gear", "1"))
             motor.lines = tuple(int(place) for place in options.get("lines", "0123"))
+            clock = options.get("clock", "wall")
+            times = float("inf") if clock == "free" else 1.0 if clock == "wall" else float(clock)
+            if clock not in ("free", "wall") and not 1 < times <= _FASTEST:
+                raise ValueError(f"clock must be free, or how many times as fast, to {_FASTEST:g}")
             if sorted(motor.lines) != [0, 1, 2, 3] or not 1e-3 <= motor.gear <= 1e5:
                 raise ValueError("lines must be the places 0 to 3, gear a number of turns")
         except ValueError as problem:
             raise SerialException(f"could not open port {self.port}: {problem}") from None
         self._board = VirtualBoard(motor, seed=seed)
-        self._free = options.get("clock") == "free"
+        self._free = times > 1  # the board's time passes in ``read`` alone
+        self._wait_s = _FAST_SLICE_S / times if self._free else _SLICE_S  # of the wall's clock, for each slice
+        self._slice_s = _FAST_SLICE_S if self._wait_s else _SLICE_S
         self._began_s = time.monotonic()
         self._received = bytearray()
         self.is_open = True
@@ -108,9 +117,12 @@ class Serial(SerialBase):
                     return b""
                 if self._free:
                     # Never less than a bit: a wait too short for the clock's last digit must pass too.
-                    self.board.run(self.monotonic() + max(min(left_s, _SLICE_S), 1e-5))
+                    self.board.run(self.monotonic() + max(min(left_s, self._slice_s), 1e-5))
                 behind = not self._free and self.monotonic() - self.board.motion.now_s > _CATCH_UP_S
-            if not self._free and not behind:
+            if self._free:
+                if self._wait_s:
+                    time.sleep(self._wait_s)
+            elif not behind:
                 time.sleep(min(left_s, _SLICE_S))
 
     def write(self, data: Any, /) -> int:

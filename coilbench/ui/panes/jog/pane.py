@@ -15,7 +15,7 @@ from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.session import Job, Session, open_board
 from coilbench.stages.jog.stage import SETTLED, JogStage
 from coilbench.stages.stage import Known
-from coilbench.stages.virtual_port import virtual_port
+from coilbench.stages.virtual_port import virtual_ports
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.panes.board import BoardPane
 from coilbench.ui.panes.jog.bench import JogBench
@@ -109,6 +109,18 @@ class JogPane(BoardPane[JogStage]):
         elif self.screen.focused is None or self not in self.screen.focused.ancestors:
             self.query_one(JogBench).focus_work(True)
 
+    def cancel(self) -> bool:
+        """An edit of a field, then a search at which nothing moves; its moves are kept."""
+        if super().cancel():
+            return True
+        if not self.check_action("jog_choose", ()):
+            return False
+        self.action_jog_choose()
+        return True
+
+    def enter(self) -> str:
+        return "Enter moves nothing here: the buttons and their keys do"
+
     # Ports
 
     def _look_for_ports(self) -> None:
@@ -117,7 +129,7 @@ class JogPane(BoardPane[JogStage]):
 
     def _offer_ports(self, found: list[PortChoice]) -> None:
         if self.bench.demo:
-            found = [virtual_port(self.desk.known, self.bench.virtual_options), *found]
+            found = [*virtual_ports(self.desk.known, self.bench.virtual_options), *found]
         own = self.stage.own_board
         self.form.offer(found, take_first=self.bench.demo, usual="" if own is None else own.port)
         self._looking = False
