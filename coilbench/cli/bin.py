@@ -10,9 +10,10 @@ from shlex import quote
 from coilbench.cli import bin_care
 from coilbench.cli.export_file import refuse_all_but, refuse_others, write_whole
 from coilbench.cli.motor_text import lines_of, text_of
-from coilbench.cli.output import inert, note, print_json, print_table
+from coilbench.cli.output import note, print_json, print_table
 from coilbench.cli.text_file import text_in
 from coilbench.errors import InputProblem
+from coilbench.plain_text import inert
 from coilbench.records import exchange, opening, rescue
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import BinDamaged

@@ -8,8 +8,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from coilbench.cli.output import inert, note, print_json, print_table
+from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem
+from coilbench.plain_text import inert
 from coilbench.records import backups
 from coilbench.records.store import Bin
 from coilbench.stages.desk import desk_of

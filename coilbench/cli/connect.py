@@ -8,7 +8,9 @@ from coilbench.cautions import LIVE_DRIVER
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import note, print_json, print_table
 from coilbench.cli.windings_show import page_width
+from coilbench.errors import InputProblem
 from coilbench.stages.connection.answer import ConnectionAnswer, as_json, cells
+from coilbench.stages.connection.roads import HEADS, Roads, RoadsAnswer
 from coilbench.stages.connection.stage import ConnectionStage
 
 HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
@@ -40,12 +42,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speed", metavar="RPM", help="speed the shaft must reach")
     parser.add_argument("--step-angle", metavar="ANGLE", help="(1.8 deg)")
     parser.add_argument("--ascii", action="store_true", help="draw with plain letters")
+    parser.add_argument(
+        "--roads", action="store_true", help="of a motor with taps: every road from step/direction to its windings"
+    )
     add_motor_arguments(parser, "the chosen connection")
 
 
 def run(args: argparse.Namespace) -> int:
     """Compare the connections; return the exit status."""
+    if args.roads and args.save:
+        raise InputProblem("--save with --roads: expected one of them, roads are only looked at")
     with motor_desk(args) as desk, named_by_option(_OPTIONS):
+        if args.roads:
+            roads = Roads(desk)
+            found = roads.roads({**roads.texts(), **given(args, _OPTIONS)})
+            print_json(found.as_json()) if args.json else _print_roads(found)
+            return 0
         stage, options = ConnectionStage(desk), given(args, _OPTIONS)
         texts = {**stage.texts(), "take": ""}  # the advised one, whatever was taken before
         if "driver" in options:
@@ -58,6 +70,25 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(answer, ascii=args.ascii)
     return 0
+
+
+def _print_roads(answer: RoadsAnswer) -> None:
+    print(f"at {60 * answer.rev_per_second:.3g} rpm:")
+    print_table(HEADS, [each.cells for each in answer.rows])
+    for each in answer.rows:
+        print(f"\n{each.road.name}: {each.road.says}")
+        print(f"  needs {'; '.join(each.road.parts)}")
+        for line in each.road.cautions:
+            print(f"  ! {line}")
+    print()
+    clamps = [
+        (each.name, f"{each.volt:.3g} V", f"{1e6 * each.decay_second:.0f} us", each.remark) for each in answer.clamps
+    ]
+    print_table(("clamp of a switched-off half", "across it", "current gone in", ""), clamps)
+    print(f"each switching off gives back {1e3 * answer.joule:.2g} mJ")
+    for line in answer.notes:
+        print(f"- {line}")
+    note(f"caution: {LIVE_DRIVER}")
 
 
 def _print(answer: ConnectionAnswer, *, ascii: bool) -> None:

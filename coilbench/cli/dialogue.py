@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 from typing import Any
 
-from coilbench.cli.output import inert, json_line
+from coilbench.cli.output import json_line
+from coilbench.plain_text import inert
 
 _LONGEST_LINE = 4096  # characters of one answer
 

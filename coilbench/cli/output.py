@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from coilbench.errors import as_started
+from coilbench.plain_text import inert, is_plain
 
 
 def print_json(value: Any) -> None:
@@ -18,12 +19,7 @@ def print_json(value: Any) -> None:
 def json_line(value: Any) -> str:
     """A value as JSON on one line; what drives a terminal stands in it as an escape of JSON's own."""
     text = json.dumps(value, ensure_ascii=False, allow_nan=False)
-    return "".join(each if each.isprintable() else json.dumps(each)[1:-1] for each in text)
-
-
-def inert(text: str) -> str:
-    """``text`` with control characters shown, not obeyed: a lead's name never drives the terminal."""
-    return "".join(each if each.isprintable() else repr(each)[1:-1] for each in text)
+    return "".join(each if is_plain(each) else json.dumps(each)[1:-1] for each in text)
 
 
 def print_table(headers: Sequence[str], rows: Iterable[Sequence[object]]) -> None:

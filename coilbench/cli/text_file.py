@@ -6,13 +6,14 @@ import sys
 from pathlib import Path
 
 from coilbench.errors import InputProblem
+from coilbench.plain_text import inert
 
 
 def file_name(file: str) -> str:
     """A file's name for a message: of an endless one the end, which tells most."""
     if file == "-":
         return "standard input"
-    safe = "".join(character if character.isprintable() else "?" for character in file)
+    safe = inert(file)
     return safe if len(safe) <= 120 else "…" + safe[-119:]
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
-from coilbench.cli.output import inert, note, print_json, print_table
+from coilbench.cli.output import note, print_json, print_table
+from coilbench.plain_text import inert
 from coilbench.records.own_chips import own_chips_path
 from coilbench.stages.desk import scratch_desk
 from coilbench.stages.driver.answer import DriverAnswer

@@ -8,6 +8,7 @@ from collections.abc import Collection, Sequence
 from itertools import count
 
 from coilbench.errors import InputProblem
+from coilbench.plain_text import is_plain
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES
 
 LONGEST_NAME = 80
@@ -16,7 +17,7 @@ LONGEST_NAME = 80
 def checked_name(name: str, what: str = "a motor's name") -> str:
     """``name`` trimmed and in one Unicode form. Raises InputProblem for an empty, long or unprintable one."""
     tidy = unicodedata.normalize("NFC", name).strip()
-    if not tidy or len(tidy) > LONGEST_NAME or not tidy.isprintable():
+    if not tidy or len(tidy) > LONGEST_NAME or not is_plain(tidy):
         raise InputProblem(f"{shown(name)} can't be {what}, expected 1 to {LONGEST_NAME} printable characters")
     return tidy
 

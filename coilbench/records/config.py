@@ -108,7 +108,7 @@ def _flat_keys(table: Mapping[str, Any], before: str, problems: list[str]) -> di
     keys: dict[str, str] = {}
     for name, value in table.items():
         action = before + name
-        told = action if action.isprintable() else repr(action)
+        told = action if is_plain(action) else repr(action)
         if isinstance(value, dict):
             keys |= _flat_keys(value, f"{action}.", problems)
         elif isinstance(value, str):

@@ -11,6 +11,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from coilbench import __version__
+from coilbench.plain_text import inert
 from coilbench.records import paths
 from coilbench.records.config import load_config
 
@@ -91,4 +92,4 @@ def _tidy(value: str) -> str:
     home = os.path.expanduser("~")
     if len(home) > 1:
         value = value.replace(home, "~")
-    return "".join(each if each.isprintable() else "?" for each in value)
+    return inert(value)

@@ -5,14 +5,10 @@ from __future__ import annotations
 import re
 
 from coilbench.errors import InputProblem
+from coilbench.plain_text import inert
 from coilbench.records.store import Bin
 from coilbench.winding.readings.leads import lead_colour, parse_leads
 from coilbench.winding.readings.reading import FRAME, PROBES
-
-
-def printable(text: str) -> str:
-    """Text that can't move the cursor or break a line."""
-    return "".join(character if character.isprintable() else "?" for character in text)
 
 
 def lead_words(name: str) -> str:
@@ -23,7 +19,7 @@ def lead_words(name: str) -> str:
         return "the other probe's tip"
     if name.isdigit():
         return f"lead {name}"
-    shown = printable(name)
+    shown = inert(name)
     colour = lead_colour(name)
     if colour is None or colour.word is None or colour.code is None:
         return shown
@@ -34,7 +30,7 @@ def lead_words(name: str) -> str:
 
 def lead_short(name: str) -> str:
     """A lead in a list: its name, and words for the frame and the other probe."""
-    return {FRAME: "frame", PROBES: "probe"}.get(name, printable(name))
+    return {FRAME: "frame", PROBES: "probe"}.get(name, inert(name))
 
 
 def lead_css(name: str) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""One motor in a line: what it is, what comes next, how far it is."""
+"""One motor in a line: what it is, its figures, what comes next."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from coilbench.records.rows import MotorRecord
 from coilbench.records.saved.facts import Facts
 from coilbench.records.store import Bin
-from coilbench.stages.table import STAGES, next_row, not_needed
+from coilbench.stages.table import next_row
 
 if TYPE_CHECKING:
     from coilbench.records.saved.windings import Windings
@@ -16,30 +16,95 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """A motor among others: ``leads`` are counted, ``done`` is empty while nothing is, ``note`` is its label."""
+    """A motor among others, each text empty where nothing is known: ``found`` are its windings, ``ohms`` those of a
+    coil or half-winding, ``current`` its rating, ``rates`` the start-stop and the slew rate in full steps/s, ``next``
+    the stage to go on with or the verdict, ``note`` its label."""
 
     motor: str
-    leads: int
     found: str
+    ohms: str
+    current: str
+    vref: str
+    rates: str
     next: str
-    done: str
     note: str
+
+    @property
+    def verdict(self) -> str:
+        """What comes next, or how it ended."""
+        return self.next if self.next in (ALL_DONE, UNUSABLE) else f"next: {self.next}"
+
+
+ALL_DONE = "all done"
+UNUSABLE = "not to be used"
 
 
 def overview(bin: Bin, motor: MotorRecord) -> Overview:
     """The line of one motor."""
     known = bin.known(motor.name)
-    without = not_needed(known)
-    count = sum(each.id in known for each in STAGES)
-    to_do = sum(each.id in known or each.id not in without for each in STAGES)
     return Overview(
-        motor.name,
-        len(motor.leads),
-        _found(known, motor.readings),
-        _next(known),
-        f"{count} of {to_do}" if count else "",
-        _label(known),
+        motor=motor.name,
+        found=_found(known, motor),
+        ohms=_ohms(known),
+        current=_current(known),
+        vref=_vref(known),
+        rates=_rates(known),
+        next=_next(known),
+        note=_label(known),
     )
+
+
+def is_finished(known: Facts) -> bool:
+    """Whether every stage that the motor needs is done, and it may be used."""
+    return _next(known) == ALL_DONE
+
+
+# Nothing is imported for a motor of which nothing is known: the first screen waits for this.
+
+
+def _ohms(known: Facts) -> str:
+    if "windings" not in known:
+        return ""
+    from coilbench.stages.motor import half_winding_ohm
+
+    ohm = half_winding_ohm(known)
+    return "" if ohm is None else _figure(ohm, "ohm")
+
+
+def _current(known: Facts) -> str:
+    if "ratings" not in known:
+        return ""
+    from coilbench.records.saved.ratings import Ratings
+
+    ratings = known.get(Ratings)
+    return "" if ratings is None or ratings.current_ampere is None else _figure(ratings.current_ampere, "ampere")
+
+
+def _vref(known: Facts) -> str:
+    if "driver" not in known:
+        return ""
+    from coilbench.records.saved.driver import Driver
+
+    driver = known.get(Driver)
+    return "" if driver is None or driver.vref_volt is None else _figure(driver.vref_volt, "volt")
+
+
+def _rates(known: Facts) -> str:
+    if "jog" not in known:
+        return ""
+    from coilbench.records.saved.jog import Jog
+
+    jog = known.get(Jog)
+    first = jog.drives[0] if jog is not None and jog.drives else None
+    if first is None:
+        return ""
+    return " / ".join("–" if each is None else f"{each:.0f}" for each in (first.start_rate_sps, first.run_rate_sps))
+
+
+def _figure(value: float, unit: str) -> str:
+    from coilbench.quantity import format_quantity
+
+    return format_quantity(value, unit, 3)
 
 
 def _windings(known: Facts) -> Windings | None:
@@ -70,10 +135,11 @@ def warning(known: Facts) -> str:
     return fitness_of(known).says
 
 
-def _found(known: Facts, readings: int) -> str:
+def _found(known: Facts, motor: MotorRecord) -> str:
     windings = _windings(known)
     if windings is None:
-        return f"{readings} reading{'' if readings == 1 else 's'}, not sorted yet" if readings else "not sorted yet"
+        count, leads = motor.readings, f"{len(motor.leads)} leads"
+        return f"{leads}, {count} reading{'' if count == 1 else 's'}" if count else leads
     kinds = sorted({fault.kind for fault in windings.faults})
     marks = ", ".join("leaks to frame" if kind == "frame" else kind for kind in kinds)
     return f"{windings.arrangement} ! {marks}" if kinds else windings.arrangement
@@ -85,6 +151,6 @@ def _next(known: Facts) -> str:
         from coilbench.stages.fitness import fitness_of
 
         if not fitness_of(known).usable:
-            return "not to be used"
+            return UNUSABLE
     found = next_row(known)
-    return "all done" if found is None else found.title
+    return ALL_DONE if found is None else found.title

@@ -1,10 +1,10 @@
 """Every key of the bench, in one table: footer, F1 help, command palette and the README's key table print it.
 
 An action is looked up by its id, which is also its name in the ``[keys]`` table of the config file. ``where`` says
-whose keys they are: ``app`` (everywhere), ``crate`` (the list of motors), ``own`` (my bench), ``sheet`` (any stage of
-a bench sheet), or the id of one stage. A widget takes its keys with ``BINDINGS = bindings_for("windings")`` and
-answers with a method ``action_<method>``; an action that makes no sense just now is hidden by the widget's
-``check_action``.
+whose keys they are: ``app`` (everywhere), ``crate`` (the bin, the list of motors), ``summary`` (of a finished one),
+``own`` (my bench), ``sheet`` (any stage of a bench sheet), or the id of one stage. A widget takes its keys with
+``BINDINGS = bindings_for("windings")`` and answers with a method ``action_<method>``; an action that makes no sense
+just now is hidden by the widget's ``check_action``.
 
 Keys are letters and F-keys, which pass through tmux and SSH; a letter must not begin a reading (digits, ``R47``).
 """
@@ -45,9 +45,10 @@ class Action:
         return {f"{self.id}_{key}": (key, f"{self.method}('{key}')") for key in self.keys.split(",")}
 
 
-_EVERYWHERE, _CRATE, _OWN, _SHEET, _WINDINGS, _ORDER = (
+_EVERYWHERE, _CRATE, _SUMMARY, _OWN, _SHEET, _WINDINGS, _ORDER = (
     "Everywhere",
-    "The crate",
+    "The bin",
+    "A motor's summary",
     "My bench",
     "A bench sheet",
     "Windings",
@@ -78,7 +79,7 @@ ACTIONS: tuple[Action, ...] = (
         "app.leave",
         "ctrl+q",
         "quit",
-        "close the bench; all is saved, but for a demo's crate",
+        "close the bench; all is saved, but for a demo's bin",
         _EVERYWHERE,
         "app",
         False,
@@ -87,16 +88,30 @@ ACTIONS: tuple[Action, ...] = (
     Action("crate.open", "enter,o", "open", "open this motor's bench sheet", _CRATE, "crate", True, "⏎"),
     Action("crate.add", "a", "add", "name a motor and type its leads", _CRATE, "crate"),
     Action("crate.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _CRATE, "crate"),
+    Action(
+        "crate.find",
+        "slash",
+        "find",
+        "type any word of a motor: the list holds those that have it",
+        _CRATE,
+        "crate",
+        True,
+        "/",
+    ),
+    Action("crate.sort", "s", "sort", "by the next column; a click on its head does the same", _CRATE, "crate"),
+    Action("crate.all", "escape", "all", "every motor again", _CRATE, "crate", True, "esc"),
+    Action("summary.open", "enter", "its stages", "open this motor's bench sheet", _SUMMARY, "summary", True, "⏎"),
+    Action("summary.back", "escape", "bin", "back to the bin of motors", _SUMMARY, "summary", True, "esc"),
     Action("own.usual", "enter", "make it usual", "have every motor start from this one", _OWN, "own", True, "⏎"),
     Action("own.add", "a", "add", "tell of another one of this kind", _OWN, "own"),
     Action("own.change", "e", "change", "tell other things of it", _OWN, "own"),
     Action("own.remove", "d,delete", "take off", "take it off the bench, after asking", _OWN, "own"),
     Action("own.back", "escape", "back", "back to the motors", _OWN, "own", True, "esc"),
-    Action("sheet.crate", "escape", "crate", "back to the crate of motors", _SHEET, "sheet", True, "esc"),
+    Action("sheet.crate", "escape", "bin", "back to the bin of motors", _SHEET, "sheet", True, "esc"),
     Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
-    Action("sheet.undo", "u,ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
-    Action("sheet.redo", "y,ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
+    Action("sheet.undo", "ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
+    Action("sheet.redo", "ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
     Action("sheet.copy", "f4", "known", "what is known of this motor, seen and copied", _SHEET, "sheet", False),
     Action(
         "windings.meter",

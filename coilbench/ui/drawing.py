@@ -41,9 +41,9 @@ def _coloured(text: str, css: Sequence[str]) -> list[tuple[str, str]]:
     return [(text[:middle], css[0]), (text[middle:], css[1])]
 
 
-def drawing(picture: Picture, width: int, height: int, *, ascii: bool) -> Content:
-    """A picture in a room of so many cells."""
-    return drawn(picture.lines(width, height, ascii=ascii))
+def drawing(picture: Picture, width: int, height: int, *, ascii: bool, listed: bool = True) -> Content:
+    """A picture in a room of so many cells, with its list of leads if that is wanted."""
+    return drawn(picture.lines(width, height, ascii=ascii, listed=listed))
 
 
 def picture_of(picture: Picture | None, *, ascii: bool) -> partial[Content] | None:

@@ -21,7 +21,14 @@ from table import Row, show  # noqa: E402
 def main() -> int:
     """Measure, print the table, return 1 when something is beyond its limit."""
     rows: list[Row] = []
-    for measure in (starting.command_starts, starting.first_screens, judging.judged, placing.placed, keeping.saved):
+    for measure in (
+        starting.command_starts,
+        starting.first_screens,
+        judging.judged,
+        placing.placed,
+        keeping.saved,
+        keeping.large_bin,
+    ):
         print(f"measuring: {measure.__doc__}", file=sys.stderr)
         rows += measure()
     show(rows)

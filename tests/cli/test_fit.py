@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,8 @@ def test_the_demos_motors_build_the_greenhouse(demo, machine, answer):
     vent = found["axes"][0]
     assert vent["figures"]["holds_itself"] is True and vent["figures"]["steps_per_mm"] == pytest.approx(1280)
     assert vent["hold_margin"] is None and vent["basis"] == "model"
+    # DRV8825 (TI SLVSA73F): VREF = 5 x sense x peak.
+    assert vent["vref_volt"] == pytest.approx(5 * 0.1 * vent["peak_amp"])
 
 
 def test_plain_lines_say_the_same(demo, machine, capsys):
@@ -46,6 +49,16 @@ def test_plain_lines_say_the_same(demo, machine, capsys):
     out, err = capsys.readouterr()
     assert "every axis has its motor" in out and "M-01 + M-13" in out
     assert err.count("caution:") == 1
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    shown = readme[readme.index("greenhouse bench\n") :]
+    assert [_placed(line) for line in out.split("\n\n")[0].splitlines()] == [
+        _placed(line) for line in shown.split("\n```")[0].splitlines()
+    ], "the README shows who goes where"
+
+
+def _placed(line: str) -> list[str]:
+    """Axis, motors and connection of a row: the figures go with what the virtual meter was asked."""
+    return re.split(r"  +|, ", line)[:3]
 
 
 def test_looking_keeps_nothing(demo, machine):

@@ -59,7 +59,7 @@ def test_examples_do_what_they_say(
 
 
 def test_every_computing_stage_has_an_example() -> None:
-    assert {each[0] for each in EXAMPLES} == {"windings", "rate", "connect", "torque", "vref", "jog"}
+    assert {each[0] for each in EXAMPLES} == {"windings", "rate", "connect", "torque", "vref", "jog", "fit"}
 
 
 def test_each_example_goes_on_with_what_the_one_before_says(capsys: pytest.CaptureFixture[str]) -> None:

@@ -19,7 +19,7 @@ def test_it_says_how_things_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert facts["coilbench"] == __version__
     assert facts["bin"] == "~/motors.db (not there yet)"
     assert facts["mouse"] == "off" and facts["NO_COLOR"] == "set, empty"
-    assert facts["key"] == "windings.undo = z?"
+    assert facts["key"] == "windings.undo = z\\x1b"
     assert {"python", "system", "textual", "terminal", "encoding", "port", "config"} <= set(facts)
     assert any("setting 'colour' is not known" in line for line in lines)
     assert all(line.isprintable() for line in lines)

@@ -2,22 +2,90 @@
 
 from __future__ import annotations
 
-from rich.text import Text
+import pytest
 
 from coilbench.records.config import Config
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, CrateTable, fit
+from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, TITLES, CrateScreen, CrateTable, cut, fit, ordered
+from coilbench.ui.screens.sheet import BenchSheet
+from coilbench.ui.screens.summary import SummaryScreen
+from tests.support.cards import whole
 
 from .screen import add_motor, open_stage, shown, standing
 
 
-def test_a_long_label_ends_in_dots_and_the_rest_stays() -> None:
-    row = [Text(each) for each in ("M-01", "6", "unipolar-6 ! leaks to frame", "not to be used", "3 of 7", "x" * 90)]
-    widths = fit([row], 80)
-    assert row[-1].plain.endswith("…") and "…" not in "".join(cell.plain for cell in row[:-1])
-    assert all(cell.cell_len <= width for cell, width in zip(row, widths, strict=True))
-    assert sum(widths) + CELL_PADDING * 6 + SCROLL_BAR <= 80
+def row(*texts: str) -> dict[str, str]:
+    return dict(zip(TITLES, texts, strict=True))
+
+
+FAULTY = row("M-01", "unipolar-6 ! leaks to frame", "24.2 Ω", "0.33 A", "", "", "not to be used", "x" * 90)
+SET = row("M-02", "bipolar-4", "2.4 Ω", "1.02 A", "0.814 V", "477 / 1593", "all done", "wide printer")
+BARE = row("M-03", "4 leads", "", "", "", "", "next: windings", "")
+SMALL = row("M-04", "bipolar-4", "0.9 Ω", "900 mA", "1.07 V", "593 / –", "next: jog", "till")
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_a_long_label_ends_in_dots_and_the_rest_stays(width: int) -> None:
+    rows = [FAULTY, SET, BARE]
+    columns = fit(rows, width)
+    for each in rows:
+        cells = {title: cut(each[title], columns[title]).plain for title in columns}
+        assert not any("…" in text for title, text in cells.items() if title != "from")
+    assert cut(FAULTY["from"], columns["from"]).plain.endswith("…")
+    assert sum(columns.values()) + CELL_PADDING * len(columns) + SCROLL_BAR <= width
+    assert (list(columns) == list(TITLES)) == (width == 120)
+
+
+def test_a_column_of_which_nothing_is_known_takes_no_room() -> None:
+    assert list(fit([BARE], 80)) == ["motor", "windings", "verdict"]
+
+
+def test_figures_are_sorted_by_their_size_and_what_is_not_known_comes_last() -> None:
+    rows = [BARE, SET, SMALL]
+    assert [each["motor"] for each in ordered(rows, "current")] == ["M-04", "M-02", "M-03"]
+    assert [each["motor"] for each in ordered(rows, "rates")] == ["M-02", "M-04", "M-03"]
+    assert [each["motor"] for each in ordered(rows, "from")] == ["M-04", "M-02", "M-03"]
+    assert ordered(rows, "") == rows
+
+
+async def test_motors_are_found_as_one_types_and_all_come_back(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        await pilot.press("slash", *"printer 6")
+        await settle(pilot)
+        assert "wide printer" in shown(app) and "scanner" not in shown(app) and "1 of 13" in shown(app)
+        await pilot.press("enter", "s")
+        await settle(pilot)
+        assert app.screen.query_one(CrateTable).has_focus and "sorted by motor" in shown(app)
+        await pilot.press("escape")
+        await settle(pilot)
+        assert app.screen.query_one(CrateTable).row_count == 13
+        await pilot.click(CrateTable, offset=(10, 0))  # the head of the windings
+        await settle(pilot)
+        first = app.screen.query_one(CrateTable).get_row_at(0)
+        assert [cell.plain for cell in first][:2] == ["M-07", "3 leads"]
+
+
+async def test_a_finished_motor_opens_on_all_that_one_needs_to_wire_and_set_it(own_bench, settle) -> None:
+    app = own_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        whole(app.bin)
+        app.screen.reload()
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, SummaryScreen)
+        await app.workers.wait_for_complete()
+        await settle(pilot)
+        said = shown(app)
+        for each in ("VREF", "A4988", "A+", "B−", "insulate", "steps/s"):
+            assert each in said, said
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, BenchSheet)
+        await pilot.press("escape")
+        await settle(pilot)
+        assert isinstance(app.screen, CrateScreen)
 
 
 async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> None:

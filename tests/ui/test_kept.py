@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
+from coilbench.board.virtual.demo_motors import DEMO_MOTORS
 from coilbench.records import writing
 from coilbench.records.store import Bin
 from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM
@@ -74,7 +75,7 @@ async def test_the_range_of_nothing_but_open_readings_is_asked_and_kept(own_benc
         await settle(pilot)
         assert [(one.ohm, one.range_ohm) for one in desk.readings] == [(float("inf"), range_ohm)] * 3
         assert "which range was the meter on?" not in shown(app)
-        await pilot.press("u")  # one act
+        await pilot.press("ctrl+z")  # one act
         await settle(pilot)
         assert [one.range_ohm for one in desk.readings] == [None] * 3
 
@@ -89,7 +90,7 @@ async def test_a_bin_that_is_open_before_the_screen_stands(demo_bench, settle, m
     monkeypatch.setattr(BenchApp, "open_demo_bin", at_once)
     app = demo_bench()
     async with standing(app, settle):
-        assert app.screen.query_one("#motors").row_count == 12
+        assert app.screen.query_one("#motors").row_count == len(DEMO_MOTORS)
 
 
 async def test_a_motor_gets_another_name_with_all_that_is_known_of_it(demo_bench, settle) -> None:
@@ -143,7 +144,7 @@ async def test_quitting_asks_where_something_is_typed_and_not_saved(demo_bench, 
             place = "M-01, windings"
         else:
             sheet = await open_stage(pilot, settle, "M-01", "intake")
-            sheet.query_one("#intake-label", Input).value = "12 V"
+            sheet.query_one("#intake-length", Input).value = "long"
             place = "M-01, intake"
             if how == "left":
                 await pilot.press("f3")

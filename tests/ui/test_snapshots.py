@@ -6,7 +6,7 @@ import pytest
 
 from coilbench.ui.actions import ACTIONS
 
-CRATE_KEYS = [action for action in ACTIONS if action.where == "crate" and action.show]
+CRATE_KEYS = [action for action in ACTIONS if action.where == "crate" and action.show and action.id != "crate.all"]
 
 
 @pytest.fixture

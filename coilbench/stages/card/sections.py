@@ -123,7 +123,7 @@ def of_rating(known: Facts) -> Section:
         text = f"{soak.winding_celsius:.0f} °C, rise {soak.rise_kelvin:.0f} ±{soak.plus_minus_kelvin:.0f} K"
         entries.append(Entry("hot soak", text))
     if ratings.basis:
-        entries.append(Entry("rests on", shortened("; ".join(ratings.basis[:_MOST_BASES]), _SENTENCE)))
+        entries.append(Entry("rests on", shortened("; ".join(ratings.basis[:_MOST_BASES]), _REMARK)))
     return Section("rating", tuple(entries))
 
 

@@ -9,9 +9,10 @@ from coilbench.motion.axis.fit import NOTHING_ASKED
 from coilbench.quantity import format_quantity
 from coilbench.stages.axis.answer import AxisAnswer
 from coilbench.stages.machine.machine import MachineAxis
+from coilbench.stages.machine.setting import vref_of
 from coilbench.stages.machine.weighing import OnAxis
 
-HEADS = ("axis", "motor", "connected", "steps/s", "needs", "pulls", "margin")
+HEADS = ("axis", "motor", "connected", "VREF", "steps/s", "needs", "pulls", "margin")
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,20 @@ class AxisFit:
         return None if isinstance(value, bool) else value
 
     @property
+    def peak_ampere(self) -> float | None:
+        """What the drivers are set to, as peak; of two motors the lesser. None where no motor is there."""
+        return min((each.offer.peak_ampere for each in self.there), default=None)
+
+    @property
+    def vref_volt(self) -> float | None:
+        """The reference voltage that sets it, where the driver has one and its sense resistor is known."""
+        return None if self.peak_ampere is None else vref_of(self.axis.driver, self.peak_ampere)
+
+    @property
     def cells(self) -> tuple[str, ...]:
         """A row to read, under ``HEADS``."""
         if not self.there:
-            return (self.axis.name, "none", "", "", "", "", "0")
+            return (self.axis.name, "none", "", "", "", "", "", "0")
         first = self.there[0]
         asked = first.worth.asked
         pulls = min(each.worth.pulls_newton_metre for each in self.there)
@@ -63,6 +74,7 @@ class AxisFit:
             self.axis.name,
             " + ".join(self.names),
             f"{first.offer.connection}, {format_quantity(first.offer.peak_ampere, 'ampere', 3)}",
+            "" if self.vref_volt is None else format_quantity(self.vref_volt, "volt", 3),
             f"{asked.rate_sps:.0f}",
             format_quantity(asked.total_newton_metre, "newton_metre", 2),
             format_quantity(pulls, "newton_metre", 2),
@@ -86,7 +98,8 @@ class AxisFit:
             "connection": None if first is None else first.offer.connection,
             "driver": self.axis.driver.name,
             "supply": self.axis.supply.name,
-            "peak_amp": None if first is None else min(each.offer.peak_ampere for each in self.there),
+            "peak_amp": self.peak_ampere,
+            "vref_volt": self.vref_volt,
             "rate_sps": None if asked is None else asked.rate_sps,
             "needed_newton_metre": None if asked is None else asked.total_newton_metre,
             "hold_newton_metre": None if asked is None else asked.hold_newton_metre,

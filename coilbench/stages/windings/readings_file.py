@@ -6,6 +6,7 @@ import csv
 from collections.abc import Iterator, Sequence
 
 from coilbench.errors import InputProblem
+from coilbench.plain_text import inert, is_plain
 from coilbench.quantity import parse_reading
 from coilbench.winding.readings.leads import LONGEST_NAME
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
@@ -55,7 +56,7 @@ def readings_in(
 
 def _shown_name(text: str) -> str:
     """A name as it can stand in a one-line message: no control characters, not endless."""
-    safe = "".join(character if character.isprintable() else "?" for character in text)
+    safe = inert(text)
     return safe if len(safe) <= 60 else safe[:59] + "…"
 
 
@@ -113,7 +114,7 @@ def _reading(cells: list[str], where: str, range_ohm: float | None) -> Reading:
     if not a or not b:
         raise InputProblem(f"{where}: a lead's name is missing, expected from,to,ohms")
     for name in (a, b):
-        if len(name) > LONGEST_NAME or not name.isprintable():
+        if len(name) > LONGEST_NAME or not is_plain(name):
             raise InputProblem(
                 f"{where}: {_shown_name(name)!r} is no lead's name, expected at most {LONGEST_NAME} printable letters"
             )

@@ -13,7 +13,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.board.link.ports import PORT_TYPED
-from coilbench.stages.leads import printable
+from coilbench.plain_text import inert
 from coilbench.ui.steady import Dialog
 from coilbench.ui.widgets.field import Field
 
@@ -42,7 +42,7 @@ class PickPortDialog(Dialog[str | None]):
         with Vertical(classes="dialog-box"):
             yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
             if self.ports:
-                yield OptionList(*(Option(Content(printable(port.words))) for port in self.ports), id="pick")
+                yield OptionList(*(Option(Content(inert(port.words))) for port in self.ports), id="pick")
             yield Static("another, type it:" if self.ports else "none found: plug it in, or type it:", markup=False)
             yield PortField(id="typed", compact=True, placeholder="/dev/pts/3 or socket://HOST:NUMBER")
             yield Static("Tab, Enter, or a click; Escape: never mind", classes="field-note", markup=False)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import unicodedata
 
+from coilbench.plain_text import inert
+
 
 def plain(text: str, *, ascii: bool = False) -> str:
     """Text that typed characters can't escape from: no control characters, in ASCII mode nothing beyond ASCII."""
-    safe = "".join(character if character.isprintable() else f"\\x{ord(character):02x}" for character in text)
+    safe = inert(text)
     return safe.encode("ascii", "backslashreplace").decode("ascii") if ascii else safe
 
 

@@ -9,6 +9,7 @@ from functools import lru_cache
 from importlib import resources
 
 from coilbench.errors import InputProblem
+from coilbench.plain_text import is_plain
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES
 
 LONGEST_NAME = 24
@@ -76,7 +77,7 @@ def parse_leads(text: str) -> tuple[str, ...]:
             raise InputProblem(
                 f"lead name {name[:LONGEST_NAME]!r}... is too long; expected {LONGEST_NAME} letters or fewer"
             )
-        if not name.isprintable():
+        if not is_plain(name):
             raise InputProblem(f"lead name {name!r} has unprintable characters; expected a colour, word or number")
     return _unique(names)
 
