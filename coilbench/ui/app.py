@@ -23,6 +23,7 @@ from coilbench.ui.guard import came_too_late, guard_handlers
 from coilbench.ui.lines import fit_for_terminal
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.steady import Dialog
+from coilbench.ui.theme import DARK, THEMES
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -84,6 +85,9 @@ class BenchApp(Bench):
     ) -> None:
         guard_handlers()
         super().__init__()
+        for each in THEMES:
+            self.register_theme(each)
+        self.theme = DARK
         self.virtual_options = virtual_options
         self.clock = clock
         self._find_ports = find_ports
