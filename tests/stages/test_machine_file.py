@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from coilbench.errors import InputProblem
@@ -67,6 +69,9 @@ def test_one_driver_and_one_supply_need_no_naming() -> None:
         ('kind = "screw"', 'kind = "wheel"', ["axis 'vent', kind", "screw"]),
         ('kind = "screw"\n', "", ["axis 'vent', kind"]),
         ('speed = "2 mm/s"\n', "", ["axis 'vent', speed: missing"]),
+        ('kind = "screw"', 'kind = ["screw"]', ["axis 'vent', kind", "screw"]),
+        ("friction = 0.2", 'friction = 0.2\nends = "loose"', ["axis 'vent', ends", "fixed-free"]),
+        ("friction = 0.2", 'friction = 0.2\nends = "fixed-free"', ["axis 'vent'", "length is not given"]),
         ('name = "vent"', 'name = ""', ["axis 1, name"]),
         ('name = "vent"', "name = 7", ["axis 1, name"]),
         ("friction = 0.2", "friction = 0.2\nmotors = 3", ["axis 'vent', motors", "1 to 2"]),
@@ -136,3 +141,30 @@ def test_who_rides_rides_on_one() -> None:
 )
 def test_what_is_no_machine_is_refused(text: str) -> None:
     refused(text)
+
+
+ODD = ('"0 kg"', '"1e-9 m"', '"1e9 kg"', '"-1 N"', "0", "1e30", "-5", "true", '""', "[]", "{}", '"nan"', '"inf m/s"',
+       "1979-05-27", '"M99"', '"1e4 rpm"', "999", '"0.1 %"', '"a\\u0000b"', '["x"]', "10000")  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(80))
+def test_no_slip_of_the_hand_brings_it_down(seed: int) -> None:
+    rng = random.Random(seed)
+    lines = example_text().splitlines()
+    for _ in range(rng.randint(1, 3)):
+        place = rng.randrange(len(lines))
+        match rng.randrange(4):
+            case 0 if lines[place]:
+                cut = rng.randrange(len(lines[place]))
+                lines[place] = lines[place][:cut] + chr(rng.randrange(32, 127)) + lines[place][cut + 1 :]
+            case 1:
+                lines.insert(rng.randrange(len(lines)), lines[place])
+            case _ if "=" in lines[place]:
+                lines[place] = f"{lines[place].partition('=')[0]}= {rng.choice(ODD)}"
+            case _:
+                del lines[place]
+    try:
+        machine_in("\n".join(lines), "bench.toml")
+    except InputProblem as problem:
+        said = str(problem)
+        assert said.startswith("bench.toml") and "expected" in said and "\n" not in said

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import json
 import os
+import select
 import shutil
 import subprocess
 import sys
@@ -20,6 +21,7 @@ import pytest
 
 NAMES = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
 MM_PER_INCH = 25.4
+_PATIENCE_SECONDS = 120  # with a browser that hangs, so that the tests don't
 # The program's ends of the pipe are its files 3 and 4, whatever numbers they have here.
 _TAKE_OVER = (
     "import os, sys; os.dup2(int(sys.argv[1]), 3); os.dup2(int(sys.argv[2]), 4); os.execvp(sys.argv[3], sys.argv[3:])"
@@ -109,8 +111,9 @@ class Browser:
         while True:
             line, found, rest = self._kept.partition(b"\0")
             if not found:
-                more = os.read(self._answers, 1 << 20)
-                assert more, "the browser has gone"
+                there, _, _ = select.select([self._answers], [], [], _PATIENCE_SECONDS)
+                more = os.read(self._answers, 1 << 20) if there else b""
+                assert more, "the browser has gone, or says nothing any more"
                 self._kept += more
                 continue
             self._kept = rest

@@ -40,7 +40,7 @@ class AxisField:
         try:
             if self.unit == "text":
                 if self.choices and text not in self.choices:
-                    raise QuantityError(f"{text!r} is none of {', '.join(self.choices)}")
+                    raise QuantityError(f"{text!r}, expected one of {', '.join(self.choices)}")
                 return text
             if self.unit not in ("number", "count", "share"):
                 value = parse_quantity(text, self.unit, positive=self.least > 0)

@@ -11,6 +11,7 @@ from coilbench.driver.computer_supply import rail_of
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.quantity import parse_marking
 from coilbench.records.saved.own import Own
+from coilbench.stages.axis.answer import axis_answer
 from coilbench.stages.axis.fields import KINDS, AxisField
 from coilbench.stages.connection.at_hand import driver_at_hand
 from coilbench.stages.machine.at_bench import drivers_at_bench, supplies_at_bench
@@ -182,7 +183,7 @@ def _axis(
     table: Mapping[str, Any], where: str, drivers: _Stock[DriverBoard], supplies: _Stock[Supply]
 ) -> MachineAxis:
     kind = table.get("kind")
-    if kind not in KINDS:
+    if not isinstance(kind, str) or kind not in KINDS:
         raise InputProblem(f"{where}, kind: {_brief(kind)}, expected one of {', '.join(KINDS)}")
     fields = axis_fields(kind)
     texts, values = _read(table, fields, where)
@@ -210,7 +211,7 @@ def _axis(
         wanted_margin=float(values.get("margin", 2.0)),
     )
     try:
-        axis.axis()
+        axis_answer(kind, axis.texts)  # all that is asked of it later is asked once here, where the file is known
     except InputProblem as problem:
         raise InputProblem(f"{where}, {problem.happened}") from None
     except NotEnoughKnown as problem:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from coilbench.motion.axis.axis import Axis
-from coilbench.stages.axis.build import axis_of
 from coilbench.stages.axis.fields import Texts, read
 
 
@@ -56,14 +54,6 @@ class MachineAxis:
     @property
     def microsteps(self) -> int:
         return int(read(self.kind, self.texts).get("microsteps", 1))
-
-    def axis(self) -> Axis:
-        """What is reckoned with. Raises InputProblem and NotEnoughKnown."""
-        return axis_of(self.kind, read(self.kind, self.texts))
-
-    def changed(self, changes: Mapping[str, str]) -> Texts:
-        """Its texts with some of them changed."""
-        return {**self.texts, **changes}
 
 
 @dataclass(frozen=True)
