@@ -63,14 +63,17 @@ __all__ = [
     "why_this",
 ]
 
+# From this share of the moves on the interval may be wider, in proportion: the last moves buy little (own choice).
+_MOVES_AT_FULL_WIDTH = 0.72
 # Being this sure that the limit lies outside the range ends the search.
 _SURE_OUTSIDE = 0.95
 # Once the interval's ends lie no further apart than this ...
 _ROUGHLY = 1.3
 # ... skips should have been seen above the limit found, in shares of it: nearest, where to try, furthest, how many
 # (own choice). Two, since one may be a flag misread or a way back that lost steps; and where no band of resonance is
-# known, above where one ends whose lower end was taken for the limit: 1.85 times that.
-_NEAR_ABOVE = (1.12, 1.25, 4.5, 2)
+# known, above where one ends whose lower end was taken for the limit: 1.85 times that. The nearer one tells flat
+# motors from steep ones, too.
+_NEAR_ABOVE = (1.1, 1.15, 4.5, 2)
 _ABOVE_A_BAND = (1.9, 2.2, 4.5, 2)
 # Where runs begin no lower, no rotor's swing is met (published motors' are at 270 Hz and less, see ``rotor``).
 _ABOVE_SWING_SPS = 250.0
@@ -241,7 +244,8 @@ def _settled(state: SearchState) -> Finished | None:
         return Finished("beyond")
     if float(limit[grid.log_limits < np.log(plan.lowest) - 1e-9].sum()) > _SURE_OUTSIDE:
         return Finished("below")
-    if quantile(grid.log_limits, limit, 0.95) - quantile(grid.log_limits, limit, 0.05) <= np.log1p(plan.width):
+    width = np.log1p(plan.width) * max(1.0, state.moves / (_MOVES_AT_FULL_WIDTH * plan.most_moves))
+    if quantile(grid.log_limits, limit, 0.95) - quantile(grid.log_limits, limit, 0.05) <= width:
         return Finished("width")
     return None
 

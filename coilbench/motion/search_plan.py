@@ -35,7 +35,9 @@ class SearchPlan:
 
     ``lowest``, ``highest``: rates in steps/s, or accelerations in steps/s2 when those are sought.
     ``cruise_turns``: turns of the flag, at the least, at the tested rate: the trials' stated length.
-    ``width``: ends the search when the 90 % interval's ends are no further apart than by this share.
+    ``width``: ends the search when the 90 % interval's ends are no further apart than by this share, for a motor
+    about as steep as those known. Near ``most_moves`` somewhat wider is enough, and the stated interval allows for
+    others.
     ``answer_s``, ``remark_s``: what an answer costs, and what setting the flag to its mark again costs after a skip.
     ``avoid``: bands (low, high) of rates that are never tried, where resonance was found or is expected.
     ``back_rates_sps``: rates to come back at, each proved alone before it counts; with none ``back_rate_sps`` is

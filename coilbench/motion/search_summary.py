@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from coilbench.motion.limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance, steepness_told
+from coilbench.motion.limit_fit import Array, Grid, chances, limit_quantiles, rate_for_chance, stated, steepness_told
 from coilbench.motion.proving import bench_time, chance_left, goal_words, time_words
 from coilbench.motion.resonance import FAR_BELOW
 from coilbench.motion.search_plan import SearchPlan
@@ -98,7 +98,7 @@ def summarise(
     back: WayBack,
 ) -> SearchSummary:
     """The summary of a search; ``cells`` are the posterior's probabilities, ``plan`` has the way back it moves by."""
-    low, limit, high = limit_quantiles(grid, cells, (0.05, 0.5, 0.95))
+    low, limit, high = limit_quantiles(grid, stated(cells), (0.05, 0.5, 0.95))
     searched = [
         (trial.tested, outcome.skipped) for trial, outcome in answers if trial.question not in ("prove", "back")
     ]

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilbench.motion.limit_fit import limit_quantiles
+
 if TYPE_CHECKING:
     from coilbench.motion.search import SearchState
     from coilbench.motion.search_summary import SearchSummary
@@ -27,7 +29,7 @@ def is_rough(found: SearchSummary) -> bool:
 
 def moves_to_go(state: SearchState, found: SearchSummary) -> int:
     """About how many moves are left, all that will be asked: of the way back, far above the limit, and about it."""
-    low, high = found.interval_sps
+    low, high = limit_quantiles(state.grid, state.cells, (0.05, 0.95))
     plan = state.plan
     halvings = math.log2(max(math.log(high / low) / math.log1p(plan.width), 1.01))
     wanted = state.way_back.wanted + float(np.interp(halvings, _HALVINGS, _MOVES))

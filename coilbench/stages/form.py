@@ -97,6 +97,8 @@ class FormStage(Stage, Generic[A]):
     FIELDS: ClassVar[tuple[Field, ...]] = ()
     TITLE: ClassVar[str] = ""
     CAUTION: ClassVar[str] = ""
+    OFFERS: ClassVar[bool] = False  # an answer by itself, from what is known: who goes on takes it
+    FIELDS_APART: ClassVar[bool] = False  # each says something without the others: one may be kept without another
 
     taken: Taken = MappingProxyType({})
     remembered: tuple[str, ...] = ()
@@ -115,6 +117,25 @@ class FormStage(Stage, Generic[A]):
     @abstractmethod
     def keep(self, texts: Texts) -> A:
         """Keep the answer to these texts, and return it. Raises what ``answer`` does, and the bin's faults."""
+
+    def keep_valid(self, texts: Texts) -> list[FieldProblem]:
+        """Keep what can be kept of these texts, and return what is wrong with the rest.
+
+        Raises what ``keep`` does where nothing can be kept.
+        """
+        kept, left, problems = self.texts(), dict(texts), list[FieldProblem]()
+        while not problems or self.typed(left) != self.typed(kept):
+            try:
+                self.keep(left)
+            except FieldProblem as problem:
+                wrong = problem.field
+                if not self.FIELDS_APART or left.get(wrong, "") == kept.get(wrong, ""):
+                    raise
+                problems.append(problem)
+                left[wrong] = kept.get(wrong, "")
+            else:
+                return problems
+        raise problems[0]
 
     @classmethod
     def typed(cls, texts: Texts) -> dict[str, str]:

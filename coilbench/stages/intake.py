@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from coilbench.cautions import FROM_THE_MAINS, MAINS
+from coilbench.errors import InputProblem
 from coilbench.plain_text import cleaned
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
@@ -21,6 +22,7 @@ class IntakeStage(FormStage[Answer]):
     id = "intake"
     TITLE = "what the motor looks like"
     CAUTION = f"{FROM_THE_MAINS}; {MAINS}"
+    FIELDS_APART = True
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("name", "name", help="As on the tape round the motor; all that is known of it stays under a new name."),
         Field(
@@ -67,7 +69,13 @@ class IntakeStage(FormStage[Answer]):
         from coilbench.winding.readings.leads import parse_leads
 
         fact = self._fact(texts)  # first: what can't be read must not leave the form half saved
-        leads, name = parse_leads(texts.get("leads", "")), texts.get("name", "").strip()
+        try:
+            leads = parse_leads(texts.get("leads", ""))
+        except InputProblem as problem:
+            raise self.field("leads").problem(problem.happened) from None
+        name = texts.get("name", "").strip()
+        if name in {each.name for each in self.desk.bin.motors()} - {self.desk.motor}:
+            raise self.field("name").problem(f"there is a motor {name!r} already, expected another name")
         self.desk.keep(self.id, fact, leads=leads if leads != self.desk.leads else None)
         if name != self.desk.motor:
             self.desk.rename(name)

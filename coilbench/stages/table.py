@@ -18,28 +18,43 @@ if TYPE_CHECKING:
     from coilbench.stages.stage import Stage
 
 
+NOT_TO_BE_USED = "this motor is not to be used"
+
+
 def _always(known: Facts) -> str:
     return ""
 
 
+def _not_to_be_used(known: Facts) -> str:
+    """A motor that can't be used is neither put in order nor rated, connected, set or turned."""
+    if "windings" not in known:
+        return ""
+    from coilbench.stages.fitness import fitness_of
+
+    return "" if fitness_of(known).usable else NOT_TO_BE_USED
+
+
 def _order_not_needed(known: Facts) -> str:
-    """Two plain coils turn whichever way they are connected; a motor that can't be used is not put in order."""
+    """Where resistance tells the phases, the order only says which way the shaft turns."""
     if "windings" not in known:
         return ""
     from coilbench.records.saved.windings import Windings
-    from coilbench.stages.fitness import fitness_of
     from coilbench.winding.engine.catalogue import CATALOGUE
     from coilbench.winding.engine.verdict import NAMED_FROM
 
     windings = known.get(Windings)
-    found = "" if windings is None or windings.confidence < NAMED_FROM else windings.arrangement
-    if found and not CATALOGUE.find(found).ordered:
+    if windings is None or windings.confidence < NAMED_FROM:
+        return _not_to_be_used(known)
+    found = CATALOGUE.find(windings.arrangement)
+    if not found.ordered:
         return "its coils have no order to find"
-    return "" if fitness_of(known).usable else "this motor is not to be used"
+    return _not_to_be_used(known) if found.phases_need_order else "its taps tell the phases; it only sets direction"
 
 
 def _driver_not_needed(known: Facts) -> str:
     """A motor that was jogged by coil lines alone has no driver to set."""
+    if unused := _not_to_be_used(known):
+        return unused
     if "jog" not in known or "driver" in known:
         return ""
     from coilbench.records.saved.jog import Jog
@@ -84,12 +99,19 @@ STAGES: tuple[StageRow, ...] = (
         "coilbench.stages.order.stage:OrderStage",
         _order_not_needed,
     ),
-    StageRow("ratings", "ratings", "what current it can take", "coilbench.stages.ratings.stage:RatingsStage"),
+    StageRow(
+        "ratings",
+        "ratings",
+        "what current it can take",
+        "coilbench.stages.ratings.stage:RatingsStage",
+        _not_to_be_used,
+    ),
     StageRow(
         "connection",
         "connection",
         "how to connect it to the driver",
         "coilbench.stages.connection.stage:ConnectionStage",
+        _not_to_be_used,
     ),
     StageRow(
         "driver",
@@ -98,7 +120,13 @@ STAGES: tuple[StageRow, ...] = (
         "coilbench.stages.driver.stage:DriverStage",
         _driver_not_needed,
     ),
-    StageRow("jog", "jog", "how fast it starts and runs without skipping", "coilbench.stages.jog.stage:JogStage"),
+    StageRow(
+        "jog",
+        "jog",
+        "how fast it starts and runs without skipping",
+        "coilbench.stages.jog.stage:JogStage",
+        _not_to_be_used,
+    ),
 )
 
 
@@ -111,7 +139,7 @@ def row(stage_id: str) -> StageRow:
 
 
 def not_needed(known: Facts) -> dict[str, str]:
-    """The stages that a motor can do without, each with the reason."""
+    """The stages that a motor can do without, each with why."""
     reasons = {each.id: each.not_needed(known) for each in STAGES}
     return {stage: reason for stage, reason in reasons.items() if reason}
 
@@ -120,3 +148,31 @@ def next_row(known: Facts) -> StageRow | None:
     """The stage to go on with: the first one not done, windings at the earliest; None when all are."""
     without = not_needed(known)
     return next((each for each in STAGES if each.first and each.id not in without and each.id not in known), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Onward:
+    """Where "next" leads: ``row`` is None at the end; ``skipped`` are the stages passed over, each with why."""
+
+    row: StageRow | None
+    skipped: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def says(self) -> str:
+        """What is to be said of it; empty where nothing was passed over."""
+        if not self.skipped:
+            return "" if self.row is not None else "this is the last stage"
+        stages: dict[str, list[str]] = {}
+        for title, reason in self.skipped:
+            stages.setdefault(reason, []).append(title)
+        told = "; ".join(f"{', '.join(titles)}: {reason}" for reason, titles in stages.items())
+        return f"passed over {told}" if self.row is not None else f"nothing more to do: {told}"
+
+
+def onward(stage_id: str, known: Facts) -> Onward:
+    """The stage after this one that the motor needs. Raises KeyError."""
+    after = STAGES[STAGES.index(row(stage_id)) + 1 :]
+    without = not_needed(known)
+    place = next((place for place, each in enumerate(after) if each.id not in without), None)
+    passed = tuple((each.title, without[each.id]) for each in after[:place])
+    return Onward(None if place is None else after[place], passed)

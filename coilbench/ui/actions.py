@@ -110,8 +110,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("sheet.crate", "escape", "bin", "back to the bin of motors", _SHEET, "sheet", True, "esc"),
     Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
-    Action("sheet.undo", "u,ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
-    Action("sheet.redo", "y,ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
+    Action("sheet.undo", "ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
+    Action("sheet.redo", "ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
     Action("sheet.copy", "f4", "known", "what is known of this motor, seen and copied", _SHEET, "sheet", False),
     Action(
         "windings.meter",

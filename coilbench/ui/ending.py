@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from coilbench.ui.bench import Bench
 
 LOOK_S = 0.2
+NOTE_S = 3.0  # for the note of where it was stuck, on a busy machine and a slow disk
 GRACE_S = 3.0  # for closing in good order
 _SIGNALS = {"SIGTERM", "SIGHUP", "SIGINT"} & set(dir(signal))
 # Out of what the screen's library has switched on: other screen, mouse, focus, paste, key codes; the cursor is shown.
@@ -82,13 +83,13 @@ class _Watch:
         from coilbench.records.fault_log import note_stuck
 
         frame = sys._current_frames().get(self._screens_thread)
-        steps: list[Callable[[], object]] = [self._give_terminal_back]
+        steps: list[tuple[Callable[[], object], float]] = [(self._give_terminal_back, LOOK_S)]
         if frame is not None and self.app.loop is not None:
-            steps.append(lambda: note_stuck(frame, f"the screen was stuck at {why}"))
-        for step in steps:  # each may be held up by what holds the screen up
+            steps.append((lambda: note_stuck(frame, f"the screen was stuck at {why}"), NOTE_S))
+        for step, longest_s in steps:  # each may be held up by what holds the screen up
             thread = threading.Thread(target=step, daemon=True)
             thread.start()
-            thread.join(LOOK_S)
+            thread.join(longest_s)
         os._exit(status)
 
 

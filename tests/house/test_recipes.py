@@ -218,7 +218,7 @@ def test_a_stage(copy: Copy) -> None:
     copy.write("stages/felt.py", STAGE)
     copy.insert(
         "stages/table.py",
-        '    StageRow("ratings"',
+        '    StageRow("intake"',
         '    StageRow("felt", "felt", "how the shaft feels", "coilbench.stages.felt:FeltStage"),\n',
     )
     assert "walked" in copy.run("-c", WALK_THROUGH)

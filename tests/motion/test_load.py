@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from coilbench.board.virtual.crate import port_motor
 from coilbench.motion import rotor
-from coilbench.motion.load import loaded_start_sps
+from coilbench.motion.load import PLANNED_SHARE, loaded_start_sps
 from coilbench.motion.response import measured
 from coilbench.motion.rotor import rotor_guess
 
@@ -23,17 +24,37 @@ def test_inertia_takes_by_its_root() -> None:
 
 
 def test_torque_takes_by_the_root_of_what_is_left() -> None:
-    assert loaded_start_sps(1000, 50e-7, 0.0, 0.19, 0.25) == pytest.approx(1000 * math.sqrt(0.24))
-    assert loaded_start_sps(1000, 50e-7, 0.0, 0.3, 0.25) == 0
+    assert loaded_start_sps(1000, 50e-7, 0.0, 0.095, 0.25) == pytest.approx(1000 * math.sqrt(0.24))  # of the half
+    assert loaded_start_sps(1000, 50e-7, 0.0, 0.19, 0.25, 1.0) == pytest.approx(1000 * math.sqrt(0.24))
+    assert loaded_start_sps(1000, 50e-7, 0.0, 0.13, 0.25) == 0
     assert loaded_start_sps(1000, 50e-7, 0.0, 0.3) == 1000  # nothing to hold it against
 
 
-def test_the_estimate_stands_near_what_the_physics_does() -> None:
-    bare, heavy = (
-        next(each.limit_sps for each in measured() if (each.question, each.motor, each.flywheel) == key)
-        for key in (("start", "bench", 1.0), ("start", "bench", 3.0))
+def started(motor: str, load: float, flywheel: float) -> float:
+    key = ("start", motor, load, flywheel)
+    return next(
+        each.limit_sps
+        for each in measured()
+        if (each.question, each.motor, each.load_newton_metre, each.flywheel) == key
     )
+
+
+def test_the_estimate_stands_near_what_the_physics_does() -> None:
+    bare, heavy = started("bench", 0.0, 1.0), started("bench", 0.0, 3.0)
     assert loaded_start_sps(bare, 110e-7, 220e-7) == pytest.approx(heavy, rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("motor", "load", "flywheel"),
+    [("bench", 0.05, 1), ("bench", 0.1, 1), ("turntable", 0.08, 1), ("vent", 0.06, 2), ("tincan", 0.004, 1)],
+)
+def test_half_to_two_thirds_of_holding_hold_a_loaded_start(motor: str, load: float, flywheel: float) -> None:
+    figures = port_motor(motor).running(load_newton_metre=0, flywheel=1, seed=0).body.figures
+    low, high = (
+        loaded_start_sps(started(motor, 0.0, 1.0), 1.0, flywheel - 1, load, figures.holding_torque_newton_metre, each)
+        for each in PLANNED_SHARE
+    )
+    assert 0.95 * low < started(motor, load, flywheel) < high
 
 
 def test_sizes_give_the_inertia_of_the_published_rows() -> None:

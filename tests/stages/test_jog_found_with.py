@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from coilbench.board.session.drive import Drive
@@ -102,8 +104,13 @@ def test_a_bare_figure_says_what_a_load_leaves_of_it() -> None:
         holding_newton_metre=0.26,
     )
     found, bare, margin = worth_lines("start", 862.0, told)
-    # 862 / sqrt(3) * sqrt(1 - 0.05 / 0.26)
-    assert "bare shaft" in found and "about 447 steps/s" in bare and "half to two thirds" in margin
+    # 862 / sqrt(3) * sqrt(1 - 0.05 / 0.13), and / 0.173
+    assert "bare shaft" in found and "about 390 to 420 steps/s" in bare and "half to two thirds" in margin
+    # 862 / sqrt(3)
+    (_, unheld, _) = worth_lines("start", 862.0, replace(told, holding_newton_metre=None))
+    assert "about 498 steps/s" in unheld and "load M is left out" in unheld
+    (_, heavy, _) = worth_lines("start", 862.0, replace(told, load_newton_metre=0.15))
+    assert "hardly starts" in heavy
     _, run, _ = worth_lines("run", 2000.0, told)
     assert "speeds up slower" in run
     _, acceleration, _ = worth_lines("acceleration", 9000.0, told)

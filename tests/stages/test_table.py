@@ -20,6 +20,7 @@ from tests.support.motors import known
 SORTED = Windings(arrangement="unipolar-6", confidence=0.99)
 PLAIN = Windings(arrangement="bipolar-4", confidence=0.99)
 LEAKS = Windings(arrangement="unipolar-6", confidence=0.99, faults=(WindingFault(kind="frame", leads=("RD",)),))
+FIVE = Windings(arrangement="unipolar-5", confidence=0.99)
 CONNECTED = Connection(connection="series", current_ampere=1.0)
 
 
@@ -27,7 +28,8 @@ CONNECTED = Connection(connection="series", current_ampere=1.0)
     ("facts", "words"),
     [
         ((), "windings"),
-        ((SORTED,), "order"),
+        ((SORTED,), "ratings"),  # its taps tell the phases
+        ((FIVE,), "order"),
         ((PLAIN,), "ratings"),  # turns however it is connected
         ((LEAKS,), "not to be used"),
         ((Intake(), SORTED, Order(), Ratings(), CONNECTED, Driver(chip="A4988", peak_ampere=1.0), Jog()), "all done"),

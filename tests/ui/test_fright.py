@@ -75,8 +75,9 @@ async def test_after_a_finished_move_no_stop_key_answers_and_the_focus_rests_whe
         assert pane.stage.search.asked is asked
         clock.now += QUIET_SECONDS
         pane.query_one("#jog-answer-0", Button).focus()
-        await jog_pilot.press(pilot, settle, "enter")
-        assert pane.stage.search.asked is not asked
+        await pilot.press("enter")
+        await jog_pilot.until(pilot, lambda: pane.stage.search.asked is not asked)
+        await settle(pilot)
         assert not rests_on_what_moves(app)
 
 

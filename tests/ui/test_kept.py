@@ -75,7 +75,7 @@ async def test_the_range_of_nothing_but_open_readings_is_asked_and_kept(own_benc
         await settle(pilot)
         assert [(one.ohm, one.range_ohm) for one in desk.readings] == [(float("inf"), range_ohm)] * 3
         assert "which range was the meter on?" not in shown(app)
-        await pilot.press("u")  # one act
+        await pilot.press("ctrl+z")  # one act
         await settle(pilot)
         assert [one.range_ohm for one in desk.readings] == [None] * 3
 
@@ -144,7 +144,7 @@ async def test_quitting_asks_where_something_is_typed_and_not_saved(demo_bench, 
             place = "M-01, windings"
         else:
             sheet = await open_stage(pilot, settle, "M-01", "intake")
-            sheet.query_one("#intake-label", Input).value = "12 V"
+            sheet.query_one("#intake-length", Input).value = "long"
             place = "M-01, intake"
             if how == "left":
                 await pilot.press("f3")

@@ -76,7 +76,7 @@ async def test_redo_of_a_test_by_hand_needs_one_taken_back(demo_bench, settle) -
     app = demo_bench()
     async with standing(app, settle, "down", "down", "enter") as pilot:
         await measured_out(pilot, settle)
-        for key, offered in (("f3", False), ("m", False), ("u", True), ("y", False)):
+        for key, offered in (("f3", False), ("m", False), ("ctrl+z", True), ("ctrl+y", False)):
             await pilot.press(key)
             await settle(pilot)
             assert redo_offered(app) is offered, key
@@ -92,6 +92,6 @@ async def test_undo_and_redo_are_offered_when_there_is_something(demo_bench, set
         await pilot.press("m")
         await settle(pilot)
         assert "sheet.undo" in offered(app) and "sheet.redo" not in offered(app)
-        await pilot.press("u")
+        await pilot.press("ctrl+z")
         await settle(pilot)
         assert "sheet.redo" in offered(app) and "sheet.undo" not in offered(app)

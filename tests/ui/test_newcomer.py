@@ -93,7 +93,7 @@ async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
         await pilot.press("2", "comma", "6", "enter")
         await settle(pilot)
         assert app.bin.readings("M-01")[0].ohm == 2.6
-        await pilot.press("u")
+        await pilot.press("ctrl+z")
         await settle(pilot)
         assert app.bin.readings("M-01")[0].ohm == 12.3
         await pilot.press("e")
@@ -103,10 +103,10 @@ async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
         await pilot.press("d")
         await settle(pilot)
         assert len(app.bin.readings("M-01")) == 1
-        await pilot.press("escape", "u")
+        await pilot.press("escape", "ctrl+z")
         await settle(pilot)
         assert len(app.bin.readings("M-01")) == 2
-        await pilot.press("y")
+        await pilot.press("ctrl+y")
         await settle(pilot)
         assert len(app.bin.readings("M-01")) == 1
 
@@ -160,6 +160,9 @@ async def test_a_motor_that_leaks_to_its_frame_is_not_to_be_powered(demo_bench, 
         await measured_out(pilot, settle)
         assert "Do not power this motor" in shown(app)
         await pilot.press("f3")
+        await settle(pilot)
+        assert sheet(app).stage_id == "windings" and "nothing more to do" in shown(app)
+        await sheet(app).show_stage("order")
         await settle(pilot)
         assert "don't power this motor" in shown(app)
 

@@ -179,7 +179,7 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         assert isinstance(app.screen, ProblemDialog) and not pane.stage.board.connected
 
 
-@pytest.mark.parametrize(("row", "idle"), [(0, True), (1, False), (5, True), (6, True)])
+@pytest.mark.parametrize(("row", "idle"), [(0, True), (1, True), (2, False), (5, True), (6, True)])
 async def test_a_stage_with_nothing_to_do_is_not_left_open(demo_bench, settle, jog_pilot, row, idle) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:

@@ -41,7 +41,7 @@ async def test_an_order_without_its_tests_is_shown_and_stays(own_bench, settle) 
         before = export_object(app.bin)
         await open_stage(pilot, settle, "vent", "order")
         assert "the order is known" in shown(app) and "RD BU YE BK" in shown(app)
-        await pilot.press("u", "y", "1", "f2", "f3")
+        await pilot.press("ctrl+z", "ctrl+y", "1", "f2", "f3")
         await settle(pilot)
         assert export_object(app.bin) == before
 

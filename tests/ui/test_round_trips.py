@@ -105,11 +105,11 @@ async def test_what_commands_kept_is_not_changed_by_opening_every_stage(
         assert kept == {row.id for row in STAGES} - ({"order"} if motor == "M-01" else set())
     app = BenchApp(demo_bin, demo=True, config=Config(), find_ports=list, virtual_options="clock=free")
     async with standing(app, settle) as pilot:
-        await open_stage(pilot, settle, motor, STAGES[0].id)
-        for _ in STAGES[1:]:
-            await pilot.press("f3")
+        opened = await open_stage(pilot, settle, motor, STAGES[0].id)
+        for stage in STAGES[1:]:
+            await pilot.click(f"#stage-{stage.id}")
             await settle(pilot)
-        assert app.screen.stage_id == STAGES[-1].id  # type: ignore[attr-defined]
+            assert opened.stage_id == stage.id
         await pilot.press("escape")
         await settle(pilot)
     assert exported(demo_bin) == before

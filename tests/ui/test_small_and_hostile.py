@@ -298,7 +298,8 @@ async def test_a_row_of_answers_is_one_row_of_the_help(demo_bench, settle) -> No
     async with standing(app, settle, size=(120, 40)) as pilot:
         await open_stage(pilot, settle, "M-02", "windings")
         await measured_out(pilot, settle)
-        await pilot.press("f3", "f1")
+        await app.screen.show_stage("order")
+        await pilot.press("f1")
         await settle(pilot)
         rows = [line for line in shown(app).splitlines() if BY_ID["order.answer"].tooltip in line]
         assert len(rows) == 1 and {"c", "2", "3", "4"} <= set(rows[0].split())

@@ -123,7 +123,7 @@ async def test_nothing_is_lost_when_the_bench_is_killed(demo_bench, settle, jog_
             await settle(pilot)
         assert pane.stage.search.trial == following and len(pane.stage.search.answers) == 2
         assert not pane.stage.moving  # it waits for a word before it moves
-        await pilot.press("u")
+        await pilot.press("ctrl+z")
         await settle(pilot)
         assert len(pane.stage.search.answers) == 1
 

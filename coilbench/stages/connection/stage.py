@@ -61,6 +61,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
 
     id = "connection"
     CAUTION = "supply off before you join or part leads"
+    OFFERS = True
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
 
     def texts(self) -> dict[str, str]:

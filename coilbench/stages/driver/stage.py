@@ -36,6 +36,7 @@ class DriverStage(FormStage[DriverAnswer]):
     id = "driver"
     TITLE = "set the driver"
     CAUTION = f"{LIVE_DRIVER}; more with each step to do"
+    OFFERS = True
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
 
     def chips(self) -> tuple[Chip, ...]:

@@ -105,7 +105,7 @@ def scene_of(stage: Standing) -> Scene:
 def _choose_scene(pause: str, figures: Figures, swing_hz: float | None) -> Scene:
     says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start."
     if swing_hz and not figures.scanned:
-        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s."
+        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: a guess, only the scan measures it."
     if figures.scanned:
         says = "Now the fastest start: the others build on it."
     if figures.start_rate_sps:

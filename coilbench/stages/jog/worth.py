@@ -18,7 +18,7 @@ def worth_lines(question: str, working: float | None, found_with: FoundWith | No
 
 
 def _bare_lines(question: str, working: float, found_with: FoundWith) -> list[str]:
-    from coilbench.motion.load import loaded_start_sps
+    from coilbench.motion.load import PLANNED_SHARE, loaded_start_sps
 
     rotor, load = found_with.rotor_inertia_kilogram_metre2, found_with.load_inertia_kilogram_metre2
     torque, holding = found_with.load_newton_metre, found_with.holding_newton_metre
@@ -30,9 +30,21 @@ def _bare_lines(question: str, working: float, found_with: FoundWith) -> list[st
         return [f"with the load on at most about {working / times:.3g} steps/s2 (1 / (1 + JL/J0)): find it again so"]
     if question == "run":
         return ["with the load on it runs no faster, and speeds up slower: find start and run again so"]
-    rate = loaded_start_sps(working, rotor, load or 0.0, torque or 0.0, holding)
-    left = " and the torque that is left" if torque and holding else ""
+    low, high = (
+        loaded_start_sps(working, rotor, load or 0.0, torque or 0.0, holding, each) for each in PLANNED_SHARE
+    )
+    if not torque or holding is None:
+        missing = "; load M is left out, holding torque isn't known" if torque else ""
+        return [
+            f"with the load on at most about {low:.3g} steps/s (f0 / sqrt(1 + JL/J0){missing}), an estimate: "
+            "find it again so"
+        ]
+    if not low:
+        return [
+            "with the load on it hardly starts: load M takes half of the holding torque or more, and a start has no "
+            "more than half to two thirds of it"
+        ]
     return [
-        f"with the load on at most about {rate:.3g} steps/s (f0 / sqrt(1 + JL/J0){left}), an estimate: "
-        "find it again so"
+        f"with the load on about {low:.3g} to {high:.3g} steps/s (f0 / sqrt(1 + JL/J0), and the torque left of half "
+        "to two thirds of holding), an estimate: begin at the lower one and find it again so"
     ]

@@ -28,6 +28,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
     id = "ratings"
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
     FORMS: ClassVar[tuple[Form, ...]] = FORMS
+    OFFERS = True
 
     def __init__(self, desk: Desk, clock: OffClock | None = None) -> None:
         super().__init__(desk)

@@ -286,6 +286,11 @@ class WindingsStage(Stage):
         self._correcting = next((one for one in self._readings if one.id == reading_id), None)
 
     @property
+    def has_choice(self) -> bool:
+        """Whether the person chose what is asked: a reading to correct, or a pair."""
+        return self._correcting is not None or self._picked is not None
+
+    @property
     def corrected_id(self) -> int | None:
         """The reading that is asked anew."""
         return None if self._correcting is None else self._correcting.id

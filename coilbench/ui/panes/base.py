@@ -7,6 +7,7 @@ from typing import Any, Generic, TypeVar
 
 from textual import on, work
 from textual.message import Message
+from textual.widget import Widget
 from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
@@ -14,9 +15,15 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.stage import Known, Stage
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.faults import own_fault
+from coilbench.ui.widgets.field import Field
 from coilbench.ui.widgets.stage_area import Picture, StageArea
 
 S = TypeVar("S", bound=Stage)
+
+
+def in_sight(widget: Widget) -> bool:
+    """Whether a widget and all that it stands in are shown, scrolled off or not."""
+    return all(each.display for each in widget.ancestors_with_self if isinstance(each, Widget))
 
 
 class Caution(Static):
@@ -57,6 +64,9 @@ class StagePane(StageArea, Generic[S]):
         def __init__(self, picture: Picture | None = None) -> None:
             super().__init__()
             self.picture = picture
+
+    class Onward(Message):
+        """The work here is done, and the person goes on."""
 
     class Renamed(Message):
         """The motor goes by another name from now on."""
@@ -119,10 +129,40 @@ class StagePane(StageArea, Generic[S]):
         """A key was hit anywhere on the sheet: whether it does nothing else."""
         return False
 
-    def leaving(self) -> str:
-        """The person goes to another stage or to the crate: keep what can be kept of what is typed, and return what
-        is to be said of the rest."""
+    def leaving(self, *, onward: bool = False) -> str:
+        """The person goes to another stage or to the crate: keep what is valid of what is typed, and return what is
+        to be said of it. Who goes ``onward`` takes what the stage offers, too."""
         return ""
+
+    def cancel(self) -> bool:
+        """Take back the innermost thing that is begun and not done, such as an edit; whether there was one."""
+        field = self.screen.focused
+        return isinstance(field, Field) and self in field.ancestors and field.give_up_edit()
+
+    def enter(self) -> str:
+        """Do the main thing: Enter was hit where no field or button takes it. What is to be said where it isn't done;
+        empty where it is."""
+        return "Enter does nothing here"
+
+    def typed(self, character: str) -> str:
+        """Put a character that nothing else takes into the field that is first empty, and go there; what is to be
+        said where there is none, empty where it is in."""
+        field = self.first_empty
+        if field is None or character.isspace():
+            return f"{character!r}: no field is empty here, nothing was typed"
+        field.insert_text_at_cursor(character)
+        field.take_over()
+        return ""
+
+    @property
+    def fields(self) -> list[Field]:
+        """The fields that can be typed in now, from the top."""
+        return [each for each in self.query(Field) if each.focusable and in_sight(each)]
+
+    @property
+    def first_empty(self) -> Field | None:
+        """The field that the next text belongs in; None where all say something."""
+        return next((each for each in self.fields if not each.value), None)
 
     def known(self) -> list[Known]:
         """What this stage knows so far, for the panel beside the work."""
@@ -133,11 +173,11 @@ class StagePane(StageArea, Generic[S]):
         self.post_message(self.FactsChanged(picture))
 
     def focus_first(self) -> None:
-        """Put the focus where the work starts."""
-        for widget in self.query("*"):
-            if widget.focusable:
-                widget.focus(scroll_visible=False)
-                return
+        """Put the focus where the work starts: into the first empty field."""
+        start: Widget | None = self.first_empty or next(iter(self.fields), None)
+        start = start or next((each for each in self.query("*") if each.focusable and in_sight(each)), None)
+        if start is not None:
+            start.focus(scroll_visible=False)
 
     def say(self, text: str, *, problem: bool = False) -> None:
         """The one way to say what became of an entry."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
@@ -63,8 +63,12 @@ class ConnectionPane(FormPane[ConnectionStage]):
         yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
         yield Caution(self.stage.CAUTION)
 
-    def focus_first(self) -> None:
-        self.query_one(ConnectionList).focus(scroll_visible=False)
+    def on_key(self, event: events.Key) -> None:
+        """Up and down go through the connections from any field."""
+        listing = self.query_one(ConnectionList)
+        if event.key in ("up", "down") and not listing.has_focus:
+            event.stop()
+            (listing.action_cursor_up if event.key == "up" else listing.action_cursor_down)()
 
     def show_answer(self) -> None:
         """Work the rows out anew; the one picked stays picked where it is among them."""

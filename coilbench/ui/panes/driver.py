@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.widgets import Button, Select, Static
+from textual.widgets import Button, Input, Select, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown
 from coilbench.stages.driver.answer import DriverAnswer
@@ -71,7 +71,8 @@ class DriverPane(FormPane[DriverStage]):
 
     def compose_row(self, field: Field) -> ComposeResult:
         if field.id == "chip":
-            yield Select[str](self._chips(), prompt="choose", id="driver-chip", compact=True)
+            yield FormInput(self.stage.id, field)
+            yield Select[str](self._chips(), prompt="list", id="driver-chips", compact=True)
         elif field.id == "steps":
             yield Select[str]([("full step", FULL_STEP)], prompt="finest", id="driver-steps", compact=True)
         else:
@@ -99,16 +100,13 @@ class DriverPane(FormPane[DriverStage]):
             chips = self.stage.chips_of_the_table()
         return [(chip.chip + ("" if chip.status != "memory" else " ?"), chip.chip) for chip in chips]
 
-    def focus_first(self) -> None:
-        # Enter on the chips opens their list; on a field it saves.
-        self.query_one("#driver-sense" if self.is_unsaved else "#driver-chip").focus(scroll_visible=False)
-
     # What is typed
 
     @property
     def chosen_chip(self) -> str:
-        value = self.query_one("#driver-chip", Select).value
-        return value if isinstance(value, str) else ""
+        """The name of the chip typed, as the table has it; empty for one that isn't there."""
+        chip = chip_called(self.query_one("#driver-chip", FormInput).value)
+        return "" if chip is None else chip.chip
 
     @property
     def texts(self) -> dict[str, str]:
@@ -136,21 +134,50 @@ class DriverPane(FormPane[DriverStage]):
 
     def _choose(self, name: str, steps: str) -> None:
         chip = chip_called(name)
-        with self.prevent(Select.Changed):
-            self.query_one("#driver-chip", Select).value = chip.chip if chip is not None else Select.NULL
+        with self.prevent(Input.Changed):
+            self.query_one("#driver-chip", FormInput).put(name if chip is None else chip.chip)
         self._offer_steps(steps)
         self._offer_senses()
         self._offer_rows()
 
-    @on(Select.Changed, "#driver-chip")
-    def chip_chosen(self) -> None:
+    @on(Input.Changed, "#driver-chip")
+    def chip_typed(self) -> None:
+        """What the chip asks for is offered at once."""
         self._offer_senses()
         self._offer_steps("")
         self._offer_rows()
-        if self.query_one("#driver-sense", FormInput).value or not self._senses():
-            self.keep()
-        else:
+
+    @on(Select.Changed, "#driver-chips")
+    def chip_chosen(self, event: Select.Changed) -> None:
+        if not isinstance(event.value, str):
+            return
+        with self.prevent(Select.Changed):
+            event.select.clear()
+        self._choose(event.value, "")
+        self._take_chip()
+
+    @on(Input.Submitted, "#driver-chip")
+    def chip_entered(self, event: Input.Submitted) -> None:
+        event.stop()
+        event.prevent_default()  # which keeps the whole
+        if self.chosen_chip:
+            self._choose(self.chosen_chip, "")
+        self._take_chip()
+
+    def _take_chip(self) -> None:
+        """Work it out with what the bench knows of such a driver, or on to the sense resistor's marking, which is
+        never guessed."""
+        if self.chosen_chip:
+            texts = self.stage.with_chip(self.texts, self.chosen_chip)
+            texts.pop("steps", None)
+            self.put_texts(texts)
+        sense = self.query_one("#driver-sense", FormInput)
+        if self.chosen_chip and not sense.value and self._senses():
+            self.show_answer()
             self.say(WORK_IT_OUT)
+            sense.focus()
+        else:
+            self.keep()
 
     @on(Select.Changed, "#driver-steps")
     def steps_chosen(self) -> None:

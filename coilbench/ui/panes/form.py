@@ -80,11 +80,25 @@ class FormPane(StagePane[F]):
             self.put_unsaved(unsaved)
             self.answer_typed()
 
-    def leaving(self) -> str:
-        if not self.is_unsaved:
+    def leaving(self, *, onward: bool = False) -> str:
+        unsaved = self.is_unsaved
+        offered = onward and self.stage.OFFERS and self.stage.id not in self.desk.known
+        if self.desk.read_only or not (unsaved or offered):
             return ""
-        self.bench.unsaved[self.desk.motor, self.stage.id] = self.texts
-        return f"{self.stage.id}: not saved, it waits there"
+        before = self.desk.motor
+        try:
+            left = self.stage.keep_valid(self.texts)
+        except CoilbenchError as problem:
+            if not unsaved:
+                return ""
+            self.bench.unsaved[before, self.stage.id] = self.texts
+            return f"{self.stage.id}: not saved, it waits there: {problem}"
+        if self.desk.motor != before:
+            self.post_message(self.Renamed(before, self.desk.motor))
+        if left:
+            self.bench.unsaved[self.desk.motor, self.stage.id] = self.texts
+            return f"{self.stage.id}: saved, but not {'; '.join(map(str, left))}"
+        return f"{self.stage.id}: saved"
 
     def put_unsaved(self, texts: dict[str, str]) -> None:
         """Fill in again what was typed when the stage was left."""
@@ -102,12 +116,8 @@ class FormPane(StagePane[F]):
         """Fill the fields in; what has none on the screen is kept beside them."""
         with self.prevent(Input.Changed):
             for each in self.query(FormInput):
-                each.value = texts.pop(each.field.id, "")
+                each.put(texts.pop(each.field.id, ""))
         self.unseen = texts
-
-    def focus_first(self) -> None:
-        inputs = list(self.query(FormInput))
-        next((each for each in inputs if not each.value), inputs[0]).focus(scroll_visible=False)
 
     @on(Input.Changed, "FormInput")
     def typing(self, event: Input.Changed) -> None:
@@ -137,6 +147,10 @@ class FormPane(StagePane[F]):
     def entered(self, event: Input.Submitted | Button.Pressed) -> None:
         event.stop()
         self.keep()
+
+    def enter(self) -> str:
+        self.keep()
+        return ""
 
     def keep(self) -> None:
         """Keep what stands in the fields."""

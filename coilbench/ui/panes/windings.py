@@ -70,6 +70,35 @@ class WindingsPane(StagePane[WindingsStage]):
     def focus_first(self) -> None:
         self.query_one(ReadingInput).focus(scroll_visible=False)
 
+    def cancel(self) -> bool:
+        """What is typed, then a correction or a pair that was picked."""
+        field = self.query_one(ReadingInput)
+        if not field.value and not self.stage.has_choice:
+            return False
+        if not field.value:
+            self.stage.skip()
+            self.draw()
+        field.put("")
+        if self.ask is not None:
+            field.focus(scroll_visible=False)
+        return True
+
+    def typed(self, character: str) -> str:
+        field = self.query_one(ReadingInput)
+        if self.state is not None and self.ask is None:
+            return f"{character!r}: no reading is asked for; p picks a pair to measure"
+        if not field.check_consume_key(character, character):
+            return f"{character!r} begins no reading: type digits, R47, or o for open"
+        field.type_text(character)
+        return ""
+
+    def enter(self) -> str:
+        """With all measured, on to the next stage."""
+        if self.state is None or self.ask is not None:
+            return "type what the meter shows, then Enter"
+        self.post_message(self.Onward())
+        return ""
+
     def read_again(self) -> None:
         """Work the saved readings out anew."""
         snapshot = self.stage.snapshot()
@@ -118,9 +147,9 @@ class WindingsPane(StagePane[WindingsStage]):
     @on(Input.Submitted, "#reading")
     def submitted(self, event: Input.Submitted) -> None:
         event.stop()
-        self.enter(event.value)
+        self.take_reading(event.value)
 
-    def enter(self, text: str) -> None:
+    def take_reading(self, text: str) -> None:
         """Take a typed reading; a text that is none is said under the field and left there."""
         ask = self.ask
         if self.waiting or ask is None:
@@ -142,7 +171,7 @@ class WindingsPane(StagePane[WindingsStage]):
         event.stop()
         field = self.query_one(ReadingInput)
         if event.text == "save":
-            self.enter(field.value)
+            self.take_reading(field.value)
         elif event.text == "skip":
             self.action_windings_skip()
         elif event.text == "⌫":
@@ -212,7 +241,7 @@ class WindingsPane(StagePane[WindingsStage]):
 
     def _remove(self, reading_id: int) -> None:
         self.stage.remove(reading_id)
-        self.bench.tell("reading deleted; u brings it back")
+        self.bench.tell("reading deleted; ^z brings it back")
         self.read_again()
 
     def action_windings_keypad(self) -> None:

@@ -17,7 +17,7 @@ from coilbench.plain_text import inert
 from coilbench.stages.desk import Desk
 from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
-from coilbench.stages.table import STAGES, next_row, not_needed, row
+from coilbench.stages.table import STAGES, next_row, not_needed, onward, row
 from coilbench.stages.table import StageRow as Row
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
@@ -87,6 +87,7 @@ class BenchSheet(Steady[None]):
     def compose(self) -> ComposeResult:
         yield TitleBar()
         yield Static("", id="sheet-warning", markup=False)
+        yield Static("", id="sheet-optional", markup=False)
         with Horizontal(id="sheet"):
             with Vertical(id="stage-list"):
                 for spec in STAGES:
@@ -117,9 +118,31 @@ class BenchSheet(Steady[None]):
         await self.show_stage(self.stage_id or first_stage(self.bin, self.motor_name))
 
     def on_key(self, event: events.Key) -> None:
-        """Here, for the focus may be anywhere when somebody hits a key in a fright."""
-        if self.pane is not None and self.pane.takes(event.key):
+        """Here, for the focus may be anywhere when somebody hits a key in a fright; a key that nothing else takes
+        does the stage's main thing, is typed into the first empty field, or is refused aloud."""
+        if self.pane is None:
+            return
+        if self.pane.takes(event.key):
             event.stop()
+            return
+        live = self.active_bindings.get(event.key)
+        if live is not None and live.enabled:
+            return
+        said = ""
+        if event.key == "enter":
+            said = self.pane.enter()
+        elif event.is_printable and event.character is not None:
+            said = self.pane.typed(event.character)
+        else:
+            return
+        event.stop()
+        if said:
+            self.bench.tell(said)
+
+    @on(StagePane.Onward)
+    async def go_on(self, event: StagePane.Onward) -> None:
+        event.stop()
+        await self.action_sheet_next()
 
     def look_again(self) -> None:
         """Another bench on the same bin may have changed it, or deleted the motor."""
@@ -137,12 +160,15 @@ class BenchSheet(Steady[None]):
                 self.dismiss(None)
             self.bench.show_problem(problem)
 
-    async def show_stage(self, stage_id: str) -> None:
-        """Put a stage's work in the middle, one after the other: a key comes by the app, a click by the sheet."""
-        async with self._changing:
-            await self._change_to(stage_id)
+    async def show_stage(self, stage_id: str, *, going_on: bool = False, says: str = "") -> None:
+        """Put a stage's work in the middle, one after the other: a key comes by the app, a click by the sheet.
 
-    async def _change_to(self, stage_id: str) -> None:
+        ``going_on`` from one that is done; ``says`` is told with it.
+        """
+        async with self._changing:
+            await self._change_to(stage_id, going_on, says)
+
+    async def _change_to(self, stage_id: str, going_on: bool, says: str) -> None:
         if not self.stands:
             return
         try:
@@ -150,7 +176,7 @@ class BenchSheet(Steady[None]):
         except CoilbenchError as error:
             self.bench.show_problem(error)
             return
-        says = "" if self.pane is None else self.pane.leaving()
+        says = "; ".join(filter(None, ("" if self.pane is None else self.pane.leaving(onward=going_on), says)))
         self.stage_id, self.pane = stage_id, None
         work = self.query_one("#work", Container)
         await work.remove_children()
@@ -211,6 +237,10 @@ class BenchSheet(Steady[None]):
         line = self.query_one("#sheet-warning", Static)
         line.display = bool(says)
         line.update(f"! {inert(says)}")
+        optional = not_needed(self.bin.known(self.motor_name)).get(self.stage_id, "")
+        beside = self.query_one("#sheet-optional", Static)
+        beside.display = bool(optional) and not says
+        beside.update(f"optional: {optional}")
 
     @on(StagePane.FactsChanged)
     def facts_changed(self, event: StagePane.FactsChanged) -> None:
@@ -258,17 +288,18 @@ class BenchSheet(Steady[None]):
         event.stop()
         await self.show_stage(event.stage_id)
 
-    async def _step(self, by: int) -> None:
-        ids = [spec.id for spec in STAGES]
-        place = ids.index(self.stage_id) + by
-        if 0 <= place < len(ids):
-            await self.show_stage(ids[place])
-
     async def action_sheet_back(self) -> None:
-        await self._step(-1)
+        place = STAGES.index(row(self.stage_id))
+        if place:
+            await self.show_stage(STAGES[place - 1].id)
 
     async def action_sheet_next(self) -> None:
-        await self._step(1)
+        """On to the next stage that this motor needs, with what is passed over said."""
+        found = onward(self.stage_id, self.bin.known(self.motor_name))
+        if found.row is None:
+            self.bench.tell(found.says)
+        else:
+            await self.show_stage(found.row.id, going_on=True, says=found.says)
 
     def action_sheet_undo(self) -> None:
         if self.pane is not None:
@@ -279,6 +310,8 @@ class BenchSheet(Steady[None]):
             self.pane.redo()
 
     def action_sheet_crate(self) -> None:
+        if self.pane is not None and self.pane.cancel():
+            return
         if self.pane is not None and (says := self.pane.leaving()):
             self.app.call_later(self.bench.tell, says)  # on the crate
         self.dismiss(None)

@@ -46,8 +46,7 @@ class ReadingInput(Field):
         if self.value == OPEN_TEXT or text == OPEN_TEXT:
             self.value = ""
         self.value += text
-        self.cursor_position = len(self.value)
-        self.focus()
+        self.take_over()
 
     def backspace(self) -> None:
         """Take the last character away; the whole word, where it is ``open``."""

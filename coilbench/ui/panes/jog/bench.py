@@ -14,7 +14,7 @@ MOST_ANSWERS = 6
 
 
 class JogBench(Horizontal):
-    """Left the work, right what the trials say; STOP is always there."""
+    """Left the work, right what the trials say; STOP and what comes next are always there, however long the words."""
 
     def compose(self) -> ComposeResult:
         with Vertical(id="jog-left"):
@@ -27,8 +27,8 @@ class JogBench(Horizontal):
                     yield Button("", id=f"jog-answer-{digit}", classes="jog-answer", compact=True)
                 yield Button("let the shaft answer (m)", id="jog-meter", classes="jog-answer", compact=True)
                 yield Button("", id="jog-go", classes="jog-answer", variant="primary", compact=True)
-                yield Button("prove it (p)", id="jog-prove", classes="jog-answer", compact=True)
-                yield Button("another search (n)", id="jog-choose", classes="jog-answer", compact=True)
+            yield Button("prove it (p)", id="jog-prove", classes="jog-answer", compact=True)
+            yield Button("another search (n)", id="jog-choose", classes="jog-answer", compact=True)
             yield Static("caution: fingers, hair and sleeves clear of the shaft", id="jog-caution", markup=False)
             yield Button("■ STOP  (space)", id="jog-stop", variant="error")
         with Vertical(id="jog-right"):

@@ -14,7 +14,7 @@ from coilbench.board.link.ports import PORT_TYPED, PortChoice
 from coilbench.cautions import LIVE_DRIVER
 from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.setting import CHOICES, FIELDS, ROWS, asked_rows
-from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.base import Caution, in_sight
 from coilbench.ui.widgets.field import Field
 
 CAUTIONS = (
@@ -91,7 +91,7 @@ class JogForm(VerticalScroll):
     def fill(self, texts: Mapping[str, str]) -> None:
         """Put texts and choices into the form."""
         for name in _FIELDS:
-            self.query_one(f"#jog-field-{name}", JogField).value = texts[name]
+            self.query_one(f"#jog-field-{name}", JogField).put(texts[name])
         for name in _CHOICES:
             self.query_one(f"#jog-choose-{name}", Select).value = texts[name]
 
@@ -117,7 +117,7 @@ class JogForm(VerticalScroll):
             self.query_one(f"#jog-row-{name}").display = not connected and name in shown
 
     def draw(self, setup: Setup) -> None:
-        """The fields, or the wiring; the focus on what comes next, but on nothing that moves."""
+        """The fields, or the wiring, and then the focus on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
         self._head()
@@ -131,7 +131,14 @@ class JogForm(VerticalScroll):
         for name in ("turn", "settings"):
             self.query_one(f"#jog-{name}").display = connected
         self.fit_rows()
-        (self if connected else self.query_one("#jog-connect")).focus(scroll_visible=False)
+        if connected:
+            self.focus(scroll_visible=False)
+            return
+        at = self.screen.focused
+        if at is None or self not in at.ancestors or not in_sight(at):
+            fields = [each for each in self.query(JogField) if in_sight(each)]
+            empty = next((each for each in fields if not each.value), self.query_one("#jog-connect"))
+            empty.focus(scroll_visible=False)
 
     def _head(self) -> None:
         """What is done here, and the key to what there is no room for."""

@@ -109,6 +109,18 @@ class JogPane(BoardPane[JogStage]):
         elif self.screen.focused is None or self not in self.screen.focused.ancestors:
             self.query_one(JogBench).focus_work(True)
 
+    def cancel(self) -> bool:
+        """An edit of a field, then a search at which nothing moves; its moves are kept."""
+        if super().cancel():
+            return True
+        if not self.check_action("jog_choose", ()):
+            return False
+        self.action_jog_choose()
+        return True
+
+    def enter(self) -> str:
+        return "Enter moves nothing here: the buttons and their keys do"
+
     # Ports
 
     def _look_for_ports(self) -> None:

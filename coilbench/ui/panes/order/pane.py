@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from coilbench.stages.stage import Known
 
+SEEN = "make the test, then press the number of what you saw"
 OFFER, BACK = "by a helper board (b)", "by hand again (b)"
 
 
@@ -67,6 +68,24 @@ class OrderPane(NudgePane):
 
     def focus_first(self) -> None:
         self.query_one("#order-text").focus(scroll_visible=False)
+
+    def cancel(self) -> bool:
+        """The board, where one is at work: back to the tests by hand."""
+        if not self.is_connected or self.waiting:
+            return False
+        self.let_board_go()
+        self.show_state()
+        return True
+
+    def enter(self) -> str:
+        """With nothing to test, on to the next stage."""
+        if self.stage.test is not None:
+            return SEEN
+        self.post_message(self.Onward())
+        return ""
+
+    def typed(self, character: str) -> str:
+        return f"{character!r}: {SEEN if self.stage.test is not None else 'nothing is asked here'}"
 
     def read_again(self) -> None:
         self.stage.read_again()

@@ -16,6 +16,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormInput, FormPane
 from coilbench.ui.panes.ratings.soak import SoakClock
+from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -62,9 +63,10 @@ class RatingsPane(FormPane[RatingsStage]):
         super().begin()
         self._go_to(self.form)
 
-    def focus_first(self) -> None:
-        inputs = list(self.query(f"#ratings-{self.form} FormInput").results(FormInput))
-        next((each for each in inputs if not each.value), inputs[0]).focus(scroll_visible=False)
+    @property
+    def fields(self) -> list[Field]:
+        """Those of the form that is shown."""
+        return list(self.query(f"#ratings-{self.form} FormInput").results(FormInput))
 
     # What stands in the fields
 
@@ -82,9 +84,9 @@ class RatingsPane(FormPane[RatingsStage]):
     def changed_elsewhere(self) -> None:
         self.read_again()
 
-    def leaving(self) -> str:
+    def leaving(self, *, onward: bool = False) -> str:
         self.stage.keep_entries(self.texts)
-        return super().leaving()
+        return super().leaving(onward=onward)
 
     def show_answer(self) -> None:
         """Work the fields out and show it, or what is wrong with them."""

@@ -54,7 +54,7 @@ class SoakClock(Horizontal):
 
     def clear(self) -> None:
         """Make room for the next reading."""
-        self.query_one(CoolingInput).value = ""
+        self.query_one(CoolingInput).put("")
 
     @on(Button.Pressed, "#soak-off")
     def switched_off(self, event: Button.Pressed) -> None:
