@@ -47,3 +47,14 @@ async def test_a_key_as_a_sheet_opens_is_taken_or_passed_over(demo_bench, settle
             await app.run_action(act, opened)
         await settle(pilot)
         assert list(opened.query(StagePane)) == [opened.pane]
+
+
+async def test_an_act_for_a_stage_that_has_gone_is_passed_over(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, "enter", size=(80, 24)) as pilot:
+        await sheet(app).show_stage("connection")
+        gone = sheet(app).pane
+        await sheet(app).show_stage("driver")
+        await app.run_action("connection_drive", gone)  # as the palette found it a moment ago
+        await settle(pilot)
+        assert sheet(app).stage_id == "driver"
