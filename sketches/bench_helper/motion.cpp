@@ -6,6 +6,7 @@
 #include "clock.h"
 #include "outputs.h"
 #include "ramp.h"
+#include "sensors.h"
 #include "serial_line.h"
 #include "step_generator.h"
 
@@ -61,10 +62,11 @@ void go_off(Why why) {
 
 void end_motion(Why why) {
     step_generator::halt();
-    stopped = Stopped{ why, position(), left() };
+    Progress made = progress();
+    stopped = Stopped{ why, made.position, made.left };
     now = State::idle;
     since_ms = clock::now_ms();
-    if (why == Why::beat || why == Why::duty || why == Why::fault)
+    if (why == Why::beat || why == Why::duty || why == Why::fault || why == Why::supply)
         go_off(why);
 }
 
@@ -93,7 +95,7 @@ void serve_steps() {
     if (step_generator::running()) {
         if (step_generator::has_room() && ramp.next(slice))
             step_generator::push(slice);
-    } else if (ramp.steps_left() || step_generator::steps_queued()) {
+    } else if (ramp.steps_left() || step_generator::instant().queued) {
         fail_steps(); // the queue ran empty
     } else {
         end_leg();
@@ -139,13 +141,21 @@ void reckon_budget() {
     budget.pass(passed > ON_BUDGET_MS ? (uint16_t)ON_BUDGET_MS : (uint16_t)passed, coils && outputs::on(), !goes_round());
 }
 
-void watch_budget() {
-    if (!coils || !outputs::on() || !budget.used_up())
-        return;
+void switch_off_for(Why why) {
     if (in_motion(now))
-        end_motion(Why::duty);
+        end_motion(why);
     else
-        go_off(Why::duty);
+        go_off(why);
+}
+
+void watch_budget() {
+    if (coils && outputs::on() && budget.used_up())
+        switch_off_for(Why::duty);
+}
+
+void watch_supply() {
+    if (outputs::on() && sensors::supply_is_low())
+        switch_off_for(Why::supply);
 }
 
 void serve_state() {
@@ -200,6 +210,8 @@ FlashText why_word(Why why) {
         return PSTR("idle");
     case Why::time:
         return PSTR("time");
+    case Why::supply:
+        return PSTR("supply");
     default:
         return PSTR("end");
     }
@@ -222,6 +234,7 @@ void service() {
     reckon_budget();
     serve_state();
     watch_budget();
+    watch_supply();
     if (in_motion(now))
         watch_beat();
 }
@@ -230,13 +243,17 @@ State state() { return now; }
 
 int32_t position() { return step_generator::position(); }
 
-uint32_t rate() { return in_motion(now) && now != State::resting ? ramp.rate() : 0; }
-
-uint32_t left() {
+Progress progress() {
+    step_generator::Instant at = step_generator::instant();
+    Progress made = { at.position, 0, 0 };
     if (!in_motion(now))
-        return 0;
-    uint32_t steps = later + given_up;
-    return now == State::resting ? steps : steps + ramp.steps_left() + step_generator::steps_queued();
+        return made;
+    made.left = later + given_up;
+    if (now != State::resting) {
+        made.left += ramp.steps_left() + at.queued;
+        made.rate = (CYCLES_PER_SECOND + at.interval / 2) / at.interval;
+    }
+    return made;
 }
 
 bool outputs_on() { return outputs::on(); }
