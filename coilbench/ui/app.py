@@ -16,11 +16,12 @@ from textual import on, work
 from textual._context import active_message_pump
 from textual.message import Message
 from textual.reactive import var
+from textual.widget import Widget
 
 from coilbench.errors import CoilbenchError, as_started
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench
-from coilbench.ui.guard import came_too_late, guard_handlers
+from coilbench.ui.guard import came_too_late, guard_handlers, is_gone
 from coilbench.ui.lines import fit_for_terminal
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.steady import Dialog
@@ -29,10 +30,12 @@ from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
+    from textual.actions import ActionParseResult
     from textual.binding import BindingType
     from textual.command import Provider
+    from textual.dom import DOMNode
     from textual.filter import LineFilter
 
     from coilbench.board.link.ports import PortChoice
@@ -232,6 +235,17 @@ class BenchApp(Bench):
                 "\n\nMotors from a copy that was exported come back with `coilbench bin import FILE`."
             )
             self.push_screen(TextDialog("an empty bin", as_started(text)))
+
+    async def run_action(
+        self,
+        action: str | ActionParseResult,
+        default_namespace: DOMNode | None = None,
+        namespaces: Mapping[str, DOMNode] | None = None,
+    ) -> bool:
+        """Pass over what was meant for something that is gone by now: keys and the palette come a moment later."""
+        if isinstance(default_namespace, Widget) and is_gone(default_namespace):
+            return False
+        return await super().run_action(action, default_namespace, namespaces)
 
     def show_problem(self, error: CoilbenchError) -> None:
         """Show an error as title, what happened, what to do."""

@@ -36,11 +36,14 @@ def came_too_late(pump: MessagePump | None, error: Exception) -> bool:
     """Whether it failed only for the widget, its screen, or a part the library looked for being gone by then."""
     if isinstance(error, NoMatches | ScreenStackError) and _is_librarys(error):
         return True
-    if isinstance(error, CoilbenchError) or not isinstance(pump, Widget):
-        return False
-    if any(node._pruning for node in pump.ancestors_with_self if isinstance(node, Widget)):
+    return not isinstance(error, CoilbenchError) and isinstance(pump, Widget) and is_gone(pump)
+
+
+def is_gone(widget: Widget) -> bool:
+    """Whether a widget, or what it stands in, is being taken away, or its screen has been left."""
+    if any(node._pruning for node in widget.ancestors_with_self if isinstance(node, Widget)):
         return True
-    return not pump.is_attached or pump.screen not in pump.app.screen_stack
+    return not widget.is_attached or widget.screen not in widget.app.screen_stack
 
 
 def _is_untimely(message: Message, error: Exception) -> bool:

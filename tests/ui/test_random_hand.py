@@ -5,12 +5,14 @@ Nothing may crash, freeze, or come out of a handler unforeseen (``scratch_home``
 
 from __future__ import annotations
 
+import asyncio
 import random
 from collections.abc import Iterator
 
 import pytest
 from textual import events
 from textual.geometry import Size
+from textual.pilot import Pilot
 
 from coilbench.stages.table import STAGES
 from coilbench.ui.actions import ACTIONS
@@ -83,6 +85,15 @@ async def to_a_stage(app: BenchApp, place: int, stage_id: str) -> None:
     await app.push_screen(BenchSheet(motors[place % len(motors)].name, stage_id=stage_id))
 
 
+async def come_to_rest(pilot: Pilot[int]) -> None:
+    """Wait until what was done has come to something, or the bench was left by it: then nothing answers any more."""
+    resting, ended = asyncio.create_task(pilot.pause(0)), pilot.app._task
+    await asyncio.wait([resting, *([ended] if ended else [])], return_when=asyncio.FIRST_COMPLETED)
+    if resting.done():
+        resting.result()
+    resting.cancel()
+
+
 @pytest.mark.parametrize(
     ("seed", "count"),
     [(1, 1000), *(pytest.param(seed, 1000, marks=pytest.mark.long("hostile")) for seed in range(2, 22))],
@@ -106,6 +117,6 @@ async def test_a_random_hand_brings_nothing_down(demo_bench, settle, no_freeze, 
                     app.post_message(event)
                 done += 1
                 if rng.random() < 0.3:  # else at once, before the last one has come to anything
-                    await pilot.pause(0)
+                    await come_to_rest(pilot)
         assert app.return_value in (None, 0), app.return_value
         (tmp_path / "demo.bin").unlink()

@@ -9,6 +9,7 @@ import pytest
 from coilbench.stages.table import STAGES
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.sheet import BenchSheet
 
 from .screen import sheet, standing
 
@@ -32,3 +33,28 @@ async def test_of_two_stages_at_once_one_stands_at_the_end(demo_bench, settle) -
         await asyncio.gather(sheet(app).show_stage("ratings"), sheet(app).show_stage("driver"))  # a click and a key
         await settle(pilot)
         assert list(sheet(app).query(StagePane)) == [sheet(app).pane]
+
+
+@pytest.mark.parametrize("turns", range(8))
+async def test_a_key_as_a_sheet_opens_is_taken_or_passed_over(demo_bench, settle, turns) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(80, 24)) as pilot:
+        opened = BenchSheet("M-01")
+        app.push_screen(opened)
+        for _ in range(turns):
+            await asyncio.sleep(0)
+        for act in ("sheet_next", "sheet_undo", "sheet_back"):
+            await app.run_action(act, opened)
+        await settle(pilot)
+        assert list(opened.query(StagePane)) == [opened.pane]
+
+
+async def test_an_act_for_a_stage_that_has_gone_is_passed_over(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, "enter", size=(80, 24)) as pilot:
+        await sheet(app).show_stage("connection")
+        gone = sheet(app).pane
+        await sheet(app).show_stage("driver")
+        await app.run_action("connection_drive", gone)  # as the palette found it a moment ago
+        await settle(pilot)
+        assert sheet(app).stage_id == "driver"

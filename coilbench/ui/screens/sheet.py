@@ -82,6 +82,7 @@ class BenchSheet(Steady[None]):
         self.facts: list[str] = []
         self._seen = 0
         self._changing = asyncio.Lock()
+        self._parts_came = False
         self._live: set[tuple[str | None, bool]] = set()  # keys in the footer
 
     def compose(self) -> ComposeResult:
@@ -109,10 +110,12 @@ class BenchSheet(Steady[None]):
 
     @property
     def stands(self) -> bool:
-        """Whether its parts are there: what was to come after the next redraw may come when it is left."""
-        return self.display and bool(self.query("#picture"))  # not displayed: it is being taken apart
+        """Whether its parts are there: a key may come before they are, what comes after a redraw when it is left."""
+        # Not displayed: it is being taken apart.
+        return self._parts_came and self.display and bool(self.query("#picture"))
 
     async def on_mount(self) -> None:
+        self._parts_came = True
         self._seen = self.bin.seen()
         self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
         await self.show_stage(self.stage_id or first_stage(self.bin, self.motor_name))
@@ -324,6 +327,8 @@ class BenchSheet(Steady[None]):
         self.call_after_refresh(dialog.action_copy)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action.startswith("sheet_") and not self.stands:
+            return False
         ids = [spec.id for spec in STAGES]
         if action == "sheet_back":
             return self.stage_id != ids[0]
