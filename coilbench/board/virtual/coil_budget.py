@@ -5,6 +5,7 @@ from __future__ import annotations
 from coilbench.board.link.messages import COIL_ON_BACK, COIL_ON_MS, COIL_POWER_UP_MS, COIL_STAND_MS
 
 _STAND_S, _ON_S = COIL_STAND_MS / 1000, COIL_ON_MS / 1000
+_NOTHING_S = 1e-6  # what rounding may leave of a budget that is used up; waiting for it would never end
 
 
 class CoilBudget:
@@ -40,4 +41,4 @@ class CoilBudget:
     @property
     def empty(self) -> bool:
         """Either is used up."""
-        return self.stand_left_s <= 0 or self.on_left_s <= 0
+        return self.stand_left_s <= _NOTHING_S or self.on_left_s <= _NOTHING_S
