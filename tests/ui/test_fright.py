@@ -74,8 +74,7 @@ async def test_after_a_finished_move_no_stop_key_answers_and_the_focus_rests_whe
         await settle(pilot)
         assert pane.stage.search.asked is asked
         clock.now += QUIET_SECONDS
-        pane.query_one("#jog-answer-0", Button).focus()
-        await pilot.press("enter")
+        await pilot.press("0")
         await jog_pilot.until(pilot, lambda: pane.stage.search.asked is not asked)
         await settle(pilot)
         assert not rests_on_what_moves(app)
