@@ -221,16 +221,16 @@ class BenchSheet(Steady[None]):
         self.call_after_refresh(self.redraw_known)
 
     def say_where(self) -> None:
-        """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""
+        """Motor, stage and whose bin; or which key shows what is known, where there is no room for the panel."""
         if not self.stands:
             return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
-        crate = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
+        whose = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
         if not self.query_one("#known").display:
             tiny = self.has_class("-tiny")
-            crate, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
-        self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {crate}")
+            whose, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
+        self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {whose}")
 
     def show_warning(self) -> None:
         """A faulty winding stands over every stage, and what was kept by figures that have changed since; the
@@ -312,11 +312,11 @@ class BenchSheet(Steady[None]):
         if self.pane is not None:
             self.pane.redo()
 
-    def action_sheet_crate(self) -> None:
+    def action_sheet_bin(self) -> None:
         if self.pane is not None and self.pane.cancel():
             return
         if self.pane is not None and (says := self.pane.leaving()):
-            self.app.call_later(self.bench.tell, says)  # on the crate
+            self.app.call_later(self.bench.tell, says)  # on the bin
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:
