@@ -174,8 +174,9 @@ void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::pos
 
 void write_beat(FrameWriter &answer) {
     answer.field(PSTR("state"), state_word(motion::state()));
-    write_position(answer);
-    answer.field(PSTR("rate"), (int32_t)motion::rate());
+    motion::Progress made = motion::progress();
+    answer.field(PSTR("pos"), made.position);
+    answer.field(PSTR("rate"), (int32_t)made.rate);
     answer.field(PSTR("out"), motion::outputs_on());
 }
 

@@ -18,14 +18,17 @@ static volatile uint8_t reset_cause __attribute__((section(".noinit")));
 
 // Before memory is set up: keep the cause of the reset, and stop the watchdog, which stays on after a reset of its own.
 // A boot loader may have cleared the cause; the usual one of today leaves it in register 2, older ones leave anything.
-__attribute__((naked, used, section(".init3"))) static void note_reset_cause() {
-    register uint8_t cause __asm__("r24");
-    __asm__ __volatile__("in %0, %1\n cpse %0, __zero_reg__\n rjmp 1f\n mov %0, r2\n 1:"
-                         : "=r"(cause)
-                         : "I"(_SFR_IO_ADDR(MCUSR)));
-    reset_cause = cause;
+extern "C" __attribute__((used, externally_visible, noinline)) void note_reset_cause(uint8_t register_2) {
+    uint8_t cause = MCUSR;
+    reset_cause = cause ? cause : register_2;
     MCUSR = 0;
     wdt_disable();
+}
+
+// The stack stands by then, and register 1 is 0; a naked function may hold nothing but plain assembly. 5 cycles and the call's.
+__attribute__((naked, used, section(".init3"))) static void before_memory_is_set_up() {
+    __asm__ __volatile__("mov r24, r2\n"
+                         "call note_reset_cause\n");
 }
 
 static bool by_watchdog() { return reset_cause < 0x20 && reset_cause & _BV(WDRF); }
@@ -46,7 +49,8 @@ void setup() {
     serial_line::set_up();
     motion::set_up();
     sensors::set_up();
-    sei();
+    sei(); // before anything that takes time: the receiver is open
+    sensors::supply_millivolt();
     conversation::begin(reset_word(), by_watchdog());
     wdt_enable(WDTO_250MS);
 }

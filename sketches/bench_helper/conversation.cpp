@@ -51,6 +51,7 @@ void refuse_with(FrameWriter &frame, uint16_t number, const Refusal &refused) {
 }
 
 void take_next(const Frame &frame) {
+    motion::sign_of_life(); // an old frame that something says again and again is none
     session.next = session.next == 65535 ? 1 : session.next + 1;
     count_one(session.counts.good);
     kept_number = frame.number;
@@ -70,7 +71,6 @@ void take_next(const Frame &frame) {
 }
 
 void take_frame(const Frame &frame) {
-    motion::sign_of_life();
     if (frame.number == session.next) {
         take_next(frame);
         return;
@@ -203,10 +203,11 @@ void write_hello(FrameWriter &event) {
 }
 
 void write_progress(FrameWriter &event) {
+    motion::Progress made = motion::progress();
     begin_event(event, PSTR("progress"));
-    event.field(PSTR("pos"), motion::position());
-    event.field(PSTR("left"), (int32_t)motion::left());
-    event.field(PSTR("rate"), (int32_t)motion::rate());
+    event.field(PSTR("pos"), made.position);
+    event.field(PSTR("left"), (int32_t)made.left);
+    event.field(PSTR("rate"), (int32_t)made.rate);
     event.field(PSTR("state"), state_word(motion::state()));
 }
 

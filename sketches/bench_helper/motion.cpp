@@ -61,7 +61,8 @@ void go_off(Why why) {
 
 void end_motion(Why why) {
     step_generator::halt();
-    stopped = Stopped{ why, position(), left() };
+    Progress made = progress();
+    stopped = Stopped{ why, made.position, made.left };
     now = State::idle;
     since_ms = clock::now_ms();
     if (why == Why::beat || why == Why::duty || why == Why::fault)
@@ -93,7 +94,7 @@ void serve_steps() {
     if (step_generator::running()) {
         if (step_generator::has_room() && ramp.next(slice))
             step_generator::push(slice);
-    } else if (ramp.steps_left() || step_generator::steps_queued()) {
+    } else if (ramp.steps_left() || step_generator::instant().queued) {
         fail_steps(); // the queue ran empty
     } else {
         end_leg();
@@ -230,13 +231,17 @@ State state() { return now; }
 
 int32_t position() { return step_generator::position(); }
 
-uint32_t rate() { return in_motion(now) && now != State::resting ? ramp.rate() : 0; }
-
-uint32_t left() {
+Progress progress() {
+    step_generator::Instant at = step_generator::instant();
+    Progress made = { at.position, 0, 0 };
     if (!in_motion(now))
-        return 0;
-    uint32_t steps = later + given_up;
-    return now == State::resting ? steps : steps + ramp.steps_left() + step_generator::steps_queued();
+        return made;
+    made.left = later + given_up;
+    if (now != State::resting) {
+        made.left += ramp.steps_left() + at.queued;
+        made.rate = (CYCLES_PER_SECOND + at.interval / 2) / at.interval;
+    }
+    return made;
 }
 
 bool outputs_on() { return outputs::on(); }

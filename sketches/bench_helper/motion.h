@@ -3,7 +3,7 @@
 
 #include <stdint.h>
 
-#include "limits.h"
+#include "bounds.h"
 #include "requests.h"
 
 namespace motion {
@@ -17,8 +17,12 @@ void service(); // keeps the steps coming; call it every pass of the main loop
 
 State state();
 int32_t position();
-uint32_t rate(); // steps per second now
-uint32_t left(); // steps of the motion still to be made, all legs
+// One instant of a motion: steps per second, and steps still to be made, all legs.
+struct Progress {
+    int32_t position;
+    uint32_t rate, left;
+};
+Progress progress();
 bool outputs_on();
 bool by_coils();
 void sign_of_life();

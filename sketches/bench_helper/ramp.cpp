@@ -30,6 +30,8 @@ void Ramp::begin(uint32_t steps, uint32_t start, uint32_t run, uint32_t gain) {
     cruise_cycles = CYCLES_PER_SECOND / run;
     cruise_fraction = (uint32_t)(((uint64_t)(CYCLES_PER_SECOND % run) << 24) / run);
     fraction_carried = 0;
+    known_index = 0;
+    known_rate = (float)start_rate;
     first = true;
 }
 
@@ -45,11 +47,21 @@ uint8_t Ramp::ramp_steps(uint32_t index, uint32_t most) const {
     return slice_steps(gentle < most ? gentle : most);
 }
 
-uint32_t Ramp::ramp_cycles(uint32_t lowest_index, uint8_t steps) {
-    // The middle interval's rate stands for the slice: 2 k + (steps - 1), in halves.
-    float rate = sqrtf(start_squared + gain_now * (float)(2 * lowest_index + steps - 1));
-    rate_now = (uint32_t)rate;
-    return (uint32_t)((float)CYCLES_PER_SECOND * (float)steps / rate + 0.5f);
+float Ramp::rate_at(uint32_t index) {
+    if (index != known_index) {
+        known_index = index;
+        float rate = sqrtf(start_squared + 2.0f * gain_now * (float)index);
+        known_rate = rate < (float)run_rate ? rate : (float)run_rate;
+    }
+    return known_rate;
+}
+
+uint32_t Ramp::ramp_cycles(uint32_t from_index, uint32_t to_index) {
+    float both = rate_at(from_index);
+    both += rate_at(to_index);
+    rate_now = (uint32_t)(both * 0.5f);
+    float steps = from_index < to_index ? (float)(to_index - from_index) : (float)(from_index - to_index);
+    return (uint32_t)((float)CYCLES_PER_SECOND * 2.0f * steps / both + 0.5f);
 }
 
 uint32_t Ramp::cruise(uint8_t steps) {
@@ -64,15 +76,16 @@ bool Ramp::next(Slice &slice) {
     if (left == 0)
         return false;
     if (first) {
-        // the wait before the first step counts as an interval at the starting rate, outside the ramp
+        // the wait before the first step is as long as the ramp's first interval, and outside it
         first = false;
         slice.steps = 1;
         slice.cycles = cruise_index ? ramp_cycles(0, 1) : cruise(1);
+        known_index = 0, known_rate = (float)start_rate;
     } else if (ramp_index + 1 > left) {
-        uint32_t top = left - 1; // slowing down: the interval with n steps left, itself included, has k = n - 1
+        uint32_t top = left - 1; // slowing down: the interval with n steps left, itself included, begins at k = n
         slice.steps = ramp_steps(top, left);
-        slice.cycles = ramp_cycles(top + 1 - slice.steps, slice.steps);
-        ramp_index = top + 1 - slice.steps;
+        slice.cycles = ramp_cycles(left, left - slice.steps);
+        ramp_index = left - slice.steps;
     } else if (ramp_index >= cruise_index) {
         slice.steps = slice_steps(left - cruise_index);
         slice.cycles = cruise(slice.steps);
@@ -80,7 +93,7 @@ bool Ramp::next(Slice &slice) {
         uint32_t to_cruise = cruise_index - ramp_index;
         uint32_t to_middle = (left - ramp_index + 1) / 2;
         slice.steps = ramp_steps(ramp_index, to_cruise < to_middle ? to_cruise : to_middle);
-        slice.cycles = ramp_cycles(ramp_index, slice.steps);
+        slice.cycles = ramp_cycles(ramp_index, ramp_index + slice.steps);
         ramp_index += slice.steps;
     }
     left -= slice.steps;
@@ -107,12 +120,10 @@ uint32_t Ramp::duration_ms(uint32_t steps, uint32_t start, uint32_t run, uint32_
         ramp = between / 2;
         top = sqrtf(slowest * slowest + twice_gain * (float)ramp);
     }
-    float seconds = 1.0f / slowest + (float)(between - 2 * ramp) / top;
-    if (ramp) {
-        // sum of 1 / rate(k): the first interval as it is, the rest as the integral from its end to theirs
-        float second = sqrtf(slowest * slowest + twice_gain * 0.5f);
-        float last = sqrtf(slowest * slowest + twice_gain * ((float)ramp - 0.5f));
-        seconds += 2.0f * (1.0f / slowest + (last - second) / (float)gain);
-    }
+    float first = intervals_to(start, run, gain) ? sqrtf(slowest * slowest + twice_gain) : slowest;
+    first = first < (float)run ? first : (float)run;
+    float seconds = 2.0f / (slowest + first) + (float)(between - 2 * ramp) / top;
+    if (ramp)
+        seconds += 2.0f * (top - slowest) / (float)gain;
     return (uint32_t)(seconds * 1000.0f + 0.5f);
 }

@@ -1,8 +1,8 @@
 // Plans one leg of motion: exact steps, constant acceleration up and down. No hardware in here.
 //
-// The rate of an interval is sqrt(start^2 + 2 * gain * k), k counting intervals from the start of the ramp
-// (constant acceleration, v^2 = v0^2 + 2 a s with s in steps). Counting k up and down in whole numbers makes
-// the step count and the symmetry of the ramp exact; only the duration of an interval is rounded.
+// After k steps of the ramp the rate is sqrt(start^2 + 2 * gain * k) (constant acceleration, v^2 = v0^2 + 2 a s with s in
+// steps), and the steps between two such places take their number over the mean of both rates: exactly, the first ones, too.
+// Counting k up and down in whole numbers makes the step count and the symmetry of the ramp exact; only the duration is rounded.
 #pragma once
 
 #include <stdint.h>
@@ -46,9 +46,12 @@ class Ramp {
     uint32_t cruise_fraction = 0; // ... and 1 / 2^24 cycles
     uint32_t fraction_carried = 0;
     bool first = false;
+    uint32_t known_index = 0; // the place of which the rate was last reckoned: a slice ends where the next begins
+    float known_rate = 0;
 
     uint8_t slice_steps(uint32_t most) const;
     uint8_t ramp_steps(uint32_t index, uint32_t most) const;
-    uint32_t ramp_cycles(uint32_t lowest_index, uint8_t steps);
+    float rate_at(uint32_t index);
+    uint32_t ramp_cycles(uint32_t from_index, uint32_t to_index);
     uint32_t cruise(uint8_t steps);
 };

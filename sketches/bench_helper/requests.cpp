@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "limits.h"
+#include "bounds.h"
 
 namespace {
 

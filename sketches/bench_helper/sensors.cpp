@@ -10,12 +10,12 @@
 // twenty cycles in all. The step interrupt or the main loop latches the position, which can't change before that.
 // It then opens this interrupt again, so a chattering sensor can't hold up the steps.
 #define NOTE_EDGE()                                                                                                  \
-    __asm__ __volatile__("cbi %[mask], %[number]   \n"                                                               \
-                         "cbi %[signals], %[level] \n"                                                               \
-                         "sbic %[input], %[bit]    \n"                                                               \
-                         "sbi %[signals], %[level] \n"                                                               \
-                         "sbi %[signals], %[seen]  \n"                                                               \
-                         "reti                     \n"                                                               \
+    __asm__ __volatile__("cbi %[mask], %[number]   \n" /* 2 cycles */                                                \
+                         "cbi %[signals], %[level] \n" /* 2 */                                                       \
+                         "sbic %[input], %[bit]    \n" /* 1, or 2 and skip */                                        \
+                         "sbi %[signals], %[level] \n" /* 2 */                                                       \
+                         "sbi %[signals], %[seen]  \n" /* 2 */                                                       \
+                         "reti                     \n" /* 4, or 5 with the larger program counter */                 \
                          :                                                                                           \
                          : [mask] "I"(_SFR_IO_ADDR(EIMSK)), [number] "I"(pins::INDEX_INTERRUPT),                     \
                            [signals] "I"(_SFR_IO_ADDR(SIGNALS)), [level] "I"(EDGE_LEVEL), [seen] "I"(EDGE_SEEN),     \
@@ -67,7 +67,6 @@ void set_up() {
     EIFR = _BV(pins::INDEX_INTERRUPT);
     EIMSK |= _BV(pins::INDEX_INTERRUPT);
     ADCSRA = _BV(ADEN) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0); // 125 kHz, 104 us a conversion
-    supply_millivolt();
 }
 
 bool index_level() { return pins::level(INDEX_PIN); }

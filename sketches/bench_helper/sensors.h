@@ -5,7 +5,7 @@
 
 namespace sensors {
 
-void set_up();
+void set_up();                           // then measure the supply once
 bool index_level();
 uint16_t raw(uint8_t channel);           // 0..1023 of the supply
 uint16_t supply_millivolt();             // measures, and remembers for `millivolt`

@@ -32,56 +32,56 @@ uint8_t send_filled, send_sent;
 // receiver), interrupts go on again, then the byte is stored.
 ISR(RECEIVED_VECTOR, ISR_NAKED) {
     __asm__ __volatile__(
-        "push r24              \n"
-        "push r25              \n"
-        "lds  r25, %[status]   \n" // overrun flag: to be read before the data
-        "lds  r24, %[data]     \n"
-        "sei                   \n"
-        "push r26              \n"
-        "in   r26, __SREG__    \n"
-        "push r26              \n"
-        "push r30              \n"
-        "push r31              \n"
-        "sbrs r25, %[overrun]  \n"
-        "rjmp 1f               \n"
-        "lds  r26, %[lost]\n"
-        "inc  r26              \n"
-        "sts  %[lost], r26\n"
-        "1: lds r30, %[filled]\n"
-        "cpi  r24, %[stop]     \n"
-        "breq 4f               \n"
-        "mov  r26, r30         \n"
-        "inc  r26              \n"
-        "lds  r31, %[taken]\n"
-        "cp   r26, r31         \n"
-        "breq 2f               \n" // full
-        "sts  %[filled], r26\n"
-        "ldi  r31, 0           \n"
-        "subi r30, lo8(-(%[ring]))\n"
-        "sbci r31, hi8(-(%[ring]))\n"
-        "st   Z, r24           \n"
-        "rjmp 3f               \n"
-        "4: sts %[stopped], r30\n"
-        "sbi  %[signals], %[stop_asked]\n"
-        "pop  r31              \n"
-        "pop  r30              \n"
-        "pop  r26              \n"
-        "out  __SREG__, r26    \n"
-        "pop  r26              \n"
-        "pop  r25              \n"
-        "pop  r24              \n"
-        "jmp  __vector_stop_at_once\n"
-        "2: lds r26, %[lost]\n"
-        "inc  r26              \n"
-        "sts  %[lost], r26\n"
-        "3: pop r31            \n"
-        "pop  r30              \n"
-        "pop  r26              \n"
-        "out  __SREG__, r26    \n"
-        "pop  r26              \n"
-        "pop  r25              \n"
-        "pop  r24              \n"
-        "reti                  \n"
+        "push r24              \n" // 2
+        "push r25              \n" // 2
+        "lds  r25, %[status]   \n" // 2; overrun flag: to be read before the data
+        "lds  r24, %[data]     \n" // 2
+        "sei                   \n" // 1: 13 cycles and the next instruction after the interrupt began
+        "push r26              \n" // 2
+        "in   r26, __SREG__    \n" // 1
+        "push r26              \n" // 2
+        "push r30              \n" // 2
+        "push r31              \n" // 2
+        "sbrs r25, %[overrun]  \n" // 1, or 2 and skip
+        "rjmp 1f               \n" // 2
+        "lds  r26, %[lost]\n" // 2
+        "inc  r26              \n" // 1
+        "sts  %[lost], r26\n" // 2
+        "1: lds r30, %[filled]\n" // 2
+        "cpi  r24, %[stop]     \n" // 1
+        "breq 4f               \n" // 1; 2 taken
+        "mov  r26, r30         \n" // 1
+        "inc  r26              \n" // 1
+        "lds  r31, %[taken]\n" // 2
+        "cp   r26, r31         \n" // 1
+        "breq 2f               \n" // 1; 2 taken: full
+        "sts  %[filled], r26\n" // 2
+        "ldi  r31, 0           \n" // 1
+        "subi r30, lo8(-(%[ring]))\n" // 1
+        "sbci r31, hi8(-(%[ring]))\n" // 1
+        "st   Z, r24           \n" // 2
+        "rjmp 3f               \n" // 2
+        "4: sts %[stopped], r30\n" // 2
+        "sbi  %[signals], %[stop_asked]\n" // 2
+        "pop  r31              \n" // 2
+        "pop  r30              \n" // 2
+        "pop  r26              \n" // 2
+        "out  __SREG__, r26    \n" // 1
+        "pop  r26              \n" // 2
+        "pop  r25              \n" // 2
+        "pop  r24              \n" // 2
+        "jmp  __vector_stop_at_once\n" // 3
+        "2: lds r26, %[lost]\n" // 2
+        "inc  r26              \n" // 1
+        "sts  %[lost], r26\n" // 2
+        "3: pop r31            \n" // 2
+        "pop  r30              \n" // 2
+        "pop  r26              \n" // 2
+        "out  __SREG__, r26    \n" // 1
+        "pop  r26              \n" // 2
+        "pop  r25              \n" // 2
+        "pop  r24              \n" // 2
+        "reti                  \n" // 4; 5
         :
         : [status] "n"(_SFR_MEM_ADDR(UCSR0A)), [data] "n"(_SFR_MEM_ADDR(UDR0)), [overrun] "I"(DOR0), [ring] "i"(receive_ring),
           [filled] "i"(&receive_filled), [taken] "i"(&receive_taken), [lost] "i"(&receive_lost), [stop] "M"(STOP_BYTE),

@@ -175,30 +175,30 @@ void __vector_step_in_full(void) {
 // STEP rises at the same cycle whatever else is to be done. Then the short way out: count down, wait for the
 // pulse to be long enough, drop STEP.
 ISR(TIMER1_COMPA_vect, ISR_NAKED) {
-    __asm__ __volatile__("sbis %[signals], %[no_pulse]      \n"
-                         "sbi  %[port], %[bit]              \n"
-                         "push r24                          \n"
-                         "in   r24, __SREG__                \n"
-                         "push r24                          \n"
-                         "in   r24, %[signals]              \n"
-                         "andi r24, %[special]              \n"
-                         "brne 2f                           \n"
-                         "lds  r24, %[remaining]            \n"
-                         "dec  r24                          \n"
-                         "breq 2f                           \n"
-                         "sts  %[remaining], r24            \n"
-                         "lds  r24, %[pad]                  \n"
-                         "1: dec r24                        \n"
-                         "brne 1b                           \n"
-                         "cbi  %[port], %[bit]              \n"
-                         "pop  r24                          \n"
-                         "out  __SREG__, r24                \n"
-                         "pop  r24                          \n"
-                         "reti                              \n"
-                         "2: pop r24                        \n"
-                         "out  __SREG__, r24                \n"
-                         "pop  r24                          \n"
-                         "jmp  __vector_step_in_full        \n"
+    __asm__ __volatile__("sbis %[signals], %[no_pulse]      \n" // 1, or 2 and skip
+                         "sbi  %[port], %[bit]              \n" // 2: STEP rises
+                         "push r24                          \n" // 2
+                         "in   r24, __SREG__                \n" // 1
+                         "push r24                          \n" // 2
+                         "in   r24, %[signals]              \n" // 1
+                         "andi r24, %[special]              \n" // 1
+                         "brne 2f                           \n" // 1; 2 taken
+                         "lds  r24, %[remaining]            \n" // 2
+                         "dec  r24                          \n" // 1
+                         "breq 2f                           \n" // 1; 2 taken
+                         "sts  %[remaining], r24            \n" // 2
+                         "lds  r24, %[pad]                  \n" // 2
+                         "1: dec r24                        \n" // 1
+                         "brne 1b                           \n" // 2; 1 at last: 3 a turn
+                         "cbi  %[port], %[bit]              \n" // 2: STEP falls
+                         "pop  r24                          \n" // 2
+                         "out  __SREG__, r24                \n" // 1
+                         "pop  r24                          \n" // 2
+                         "reti                              \n" // 4; 5
+                         "2: pop r24                        \n" // 2
+                         "out  __SREG__, r24                \n" // 1
+                         "pop  r24                          \n" // 2
+                         "jmp  __vector_step_in_full        \n" // 3
                          :
                          : [signals] "I"(_SFR_IO_ADDR(SIGNALS)), [no_pulse] "I"(NO_PULSE),
                            [port] "I"(pins::pin_register(pins::PORTS[STEP_PIN]) + 2 - __SFR_OFFSET),
@@ -312,14 +312,27 @@ void halt() {
 
 bool was_late() { return SIGNAL_IS_SET(STEP_LATE); }
 
-int32_t position() {
+Instant instant() {
     uint8_t record, left;
     do {
         record = current;
         left = remaining;
     } while (record != current || left != remaining);
-    return position_of(record, left);
+    Instant now;
+    now.position = position_of(record, left);
+    int32_t distance = planned_end - now.position;
+    now.queued = (uint32_t)(distance < 0 ? -distance : distance);
+    // a slow interval is a record of pauses and one that ends with the step
+    const Record &at = record_at(record), &before = record_at((record - RECORD_SIZE) & RING_MASK);
+    now.interval = at.compare + 1UL;
+    if (at.pause)
+        now.interval *= at.count + 1UL;
+    else if (before.pause && at.count == 1)
+        now.interval += (before.compare + 1UL) * before.count;
+    return now;
 }
+
+int32_t position() { return instant().position; }
 
 void set_position(int32_t position) {
     collect_edges();
@@ -330,11 +343,6 @@ void set_position(int32_t position) {
     records[0].count = 0;
     records[0].pause = false;
     records[0].end = position;
-}
-
-uint32_t steps_queued() {
-    int32_t distance = planned_end - position();
-    return (uint32_t)(distance < 0 ? -distance : distance);
 }
 
 Edges take_edges() {

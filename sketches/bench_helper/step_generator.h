@@ -4,7 +4,7 @@
 
 #include <stdint.h>
 
-#include "limits.h"
+#include "bounds.h"
 #include "ramp.h"
 
 namespace step_generator {
@@ -29,9 +29,14 @@ bool running();  // false when the queue ran empty or halt() was called
 void halt();     // no more steps, at once
 bool was_late(); // since prepare()
 
+// One instant: position, steps queued after it, and the interval under way in cycles.
+struct Instant {
+    int32_t position;
+    uint32_t queued, interval;
+};
+Instant instant();
 int32_t position();
 void set_position(int32_t position);
-uint32_t steps_queued();
 
 // Index edges since the last call; positions of the latest falling and rising edge.
 struct Edges {

@@ -238,6 +238,24 @@ def rested(board: Any, on_ms: int = 20_000) -> None:
     board.wait(max(5000 - left["standleft"], 3 * (on_ms - left["onleft"]), 1) / 1000)
 
 
+@pytest.mark.parametrize("which", ["last", "older"])
+def test_an_old_frame_is_no_sign_of_life(ready: Any, which: str) -> None:
+    """Something on the way that says one line again and again keeps no motor running."""
+    old = [encode(ready.frame("beat")) for _ in range(2)]
+    for line in old:
+        ready.say(line)
+    ready.yes("move", steps=100_000, start=500, run=4000, gain=20_000)
+    if which == "last":
+        old.append(encode(ready.frame("beat")))
+    began_s = ready.link.now()
+    while not any(event.word == "stop" for event in ready.events):
+        answer = ready.say(old[-1])
+        assert answer.word == ("beat" if which == "last" else "order")
+        ready.answer(0.1)
+        assert ready.link.now() - began_s < 1.0
+    assert ready.event("stop").fields["why"] == "beat"
+
+
 def test_coil_patterns(board: Any) -> None:
     rested(board)
     assert board.no("coil", pattern=1, ms=100) == ("by", {})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from coilbench.board.link.frames import Frame, decode, encode
+from coilbench.board.link.frames import STOP_BYTE, Frame, decode, encode
 from tests.firmware import rig
 
 
@@ -54,7 +54,8 @@ class NoisyLine:
         for byte in data:
             luck = self.rng.random()
             if luck < 0.005:
-                out.append(self.rng.randrange(256))
+                noise = self.rng.randrange(256)
+                out.append(noise if noise != STOP_BYTE[0] else 0)  # that one stops, and what follows is refused
             elif luck >= 0.01:
                 out.append(byte)
         return bytes(out)

@@ -83,13 +83,45 @@ def test_the_steepest_ramp(host: Any) -> None:
         host.ask("zero")
 
 
+@pytest.mark.parametrize(("start", "gain"), [(10, 9_999_999), (10, 20_000), (400, 4000), (1000, 1_000_000)])
+def test_the_first_steps_follow_the_exact_curve(host: Any, start: int, gain: int) -> None:
+    """Step n comes (sqrt(start^2 + 2 gain n) - start) / gain after the first; the last ones likewise."""
+    host.ask("outputs", on=1)
+    host.chip.forget_edges()
+    host.ask("move", steps=400, start=start, run=100_000, gain=gain)
+    host.run_to_stop(beat_ms=60)
+    rose = pulses(host.chip)[0]
+    n = np.arange(1, 100)
+    exact = CYCLES_PER_SECOND * (np.sqrt(start**2 + 2 * gain * n) - start) / gain
+    for times in (rose[1:100] - rose[0], rose[-1] - rose[-2:-101:-1]):
+        assert np.abs(times / exact - 1)[:4].max() <= 0.005
+        assert np.abs(times / exact - 1).max() <= 0.02
+
+
+def test_what_is_told_of_a_motion_is_of_one_instant(host: Any) -> None:
+    """Position and steps left add up, fast as it is, and the rate is that of the steps being made."""
+    host.ask("outputs", on=1)
+    host.chip.forget_edges()
+    host.ask("move", steps=60_000, start=1000, run=80_000, gain=100_000)
+    host.run_to_stop(beat_ms=37)
+    rose = pulses(host.chip)[0]
+    told = [event.fields for event in host.events if event.word == "progress"]
+    assert len(told) >= 8
+    for each in told:
+        assert each["pos"] + each["left"] == 60_000
+        around = rose[max(each["pos"] - 10, 0) : each["pos"] + 10]
+        rate = CYCLES_PER_SECOND * (len(around) - 1) / (around[-1] - around[0])
+        assert each["rate"] == pytest.approx(rate, rel=0.06)
+
+
 def test_ramp_begins_and_ends_at_the_starting_rate(host: Any) -> None:
     host.ask("outputs", on=1)
     host.chip.forget_edges()
     host.ask("move", steps=3000, start=800, run=9000, gain=40_000)
     host.run_to_stop()
     intervals = np.diff(pulses(host.chip)[0])
-    assert intervals[0] == pytest.approx(20_000, abs=20)
+    first = CYCLES_PER_SECOND * (np.sqrt(800**2 + 2 * 40_000) - 800) / 40_000
+    assert intervals[0] == pytest.approx(first, abs=20)
     assert intervals[-1] == pytest.approx(20_000, rel=0.13)
     assert intervals.min() == pytest.approx(CYCLES_PER_SECOND / 9000, abs=20)
     # v^2 = v0^2 + 2 a s: after 500 steps sqrt(800^2 + 2 * 40000 * 500) = 6375 steps/s

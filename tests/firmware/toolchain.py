@@ -204,7 +204,7 @@ def bench_library() -> Path:
 
 def host_program() -> Path:
     """The sketch's pure parts as a program for this computer, with address and undefined-behaviour checks."""
-    parts = [SKETCH / f"{name}.cpp" for name in ("frames", "ramp", "limits", "requests")]
+    parts = [SKETCH / f"{name}.cpp" for name in ("frames", "ramp", "bounds", "requests")]
     source = HARNESS / "pure_parts.cpp"
 
     def build(folder: Path) -> Path:

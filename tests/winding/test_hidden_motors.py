@@ -83,13 +83,13 @@ def test_thrift_on_exact_readings(arrangement, most) -> None:
     orders = (
         rng.sample(orders, min(len(orders), 30 * TIMES))
         if orders
-        else [rng.sample(range(8), 8) for _ in range(15 * TIMES)]
+        else [rng.sample(range(8), 8) for _ in range(45 * TIMES)]
     )
     courses = [
         sort_out(HiddenMotor(random.Random(1), arrangement, noisy=False, order=order, ohm=20.0)) for order in orders
     ]
     assert all(course.verdict.sure for course in courses)
-    assert sum(course.lead_readings for course in courses) / len(courses) <= most + 0.2  # so small a draw
+    assert sum(course.lead_readings for course in courses) / len(courses) <= most
 
 
 def test_one_gross_slip_is_named_or_overcome() -> None:

@@ -119,6 +119,23 @@ def test_a_fan_of_two_speeds_has_no_shorted_turns() -> None:
     assert not verdict.faults and "two speeds" in str(verdict.looks_like)
 
 
+@pytest.mark.parametrize(
+    "edges", [[(0, 1, 60.0), (1, 2, 35.0), (2, 3, 90.0)], [(0, 1, 40.0), (0, 2, 65.0), (0, 3, 95.0)]]
+)
+def test_a_fan_of_four_unlike_leads_is_no_star_with_shorted_turns(edges: list[Edge]) -> None:
+    for seed in range(3):
+        _, verdict = sorted_network(edges, 4, seed)
+        assert verdict.arrangement == "unknown" and not verdict.faults and "two speeds" in str(verdict.looks_like)
+
+
+def test_a_star_whose_common_hangs_on_a_slip_is_asked_on() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    # The tips were on the common, not on WH: RD to WH is two arms.
+    taken = [Reading("RD", "BU", 13.8), Reading("WH", "BK", 7.0), Reading("RD", "WH", 7.0)]
+    ask = judge(names, taken).ask
+    assert ask is not None and ask.kind == "pair"
+
+
 def test_a_silent_lead_is_read_to_the_frame_before_it_is_spare() -> None:
     motor, verdict = sorted_network([(0, 1, 24.0), (2, 3, 24.0)], 5)
     (spare,) = verdict.spare

@@ -89,8 +89,8 @@ class VirtualBoard:
             self._take_numbered(item)
 
     def _take_numbered(self, frame: Frame) -> None:
-        self.motion.sign_of_life()
         if frame.number == self._next:
+            self.motion.sign_of_life()
             self._next = self._next % 65535 + 1
             self._count("good")
             answer = self._answer(frame)

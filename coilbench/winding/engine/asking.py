@@ -25,6 +25,8 @@ _MOST_REPEATS = 3
 # contradict one another, and one more of them costs little.
 _CAREFUL_FROM = 0.986
 _FEW_LEADS, _CAREFUL_FROM_FEW = 3, 0.997
+_RARE_BELOW, _CAREFUL_FROM_RARE = 0.1, 0.993  # a rare name is more often a common one with a slip
+_FEW_JOINED = 4
 
 
 def next_ask(
@@ -67,7 +69,11 @@ def next_ask(
 
 
 def _enough(case: Judged, sets: int) -> float:
-    enough = _CAREFUL_FROM_FEW if len(case.names) <= _FEW_LEADS and sets == 1 else _CAREFUL_FROM
+    enough = _CAREFUL_FROM
+    if sets == 1 and len(case.names) <= _FEW_LEADS:
+        enough = _CAREFUL_FROM_FEW
+    elif sets == 1 and case.usual_share < _RARE_BELOW:
+        enough = _CAREFUL_FROM_RARE
     return 1 - (1 - enough) / sets
 
 
@@ -154,6 +160,25 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
             a_name, b_name = (case.names[lead] for lead in case.table.pairs[case.evidence.column[group[0]]])
             if frozenset((a_name, b_name)) not in passed:
                 return Ask(a_name, b_name, "one reading alone shows a fault: measure it once more to believe it")
+    return _through_shorted(case, row, passed)
+
+
+def _through_shorted(case: Judged, row: int, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """A pair not read yet whose reading crosses the coil with shorted turns; of a few joined leads any pair.
+
+    A fan's unlike windings look like a motor with one low coil until they are read past one another.
+    """
+    template, perm = case.template(row), case.table.perm[row]
+    if template.fault != "shorted-turns" or template.fault_edge is None:
+        return None
+    fault_set = template.sets[template.fault_terminals[0]]
+    for column, (a, b) in enumerate(case.table.pairs):
+        names = (case.names[a], case.names[b])
+        crossed = int(template.crossed[perm[a], perm[b]])
+        few = np.count_nonzero(template.sets == template.sets[perm[a]]) <= _FEW_JOINED
+        through = crossed >> template.fault_edge & 1 or (few and crossed and template.sets[perm[a]] == fault_set)
+        if through and column not in case.evidence.column and frozenset(names) not in passed:
+            return Ask(*names, "shorted turns must show from every lead that reaches them")
     return None
 
 

@@ -22,6 +22,7 @@ from coilbench.winding.engine.templates import (
     healthy,
     nothing_conducts,
     two_motors,
+    unlike_windings,
     with_faults,
 )
 
@@ -37,6 +38,7 @@ _BESIDE = {
     8: (("unipolar-6", (2,), 0.02), ("unipolar-5", (3,), 0.01)),
 }
 _FOUR_COILS, _TWO_MOTORS = 8, 0.004
+_FAN_LEADS, _FAN = 4, 0.005  # a fan's common, start and two speeds; a guess
 _RAREST = 0.01  # rarer ones are not lifted further
 
 # Random weights turn a row of codes into one number; two rows meet by chance about once in 10^11 tables.
@@ -163,4 +165,6 @@ def table_for(leads: int, catalogue: Catalogue) -> Table:
             templates.append(beside_others(healthy(catalogue[name], leads, 0.0), sizes, prior))
     if leads == _FOUR_COILS and any(arrangement.name == "split-8" for arrangement in catalogue):
         templates.append(two_motors(healthy(catalogue["split-8"], leads, 0.0), _TWO_MOTORS))
+    if leads == _FAN_LEADS:
+        templates.append(unlike_windings(leads, _FAN))
     return build_table(leads, templates)

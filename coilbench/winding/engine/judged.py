@@ -49,9 +49,17 @@ class Judged:
         return float(self.posterior[alike[self.table.template]].sum())
 
     @cached_property
+    def usual_share(self) -> float:
+        """How common the likeliest arrangement is among motors with so many leads."""
+        named = self.template(self.ranked[0][0]).arrangement
+        alike = sum(template.prior for template in self.table.templates if template.arrangement is named)
+        return alike / sum(template.prior for template in self.table.templates)
+
+    @cached_property
     def slip(self) -> NDArray[np.float64]:
         """For each measured pair the probability that its reading is a gross slip."""
-        return np.asarray(self.posterior @ self.fit.slip)
+        rows = np.flatnonzero(self.fit.slip.any(axis=1))
+        return np.asarray(self.posterior[rows] @ self.fit.slip[rows])
 
     @cached_property
     def _has_shorted_turns(self) -> NDArray[np.bool_]:

@@ -23,10 +23,14 @@ from coilbench.winding.readings.reading import PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
 
 Array = NDArray[np.float64]
+Single = NDArray[np.float32]
 
 _HOPELESS = 25.0  # nats that a case may lie behind by open and conducting alone and still be looked at
 _LIKELY = 9.0  # nats behind the best up to which slips are looked for
 _NEVER = -1e3
+_LEAST_SHARE = -40.0  # log; no point of the grid weighs less beside the heaviest: the least numbers are slow
+_OUT_OF_REACH = 20.0  # nats behind the likeliest from which a case weighs nothing
+_LOOKED_AT = 16.0  # nats behind the likeliest up to which a case's scale is asked for
 _LOG_SLIP = math.log(0.02)
 
 
@@ -115,24 +119,33 @@ def _fit_distinct(
     conducts = code > 0
     against = ((conducts != finite) * evidence.times).sum(axis=1) * -_LOG_SLIP - log_prior
     alive = np.flatnonzero(against <= against.min() + _HOPELESS)
-    densities = []
-    total = np.tile(grid.log_weight.astype(np.float32), (len(alive), 1))
+    tables, places, slips_of = [], [], []
     for k, values in enumerate(evidence.values):
-        codes, place = np.unique(code[alive, k], return_inverse=True)
+        codes, place = _numbered(code[alive, k])
         log_density, slip = mixture.of_pair(values, table.ratio[codes], table.width[codes])
-        densities.append((place, slip))
-        total += log_density.astype(np.float32)[place]
+        tables.append(log_density.astype(np.float32))
+        places.append(place)
+        slips_of.append(slip)
+    total = _total(grid.log_weight.astype(np.float32), tables, places, code[alive])
     top = total.max(axis=1)
-    share = np.exp(total - top[:, None])
+    most = top + log_prior[alive] + math.log(len(grid.scale))
+    kept = np.flatnonzero(most > most.max() - math.log(len(grid.scale)) - _OUT_OF_REACH)
+    alive, total, top = alive[kept], total[kept], top[kept]
+    share = np.exp(np.maximum(total - top[:, None], _LEAST_SHARE))
     mass = share.sum(axis=1)
-    share /= mass[:, None]
     log_likelihood = np.full(len(code), _NEVER)
     log_likelihood[alive] = top + np.log(mass)
+    posterior = log_likelihood[alive] + log_prior[alive]
+    near = np.flatnonzero(posterior > posterior.max() - _LOOKED_AT)
+    kept, alive, posterior = kept[near], alive[near], posterior[near]
+    share = share[near] / mass[near, None]
 
     def moments(values: Array) -> tuple[Array, Array]:
-        mean = share @ values.astype(np.float32)
-        square = share @ (values**2).astype(np.float32)
-        return mean.astype(float), np.sqrt(np.maximum(square - mean**2, 0.0)).astype(float)
+        # A product so small is only slower on several processors, which einsum leaves alone.
+        about = (values - values[0]).astype(np.float32)
+        mean = np.einsum("cg,g->c", share, about).astype(float)
+        square = np.einsum("cg,g->c", share, about**2).astype(float)
+        return mean + values[0], np.sqrt(np.maximum(square - mean**2, 0.0))
 
     used = (conducts & finite)[alive].any(axis=1)
     log_scale, log_scale_sd = moments(np.log(grid.scale))
@@ -141,11 +154,40 @@ def _fit_distinct(
     scale_sd[alive] = np.where(used, np.exp(log_scale) * log_scale_sd, np.nan)
     probes[alive], probes_sd[alive] = moments(grid.probes)
     slips = np.zeros(code.shape)
-    posterior = log_likelihood[alive] + log_prior[alive]
     likely = np.flatnonzero(posterior > posterior.max() - _LIKELY)
-    for k, (place, slip) in enumerate(densities):
-        slips[alive[likely], k] = (share[likely] * slip[place[likely]]).sum(axis=1)
+    for k, (place, slip) in enumerate(zip(places, slips_of, strict=True)):
+        slips[alive[likely], k] = (share[likely] * slip[place[kept[likely]]]).sum(axis=1)
     return Fit(log_likelihood, scale, scale_sd, probes, probes_sd, slips)
+
+
+def _numbered(column: NDArray[np.uint8]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The codes in a column, in ascending order, and for each entry which of them it is."""
+    codes = np.flatnonzero(np.bincount(column, minlength=256))
+    number = np.zeros(256, dtype=np.intp)
+    number[codes] = np.arange(len(codes))
+    return codes, number[column]
+
+
+def _total(
+    log_weight: Single, tables: Sequence[Single], places: Sequence[NDArray[np.intp]], code: NDArray[np.uint8]
+) -> Single:
+    """Log density of all readings at each point of the grid: (cases, points).
+
+    Many cases agree on the first half of the readings, many on the second: each half is added up once.
+    """
+    half = len(tables) // 2
+    parts = []
+    for columns in (range(half), range(half, len(tables))):
+        key = code[:, columns.start : columns.stop].astype(np.int64) @ COLUMN_MARKS[: len(columns)]
+        _, first, back = np.unique(key, return_index=True, return_inverse=True)
+        part = np.zeros((len(first), len(log_weight)), dtype=np.float32)
+        for k in columns:
+            part += tables[k][places[k][first]]
+        parts.append((part, back))
+    (early, of_early), (late, of_late) = parts
+    total = (early + log_weight)[of_early]
+    total += late[of_late]
+    return np.asarray(total)
 
 
 def unlisted_log_likelihood(evidence: Evidence, meter: Meter) -> float:

@@ -32,7 +32,7 @@ _SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the le
 _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
-_OPEN_WITHIN = 0.3  # how often two leads of a three-wire sensor read open
+_SENSOR_LEADS, _OPEN_WITHIN = 3, 0.3  # how often two leads of a three-wire sensor read open
 _CONTACTS_MATTER_OHM = 6.0
 _SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
 _RANGE_SD = 0.02
@@ -129,7 +129,7 @@ class Mixture:
         grid = self.grid
         joined = np.isfinite(ratio)[:, None]
         strange = (ratio < 0)[:, None]
-        gaps = np.where(ratio < -2, _OPEN_WITHIN, _FALSE_OPEN)[:, None]  # electronics may be open one way
+        gaps = np.where(ratio == -_SENSOR_LEADS, _OPEN_WITHIN, _FALSE_OPEN)[:, None]
         units = np.where(np.isfinite(ratio) & (ratio > 0), ratio, 1.0)[:, None]
         meant = units * grid.scale + grid.probes
         if ohm == math.inf:

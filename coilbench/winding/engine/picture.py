@@ -50,7 +50,8 @@ def verdict_without_ask(case: Judged) -> Verdict:
             readings=count,
             alternatives=alternatives,
             doubt=dict.fromkeys(case.names, 1.0),
-            looks_like=resemblance(case.names, case.readings, UNLISTED, case.unlisted),
+            looks_like=resemblance(case.names, case.readings, UNLISTED, case.unlisted)
+            or (TWO_SPEED if template.strangers else None),
             cannot_tell=UNLISTED.untold,
             notes=frame_notes,
         )

@@ -135,6 +135,12 @@ def two_motors(sound: Template, prior: float) -> Template:
     return replace(sound, prior=prior, strangers=(sound.edges[0][:2], sound.edges[1][:2]))
 
 
+def unlike_windings(terminals: int, prior: float) -> Template:
+    """Leads that all conduct to one another, any resistance between any two: a fan's windings for its speeds."""
+    edges = tuple((k, k + 1, 1.0) for k in range(terminals - 1))
+    return Template(UNLISTED, terminals, terminals, edges, prior, strangers=(tuple(range(terminals)),))
+
+
 def with_faults(sound: Template) -> list[Template]:
     """The arrangement as it is, and with each single fault it may have; their priors add up to the sound one's.
 

@@ -10,7 +10,7 @@
 #include <cstring>
 
 #include "frames.h"
-#include "limits.h"
+#include "bounds.h"
 #include "ramp.h"
 #include "requests.h"
 
