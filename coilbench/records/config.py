@@ -1,6 +1,6 @@
 """A person's settings: ``config.toml``, every line checked, no line able to stop the bench from opening.
 
-theme = "textual-light"
+theme = "bench-light"
 mouse = false
 ascii = true            # drawings in plain characters
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
+import re
 import threading
 import time
 from importlib import import_module
@@ -23,6 +24,7 @@ from coilbench.ui.guard import came_too_late, guard_handlers
 from coilbench.ui.lines import fit_for_terminal
 from coilbench.ui.screens.crate import CrateScreen
 from coilbench.ui.steady import Dialog
+from coilbench.ui.theme import DARK, THEMES
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -84,6 +86,9 @@ class BenchApp(Bench):
     ) -> None:
         guard_handlers()
         super().__init__()
+        for each in THEMES:
+            self.register_theme(each)
+        self.theme = DARK
         self.virtual_options = virtual_options
         self.clock = clock
         self._find_ports = find_ports
@@ -130,6 +135,11 @@ class BenchApp(Bench):
     def get_default_screen(self) -> CrateScreen:
         """The crate is the first screen, at the bottom of the pile."""
         return CrateScreen()
+
+    def export_screenshot(self, *, title: str | None = None, simplify: bool = False) -> str:
+        """A picture of the screen as SVG, without the buttons of a window that it isn't in."""
+        svg = super().export_screenshot(title=title, simplify=simplify)
+        return re.sub(r"<circle [^>]*/>\s*", "", svg)
 
     def on_mount(self) -> None:
         self.loop = asyncio.get_running_loop()

@@ -74,7 +74,7 @@ def test_help(snap_compare, demo_bench, after) -> None:
 
 
 def test_light(snap_compare, demo_bench, after) -> None:
-    app = demo_bench(theme="textual-light")
+    app = demo_bench(theme="bench-light")
     assert snap_compare(app, terminal_size=SMALL, run_before=after(*OPEN_M02, *"mm"))
 
 

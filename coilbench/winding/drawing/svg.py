@@ -15,6 +15,7 @@ _JOINED = 40  # from the dock to the wire that joins leads
 _RUN = (_TERMINAL + 9, _UPRIGHT)
 _INK, _FAULT, _FAINT, _PAPER = "#1a1a1a", "#b00020", "#5c5c5c", "#ffffff"
 _LONGEST = 14
+_OTHER = {"#000000": "#ffffff", "#ffffff": "#000000"}
 
 
 def strip_svg(strip: Strip, title: str = "Wiring drawing") -> str:
@@ -58,10 +59,15 @@ class _Page:
         words = [_text_width(row.to) for row in self.rows if row.to and row.to != APART]
         return min(0.0, self.dock - 18 - max(words, default=0.0))
 
-    def text(self, x: float, y: float, words: str, *, anchor: str = "start", colour: str = _INK) -> None:
+    def text(
+        self, x: float, y: float, words: str, *, anchor: str = "start", colour: str = _INK, halo: str = ""
+    ) -> None:
         words = plain(words)
         words = words if len(words) <= 70 else words[:69] + "…"
-        self.parts.append(f'<text x="{x}" y="{y + 5}" text-anchor="{anchor}" fill="{colour}">{escape(words)}</text>')
+        edge = f' paint-order="stroke" stroke="{halo}" stroke-width="3" stroke-linejoin="round"' if halo else ""
+        self.parts.append(
+            f'<text x="{x}" y="{y + 5}" text-anchor="{anchor}" fill="{colour}"{edge}>{escape(words)}</text>'
+        )
 
     def wire(self, *points: tuple[float, float], colour: str = _INK, width: float = 2) -> None:
         path = " ".join(f"{x},{y}" for x, y in points)
@@ -107,7 +113,9 @@ class _Page:
         self.parts.append(
             f'<rect x="{left}" y="{y - 11}" width="{width}" height="22" rx="3" fill="none" stroke="{_INK}"/>'
         )
-        self.text(left + width / 2, y, name, anchor="middle", colour=readable_on(css))
+        # Edged in the other of the two: a printer without colours makes its own grey of each.
+        ink = readable_on(css)
+        self.text(left + width / 2, y, name, anchor="middle", colour=ink, halo=_OTHER[ink] if css else "")
         fill = _INK if lead is not None else _PAPER
         self.parts.append(f'<circle cx="{_TERMINAL}" cy="{y}" r="6" fill="{fill}" stroke="{_INK}" stroke-width="2"/>')
         if row.node == "loose":
