@@ -32,6 +32,15 @@ bool refuse_distance(int32_t steps, uint16_t number, FrameWriter &answer) {
     return true;
 }
 
+// The board's own supply is too low for its outputs to be relied on. True when it was refused.
+bool refuse_supply(uint16_t number, FrameWriter &answer) {
+    if (!sensors::supply_is_low())
+        return false;
+    refuse(answer, number, PSTR("supply"));
+    answer.field(PSTR("mv"), sensors::supply_last());
+    return true;
+}
+
 motion::Trip trip_of(const Request &request) {
     const int32_t *values = request.values;
     motion::Trip trip = { values[MoveFields::steps],
@@ -59,7 +68,8 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     const int32_t *values = request.values;
     switch (request.verb) {
     case Verb::outputs:
-        return !values[OutputsFields::on] || !refuse_duty(motion::wait_to_hold(), number, answer);
+        return !values[OutputsFields::on]
+               || (!refuse_supply(number, answer) && !refuse_duty(motion::wait_to_hold(), number, answer));
     case Verb::move:
     case Verb::trip: {
         if (!motion::outputs_on()) {
@@ -82,7 +92,8 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
             return false;
         }
         return !values[CoilFields::pattern]
-               || !refuse_duty(motion::wait_to_stand((uint16_t)values[CoilFields::ms]), number, answer);
+               || (!refuse_supply(number, answer)
+                   && !refuse_duty(motion::wait_to_stand((uint16_t)values[CoilFields::ms]), number, answer));
     default:
         return true;
     }

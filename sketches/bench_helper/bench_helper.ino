@@ -58,6 +58,7 @@ void setup() {
 void loop() {
     wdt_reset();
     clock::service();
+    sensors::service();
     motion::service();
     conversation::service();
     serial_line::service();

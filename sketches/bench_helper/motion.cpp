@@ -6,6 +6,7 @@
 #include "clock.h"
 #include "outputs.h"
 #include "ramp.h"
+#include "sensors.h"
 #include "serial_line.h"
 #include "step_generator.h"
 
@@ -65,7 +66,7 @@ void end_motion(Why why) {
     stopped = Stopped{ why, made.position, made.left };
     now = State::idle;
     since_ms = clock::now_ms();
-    if (why == Why::beat || why == Why::duty || why == Why::fault)
+    if (why == Why::beat || why == Why::duty || why == Why::fault || why == Why::supply)
         go_off(why);
 }
 
@@ -140,13 +141,21 @@ void reckon_budget() {
     budget.pass(passed > ON_BUDGET_MS ? (uint16_t)ON_BUDGET_MS : (uint16_t)passed, coils && outputs::on(), !goes_round());
 }
 
-void watch_budget() {
-    if (!coils || !outputs::on() || !budget.used_up())
-        return;
+void switch_off_for(Why why) {
     if (in_motion(now))
-        end_motion(Why::duty);
+        end_motion(why);
     else
-        go_off(Why::duty);
+        go_off(why);
+}
+
+void watch_budget() {
+    if (coils && outputs::on() && budget.used_up())
+        switch_off_for(Why::duty);
+}
+
+void watch_supply() {
+    if (outputs::on() && sensors::supply_is_low())
+        switch_off_for(Why::supply);
 }
 
 void serve_state() {
@@ -201,6 +210,8 @@ FlashText why_word(Why why) {
         return PSTR("idle");
     case Why::time:
         return PSTR("time");
+    case Why::supply:
+        return PSTR("supply");
     default:
         return PSTR("end");
     }
@@ -223,6 +234,7 @@ void service() {
     reckon_budget();
     serve_state();
     watch_budget();
+    watch_supply();
     if (in_motion(now))
         watch_beat();
 }

@@ -9,7 +9,7 @@
 namespace motion {
 
 // Why motion ended, or the outputs went off.
-enum class Why : uint8_t { nothing, end, eased, stopped, beat, duty, reset, fault, idle, time };
+enum class Why : uint8_t { nothing, end, eased, stopped, beat, duty, reset, fault, idle, time, supply };
 FlashText why_word(Why why);
 
 void set_up();

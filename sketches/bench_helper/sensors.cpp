@@ -40,7 +40,12 @@ const uint8_t BANDGAP_CHANNEL = 0x0E;
 #endif
 const uint16_t NOMINAL_SUPPLY = 5000;
 
+const uint16_t LOW_SUPPLY = 4500;
+const uint8_t LOW_READINGS = 4; // one after the other
+
 uint16_t supply = NOMINAL_SUPPLY;
+uint8_t low_readings;
+bool watching; // a conversion of the bandgap reference is under way
 
 void choose(uint8_t multiplexer, bool upper_bank) {
     ADMUX = _BV(REFS0) | multiplexer;
@@ -49,6 +54,23 @@ void choose(uint8_t multiplexer, bool upper_bank) {
 #else
     (void)upper_bank;
 #endif
+}
+
+void note_supply(uint16_t reading) {
+    if (!reading)
+        return;
+    supply = (uint16_t)((uint32_t)BANDGAP_MILLIVOLT * 1024 / reading);
+    if (supply >= LOW_SUPPLY)
+        low_readings = 0;
+    else if (low_readings < LOW_READINGS)
+        low_readings++;
+}
+
+// Ends the watching conversion, if one is under way.
+void take_over() {
+    while (ADCSRA & _BV(ADSC)) {
+    }
+    watching = false;
 }
 
 uint16_t convert() {
@@ -72,20 +94,40 @@ void set_up() {
 bool index_level() { return pins::level(INDEX_PIN); }
 
 uint16_t raw(uint8_t channel) {
+    take_over();
     choose(channel & 7, channel > 7);
     convert(); // the first one after a change of channel is spent on settling
     return convert();
 }
 
 uint16_t supply_millivolt() {
+    take_over();
     choose(BANDGAP_CHANNEL, false);
     for (uint8_t settling = 0; settling < 8; settling++)
         convert();
-    uint16_t reading = convert();
-    if (reading)
-        supply = (uint16_t)((uint32_t)BANDGAP_MILLIVOLT * 1024 / reading);
+    note_supply(convert());
     return supply;
 }
+
+void service() {
+    static uint8_t settling;
+    if (ADCSRA & _BV(ADSC))
+        return;
+    if (!watching) { // the reference settles slowly after another channel
+        choose(BANDGAP_CHANNEL, false);
+        settling = 8;
+    } else if (settling) {
+        settling--;
+    } else {
+        note_supply(ADC);
+    }
+    watching = true;
+    ADCSRA |= _BV(ADSC);
+}
+
+bool supply_is_low() { return low_readings >= LOW_READINGS; }
+
+uint16_t supply_last() { return supply; }
 
 uint16_t millivolt(uint16_t raw_reading) { return (uint16_t)((uint32_t)raw_reading * supply >> 10); }
 

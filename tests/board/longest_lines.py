@@ -64,6 +64,7 @@ _REFUSALS: list[tuple[str, dict[str, Value]]] = [
     ("field", {"at": _NAME}),
     ("range", {"at": "protocol", "low": -FURTHEST_STEPS, "high": FURTHEST_STEPS}),
     ("busy", {"state": _STATE}),
+    ("supply", {"mv": 65_535}),
     ("duty", {"wait": COIL_ON_MS * COIL_ON_BACK}),
 ]
 _EVENTS: list[tuple[str, dict[str, Value]]] = [

@@ -131,3 +131,15 @@ def test_positions_stay_within_nine_digits() -> None:
         number = number % 65535 + 1
     board.run(board.motion.now_s + 1.0)
     assert board.motion.position == 999_999_999
+
+
+def test_a_supply_that_sags_switches_off() -> None:
+    board, number = board_ready()
+    heard(board, encode(Frame("ask", number, "move", {**MOVE})) + b"\n")
+    board.motion.supply_mv = 4400
+    said = [item for item in Decoder().feed(heard(board)) if isinstance(item, Frame)]
+    ends = [(each.word, each.fields["why"]) for each in said if each.word in ("stop", "off")]
+    assert ends == [("stop", "supply"), ("off", "supply")]
+    asked = encode(Frame("ask", number % 65535 + 1, "outputs", {"on": 1})) + b"\n"
+    (answer,) = (item for item in Decoder().feed(heard(board, asked)) if isinstance(item, Frame))
+    assert (answer.word, answer.fields) == ("supply", {"mv": 4400})

@@ -288,6 +288,29 @@ def test_analogue_inputs_and_supply(host: Any) -> None:
             assert read["mv"] == pytest.approx(min(300 * channel + 100, supply), abs=30)
 
 
+@pytest.mark.parametrize("moving", [True, False])
+def test_a_supply_that_sags_switches_off(host: Any, moving: bool) -> None:
+    """In motion, too: within 5 ms of it; nothing goes on below 4.5 V, and all is as before above."""
+    host.ask("outputs", on=1)
+    if moving:
+        host.ask("move", **FAST)
+        host.wait(200)
+    host.chip.supply(4400)
+    at = host.chip.cycle
+    host.chip.run_ms(5)
+    assert host.chip.outputs_off and (not moving or last_step(host.chip) - at <= 5 * CYCLES_PER_MS)
+    if moving:
+        assert host.event("stop").fields["why"] == "supply"
+    assert host.event("off").fields["why"] == "supply"
+    refused = host.refused("outputs", on=1)
+    assert refused.word == "supply" and refused.fields["mv"] == pytest.approx(4400, rel=0.01)
+    host.ask("drive", by="coils")
+    assert host.refused("coil", pattern=1, ms=10).word == "supply"
+    host.chip.supply(4600)
+    host.wait(5)
+    host.ask("coil", pattern=1, ms=10)
+
+
 def test_the_longest_trip_can_be_told(host: Any) -> None:
     """Two million seconds: the answer stays within nine digits, and the trip can be stopped."""
     host.ask("outputs", on=1)

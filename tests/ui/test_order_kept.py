@@ -19,6 +19,13 @@ from tests.support.motors import FIVE, IN_ORDER
 from .screen import open_stage, shown, standing
 
 LEADS = ("WH", "RD", "YE", "BU", "BK")
+READINGS = (
+    ("WH", "RD", 70.2),
+    ("YE", "BU", 140.2),
+    ("WH", "BK", 70.2),
+    ("WH", FRAME, OPEN),
+    ("RD", "BK", 140.2),
+)
 
 
 class Lines(io.StringIO):
@@ -28,7 +35,7 @@ class Lines(io.StringIO):
 def vent(app) -> Desk:
     app.bin.add_motor("vent", LEADS)
     desk = Desk(app.bin, "vent")
-    for a, b, ohm in (("WH", "RD", 70.2), ("YE", "BU", 140.2), ("WH", "BK", 70.2), ("WH", FRAME, OPEN)):
+    for a, b, ohm in READINGS:
         desk.add_reading(Reading(a, b, ohm))
     desk.derive(FIVE)
     return desk

@@ -13,6 +13,7 @@ from coilbench.board.link.messages import (
     COIL_SEQUENCES,
     DEFAULT_IDLE_MS,
     EASE_LIMIT_MS,
+    LOW_SUPPLY_MV,
 )
 from coilbench.board.virtual.coil_budget import CoilBudget
 from coilbench.board.virtual.legs import Leg
@@ -49,6 +50,7 @@ class BoardMotion:
     by: str = "driver"
     form: str = "full"
     idle_s: float = DEFAULT_IDLE_MS / 1000
+    supply_mv: int = 4980  # the board's own
     index: IndexLatch = field(default_factory=IndexLatch)
 
     def __post_init__(self) -> None:
@@ -190,6 +192,7 @@ class BoardMotion:
             self._account_coil()
             made._budget = self._budget
         made._still_since_s = self._still_since_s
+        made.supply_mv = self.supply_mv
         return made
 
     def run(self, until_s: float) -> Iterator[Happening]:
@@ -220,6 +223,8 @@ class BoardMotion:
             due.append(self._still_since_s + self.hold_s)
         if self._coil_on():
             due.append(self._budget.used_up_s(self._standing_until_s()))
+        if self.outputs_on and self.supply_mv < LOW_SUPPLY_MV:
+            due.append(self.now_s)
         if self._edge is not None:
             due.append(self._edge_told_s + _EDGE_PAUSE_S)
         return max(min(due), self.now_s)
@@ -239,6 +244,9 @@ class BoardMotion:
             self.switch(False)
             yield "off", {"why": "idle"}
         self._account_coil()
+        if self.outputs_on and self.supply_mv < LOW_SUPPLY_MV:
+            yield from self.cut("supply")
+            yield "off", {"why": "supply"}
         if self._budget.empty and self._coil_on():
             yield from self.cut("duty")
             yield "off", {"why": "duty"}

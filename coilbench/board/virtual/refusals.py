@@ -8,6 +8,7 @@ from coilbench.board.link.messages import (
     COIL_MOVE_MS,
     COIL_MOVE_ON_MS,
     FURTHEST_STEPS,
+    LOW_SUPPLY_MV,
     MOST_REST_MS,
     MOST_STEPS,
     UNGREETED_VERBS,
@@ -59,6 +60,9 @@ def _state_refusal(frame: Frame, motion: BoardMotion) -> Refusal | None:
         return "on", {}
     if word == "coil" and motion.by != "coils":
         return "by", {}
+    switches_on = (word == "outputs" and frame.fields["on"]) or (word == "coil" and frame.fields["pattern"])
+    if switches_on and motion.supply_mv < LOW_SUPPLY_MV:
+        return "supply", {"mv": motion.supply_mv}
     wait_s = _wait_for_budget_s(frame, motion)
     if wait_s > 0:
         return "duty", {"wait": max(round(wait_s * 1000), 1)}

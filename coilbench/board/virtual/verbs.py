@@ -28,7 +28,6 @@ from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
 SKETCH_VERSION = 10100
-_SUPPLY_MV = 4980
 
 Answer = dict[str, Value]
 
@@ -82,7 +81,7 @@ class Verbs:
             "stop": lambda _: self.stop(),
             "coil": self._coil,
             "read": self._read,
-            "supply": lambda _: {"mv": _SUPPLY_MV + self._rng.randint(-10, 10)},
+            "supply": lambda _: {"mv": self._motion.supply_mv + self._rng.randint(-10, 10)},
             "index": self._index,
             "zero": self._zero,
             "reset": lambda _: {},
@@ -178,7 +177,7 @@ class Verbs:
 
     def _read(self, frame: Frame) -> Answer:
         raw = min(max(100 * frame.whole("channel") + self._rng.randint(-1, 1), 0), 1023)
-        return {"raw": raw, "mv": raw * _SUPPLY_MV // 1023}
+        return {"raw": raw, "mv": raw * self._motion.supply_mv // 1023}
 
     def _index(self, frame: Frame) -> Answer:
         seen = self._motion.index
