@@ -104,7 +104,7 @@ async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, 
     async with standing(app, settle, size=(80, 24)) as pilot:
         add_motor(app, "RD BU")
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        sheet.facts = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
+        sheet.here = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
         sheet.redraw_known()
         await settle(pilot)
         known = sheet.query_one("#known")

@@ -163,3 +163,16 @@ async def test_stages_that_a_motor_can_do_without_are_marked_and_passed_over(dem
         assert sheet(app).stage_id == "ratings" and "passed over order: its taps tell the phases" in shown(app)
         await press(pilot, settle, "f2")
         assert sheet(app).stage_id == "order" and "optional: its taps tell the phases" in shown(app)
+
+
+async def test_the_strip_says_what_is_known_and_a_click_on_it_goes_there(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, "enter", size=(80, 24)) as pilot:
+        assert "windings – · ohms – · current – · connection – · VREF – · rates –" in shown(app).splitlines()[1]
+        await measured_out(pilot, settle)
+        assert shown(app).splitlines()[1].startswith(" bipolar-4 · 2.4")
+        await pilot.click("#strip-4")
+        await settle(pilot)
+        assert sheet(app).stage_id == "driver"
+        await press(pilot, settle, "f4")  # the rest
+        assert "coil A" in shown(app) and "label" in shown(app)

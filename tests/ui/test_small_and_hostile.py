@@ -50,7 +50,7 @@ async def test_a_terminal_that_shrinks_and_grows(demo_bench, settle) -> None:
         for size in ((30, 9), (12, 4), (80, 24), (160, 50)):
             await pilot.resize_terminal(*size)
             await settle(pilot)
-        assert "known so far" in shown(app)
+        assert "VREF –" in shown(app)
 
 
 async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
