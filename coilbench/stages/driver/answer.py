@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer
+from coilbench.stages.head import Head
 
 if TYPE_CHECKING:
     from coilbench.driver.finding import Judgement, Situation
@@ -41,6 +42,20 @@ class DriverAnswer(Answer):
         if field_id in ("series", "clamp") and chip.formula.regulates:
             return f"{chip.chip} sets the current itself"
         return ""
+
+    @property
+    def head(self) -> Head:
+        from coilbench.driver.report import at_a_glance
+
+        assert self.situation is not None and self.judgement is not None
+        rows = tuple(f"{name}: {text}" for name, text in self.rows if name != "because")
+        if self.judgement.stops:
+            stop = self.judgement.stops[0]
+            rest = self.findings[1:]
+            return Head(stop.fact, "stop", doubt=stop.consequence, act=stop.remedy, why=(self.headline, *rest, *rows))
+        figure, says, doubt = at_a_glance(self.situation, self.judgement)
+        act = "F5: how to set it, step by step" if self.to_do[1] else "nothing is to be done"
+        return Head(says, "answer", figure, doubt=doubt, act=act, why=(self.reason, *self.findings, *rows))
 
     @property
     def headline(self) -> str:

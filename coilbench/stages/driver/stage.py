@@ -35,6 +35,7 @@ class DriverStage(FormStage[DriverAnswer]):
 
     id = "driver"
     TITLE = "set the driver"
+    ASKS = "which chip is on the driver, and which sense resistor?"
     CAUTION = f"{LIVE_DRIVER}; more with each step to do"
     OFFERS = True
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS

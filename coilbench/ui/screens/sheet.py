@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import textwrap
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on
@@ -15,6 +14,7 @@ from textual.widgets import Footer, Static
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
 from coilbench.stages.desk import Desk
+from coilbench.stages.head import NOTHING
 from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
 from coilbench.stages.strip import strip_of
@@ -27,9 +27,11 @@ from coilbench.ui.facts import fact
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.motor_strip import MotorStrip, StageWanted
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
+from coilbench.ui.widgets.why import Why
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -38,7 +40,6 @@ if TYPE_CHECKING:
 
 
 LOOK_AGAIN_SECONDS = 2.0
-FACT_INDENT = 10  # a fact's second line stands under its first word
 
 
 class StageRow(Static):
@@ -82,7 +83,7 @@ class BenchSheet(Steady[None]):
         self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
         self.facts: list[str] = []  # of all stages
-        self.here: list[str] = []  # of the stage at work, which stand beside it
+        self.why_wanted: bool | None = None  # opened or folded by the person; None: open where there is room
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
@@ -97,10 +98,13 @@ class BenchSheet(Steady[None]):
             with Vertical(id="stage-list"):
                 for spec in STAGES:
                     yield StageRow(spec)
-            yield Container(id="work")
-            with VerticalScroll(id="known", can_focus=False):
-                yield Static("", id="facts", markup=False)
-                yield Static("", id="picture", markup=False)
+            with Vertical(id="stage"):
+                yield HeadLines(id="head")
+                with Container(id="under"):
+                    yield Container(id="work")
+                    with VerticalScroll(id="beside", can_focus=False):
+                        yield Static("", id="picture", markup=False)
+                        yield Why()
         yield Footer(show_command_palette=False)
 
     @property
@@ -130,6 +134,11 @@ class BenchSheet(Steady[None]):
             return
         if self.pane.takes(event.key):
             event.stop()
+            return
+        if event.key in ("pageup", "pagedown") and self.why_open:
+            event.stop()
+            beside = self.query_one("#beside", VerticalScroll)
+            (beside.scroll_page_up if event.key == "pageup" else beside.scroll_page_down)(animate=False)
             return
         live = self.active_bindings.get(event.key)
         if live is not None and live.enabled:
@@ -218,23 +227,62 @@ class BenchSheet(Steady[None]):
         self.show_warning()
         self.query_one(MotorStrip).show(strip_of(known), self.stage_id)
         lines = [] if self.pane is None else [fact(*each) for each in self.pane.known()]
-        self.here = list(lines)
         for spec in STAGES:
             if spec.id in known and spec.id != self.stage_id:
                 lines += [fact(*each) for each in spec.stage_class().summary(known)]
         self.facts = lines
-        self.call_after_refresh(self.redraw_known)
+        self.show_head()
+
+    @on(StagePane.HeadChanged)
+    def head_changed(self, event: StagePane.HeadChanged) -> None:
+        event.stop()
+        self.show_head()
+
+    def show_head(self) -> None:
+        """What stands first, and why."""
+        if not self.stands:
+            return
+        head = NOTHING if self.pane is None else self.pane.head
+        self.query_one(HeadLines).put(head, plain=self.bench.plain_characters)
+        self.query_one(Why).put(head.why)
+        self.show_beside()
+
+    @property
+    def why_open(self) -> bool:
+        """Whether the reasons stand open: as the person wants it, else where there is room for them."""
+        roomy = self.has_class("-wide") and not self.has_class("-jogging")
+        return bool(self.query_one(Why).paragraphs) and (roomy if self.why_wanted is None else self.why_wanted)
+
+    def show_beside(self) -> None:
+        """The drawing and the reasons, beside the work or below it; where there is no room for both, the reasons."""
+        if not self.stands:
+            return
+        wide, opened = self.has_class("-wide"), self.why_open
+        drawn = self.picture is not None and not self.has_class("-jogging") and (wide or not opened)
+        drawn = drawn and not (self.has_class("-tiny") and self.has_class("-short"))
+        self.query_one(Why).display = opened
+        self.query_one("#picture").display = drawn
+        self.query_one("#beside").display = drawn or opened
+        self.call_after_refresh(self.redraw_picture)
+
+    def action_sheet_why(self) -> None:
+        """Open the reasons, or fold them away."""
+        if not self.query_one(Why).paragraphs:
+            self.bench.tell("there is no more to say here")
+            return
+        self.why_wanted = not self.why_open
+        self.query_one("#beside", VerticalScroll).scroll_home(animate=False)
+        self.show_beside()
 
     def say_where(self) -> None:
-        """Motor, stage and whose bin; or which key shows what is known, where there is no room for the panel."""
+        """Motor, stage and whose bin."""
         if not self.stands:
             return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
         whose = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
-        if not self.query_one("#known").display:
-            tiny = self.has_class("-tiny")
-            whose, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
+        if self.has_class("-tiny"):
+            of_all = f" {place}/{len(STAGES)}"
         self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {whose}")
 
     def show_warning(self) -> None:
@@ -258,28 +306,16 @@ class BenchSheet(Steady[None]):
         self.refresh_around()
         self.refresh_bindings()
 
-    def redraw_known(self) -> None:
-        """Write the facts as wide as the panel is, and draw into the room they leave."""
+    def redraw_picture(self) -> None:
+        """Draw into the room there is."""
         if not self.stands:
             return
-        room = self.query_one("#known").scrollable_content_region.size
-        facts = [
-            part
-            for line in self.here
-            for part in textwrap.wrap(line, max(room.width, 20), subsequent_indent=" " * FACT_INDENT)
-        ]
-        self.query_one("#facts", Static).update("\n".join(facts))
-        drawn = "" if self.picture is None else self.picture(room.width, room.height - len(facts) - 2)
+        room = self.query_one("#beside").scrollable_content_region.size
+        drawn = "" if self.picture is None else self.picture(room.width, room.height)
         self.query_one("#picture", Static).update(drawn)
-        self.call_after_refresh(self.redraw_if_narrower, room.width)
-
-    def redraw_if_narrower(self, width: int) -> None:
-        """A scroll bar that came with the new text takes a column: what was broken for more is broken anew."""
-        if self.stands and self.query_one("#known").scrollable_content_region.width < width:
-            self.redraw_known()
 
     def on_resize(self) -> None:
-        self.call_after_refresh(self.redraw_known)
+        self.call_after_refresh(self.show_beside)
         if self.stage_id:
             self.call_after_refresh(self.say_where)
 

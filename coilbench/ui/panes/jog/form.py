@@ -40,7 +40,7 @@ class JogForm(VerticalScroll):
     """Fields and buttons; the pane acts on them. Once a board is connected, the wiring takes the fields' place."""
 
     def compose(self) -> ComposeResult:
-        yield Static("prove it moves", id="jog-heading", classes="dialog-title", markup=False)
+        yield Static("PgDn: more", id="jog-heading", markup=False)
         yield Static("", id="jog-unset", markup=False)
         with Horizontal(classes="jog-row", id="jog-row-port"):
             yield Static("board", markup=False)
@@ -75,8 +75,8 @@ class JogForm(VerticalScroll):
 
     def on_mount(self) -> None:
         self.draw(Setup())
-        self.watch(self, "virtual_size", self._head)
-        self.watch(self, "size", self._head)
+        self.watch(self, "virtual_size", self._more)
+        self.watch(self, "size", self._more)
 
     @property
     def texts(self) -> dict[str, str]:
@@ -120,7 +120,7 @@ class JogForm(VerticalScroll):
         """The fields, or the wiring, and then the focus on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
-        self._head()
+        self._more()
         self.query_one("#jog-unset", Static).update(f"caution: {setup.unset}")
         self.query_one("#jog-unset").display = bool(setup.unset)
         self.query_one("#jog-wiring", Static).update("\n".join(setup.wiring))
@@ -140,10 +140,9 @@ class JogForm(VerticalScroll):
             empty = next((each for each in fields if not each.value), self.query_one("#jog-connect"))
             empty.focus(scroll_visible=False)
 
-    def _head(self) -> None:
-        """What is done here, and the key to what there is no room for."""
-        text = "wire it, supply off" if self.has_class("-connected") else "prove it moves"
-        self.query_one("#jog-heading", Static).update(f"{text}   PgDn: more" if self.max_scroll_y else text)
+    def _more(self) -> None:
+        """The key to what there is no room for."""
+        self.query_one("#jog-heading", Static).display = bool(self.max_scroll_y)
 
     def put_said(self, text: str, *, problem: bool = False) -> None:
         """A line or two under the form."""

@@ -11,6 +11,7 @@ from textual.content import Content
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.session import Job, Session, open_board
 from coilbench.stages.jog.stage import SETTLED, JogStage
@@ -195,6 +196,10 @@ class JogPane(BoardPane[JogStage]):
     def _picture(self) -> Picture | None:
         lines = self._setup.wiring
         return (lambda width, height: Content("\n".join(line[:width] for line in lines))) if lines else None
+
+    @property
+    def head(self) -> Head:
+        return self.stage.head
 
     def known(self) -> list[Known]:
         return self.stage.known_now

@@ -44,7 +44,6 @@ class RatingsPane(FormPane[RatingsStage]):
             for form in self.stage.FORMS:
                 yield Button(form.title, id=f"form-{form.id}", compact=True)
         with VerticalScroll(id="ratings-scroll", can_focus=False):
-            yield Static("", id="ratings-answer", markup=False)
             for form in self.stage.FORMS:
                 with Vertical(id=f"ratings-{form.id}", classes="ratings-form"):
                     for field in map(self.stage.field, form.fields):
@@ -90,16 +89,7 @@ class RatingsPane(FormPane[RatingsStage]):
 
     def show_answer(self) -> None:
         """Work the fields out and show it, or what is wrong with them."""
-        self.answer = None
-        try:
-            self.answer = self.stage.answer(self.texts)
-        except CoilbenchError as problem:
-            self.say(str(problem), problem=True)
-        else:
-            self.say("\n".join(self.answer.notes))
-        answer = self.answer or RatingsAnswer()
-        lines = (*answer.lines, *(answer.spin_lines if self.form == "spin" else ()))
-        self.query_one("#ratings-answer", Static).update("\n".join(lines))
+        self.answer = self.answered()
 
     # The forms
 
@@ -170,4 +160,4 @@ class RatingsPane(FormPane[RatingsStage]):
             self.say(str(problem), problem=True)
             return
         self._kept()
-        self.say("\n".join(["saved; F3 goes on", *(self.answer.notes if self.answer is not None else ())]))
+        self.say("saved")
