@@ -131,13 +131,13 @@ def at_a_glance(situation: Situation, judgement: Judgement) -> tuple[str, str, s
     setting = situation.setting
     means, peak = setting.means, amps(setting.peak_ampere)
     low, high = judgement.range_ampere
-    doubt = f"tolerance: {amps(low)} to {amps(high)} peak"
+    doubt = f"{amps(low)} to {amps(high)}, by its tolerances"
     warnings = sum(each.weight is Weight.WARN for each in judgement.findings)
     if warnings:
-        doubt = f"{warnings} warning{'s' * (warnings > 1)} under why; {doubt}"
+        doubt = f"{amps(low)} to {amps(high)}; {warnings} warning{'s' * (warnings > 1)} under why"
     if not setting.chip.formula.regulates:
         flows = setting.peak_ampere if judgement.reach_ampere is None else judgement.reach_ampere
-        return amps(flows), f"in each coil; the {situation.chip.chip} has nothing to set", doubt.split("; tol")[0]
+        return amps(flows), f"in each coil; the {situation.chip.chip} has nothing to set", ""
     if situation.asked == "measured":
         return peak, f"peak is what the {situation.chip.chip} gives as it is set now", doubt
     if situation.asked == "fixed":

@@ -141,7 +141,7 @@ class FormStage(Stage, Generic[A]):
     def asking(self, problem: CoilbenchError | None = None) -> Head:
         """The question, and what to do for its answer; ``problem`` is why there is none."""
         if isinstance(problem, Fault):
-            return Head(problem.happened, "stop", why=tuple(filter(None, (problem.remedy,))))
+            return Head(problem.title.lower(), "stop", doubt=problem.remedy, why=(problem.happened,))
         doubt, act = "", "fill in what you know; Enter saves"
         if isinstance(problem, NotEnoughKnown):
             doubt, act = problem.happened, problem.remedy or act

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer
-from coilbench.stages.head import Head
+from coilbench.stages.head import STOP, Head
 
 if TYPE_CHECKING:
     from coilbench.driver.finding import Judgement, Situation
@@ -48,11 +48,12 @@ class DriverAnswer(Answer):
         from coilbench.driver.report import at_a_glance
 
         assert self.situation is not None and self.judgement is not None
-        rows = tuple(f"{name}: {text}" for name, text in self.rows if name != "because")
+        rows = tuple(f"{name}: {text}" for name, text in self.rows if name not in ("because", "tolerance"))
         if self.judgement.stops:
             stop = self.judgement.stops[0]
-            rest = self.findings[1:]
-            return Head(stop.fact, "stop", doubt=stop.consequence, act=stop.remedy, why=(self.headline, *rest, *rows))
+            says = self.headline.removeprefix(STOP)
+            doubt = "; ".join(filter(None, (stop.fact, stop.consequence)))
+            return Head(says, "stop", doubt=doubt, act=stop.remedy, why=(*self.findings[1:], *rows))
         figure, says, doubt = at_a_glance(self.situation, self.judgement)
         act = "F5: how to set it, step by step" if self.to_do[1] else "nothing is to be done"
         return Head(says, "answer", figure, doubt=doubt, act=act, why=(self.reason, *self.findings, *rows))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from coilbench.records.saved.jog import Jog
+from coilbench.stages.fitness import fitness_of
 from coilbench.stages.head import Head
+from coilbench.stages.table import NOT_TO_BE_USED
 
 if TYPE_CHECKING:
     from coilbench.stages.jog.scene import Scene
@@ -15,6 +17,9 @@ if TYPE_CHECKING:
 def head_of(stage: JogStage) -> Head:
     """The head of a jog wherever it stands."""
     told = tuple(f"{label}: {text}" for label, text in stage.known_now)
+    fit = fitness_of(stage.desk.known)
+    if stage.stand == "board" and not fit.usable:
+        return Head(NOT_TO_BE_USED, "stop", doubt=fit.why, act=fit.remedy, why=told)
     if stage.stand == "board":
         return _of_setup(stage, told)
     if stage.stand == "wire":

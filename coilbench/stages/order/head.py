@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from coilbench.records.saved.facts import Facts
+from coilbench.stages.fitness import fitness_of
 from coilbench.stages.head import Head
 from coilbench.stages.order.scene import OrderState
 
@@ -19,6 +20,8 @@ def head_of(state: OrderState, facts: Facts) -> Head:
         return Head(test.asks, doubt=doubt, act="make the test, then press the number of what you saw", why=why)
     following = onward("order", facts).row
     act = "" if following is None else f"F3 goes on to the {following.title}"
+    if not fitness_of(facts).usable:
+        return Head(state.title, "stop", doubt=state.text, why=told)
     if state.done:
         known = dict(state.known)
         doubt = f"{known['sure']} by {_count(state)}" if "sure" in known else ""

@@ -73,6 +73,21 @@ class RatingsAnswer(Answer):
             ),
         )
 
+    def head_of_form(self, form: str) -> Head:
+        """What stands first while a form is filled in: what comes of that form, else the rating."""
+        why = (*self.lines, *self.notes)
+        if form == "soak" and self.soak is not None:
+            result, more = self.soak.result, self.soak.current_ampere
+            act = "" if more is None else f"{shown(more, 'ampere')} RMS gives the wanted rise"
+            doubt = f"rise {self.soak.rise_words}; needs class {result.thermal_class or 'above H'}"
+            figure = f"{result.winding_celsius:.0f} °C"
+            return Head("in the winding at the end of the soak", "answer", figure, doubt=doubt, act=act, why=why)
+        if form == "spin" and self.spin is not None:
+            figure = f"{self.spin.torque_constant:.2g} N·m/A"
+            doubt = _within(self.spin.doubt)
+            return Head("torque constant of one coil", "answer", figure, doubt=doubt, act="Enter saves it", why=why)
+        return self.head
+
     @property
     def spin_lines(self) -> tuple[str, ...]:
         """What goes with the spun shaft alone."""

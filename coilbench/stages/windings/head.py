@@ -3,38 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from coilbench.records.saved.facts import Facts
 from coilbench.stages.head import Head
 from coilbench.stages.stage import Known
 from coilbench.stages.windings.words import FINGERS, Asked
+from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.verdict import Verdict
 
-if TYPE_CHECKING:
-    from coilbench.winding.engine.fitness import Fitness
 
-
-def head_of(verdict: Verdict, question: Asked | None, known: Sequence[Known], facts: Facts) -> Head:
-    """The reading that is asked for, or the result with its doubt; behind it what it rests on."""
+def head_of(
+    verdict: Verdict, question: Asked | None, known: Sequence[Known], facts: Facts, *, chosen: bool = False
+) -> Head:
+    """The reading that is asked for, or the result with its doubt; behind it what it rests on. ``chosen``: the person
+    chose what is asked."""
     from coilbench.winding.report import warnings
 
     told = tuple(f"{label}: {text}" if label else text for label, text in known)
     warned = warnings(verdict)
     if question is not None:
-        return _asking(verdict, question, warned, told)
+        return _asking(verdict, question, warned, told, chosen)
     return _result(verdict, warned, told, facts)
 
 
-def _asking(verdict: Verdict, question: Asked, warned: list[str], told: tuple[str, ...]) -> Head:
+def _asking(verdict: Verdict, question: Asked, warned: list[str], told: tuple[str, ...], chosen: bool) -> Head:
     says = question.title if question.probes or question.kind == "probes-together" else question.text
     act = f"type what the meter shows: {question.hint}"
     if question.kind == "frame":
         says, act = "leak to the frame? put the probes on", FINGERS
     if question.kind == "meter-range":
         says, act = question.title, f"type {question.hint}"
-    doubt, *more = warned or [_so_far(verdict)]
-    return Head(says, leads=question.probes, doubt=doubt, act=act, why=(f"it {question.why}", *more, *told))
+    # A fault in short: it stands whole under why.
+    doubt = fitness(verdict).says or (warned or [_so_far(verdict)])[0]
+    if chosen or verdict.readings == 0:
+        doubt = question.why
+    more = tuple(each for each in (question.why, *warned) if each != doubt)
+    return Head(says, leads=question.probes, doubt=doubt, act=act, why=(*more, *told))
 
 
 def _so_far(verdict: Verdict) -> str:
@@ -53,9 +57,8 @@ def _result(verdict: Verdict, warned: list[str], told: tuple[str, ...], facts: F
     from coilbench.winding import report
     from coilbench.winding.drawing.figures import percent
     from coilbench.winding.engine.catalogue import CATALOGUE
-    from coilbench.winding.engine.fitness import fitness
 
-    fit: Fitness = fitness(verdict)
+    fit = fitness(verdict)
     why = (*warned, *report.cannot_tell_sentences(verdict), *report.next_steps(verdict), *told)
     words = CATALOGUE.find(verdict.arrangement).motor
     if not fit.usable:

@@ -178,7 +178,7 @@ class WindingsStage(Stage):
             tuple(progress_of(verdict)),
             f"{verdict.arrangement}, every lead placed: {percent(verdict.confidence)} sure",
             Wiring(verdict, None, [saved.reading for saved in readings]),
-            head_of(verdict, question, known, self.desk.known),
+            head_of(verdict, question, known, self.desk.known, chosen=self.has_choice),
             verdict.sure,
             named(verdict),
             len(readings) + len(self._skipped) >= MOST_READINGS,

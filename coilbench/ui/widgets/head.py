@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from rich.cells import cell_len
+import textwrap
+from collections.abc import Sequence
+
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal
@@ -58,17 +60,24 @@ class HeadLines(Horizontal):
             plain.update("\n".join(seven_segments(head.number)))
             unit.update(head.unit)
         beside = max(width - (taken if large else 0), 1)
-        lines = self._lines(large)
-        rows = sum(max(1, -(-cell_len(line.plain) // beside)) for line in lines)
-        self.set_class(rows > ROWS, "-cut")
+        # Where there is no room for all, the doubt gives way first, then the act: the question stands whole.
+        first, doubt, act = self._lines(large)
+        ways = [[line for line in lines if line.plain] for lines in ((first, doubt, act), (first, act), (first,))]
+        fitting = [lines for lines in ways if _rows(lines, beside) <= ROWS]
+        self.set_class(not fitting, "-cut")
+        lines = fitting[0] if fitting else ways[0]
         self.query_one("#head-words", Static).update(Content("\n").join(lines))
 
-    def _lines(self, large: bool) -> list[Content]:
+    def _lines(self, large: bool) -> tuple[Content, Content, Content]:
         head = self.head
         said = " ".join(part for part in ("" if large else head.figure, head.says) if part)
         style = {"answer": "bold $text-primary", "stop": "bold $text-error"}.get(head.kind, "bold")
         first = Content.styled(f"{STOP if head.kind == 'stop' else ''}{said}", style)
         for place, lead in enumerate(head.leads):
             first = Content.assemble(first, " and " if place else " ", lead_content(lead).stylize("bold"))
-        rest = (Content.styled(head.doubt, "$text-muted"), Content(head.act))
-        return [line for line in (first, *rest) if line.plain]
+        return first, Content.styled(head.doubt, "$text-muted"), Content(head.act)
+
+
+def _rows(lines: Sequence[Content], width: int) -> int:
+    """How many rows they take, broken at words."""
+    return sum(len(textwrap.wrap(line.plain, width)) if line.cell_length > width else 1 for line in lines)

@@ -59,7 +59,6 @@ class OrderPane(NudgePane):
                 yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
                 yield Button(OFFER, id="order-board", compact=True)
                 yield Button("", id="order-way", compact=True)
-        yield Static("", id="order-board-cautions", markup=False)
 
     def focus_first(self) -> None:
         self.query_one("#order-text").focus(scroll_visible=False)
@@ -97,9 +96,8 @@ class OrderPane(NudgePane):
             steps = "\n".join(f"{number}. {step}" for number, step in enumerate(test.steps, 1))
         self.query_one("#order-steps", Static).update(steps)
         # The one that matters at this test; the others stand under why.
-        first, *more = [f"caution: {text}" for text in (state.cautions if test is None else test.cautions)] or [""]
-        self.query_one("#order-first", Static).update(first)
-        self.query_one("#order-board-cautions", Static).update("\n".join((first, *more)))
+        cautions = state.cautions if test is None else test.cautions
+        self.query_one("#order-first", Static).update("".join(f"caution: {each}" for each in cautions[:1]))
         for place, button in enumerate(self.query("#order-answers Button").results(Button)):
             button.display = test is not None and place < len(test.answers) and not self.moves_now
             button.disabled = not self.stage.can_answer

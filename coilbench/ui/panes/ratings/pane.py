@@ -10,6 +10,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.stages.ratings.answer import RatingsAnswer
 from coilbench.stages.ratings.stage import RatingsStage
 from coilbench.ui.actions import bindings_for
@@ -90,6 +91,13 @@ class RatingsPane(FormPane[RatingsStage]):
     def show_answer(self) -> None:
         """Work the fields out and show it, or what is wrong with them."""
         self.answer = self.answered()
+        if self.answer is not None and self.form == "spin":
+            self.say("\n".join(self.answer.spin_lines))
+
+    @property
+    def head(self) -> Head:
+        """That of the form which is shown."""
+        return super().head if self.answer is None else self.answer.head_of_form(self.form)
 
     # The forms
 
@@ -160,4 +168,4 @@ class RatingsPane(FormPane[RatingsStage]):
             self.say(str(problem), problem=True)
             return
         self._kept()
-        self.say("saved")
+        self.say("saved; F3 goes on")
