@@ -1,7 +1,7 @@
 """Every key of the bench, in one table: footer, F1 help, command palette and the README's key table print it.
 
 An action is looked up by its id, which is also its name in the ``[keys]`` table of the config file. ``where`` says
-whose keys they are: ``app`` (everywhere), ``crate`` (the bin, the list of motors), ``summary`` (of a finished one),
+whose keys they are: ``app`` (everywhere), ``bin`` (the list of motors), ``summary`` (of a finished one),
 ``own`` (my bench), ``sheet`` (any stage of a bench sheet), or the id of one stage. A widget takes its keys with
 ``BINDINGS = bindings_for("windings")`` and answers with a method ``action_<method>``; an action that makes no sense
 just now is hidden by the widget's ``check_action``.
@@ -45,7 +45,7 @@ class Action:
         return {f"{self.id}_{key}": (key, f"{self.method}('{key}')") for key in self.keys.split(",")}
 
 
-_EVERYWHERE, _CRATE, _SUMMARY, _OWN, _SHEET, _WINDINGS, _ORDER = (
+_EVERYWHERE, _BIN, _SUMMARY, _OWN, _SHEET, _WINDINGS, _ORDER = (
     "Everywhere",
     "The bin",
     "A motor's summary",
@@ -85,21 +85,21 @@ ACTIONS: tuple[Action, ...] = (
         False,
         "^q",
     ),
-    Action("crate.open", "enter,o", "open", "open this motor's bench sheet", _CRATE, "crate", True, "⏎"),
-    Action("crate.add", "a", "add", "name a motor and type its leads", _CRATE, "crate"),
-    Action("crate.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _CRATE, "crate"),
+    Action("bin.open", "enter,o", "open", "open this motor's bench sheet", _BIN, "bin", True, "⏎"),
+    Action("bin.add", "a", "add", "name a motor and type its leads", _BIN, "bin"),
+    Action("bin.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _BIN, "bin"),
     Action(
-        "crate.find",
+        "bin.find",
         "slash",
         "find",
         "type any word of a motor: the list holds those that have it",
-        _CRATE,
-        "crate",
+        _BIN,
+        "bin",
         True,
         "/",
     ),
-    Action("crate.sort", "s", "sort", "by the next column; a click on its head does the same", _CRATE, "crate"),
-    Action("crate.all", "escape", "all", "every motor again", _CRATE, "crate", True, "esc"),
+    Action("bin.sort", "s", "sort", "by the next column; a click on its head does the same", _BIN, "bin"),
+    Action("bin.all", "escape", "all", "every motor again", _BIN, "bin", True, "esc"),
     Action("summary.open", "enter", "its stages", "open this motor's bench sheet", _SUMMARY, "summary", True, "⏎"),
     Action("summary.back", "escape", "bin", "back to the bin of motors", _SUMMARY, "summary", True, "esc"),
     Action("own.usual", "enter", "make it usual", "have every motor start from this one", _OWN, "own", True, "⏎"),
@@ -107,7 +107,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("own.change", "e", "change", "tell other things of it", _OWN, "own"),
     Action("own.remove", "d,delete", "take off", "take it off the bench, after asking", _OWN, "own"),
     Action("own.back", "escape", "back", "back to the motors", _OWN, "own", True, "esc"),
-    Action("sheet.crate", "escape", "bin", "back to the bin of motors", _SHEET, "sheet", True, "esc"),
+    Action("sheet.bin", "escape", "bin", "back to the bin of motors", _SHEET, "sheet", True, "esc"),
     Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
     Action("sheet.undo", "ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),

@@ -58,6 +58,11 @@ motion::Trip trip_of(const Request &request) {
     return trip;
 }
 
+sensors::Against reference_of(const int32_t *values) {
+    int32_t against = values[ReadFields::against];
+    return against == LEFT_OUT ? sensors::Against::supply : (sensors::Against)against;
+}
+
 // State and outputs: what the protocol checks after the ranges. True when the request may be carried out.
 bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     if (!allowed_in(request.verb, motion::state(), request)) {
@@ -83,6 +88,11 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     case Verb::pulse:
     case Verb::drive:
         if (!motion::outputs_on())
+            return true;
+        refuse(answer, number, PSTR("on"));
+        return false;
+    case Verb::read: // the supply isn't watched so long
+        if (reference_of(values) == sensors::Against::supply || !motion::outputs_on())
             return true;
         refuse(answer, number, PSTR("on"));
         return false;
@@ -179,6 +189,16 @@ void begin_trip(const Request &request, FrameWriter &answer) {
     motion::Trip trip = trip_of(request);
     answer.field(PSTR("ms"), (int32_t)motion::duration_ms(trip));
     motion::begin(trip);
+}
+
+void write_reading(const int32_t *values, FrameWriter &answer) {
+    int32_t wanted = values[ReadFields::samples];
+    uint8_t samples = wanted == LEFT_OUT ? 1 : (uint8_t)wanted;
+    sensors::Against reference = reference_of(values);
+    uint16_t sum = sensors::sum_of((uint8_t)values[ReadFields::channel], samples, reference);
+    answer.field(PSTR("raw"), sum);
+    answer.field(PSTR("mv"), sensors::millivolt(sum, samples, reference));
+    answer.field(PSTR("supply"), sensors::supply_last());
 }
 
 void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::position()); }
@@ -280,13 +300,10 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         answer.field(PSTR("pattern"), values[CoilFields::pattern]);
         answer.field(PSTR("ms"), values[CoilFields::ms]);
         break;
-    case Verb::read: {
-        uint16_t raw = sensors::raw((uint8_t)values[ReadFields::channel]);
+    case Verb::read:
         answer.begin(yes(), number, PSTR("read"));
-        answer.field(PSTR("raw"), raw);
-        answer.field(PSTR("mv"), sensors::millivolt(raw));
+        write_reading(values, answer);
         break;
-    }
     case Verb::supply:
         answer.begin(yes(), number, PSTR("supply"));
         answer.field(PSTR("mv"), sensors::supply_millivolt());

@@ -6,7 +6,7 @@
 
 namespace {
 
-enum class Kind : uint8_t { number, not_zero, rate, rest, channel, protocol, pattern, words, form };
+enum class Kind : uint8_t { number, not_zero, rate, rest, channel, samples, protocol, pattern, words, form, against };
 
 struct Rule {
     char name[9];
@@ -38,6 +38,7 @@ const char PIN_GROUPS[] PROGMEM = "driver coils sense";
 const char LIMIT_GROUPS[] PROGMEM = "rates pulse times coils";
 const char DRIVEN_BY[] PROGMEM = "driver coils";
 const char FORMS[] PROGMEM = "wave full half";
+const char REFERENCES[] PROGMEM = "supply bandgap";
 
 // A trip takes what a move takes, and more.
 constexpr Rule STEPS = { "steps", Kind::not_zero, -MOST_STEPS, MOST_STEPS, nullptr };
@@ -72,7 +73,11 @@ const Rule COIL[] PROGMEM = {
     { "pattern", Kind::pattern, 0, 15, nullptr },
     { "ms", Kind::number, 1, COIL_MS, nullptr },
 };
-const Rule READ[] PROGMEM = { { "channel", Kind::channel, 0, 0, nullptr } };
+const Rule READ[] PROGMEM = {
+    { "channel", Kind::channel, 0, 0, nullptr },
+    { "samples", Kind::samples, 1, MOST_SAMPLES, nullptr },
+    { "against", Kind::against, 0, 0, REFERENCES },
+};
 
 constexpr Rules NO_FIELDS = { nullptr, 0 };
 
@@ -138,7 +143,13 @@ Verb verb_of(const Text &word, VerbRule &rule) {
     return Verb::none;
 }
 
-bool takes_words(const Rule &rule) { return rule.kind == Kind::words || rule.kind == Kind::form; }
+bool takes_words(const Rule &rule) {
+    return rule.kind == Kind::words || rule.kind == Kind::form || rule.kind == Kind::against;
+}
+
+bool may_be_left_out(const Rule &rule) {
+    return rule.kind == Kind::form || rule.kind == Kind::samples || rule.kind == Kind::against;
+}
 
 bool named(const Field &field, const Rule &rule) {
     return strlen(rule.name) == field.name.length && memcmp(rule.name, field.name.start, field.name.length) == 0;
@@ -178,7 +189,7 @@ Refusal check_fields(const Frame &frame, const Rules &rules) {
     }
     for (uint8_t place = 0; place < rules.count; place++) {
         Rule rule = rule_at(rules, place);
-        if (rule.kind != Kind::form && !find(frame, rule))
+        if (!may_be_left_out(rule) && !find(frame, rule))
             return refusal(FIELD, name_in_static_room(rule));
     }
     return refusal(nullptr);

@@ -24,12 +24,13 @@ struct OutputsFields { enum : uint8_t { on, count }; };
 struct MoveFields { enum : uint8_t { steps, start, run, gain, count }; };
 struct TripFields { enum : uint8_t { rest = MoveFields::count, back, count }; }; // after those of a move
 struct CoilFields { enum : uint8_t { pattern, ms, count }; };
-struct ReadFields { enum : uint8_t { channel, count }; };
+struct ReadFields { enum : uint8_t { channel, samples, against, count }; };
 
 const uint8_t MOST_VALUES = TripFields::count;
-const int32_t LEFT_OUT = -1; // an optional word that was not given
+const int32_t LEFT_OUT = -1; // an optional value that was not given
 
-// The value of a word is its place in the list of words the field may be; of the driving form it is Form.
+// The value of a word is its place in the list of words the field may be; of the driving form it is Form, of the
+// reference sensors::Against.
 enum class PinGroup : uint8_t { driver, coils, sense };
 enum class LimitGroup : uint8_t { rates, pulse, times, coils };
 enum class By : uint8_t { driver, coils };

@@ -51,7 +51,7 @@ _ANSWERS: list[tuple[str, dict[str, Value]]] = [
     ("ease", {"pos": _POS}),
     ("stop", {"pos": _POS}),
     ("coil", {"pattern": 15, "ms": COIL_LIMIT_MS}),
-    ("read", {"raw": 1023, "mv": 65_535}),
+    ("read", {"raw": 65_472, "mv": 65_535, "supply": 65_535}),
     ("supply", {"mv": 65_535}),
     ("index", {"level": 1, "count": FURTHEST_STEPS, "fall": _POS, "rise": _POS}),
     ("zero", {"pos": 0}),

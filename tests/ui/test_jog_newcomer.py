@@ -9,7 +9,7 @@ import pytest
 from coilbench.motion.search_order import RANGES
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import Desk
-from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.bin import BinScreen
 
 MOTOR = "M-01"
 
@@ -64,7 +64,7 @@ async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilo
         figures = pane.stage.figures
         assert 500 < figures.start_rate_sps < figures.run_rate_sps == figures.working_rate_sps < 6000
         await jog_pilot.press(pilot, settle, "escape")
-        assert isinstance(app.screen, CrateScreen)
+        assert isinstance(app.screen, BinScreen)
 
 
 @pytest.mark.parametrize(("size", "colourless"), [((80, 24), True), ((120, 40), False)])

@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import Self
 
 from coilbench.board.client.orders import (
+    AnalogueReading,
     BoardState,
     Identity,
     IndexState,
@@ -245,9 +246,14 @@ class Helper:
         """Switch coil lines on (bits: 1 to 4 = A, B, A', B') for at most 2 s."""
         self.ask("coil", pattern=pattern, ms=round(duration_s * 1000))
 
-    def read_volt(self, channel: int) -> float:
-        """The voltage at an analogue input."""
-        return whole(self.ask("read", channel=channel), "mv") / 1000
+    def read_input(self, channel: int, samples: int = 64, against: str = "supply") -> AnalogueReading:
+        """An analogue input, so many samples against the board's ``supply`` or its ``bandgap`` reference of 1.1 V.
+
+        Takes up to 40 ms; not while anything moves, against the bandgap only with the outputs off. Raises Refused.
+        """
+        fields = self.ask("read", channel=channel, samples=samples, against=against)
+        raw, supply_mv = whole(fields, "raw"), whole(fields, "supply")
+        return AnalogueReading(raw / (1024 * samples), whole(fields, "mv") / 1000, supply_mv / 1000)
 
     def supply_volt(self) -> float:
         """The board's own supply, to about 10 %."""

@@ -28,6 +28,7 @@ COIL_MOVE_ON_MS = 50_000
 COIL_ROUND_STEPS = 8
 COIL_STANDING_RATE_SPS = 10
 MOST_REST_MS = 60_000
+MOST_SAMPLES = 64
 DEFAULT_IDLE_MS = 10_000
 
 OPPOSITE_COILS = (0b0101, 0b1010)
@@ -46,6 +47,7 @@ class Whole:
     low: int
     high: int
     not_zero: bool = False
+    optional: bool = False
 
     def refusal(self, value: Value) -> dict[str, Value] | None:
         """The fields of the ``range`` refusal, or None when ``value`` fits."""
@@ -100,7 +102,11 @@ VERBS: dict[str, tuple[Rule, ...]] = {
     "ease": (),
     "stop": (),
     "coil": (Whole("pattern", 0, 15), Whole("ms", 1, COIL_LIMIT_MS)),
-    "read": (Whole("channel", 0, 15),),
+    "read": (
+        Whole("channel", 0, 15),
+        Whole("samples", 1, MOST_SAMPLES, optional=True),
+        Choice("against", ("supply", "bandgap"), optional=True),
+    ),
     "supply": (),
     "index": (),
     "zero": (),
@@ -123,7 +129,7 @@ def shape_refusal(frame: Frame) -> Refusal | None:
         if name not in rules or not rules[name].right_kind(value):
             return "field", {"at": name}
     for rule in VERBS[frame.word]:
-        if rule.name not in frame.fields and not (isinstance(rule, Choice) and rule.optional):
+        if rule.name not in frame.fields and not rule.optional:
             return "field", {"at": rule.name}
     return None
 

@@ -22,6 +22,7 @@ class VirtualBoard:
         self._rng = random.Random(seed)
         self._from_host, self._to_host = Wire(), Wire()
         self.motion = BoardMotion(motor)
+        self.input_mv: dict[int, float] = {}  # what lies at each analogue input
         self._restart("power")
 
     def receive(self, data: bytes) -> None:
@@ -61,7 +62,7 @@ class VirtualBoard:
         self._kept: tuple[Frame, bytes] | None = None
         self._told = 0
         self._counts = dict.fromkeys(("good", "bad", "long", "order", "again", "lost"), 0)
-        self._verbs = Verbs(self.motion, self._rng, self._counts, lambda: self._next, self._tell)
+        self._verbs = Verbs(self.motion, self._rng, self._counts, lambda: self._next, self._tell, self.input_mv)
         self._tell(
             "hello",
             {

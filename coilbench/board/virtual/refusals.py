@@ -58,6 +58,8 @@ def _state_refusal(frame: Frame, motion: BoardMotion) -> Refusal | None:
         return "off", {}
     if word in ("pulse", "drive") and motion.outputs_on:
         return "on", {}
+    if word == "read" and frame.fields.get("against") == "bandgap" and motion.outputs_on:
+        return "on", {}
     if word == "coil" and motion.by != "coils":
         return "by", {}
     switches_on = (word == "outputs" and frame.fields["on"]) or (word == "coil" and frame.fields["pattern"])

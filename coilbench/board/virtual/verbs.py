@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from coilbench.board.link.frames import Frame, Value
 from coilbench.board.link.messages import (
@@ -27,6 +27,8 @@ from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
+BANDGAP_MV = 1100
+_NOISE_STEPS = 0.5  # of a reading, in steps of the converter; common practice
 SKETCH_VERSION = 10100
 
 Answer = dict[str, Value]
@@ -35,7 +37,8 @@ Answer = dict[str, Value]
 class Verbs:
     """The verbs of a board since its last restart. Each is given a frame that no rule refuses.
 
-    ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came.
+    ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came,
+    ``input_mv`` what lies at the analogue inputs, 0 where nothing does.
     """
 
     def __init__(
@@ -45,6 +48,7 @@ class Verbs:
         counts: dict[str, int],
         next_number: Callable[[], int],
         tell: Callable[[str, Answer], None],
+        input_mv: Mapping[int, float],
     ) -> None:
         self.greeted = False
         self._motion = motion
@@ -53,6 +57,7 @@ class Verbs:
         self._next_number = next_number
         self._tell = tell
         self._pulse: Answer = {"high": 2500, "low": 2500, "setup": 5000}
+        self._input_mv = input_mv
 
     def answer(self, frame: Frame) -> Answer:
         """Do what is asked and return the answer's fields."""
@@ -176,8 +181,12 @@ class Verbs:
         return {"pattern": frame.fields["pattern"], "ms": frame.fields["ms"]}
 
     def _read(self, frame: Frame) -> Answer:
-        raw = min(max(100 * frame.whole("channel") + self._rng.randint(-1, 1), 0), 1023)
-        return {"raw": raw, "mv": raw * self._motion.supply_mv // 1023}
+        fields, supply_mv = frame.fields, self._motion.supply_mv
+        samples = frame.whole("samples") if "samples" in fields else 1
+        full_mv = BANDGAP_MV if fields.get("against") == "bandgap" else supply_mv
+        exact = self._input_mv.get(frame.whole("channel"), 0.0) / full_mv * 1024
+        raw = sum(min(max(int(exact + self._rng.gauss(0.0, _NOISE_STEPS)), 0), 1023) for _ in range(samples))
+        return {"raw": raw, "mv": raw * full_mv // 1024 // samples, "supply": supply_mv}
 
     def _index(self, frame: Frame) -> Answer:
         seen = self._motion.index

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.motion.assignment import assign
@@ -78,12 +79,12 @@ def _axis_fit(choices: Choices, there: tuple[OnAxis, ...]) -> AxisFit:
     known = {each.id for each in KINDS[wanted.axis.kind]}
     texts = {**wanted.texts, **(_motor_texts(there) if there else {})}
     figures = axis_answer(wanted.axis.kind, {key: text for key, text in texts.items() if key in known})
-    return AxisFit(
-        wanted.axis,
-        there,
-        figures,
-        (*_findings(wanted, choices, there), *(each for each in figures.findings if there)),
-        (*_warnings(wanted, choices, there), *figures.warnings),
+    found = AxisFit(wanted.axis, there, figures)
+    rates = (found.rates_text,) if there else ()
+    return replace(
+        found,
+        findings=(*rates, *_findings(wanted, choices, there), *(each for each in figures.findings if there)),
+        warnings=(*_warnings(wanted, choices, there), *figures.warnings),
     )
 
 

@@ -130,7 +130,7 @@ class StagePane(StageArea, Generic[S]):
         return False
 
     def leaving(self, *, onward: bool = False) -> str:
-        """The person goes to another stage or to the crate: keep what is valid of what is typed, and return what is
+        """The person goes to another stage or to the bin: keep what is valid of what is typed, and return what is
         to be said of it. Who goes ``onward`` takes what the stage offers, too."""
         return ""
 
