@@ -158,6 +158,18 @@ def sketch_elf(chip_name: str, config: Mapping[str, int | str] | None = None) ->
     return _built(f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip), repr(config or {}))}.elf", build)
 
 
+def sketch_hex(chip_name: str) -> bytes:
+    """The compiled sketch for ``chip_name`` as Intel hex, its lines ended by LF."""
+    elf = sketch_elf(chip_name)
+
+    def build(folder: Path) -> Path:
+        made = folder / "sketch.hex"
+        _run(["avr-objcopy", "-O", "ihex", "-R", ".eeprom", str(elf), str(made)])
+        return made
+
+    return _built(f"{elf.stem}.hex", build).read_bytes().replace(b"\r", b"")
+
+
 @dataclass(frozen=True)
 class Footprint:
     """Bytes of program memory and of static data."""
