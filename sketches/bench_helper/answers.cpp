@@ -140,7 +140,7 @@ void write_pins(PinGroup of, FrameWriter &answer) {
         answer.field(PSTR("active"), COIL_ACTIVE);
     } else if (of == PinGroup::clips) {
         for (uint8_t clip = 0; clip < pins::CLIPS; clip++)
-            answer.field(CLIP_NAMES + 2 * clip, CLIP_PINS[clip]);
+            answer.field(CLIP_NAMES + 2 * clip, outputs::clip_pin(clip));
     } else {
         answer.field(PSTR("index"), INDEX_PIN);
         answer.field(PSTR("first"), pins::FIRST_ANALOG_PIN);
@@ -215,7 +215,8 @@ void write_reading(const int32_t *values, FrameWriter &answer) {
     answer.field(PSTR("supply"), sensors::supply_last());
 }
 
-void measure_pair(const int32_t *values, uint16_t number, FrameWriter &answer) {
+// By itself, so that the voltages take no room on the stack in motion.
+__attribute__((noinline)) void measure_pair(const int32_t *values, uint16_t number, FrameWriter &answer) {
     clips::Measured measured;
     clips::measure((uint8_t)(values[PairFields::high] - 1), (uint8_t)(values[PairFields::low] - 1), measured);
     if (measured.found == clips::Found::stopped) {

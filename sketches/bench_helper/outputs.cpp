@@ -17,12 +17,14 @@ volatile bool lent;
 struct ClipPlace {
     uint16_t input; // the port's PIN register; DDR and PORT follow it
     uint8_t mask;
+    uint8_t number; // as printed on the board
 };
 
 constexpr ClipPlace clip_place(int clip) {
     return clip < pins::CLIPS
-               ? ClipPlace{ pins::pin_register(pins::PORTS[CLIP_PINS[clip]]), pins::mask(CLIP_PINS[clip]) }
-               : ClipPlace{ 0, 0 };
+               ? ClipPlace{ pins::pin_register(pins::PORTS[CLIP_PINS[clip]]), pins::mask(CLIP_PINS[clip]),
+                            (uint8_t)CLIP_PINS[clip] }
+               : ClipPlace{ 0, 0, 0 };
 }
 const ClipPlace CLIP_PLACES[8] PROGMEM = { clip_place(0), clip_place(1), clip_place(2), clip_place(3),
                                            clip_place(4), clip_place(5), clip_place(6), clip_place(7) };
@@ -83,6 +85,8 @@ void all_off() {
         set_all_clips(false);
     SREG = before;
 }
+
+uint8_t clip_pin(uint8_t clip) { return pgm_read_byte(&CLIP_PLACES[clip].number); }
 
 void lend_to_clips(bool lend) {
     if (lent == lend)

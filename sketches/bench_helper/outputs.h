@@ -15,6 +15,7 @@ void enable_driver();
 bool on();
 
 // The leads of a motor on clips: the pins are lent to them, inputs but for the pair that is driven.
+uint8_t clip_pin(uint8_t clip); // as printed on the board
 void lend_to_clips(bool lend);
 void pull_clips(bool up);
 void drive_clip(uint8_t clip, bool level);
