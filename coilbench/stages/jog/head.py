@@ -23,7 +23,7 @@ def head_of(stage: JogStage) -> Head:
     if stage.stand == "board":
         return _of_setup(stage, told)
     if stage.stand == "wire":
-        return Head("wire it as drawn, supply off", act="then F6 lets it turn once, slowly", why=told)
+        return Head("wire it as drawn, supply off", act="then supply on, F6 turns it once, slowly", why=told)
     return _of_scene(stage.scene, told)
 
 
