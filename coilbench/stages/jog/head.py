@@ -23,7 +23,7 @@ def head_of(stage: JogStage) -> Head:
     if stage.stand == "board":
         return _of_setup(stage, told)
     if stage.stand == "wire":
-        return Head("wire it as drawn, supply off", act="then supply on, F6 turns it once, slowly", why=told)
+        return Head("wire it as drawn, supply off", act="then F6: one slow turn", why=told)
     return _of_scene(stage.scene, told)
 
 
@@ -36,7 +36,7 @@ def _of_setup(stage: JogStage, told: tuple[str, ...]) -> Head:
         return Head("how fast does it start and run?", act=act, why=told)
     what = "run" if found.run_rate_sps else "start"
     low, high = found.interval or (None, None)
-    doubt = "" if low is None or high is None else f"it skips between {low:.0f} and {high:.0f}"
+    doubt = "" if low is None or high is None else f"it loses steps between {low:.0f} and {high:.0f}"
     return Head(f"full steps/s: {what} at this rate", "answer", f"{rate:.0f}", doubt=doubt, act=act, why=told)
 
 

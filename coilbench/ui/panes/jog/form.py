@@ -8,6 +8,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.message import Message
 from textual.widgets import Button, Input, Select, Static
 
 from coilbench.board.link.ports import PORT_TYPED, PortChoice
@@ -39,8 +40,12 @@ class JogField(Field):
 class JogForm(VerticalScroll):
     """Fields and buttons; the pane acts on them. Once a board is connected, the wiring takes the fields' place."""
 
+    class Grown(Message):
+        """There is more in the form than there is room for, or no longer."""
+
+    _overflows = False
+
     def compose(self) -> ComposeResult:
-        yield Static("PgDn: more", id="jog-heading", markup=False)
         yield Static("", id="jog-unset", markup=False)
         with Horizontal(classes="jog-row", id="jog-row-port"):
             yield Static("board", markup=False)
@@ -123,7 +128,6 @@ class JogForm(VerticalScroll):
         """The fields, or the wiring, and then the focus on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
-        self._more()
         self.query_one("#jog-unset", Static).update(f"caution: {setup.unset}")
         self.query_one("#jog-unset").display = bool(setup.unset)
         self.query_one("#jog-wiring", Static).update("\n".join(setup.wiring))
@@ -144,8 +148,10 @@ class JogForm(VerticalScroll):
             empty.focus(scroll_visible=False)
 
     def _more(self) -> None:
-        """The key to what there is no room for."""
-        self.query_one("#jog-heading", Static).display = bool(self.max_scroll_y)
+        """Say so when there begins or ends to be more than there is room for."""
+        if self._overflows != bool(self.max_scroll_y):
+            self._overflows = not self._overflows
+            self.post_message(self.Grown())
 
     def put_said(self, text: str, *, problem: bool = False) -> None:
         """A line or two under the form."""

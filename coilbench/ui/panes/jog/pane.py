@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -191,7 +192,15 @@ class JogPane(BoardPane[JogStage]):
 
     @property
     def head(self) -> Head:
-        return self.stage.head
+        head = self.stage.head
+        # One line: the wiring below it needs the room.
+        more = self.stage.stand == "wire" and self.form.max_scroll_y
+        return replace(head, says=f"{head.says}   PgDn: more", act="") if more else head
+
+    @on(JogForm.Grown)
+    def form_grown(self, event: JogForm.Grown) -> None:
+        event.stop()
+        self.post_message(self.HeadChanged())
 
     def known(self) -> list[Known]:
         return self.stage.known_now
