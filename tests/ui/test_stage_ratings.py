@@ -98,7 +98,7 @@ async def test_forms_by_key_and_mouse(own_bench, settle, size) -> None:
         assert sheet.pane.form == "soak" and "caution: supply off" in shown(app)
         put(sheet, cold="2.8", hot="3.6", run="1 A", probes="0")
         await settle(pilot)
-        assert sheet.pane.head.figure == "99 °C" and "end of the soak" in shown(app)
+        assert sheet.pane.head.figure == "99 °C" and "end of the run" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
         assert kept(app, Ratings).soak.thermal_class == "E"

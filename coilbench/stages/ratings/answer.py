@@ -81,7 +81,7 @@ class RatingsAnswer(Answer):
             act = "" if more is None else f"{shown(more, 'ampere')} RMS gives the wanted rise"
             doubt = f"rise {self.soak.rise_words}; needs class {result.thermal_class or 'above H'}"
             figure = f"{result.winding_celsius:.0f} °C"
-            return Head("in the winding at the end of the soak", "answer", figure, doubt=doubt, act=act, why=why)
+            return Head("in the winding at the end of the run", "answer", figure, doubt=doubt, act=act, why=why)
         if form == "spin" and self.spin is not None:
             figure = f"{self.spin.torque_constant:.2g} N·m/A"
             doubt = _within(self.spin.doubt)

@@ -30,7 +30,7 @@ def _asking(verdict: Verdict, question: Asked, warned: list[str], told: tuple[st
     says = question.title if question.probes or question.kind == "probes-together" else question.text
     act = f"type what the meter shows: {question.hint}"
     if question.kind == "frame":
-        says, act = "leak to the frame? put the probes on", FINGERS
+        says, act = "leak to the case? put the probes on", FINGERS
     if question.kind == "meter-range":
         says, act = question.title, f"type {question.hint}"
     # A fault in short: it stands whole under why.
