@@ -49,7 +49,12 @@ class ConnectionAnswer(Answer):
             "answer",
             doubt=self.joins,
             act=f"{advised}Enter takes it, F3 goes on",
-            why=(f"advised: {self.why}", *self.notes, *(f"{label}: {text}" for label, text in self.known)),
+            why=(
+                *([self.test] if self.test else ()),
+                f"advised: {self.why}",
+                *self.notes,
+                *(f"{label}: {text}" for label, text in self.known),
+            ),
         )
 
     @property
@@ -59,7 +64,7 @@ class ConnectionAnswer(Answer):
 
         wires = self.wires()
         if not wires:
-            return "which lead goes where isn't known yet"
+            return "which lead goes where isn't known yet: F2 goes back to find it"
         goes = [f"{'+'.join(wire.leads)} {wire.where}" for wire in wires if wire.where not in ("join", UNUSED)]
         joined = [f"join {' and '.join(wire.leads)}" for wire in wires if wire.where == "join"]
         left = [lead for wire in wires if wire.where == UNUSED for lead in wire.leads]

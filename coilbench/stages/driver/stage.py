@@ -36,7 +36,7 @@ class DriverStage(FormStage[DriverAnswer]):
     id = "driver"
     TITLE = "set the driver"
     ASKS = "which chip is on the driver, and which sense resistor?"
-    CAUTION = f"{LIVE_DRIVER}; more with each step to do"
+    CAUTION = LIVE_DRIVER
     OFFERS = True
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
 

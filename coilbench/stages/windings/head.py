@@ -28,11 +28,11 @@ def head_of(
 
 def _asking(verdict: Verdict, question: Asked, warned: list[str], told: tuple[str, ...], chosen: bool) -> Head:
     says = question.title if question.probes or question.kind == "probes-together" else question.text
-    act = f"type what the meter shows: {question.hint}"
+    act = "type what the meter shows, then Enter"
     if question.kind == "frame":
         says, act = "leak to the case? put the probes on", FINGERS
     if question.kind == "meter-range":
-        says, act = question.title, f"type {question.hint}"
+        says, act = question.title, "type the top of that range, then Enter"
     # A fault in short: it stands whole under why.
     doubt = fitness(verdict).says or (warned or [_so_far(verdict)])[0]
     if chosen or verdict.readings == 0:

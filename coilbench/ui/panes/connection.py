@@ -8,7 +8,7 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Button, Input, OptionList, Static
+from textual.widgets import Button, Input, OptionList
 from textual.widgets.option_list import Option
 
 from coilbench.stages.connection.answer import ConnectionAnswer, cells
@@ -51,7 +51,6 @@ class ConnectionPane(FormPane[ConnectionStage]):
             yield Button("", id="drive", compact=True)
             yield ConnectionList(id="connections", compact=True)
             yield Said()
-            yield Static("", id="connection-wires", markup=False)
         yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
         yield Caution(self.stage.CAUTION)
 
@@ -97,15 +96,9 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
     def _show_picked(self) -> None:
         answer = self.answer
-        wiring = self.query_one("#connection-wires", Static)
         self.query_one("#take").display = answer is not None
-        if answer is None:
-            wiring.update("")
-            self.facts_changed()
-            return
-        untold = answer.test or "the windings aren't sorted far enough to name leads"
-        wiring.update("\n".join(map(str, answer.wires())) or untold)
-        self.facts_changed(picture_of(answer.picture(), ascii=self.bench.plain_characters))
+        picture = None if answer is None else answer.picture()
+        self.facts_changed(picture_of(picture, ascii=self.bench.plain_characters))
 
     @on(Input.Changed, "#connection-driver")
     def another_driver(self, event: Input.Changed) -> None:

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.containers import Container, Horizontal, Vertical, VerticalScroll
+from textual.containers import Container, Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
 from coilbench.stages.desk import Desk
+from coilbench.stages.drawn import drawn
 from coilbench.stages.head import NOTHING
 from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
@@ -23,15 +24,16 @@ from coilbench.stages.table import StageRow as Row
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.facts import fact
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.beside import Beside
 from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.motor_strip import MotorStrip, StageWanted
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
-from coilbench.ui.widgets.why import Why
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -83,7 +85,6 @@ class BenchSheet(Steady[None]):
         self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
         self.facts: list[str] = []  # of all stages
-        self.why_wanted: bool | None = None  # opened or folded by the person; None: open where there is room
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
@@ -102,9 +103,7 @@ class BenchSheet(Steady[None]):
                 yield HeadLines(id="head")
                 with Container(id="under"):
                     yield Container(id="work")
-                    with VerticalScroll(id="beside", can_focus=False):
-                        yield Static("", id="picture", markup=False)
-                        yield Why()
+                    yield Beside()
         yield Footer(show_command_palette=False)
 
     @property
@@ -135,10 +134,9 @@ class BenchSheet(Steady[None]):
         if self.pane.takes(event.key):
             event.stop()
             return
-        if event.key in ("pageup", "pagedown") and self.why_open:
+        if event.key in ("pageup", "pagedown") and self.beside.why_open:
             event.stop()
-            beside = self.query_one("#beside", VerticalScroll)
-            (beside.scroll_page_up if event.key == "pageup" else beside.scroll_page_down)(animate=False)
+            self.beside.page(event.key)
             return
         live = self.active_bindings.get(event.key)
         if live is not None and live.enabled:
@@ -198,11 +196,12 @@ class BenchSheet(Steady[None]):
         if not self.stands:
             return
         self.picture = None
-        self.query_one("#picture", Static).update("")
         await work.mount(pane)
         if not self.stands:
             return
         self.pane = pane
+        if self.picture is None and stage_id not in ("intake", "jog"):
+            self.picture = picture_of(drawn(pane.desk), ascii=self.bench.plain_characters)
         pane.focus_first()
         self.refresh_around()
         if says:
@@ -244,35 +243,20 @@ class BenchSheet(Steady[None]):
             return
         head = NOTHING if self.pane is None else self.pane.head
         self.query_one(HeadLines).put(head, plain=self.bench.plain_characters)
-        self.query_one(Why).put(head.why)
-        self.show_beside()
+        self.beside.picture = self.picture
+        self.beside.put_why(head.why)
 
     @property
-    def why_open(self) -> bool:
-        """Whether the reasons stand open: as the person wants it, else where there is room for them."""
-        roomy = self.has_class("-wide") and not self.has_class("-jogging")
-        return bool(self.query_one(Why).paragraphs) and (roomy if self.why_wanted is None else self.why_wanted)
-
-    def show_beside(self) -> None:
-        """The drawing and the reasons, beside the work or below it; where there is no room for both, the reasons."""
-        if not self.stands:
-            return
-        wide, opened = self.has_class("-wide"), self.why_open
-        drawn = self.picture is not None and not self.has_class("-jogging") and (wide or not opened)
-        drawn = drawn and not (self.has_class("-tiny") and self.has_class("-short"))
-        self.query_one(Why).display = opened
-        self.query_one("#picture").display = drawn
-        self.query_one("#beside").display = drawn or opened
-        self.call_after_refresh(self.redraw_picture)
+    def beside(self) -> Beside:
+        """The drawing and the reasons, beside the work or below it."""
+        return self.query_one(Beside)
 
     def action_sheet_why(self) -> None:
         """Open the reasons, or fold them away."""
-        if not self.query_one(Why).paragraphs:
+        if self.beside.has_why:
+            self.beside.turn_why()
+        else:
             self.bench.tell("there is no more to say here")
-            return
-        self.why_wanted = not self.why_open
-        self.query_one("#beside", VerticalScroll).scroll_home(animate=False)
-        self.show_beside()
 
     def say_where(self) -> None:
         """Motor, stage and whose bin."""
@@ -306,16 +290,9 @@ class BenchSheet(Steady[None]):
         self.refresh_around()
         self.refresh_bindings()
 
-    def redraw_picture(self) -> None:
-        """Draw into the room there is."""
-        if not self.stands:
-            return
-        room = self.query_one("#beside").scrollable_content_region.size
-        drawn = "" if self.picture is None else self.picture(room.width, room.height)
-        self.query_one("#picture", Static).update(drawn)
-
     def on_resize(self) -> None:
-        self.call_after_refresh(self.show_beside)
+        if self.stands:
+            self.call_after_refresh(self.beside.lay_out)
         if self.stage_id:
             self.call_after_refresh(self.say_where)
 
