@@ -38,7 +38,8 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         screen = jog_pilot.shown(app)
         for pin, end in zip((8, 9, 10, 11), pane.stage.board.lines.ends, strict=True):
             assert any(f"pin {pin} " in line and f"── {end}" in line for line in screen.splitlines())
-        assert "supply off while you wire" in screen
+        caution = pane.query_one("#order-first", Static)
+        assert "supply off while you wire" in str(caution.content) and caution.region.bottom <= 23
         assert any("nothing limits the current" in each for each in pane.head.why)
         wired = pane.stage.board.lines
         await jog_pilot.press(pilot, settle, "g")
