@@ -57,7 +57,7 @@ _EVERYWHERE, _BIN, _SUMMARY, _OWN, _SHEET, _WINDINGS, _ORDER = (
 
 ACTIONS: tuple[Action, ...] = (
     Action(
-        "app.help", "f1", "help", "what this field wants, and every key that works now", _EVERYWHERE, "app", False
+        "app.help", "f1", "help", "what this field takes, and every key that works now", _EVERYWHERE, "app", False
     ),
     Action(
         "app.palette", "ctrl+p", "find", "find and do anything that makes sense now", _EVERYWHERE, "app", False, "^p"
@@ -141,7 +141,7 @@ ACTIONS: tuple[Action, ...] = (
         _WINDINGS,
         "readings",
     ),
-    Action("windings.change", "enter", "correct it", "type this reading anew", _WINDINGS, "readings"),
+    Action("windings.change", "enter", "correct it", "type this reading again", _WINDINGS, "readings"),
     Action("windings.leave", "escape", "question", "leave the list of readings", _WINDINGS, "readings"),
     Action("windings.keypad", "k", "digits on screen", "show or hide digits to click", _WINDINGS, "windings", False),
     Action(
@@ -177,7 +177,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("order.nudge", "g", "nudge", "the board makes the asked test", _ORDER, "order"),
     Action("order.stop", "space,escape", "STOP", "all coils off", _ORDER, "order", True, "space"),
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
-    Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
+    Action("ratings.soak", "f6", "rise test", "check the winding's temperature after a run", "Ratings", "ratings"),
     Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),
     Action("connection.take", "f5", "take it", "keep the connection chosen in the list", "Connection", "connection"),
     Action(

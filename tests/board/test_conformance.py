@@ -421,6 +421,21 @@ def test_no_output_is_on_while_the_supply_is_not_watched(ready: Any) -> None:
     assert ready.yes("read", channel=0, samples=64)["supply"] > 4000
 
 
+def test_clips_are_a_wiring_of_their_own(board: Any) -> None:
+    names = list(board.yes("pins", of="clips"))
+    assert names == list("abcdefgh")[: len(names)] and len(names) >= 2
+    assert board.no("pair", high=1, low=2) == ("by", {})
+    assert board.no("drive", by="clips", form="full") == ("range", {"at": "form"})
+    assert board.yes("drive", by="clips")["by"] == "clips"
+    assert board.no("outputs", on=1) == ("by", {}) and board.no("coil", pattern=1, ms=10) == ("by", {})
+    word, fields = board.no("pair", high=9, low=1)
+    assert word == "range" and fields["at"] == "high" and fields["low"] == 1
+    assert board.no("pair", high=2, low=2) == ("range", {"at": "low"})
+    board.yes("drive", by="driver")
+    board.yes("outputs", on=1)
+    assert board.no("drive", by="clips") == ("on", {})
+
+
 def test_reset_is_as_after_power_up(ready: Any) -> None:
     ready.yes("move", steps=20_000, start=500, run=4000, gain=20_000)
     ready.wait(0.2)

@@ -29,7 +29,7 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_on_plain_lines_with_the_cautions(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["card", "M-02"]) == 0
     out = capsys.readouterr().out
-    for part in ("A+ ■── RD", "VREF 0.186 V", "starts     640 steps/s", "caution: never plug"):
+    for part in ("A+ ■── RD", "VREF 0.186 V", "start-stop    640 steps/s", "caution: never plug"):
         assert part in out
     assert main(["card", "M-02", "--ascii"]) == 0
     assert capsys.readouterr().out.isascii()

@@ -11,7 +11,7 @@ from tests.firmware import toolchain
 FURTHEST = 999_999_999
 ASKED: list[tuple[str, dict[str, int | str]]] = [
     ("hello", {"protocol": 1}),
-    *(("pins", {"of": group}) for group in ("driver", "coils", "sense")),
+    *(("pins", {"of": group}) for group in ("driver", "coils", "sense", "clips")),
     *(("limits", {"of": group}) for group in ("rates", "pulse", "times", "coils")),
     *((verb, {}) for verb in ("report", "counts", "beat", "index", "stop", "ease", "supply")),
     ("read", {"channel": 0, "samples": 64}),

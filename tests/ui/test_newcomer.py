@@ -89,7 +89,7 @@ async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
         await pilot.press("e", "down", "enter")
         await settle(pilot)
         assert isinstance(app.focused, ReadingInput)
-        assert "type this reading anew" in shown(app)
+        assert "type this reading again" in shown(app)
         await pilot.press("2", "comma", "6", "enter")
         await settle(pilot)
         assert app.bin.readings("M-01")[0].ohm == 2.6

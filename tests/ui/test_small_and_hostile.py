@@ -110,7 +110,7 @@ async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -
         for stage in ("ratings", "connection", "driver"):
             app.push_screen(BenchSheet("M-06", stage_id=stage))
             await settle(pilot)
-            assert "do not power this motor: brown conducts to the frame" in shown(app)
+            assert "do not power this motor: brown conducts to the case" in shown(app)
         app.push_screen(BenchSheet("M-01", stage_id="ratings"))
         await settle(pilot)
         assert "do not power" not in shown(app)
@@ -375,10 +375,10 @@ async def test_a_word_in_passing_stands_in_the_title_and_covers_nothing(demo_ben
     app = demo_bench()
     async with standing(app, settle, "enter", size=(80, 24), notifications=True) as pilot:
         before = shown(app).splitlines()
-        app.tell("saved as it stands")
+        app.tell("saved as it is")
         await settle(pilot)
         after = shown(app).splitlines()
-        assert "saved as it stands" in after[0] and after[1:] == before[1:]
+        assert "saved as it is" in after[0] and after[1:] == before[1:]
         app.screen.query_one("TitleBar")._end_telling()
         await settle(pilot)
         assert shown(app).splitlines()[0] == before[0]

@@ -105,5 +105,5 @@ def image_for(board: Board) -> Image:
     row = next(row for row in _rows("images/built.csv") if row["image"] == board.image)
     path = Path(str(files("coilbench.board.flash") / "images" / board.image))
     if not path.is_file() or hashlib.sha256(path.read_bytes()).hexdigest() != row["sha256"]:
-        raise Fault(f"{path} is missing or damaged", remedy="install coilbench anew")
+        raise Fault(f"{path} is missing or damaged", remedy="install coilbench again")
     return Image(path, int(row["sketch"]), int(row["bytes"]), row["compiler"])

@@ -18,7 +18,7 @@ def sources() -> Path:
     for place in (package / "sketches", package.parents[2] / "sketches"):
         if (place / "bench_helper" / "bench_helper.ino").is_file():
             return place
-    raise Fault("the sketch's sources are missing from this copy", remedy="install coilbench anew")
+    raise Fault("the sketch's sources are missing from this copy", remedy="install coilbench again")
 
 
 def write_out(folder: Path) -> list[Path]:

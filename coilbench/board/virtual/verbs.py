@@ -23,22 +23,32 @@ from coilbench.board.link.messages import (
     PROTOCOL,
 )
 from coilbench.board.pins import PINS
+from coilbench.board.virtual.jig import VirtualJig
 from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
 BANDGAP_MV = 1100
 _NOISE_STEPS = 0.5  # of a reading, in steps of the converter; common practice
-SKETCH_VERSION = 10100
+SKETCH_VERSION = 10200
 
 Answer = dict[str, Value]
+
+
+class Late(Exception):
+    """Refused while it was done: the word and its fields."""
+
+    def __init__(self, word: str, fields: Answer) -> None:
+        super().__init__(word)
+        self.word = word
+        self.fields = fields
 
 
 class Verbs:
     """The verbs of a board since its last restart. Each is given a frame that no rule refuses.
 
     ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came,
-    ``input_mv`` what lies at the analogue inputs, 0 where nothing does.
+    ``input_mv`` what lies at the analogue inputs, 0 where nothing does, ``jig`` the leads on clips.
     """
 
     def __init__(
@@ -49,6 +59,7 @@ class Verbs:
         next_number: Callable[[], int],
         tell: Callable[[str, Answer], None],
         input_mv: Mapping[int, float],
+        jig: VirtualJig,
     ) -> None:
         self.greeted = False
         self._motion = motion
@@ -58,6 +69,7 @@ class Verbs:
         self._tell = tell
         self._pulse: Answer = {"high": 2500, "low": 2500, "setup": 5000}
         self._input_mv = input_mv
+        self._jig = jig
 
     def answer(self, frame: Frame) -> Answer:
         """Do what is asked and return the answer's fields."""
@@ -86,6 +98,7 @@ class Verbs:
             "stop": lambda _: self.stop(),
             "coil": self._coil,
             "read": self._read,
+            "pair": self._pair,
             "supply": lambda _: {"mv": self._motion.supply_mv + self._rng.randint(-10, 10)},
             "index": self._index,
             "zero": self._zero,
@@ -187,6 +200,14 @@ class Verbs:
         exact = self._input_mv.get(frame.whole("channel"), 0.0) / full_mv * 1024
         raw = sum(min(max(int(exact + self._rng.gauss(0.0, _NOISE_STEPS)), 0), 1023) for _ in range(samples))
         return {"raw": raw, "mv": raw * full_mv // 1024 // samples, "supply": supply_mv}
+
+    def _pair(self, frame: Frame) -> Answer:
+        names = list(PINS["clips"])
+        found = self._jig.measure(len(names), frame.whole("high") - 1, frame.whole("low") - 1, self._rng)
+        if isinstance(found, tuple):
+            word, clip, raw = found
+            raise Late(word, {"at": names[clip], "raw": raw})
+        return dict(zip(names, found, strict=True))
 
     def _index(self, frame: Frame) -> Answer:
         seen = self._motion.index

@@ -121,7 +121,7 @@ def _warnings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> It
             asked, good_for = each.worth.asked.rate_sps, each.offer.proof.rate_sps
             yield f"{name} is asked {asked:.0f} steps/s, a trial found it good for {good_for:.0f}"
     if there and (margin := min(each.worth.margin for each in there)) < wanted.axis.wanted_margin:
-        yield f"a margin of {margin:.2g}, {wanted.axis.wanted_margin:g} is wanted"
+        yield f"a margin of {margin:.2g}, {wanted.axis.wanted_margin:g} is asked"
 
 
 def _not_measured(axes: Sequence[AxisFit]) -> Iterator[str]:
@@ -134,7 +134,7 @@ def _not_measured(axes: Sequence[AxisFit]) -> Iterator[str]:
         if each.motor.guessed:
             usual.setdefault(each.motor.guessed, []).append(each.motor.name)
     for what, names in usual.items():
-        yield f"taken as usual for want of a measurement, {', '.join(what)}: {', '.join(names)}"
+        yield f"taken as usual, not measured, {', '.join(what)}: {', '.join(names)}"
 
 
 def _too_few_drivers(machine: Machine) -> Iterator[str]:

@@ -28,7 +28,7 @@ OF_THE_MACHINE = (
     AxisField("supply", "by its name", "text"),
     AxisField("motors", "that share the work", "count", least=1, most=2),
     AxisField("motor_mass", "of each motor, where another axis carries it", "kilogram", least=_TINY),
-    AxisField("margin", "wanted: 2, or 1.5 where the load was measured", "number", least=1, most=10),
+    AxisField("margin", "to keep: 2, or 1.5 where the load was measured", "number", least=1, most=10),
 )
 LISTS = ("carries", "motor")  # several texts
 _OF_THE_MOTOR = {"torque", "rate", "steps", "motor_torque", "holding_torque", "rotor_inertia"}

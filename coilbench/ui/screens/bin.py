@@ -56,7 +56,7 @@ class BinTable(DataTable[Text]):
     HELP_TITLE = "the bin"
     HELP = (
         "Every motor in this bin, one a row: its windings, the ohms of a coil or half-winding, the current it is "
-        "rated for, the VREF to set, the rates at which it starts and runs in steps/s, what comes next. Enter opens "
+        "rated for, the VREF to set, its start-stop and slew rates in steps/s, what comes next. Enter opens "
         "a motor at what comes next, a finished one at its summary. / finds motors by any word as you type; s, or a "
         "click on a column's head, sorts by it."
     )

@@ -38,7 +38,7 @@ class SkipCurve(Container):
         plot.set_ylimits(-8, 108)
         plot.set_yticks([0, 50, 100])
         plot.set_xticks(round_ticks(low, high))
-        plot.set_xlabel(f"% skipped against {curve.unit}")
+        plot.set_xlabel(f"% lost against {curve.unit}")
         for shares in (curve.low, curve.high) if curve.rough else (curve.mean,):
             plot.plot(curve.figures, [100 * share for share in shares], line, HiResMode.BRAILLE)
         for skipped, marker in ((False, "✓"), (True, "✗")):
