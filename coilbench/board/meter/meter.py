@@ -74,7 +74,7 @@ class BenchMeter:
     def ohm(self) -> float:
         """One reading in ohm, infinite for an open circuit. Raises LinkFault; MeterFault where none can be had."""
         question = "MEAS:FRES?" if self.four_wire else "MEAS:RES?"
-        said = "nothing"
+        said, negative = "nothing", True
         for _ in range(_ATTEMPTS):
             answer = self._line.ask(question, _READING_S)
             if answer is None:
@@ -86,8 +86,9 @@ class BenchMeter:
                 return math.inf
             if _LEAST_OHM <= value < _INFINITE:
                 return max(value, 0.0)
+            negative = negative and value < 0
             self._line.lost()
-        if _NUMBER.fullmatch(said) and float(said) < 0:
+        if negative and _NUMBER.fullmatch(said):
             raise MeterFault(
                 f"the meter says {float(said):.4g} ohm: something drives the leads",
                 title="Voltage on the leads",
