@@ -6,14 +6,14 @@ from coilbench.cautions import CHARGED
 from coilbench.cli.dialogue import put_json, read_line, say
 from coilbench.cli.windings_show import print_page, print_wiring
 from coilbench.errors import InputProblem
-from coilbench.stages.leads import leads_in
+from coilbench.stages.leads import lead_short, leads_in
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.stages.windings.words import CAUTION, Asked
 
 _HELP = """\
 a reading        12.3   12R3   1k2   0.8 ohm   OL or open
 skip             leave this pair out
-pick A B         measure another pair of your choice (or A frame)
+pick A B         measure another pair of your choice (or A case)
 undo, redo       take back what was done last, or do it again
 list             the readings so far by number, and all that is known
 change 2 12.3    give reading 2 another value
@@ -182,12 +182,13 @@ class _Talk:
 
     def pick(self, rest: str) -> None:
         names = tuple(dict.fromkeys(place.name for first in (None, "") for place in self.stage.places(first)))
-        pair = _two_names(rest, names)
+        shown = {lead_short(name): name for name in names}
+        pair = _two_names(rest, (*names, *shown))
         if pair is None:
-            self.say(f"pick takes two of: {', '.join(names)}")
+            self.say(f"pick takes two of: {', '.join(shown)}")
             return
         try:
-            self.stage.pick(*pair)
+            self.stage.pick(*(shown.get(name, name) for name in pair))
         except InputProblem as problem:
             self.say(str(problem))
             return

@@ -43,11 +43,11 @@ def steps_to_set(situation: Situation, judgement: Judgement) -> tuple[Step, ...]
     steps += [
         Step(
             "power off, wait for the supply to run down, plug in the motor, then power on",
-            "keep fingers and cloth off the shaft: it may jump",
+            "keep fingers and cloth off the shaft: it may twitch",
         ),
         Step(_ammeter(situation, judgement)),
         Step(
-            "let it stand powered for ten minutes, then feel for heat with care",
+            "leave it powered for ten minutes, then feel for heat with care",
             "motor and chip may be hot enough to burn; a heat sink's edge too",
         ),
     ]
@@ -76,7 +76,7 @@ def _series_steps(situation: Situation) -> list[Step]:
 
 def _ammeter(situation: Situation, judgement: Judgement) -> str:
     standing = standing_ampere(situation, judgement)
-    about = "" if standing is None else f" about {amps(standing, 2)} at a standstill"
+    about = "" if standing is None else f" about {amps(standing, 2)} at rest"
     if not situation.chip.formula.regulates:
         return f"an ammeter in the supply's lead shows both coils together:{about or ' half of it is each coil'}"
     shows = f"shows{about}, " if about else "shows "

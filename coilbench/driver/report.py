@@ -99,7 +99,7 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
         )
         rows.append(("smallest", f"{amps(judgement.floor_ampere, 2)}{small}"))
     if (heat := judgement.heat) is not None:
-        inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} C inside"
+        inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} °C inside"
         rows.append(("heat", f"{watts(heat.watt, 2)}{inside}"))
     return rows
 
@@ -155,7 +155,7 @@ def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str,
     setting, chip = situation.setting, situation.chip
     if not chip.formula.regulates:
         wanted = f"{amps(setting.peak_ampere)} in each coil, both on"
-        return [("wanted", wanted), ("because", reason(situation))]
+        return [("to get", wanted), ("because", reason(situation))]
     peak = f"{amps(setting.peak_ampere)}  (the chopping level; {amps(setting.rms_ampere)} RMS microstepping)"
     rows = [("peak", peak), ("because", reason(situation))]
     if setting.full_step_ampere is not None:

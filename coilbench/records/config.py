@@ -6,7 +6,7 @@ ascii = true            # drawings in plain characters
 
 [keys]
 "windings.undo" = "z"
-"crate.add" = ["a", "insert"]
+"bin.add" = ["a", "insert"]
 """
 
 from __future__ import annotations

@@ -23,7 +23,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench
 from coilbench.ui.guard import came_too_late, guard_handlers, is_gone
 from coilbench.ui.lines import fit_for_terminal
-from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.steady import Dialog
 from coilbench.ui.theme import DARK, THEMES
 from coilbench.ui.widgets.stage_area import StageArea
@@ -48,13 +48,14 @@ if TYPE_CHECKING:
 
 
 ENGINE_LATER_SECONDS = 0.3
+SKETCH = "put the helper sketch on it"  # the way on where no answer, or another's, comes from a port
 
 
 class BenchApp(Bench):
     """Holds the open bin and, in the demo, the crate of virtual motors; screens do the rest."""
 
     TITLE = "coilbench"
-    CSS_PATH = ["app.tcss", "screens/crate.tcss"]  # noqa: RUF012  # one parse for the first screen
+    CSS_PATH = ["app.tcss", "screens/bin.tcss"]  # noqa: RUF012  # one parse for the first screen
     ENABLE_COMMAND_PALETTE = False  # the palette has its own key in the table of actions
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (76, "-narrow"), (112, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-usual"), (34, "-tall")]  # noqa: RUF012
@@ -135,9 +136,9 @@ class BenchApp(Bench):
         """What is done to each line before it goes to the terminal."""
         return fit_for_terminal(super().get_line_filters())
 
-    def get_default_screen(self) -> CrateScreen:
-        """The crate is the first screen, at the bottom of the pile."""
-        return CrateScreen()
+    def get_default_screen(self) -> BinScreen:
+        """The bin is the first screen, at the bottom of the pile."""
+        return BinScreen()
 
     def export_screenshot(self, *, title: str | None = None, simplify: bool = False) -> str:
         """A picture of the screen as SVG, without the buttons of a window that it isn't in."""
@@ -186,7 +187,7 @@ class BenchApp(Bench):
     @on(BinOpened)
     def bin_opened(self, event: BinOpened) -> None:
         self._bin, self.virtual = event.bin, event.virtual
-        if isinstance(self.screen, CrateScreen):
+        if isinstance(self.screen, BinScreen):
             self.screen.reload()
         self.set_timer(ENGINE_LATER_SECONDS, self.get_engine_ready)
 
@@ -227,7 +228,7 @@ class BenchApp(Bench):
             self.open_demo_bin()
         else:
             self.open_own_bin()
-        if moved is None and isinstance(self.screen, CrateScreen):
+        if moved is None and isinstance(self.screen, BinScreen):
             self.screen.reload()
         if moved is not None:
             text = (
@@ -251,7 +252,15 @@ class BenchApp(Bench):
         """Show an error as title, what happened, what to do."""
         from coilbench.ui.dialogs.basic import ProblemDialog
 
-        self.push_screen(ProblemDialog(error))
+        port = getattr(error, "sketchless", "")
+
+        def answered(wants_sketch: bool | None) -> None:
+            if wants_sketch:
+                from coilbench.ui.dialogs.flash import FlashDialog
+
+                self.push_screen(FlashDialog(port))
+
+        self.push_screen(ProblemDialog(error, SKETCH if port else ""), answered)
 
     def met(self, error: Exception) -> None:
         """Show what a person can mend; of what nobody foresaw stop the motor, write it down, say it once."""
@@ -333,7 +342,7 @@ class BenchApp(Bench):
         self.call_after_refresh(dialog.action_copy)
 
     def action_app_leave(self) -> None:
-        """Close the bench; what is typed and not saved is asked for first, but for a crate that is thrown away."""
+        """Close the bench; what is typed and not saved is asked for first, but for a bin that is thrown away."""
         from coilbench.ui.dialogs.basic import ConfirmDialog
 
         def answered(leave: bool | None) -> None:

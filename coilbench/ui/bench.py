@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
+    from coilbench.stages.machine.work import MachineWork
 
 
 class Session(Protocol):
@@ -41,6 +42,7 @@ class Bench(App[int]):
     unsaved: dict[tuple[str, str], dict[str, str]]  # texts typed and not saved, by motor and stage
     loop: AbstractEventLoop | None  # once it runs
     clock: Callable[[], float]  # in seconds
+    machine: MachineWork | None = None  # that is built now
     at_work: Session | None = None  # with the board that moves a motor, or did so last
 
     @abstractmethod

@@ -18,7 +18,7 @@ def meet(one: Action, other: Action) -> bool:
     """Whether two actions' keys can be live at the same moment."""
     if one.where == other.where or "app" in (one.where, other.where):
         return True
-    if "crate" in (one.where, other.where):
+    if "bin" in (one.where, other.where):
         return False
     return "sheet" in (one.where, other.where)
 

@@ -240,7 +240,7 @@ class PlainBench(Bench):
         )
         if "together" in prompt:
             return self.motor.read("probes", "probes") + "\n"
-        if "frame" in prompt:
+        if "of the case" in prompt:
             return "OL\n"
         words = prompt.replace("(", " ").replace(")", " ").split()
         a, b = [word for word in words if word in self.motor.leads]

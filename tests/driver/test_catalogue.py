@@ -83,7 +83,7 @@ def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
         ("chip,formula,gain\nX,VREF_RS,nan\n", "gain 'nan'"),
         ("chip,formula,gain\nX,VREF_RS,\n", "has no gain or factor"),
         ("chip,formula,gain\n,VREF_RS,1\n", "name is missing"),
-        ("chip,formula,gain\nX,VREF_RS,1\nX,VREF_RS,2\n", "line 3: 'X' stands there twice"),
+        ("chip,formula,gain\nX,VREF_RS,1\nX,VREF_RS,2\n", "line 3: 'X' is there twice"),
         ("chip,formula,gain\nX,VREF_RS,1,2\n", "4 values under 3 columns"),
         ("chip,formula,gain,microsteps\nX,VREF_RS,1,1 2.5\n", "whole numbers"),
         ("chip,formula,gain\nX,VREF_RS,0.125\n", "a gain of 0.125 is none of a driver chip"),

@@ -35,7 +35,7 @@ def need_toolchain() -> None:
 
 
 def new_chip(
-    chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None
+    chip: str, config: Mapping[str, int | str] | None = None, pins: Mapping[str, Any] | None = None
 ) -> simulator.SimulatedChip:
     """A chip with the sketch in it, just out of reset; with other values in board_config.h if wanted."""
     need_toolchain()
@@ -46,7 +46,7 @@ def new_chip(
 
 @contextmanager
 def open_simulated_board(
-    chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None
+    chip: str, config: Mapping[str, int | str] | None = None, pins: Mapping[str, Any] | None = None
 ) -> Iterator[Any]:
     """A pyserial-like port with the compiled sketch behind it, in virtual time.
 

@@ -112,7 +112,7 @@ def expected(frame: Frame, highest: int, by_coils: bool) -> Refusal | None:
     if frame.word not in VERBS:
         return "verb", {}
     refused = shape_refusal(frame) or range_refusal(frame, highest, 2000 if by_coils else 60_000)
-    return ("range", {"at": "channel"}) if refused and frame.word == "read" and refused[0] == "range" else refused
+    return ("range", {}) if refused and frame.word == "read" and refused[0] == "range" else refused
 
 
 class WildHost:

@@ -13,10 +13,10 @@ def test_all_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "config.toml"
     path.write_text(
         'theme = "textual-light"\nmouse = false\nascii = true\n'
-        '[keys]\n"windings.undo" = "z"\nwindings.redo = "Z"\n"crate.add" = ["a", "insert"]\n'
+        '[keys]\n"windings.undo" = "z"\nwindings.redo = "Z"\n"bin.add" = ["a", "insert"]\n'
     )
     monkeypatch.setenv("COILBENCH_CONFIG", str(path))
-    keys = {"windings.undo": "z", "windings.redo": "Z", "crate.add": "a,insert"}
+    keys = {"windings.undo": "z", "windings.redo": "Z", "bin.add": "a,insert"}
     assert load_config() == Config(keys=keys, theme="textual-light", mouse=False, ascii=True)
 
 

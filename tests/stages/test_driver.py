@@ -111,7 +111,7 @@ def test_a_setting_kept_without_its_fields_has_them_from_its_figures(
         ({"supply": "12 A"}, "supply: '12 A'"),
         ({"steps": "many"}, "whole number of 1 to 256"),
         ({"torque": "150%"}, "over 100 %"),
-        ({"air": "200 C"}, "-60 to 150 C"),
+        ({"air": "200 C"}, "-60 to 150 °C"),
         ({"sink": "big"}, "expected yes, no, or its figure"),
         ({"series": "ends"}, "names no ohms"),
         ({"series": "fifteen"}, "then common or ends"),

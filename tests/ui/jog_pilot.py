@@ -15,7 +15,7 @@ from tests.ui.screen import Settle, measured_out, open_stage, shown
 
 
 async def jog_stage(pilot: Pilot[int], settle: Settle, *, motor: int = 0) -> JogPane:
-    """Open the jog stage of the motor in that row of the crate."""
+    """Open the jog stage of the motor in that row of the bin."""
     app = pilot.app
     assert isinstance(app, BenchApp)
     await settle(pilot)
@@ -44,7 +44,7 @@ async def search_out(pilot: Pilot[int], settle: Settle, pane: JogPane, most: int
 
 
 async def jog_of_ones_own(pilot: Pilot[int], settle: Settle) -> JogPane:
-    """The jog stage of a new motor in one's own crate."""
+    """The jog stage of a new motor in one's own bin."""
     app = pilot.app
     assert isinstance(app, BenchApp)
     await settle(pilot)

@@ -116,7 +116,7 @@ def test_an_interrupt_ends_a_sound_screen_in_good_order(tmp_path: Path) -> None:
         os.close(bench.terminal)
 
 
-@pytest.mark.parametrize("module", ["argparse", "coilbench.cli.screen", "textual.app", "coilbench.ui.screens.crate"])
+@pytest.mark.parametrize("module", ["argparse", "coilbench.cli.screen", "textual.app", "coilbench.ui.screens.bin"])
 def test_an_interrupt_while_it_starts_leaves_no_traceback(tmp_path: Path, module: str) -> None:
     terminal, far_end = pty.openpty()
     process = subprocess.Popen(

@@ -11,7 +11,7 @@ from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.table import STAGES
-from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.widgets.reading_input import ReadingInput
 
@@ -69,7 +69,7 @@ async def test_the_first_motor_takes_few_keys_and_the_next_with_the_same_driver_
         assert kept_all(app, "M-01").sense_ohm == 0.1
         for motor in ("M-02", "M-04"):
             await press(pilot, settle, "escape")
-            assert isinstance(app.screen, CrateScreen)
+            assert isinstance(app.screen, BinScreen)
             down = OPEN[motor] - app.screen.query_one("#motors").cursor_row
             assert await walked(pilot, settle, motor, "A4988", "R100", down) <= NEXT_MOST
             assert kept_all(app, motor).chip == "A4988"
@@ -124,11 +124,11 @@ async def test_escape_ends_the_innermost_thing_first(demo_bench, settle) -> None
     app = demo_bench()
     async with standing(app, settle, "enter", *"mm", size=(80, 24)) as pilot:
         await press(pilot, settle, "e", "enter", "9")
-        assert "type this reading anew" in shown(app)
+        assert "type this reading again" in shown(app)
         await press(pilot, settle, "escape")
-        assert app.screen.query_one(ReadingInput).value == "" and "type this reading anew" in shown(app)
+        assert app.screen.query_one(ReadingInput).value == "" and "type this reading again" in shown(app)
         await press(pilot, settle, "escape")
-        assert "type this reading anew" not in shown(app) and isinstance(app.screen, BenchSheet)
+        assert "type this reading again" not in shown(app) and isinstance(app.screen, BenchSheet)
         await app.screen.show_stage("intake")
         await settle(pilot)
         label = app.screen.query_one("#intake-label", Input)
@@ -136,7 +136,7 @@ async def test_escape_ends_the_innermost_thing_first(demo_bench, settle) -> None
         await press(pilot, settle, "!", "escape")
         assert label.value == "flat-bed scanner" and isinstance(app.screen, BenchSheet)
         await press(pilot, settle, "escape")
-        assert isinstance(app.screen, CrateScreen)
+        assert isinstance(app.screen, BinScreen)
 
 
 async def test_leaving_keeps_what_is_valid_and_says_what_is_not(own_bench, settle) -> None:
@@ -163,3 +163,16 @@ async def test_stages_that_a_motor_can_do_without_are_marked_and_passed_over(dem
         assert sheet(app).stage_id == "ratings" and "passed over order: its taps tell the phases" in shown(app)
         await press(pilot, settle, "f2")
         assert sheet(app).stage_id == "order" and "optional: its taps tell the phases" in shown(app)
+
+
+async def test_the_strip_says_what_is_known_and_a_click_on_it_goes_there(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, "enter", size=(80, 24)) as pilot:
+        assert "windings – · ohms – · current – · connection – · VREF – · rates –" in shown(app).splitlines()[1]
+        await measured_out(pilot, settle)
+        assert shown(app).splitlines()[1].startswith(" bipolar-4 · 2.4")
+        await pilot.click("#strip-4")
+        await settle(pilot)
+        assert sheet(app).stage_id == "driver"
+        await press(pilot, settle, "f4")  # the rest
+        assert "coil A" in shown(app) and "label" in shown(app)

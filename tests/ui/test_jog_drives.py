@@ -17,7 +17,7 @@ from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.panes.jog.form import JogField
 
-CAN = "M-03"  # five leads, a tin can; third in the crate
+CAN = "M-03"  # five leads, a tin can; third in the bin
 WINDINGS = Windings(
     arrangement="unipolar-5",
     confidence=1.0,

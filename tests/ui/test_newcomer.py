@@ -7,7 +7,7 @@ from textual.widgets import Static
 
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.windings import Windings
-from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.widgets.reading_input import ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 
@@ -28,7 +28,7 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
         assert result.arrangement == "unipolar-6"
         await pilot.press("escape")
         await settle(pilot)
-        assert isinstance(app.screen, CrateScreen)
+        assert isinstance(app.screen, BinScreen)
         assert "unipolar-6" in shown(app)
 
 
@@ -38,7 +38,7 @@ async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle,
     app = demo_bench()
     async with standing(app, settle, size=size) as pilot:
         await pilot.click("#motors", offset=(3, 3))  # the first click chooses, the button opens
-        await pilot.click("#key-crate_open")
+        await pilot.click("#key-bin_open")
         await settle(pilot)
         name = sheet(app).motor_name
         assert name == "M-03"
@@ -89,7 +89,7 @@ async def test_correct_delete_undo_redo(demo_bench, settle) -> None:
         await pilot.press("e", "down", "enter")
         await settle(pilot)
         assert isinstance(app.focused, ReadingInput)
-        assert "type this reading anew" in shown(app)
+        assert "type this reading again" in shown(app)
         await pilot.press("2", "comma", "6", "enter")
         await settle(pilot)
         assert app.bin.readings("M-01")[0].ohm == 2.6

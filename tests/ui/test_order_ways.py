@@ -45,7 +45,7 @@ async def test_what_is_told_has_room_and_ends_at_a_word(demo_bench, settle) -> N
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        told = "taken back: reading VT/YE VT/WH, reading VT/YE the frame, what was kept"
+        told = "taken back: reading VT/YE VT/WH, reading VT/YE the case, what was kept"
         app.tell(told)
         await settle(pilot)
         assert told in shown(app).splitlines()[0]

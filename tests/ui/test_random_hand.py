@@ -71,14 +71,14 @@ def happening(rng: random.Random, app: BenchApp) -> list[events.Event]:
 
 
 def places(rng: random.Random) -> Iterator[tuple[int, str]]:
-    """A motor's place in the crate and a stage, without end: each stage as often as the others."""
+    """A motor's place in the bin and a stage, without end: each stage as often as the others."""
     while True:
         for spec in rng.sample(STAGES, len(STAGES)):
             yield rng.randrange(MOTORS), spec.id
 
 
 async def to_a_stage(app: BenchApp, place: int, stage_id: str) -> None:
-    """Whatever stands on the screen goes, the crate stays, and a stage is opened over it."""
+    """Whatever stands on the screen goes, the bin stays, and a stage is opened over it."""
     while len(app.screen_stack) > 1:
         await app.pop_screen()
     motors = app.bin.motors()

@@ -50,7 +50,7 @@ async def test_a_terminal_that_shrinks_and_grows(demo_bench, settle) -> None:
         for size in ((30, 9), (12, 4), (80, 24), (160, 50)):
             await pilot.resize_terminal(*size)
             await settle(pilot)
-        assert "known so far" in shown(app)
+        assert "VREF –" in shown(app)
 
 
 async def test_names_from_people_are_never_markup(own_bench, settle) -> None:
@@ -110,7 +110,7 @@ async def test_a_leak_to_the_frame_stands_over_every_stage(demo_bench, settle) -
         for stage in ("ratings", "connection", "driver"):
             app.push_screen(BenchSheet("M-06", stage_id=stage))
             await settle(pilot)
-            assert "do not power this motor: brown conducts to the frame" in shown(app)
+            assert "do not power this motor: brown conducts to the case" in shown(app)
         app.push_screen(BenchSheet("M-01", stage_id="ratings"))
         await settle(pilot)
         assert "do not power" not in shown(app)
@@ -135,7 +135,7 @@ async def test_bad_leads_are_said_and_nothing_is_lost(own_bench, settle) -> None
         assert app.bin.motors() == []
 
 
-async def test_the_crate_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
+async def test_the_bin_keeps_labels_in_sight_and_home_and_end_go_to_the_ends(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:
         connection = Connection(connection="bipolar", current_ampere=1.0)
@@ -243,7 +243,7 @@ async def test_help_shows_the_field_and_the_live_keys(demo_bench, settle) -> Non
         text = shown(app)
         assert "what the meter says" in text
         assert BY_ID["windings.skip"].tooltip in text
-        assert BY_ID["crate.add"].tooltip not in text
+        assert BY_ID["bin.add"].tooltip not in text
 
 
 async def test_the_palette_offers_what_makes_sense_now(demo_bench, settle) -> None:
@@ -276,7 +276,7 @@ async def test_without_colour_the_words_still_say_it(demo_bench, settle, monkeyp
 
 def test_keys_of_ones_own_are_checked() -> None:
     keymap, problems = checked_keymap(
-        {"windings.edit": "z", "windings.skip": "o", "windings.pik": "x", "crate.add": "ctrl+m", "app.help": "f2"}
+        {"windings.edit": "z", "windings.skip": "o", "windings.pik": "x", "bin.add": "ctrl+m", "app.help": "f2"}
     )
     assert keymap == {"windings.edit": "z"}
     assert len(problems) == 4
@@ -327,7 +327,7 @@ def test_the_table_of_keys_has_no_clash_and_no_key_that_begins_a_reading() -> No
         if one.where in ("windings", "sheet", "app"):
             assert not set(one.keys.split(",")) & set("0123456789.,rR")
     assert len(BY_ID) == len(ACTIONS) == len(key_table())
-    assert meet(BY_ID["app.help"], BY_ID["crate.add"])
+    assert meet(BY_ID["app.help"], BY_ID["bin.add"])
 
 
 async def test_a_disk_that_refuses_is_said_and_the_bench_stays(demo_bench, settle) -> None:
@@ -375,10 +375,10 @@ async def test_a_word_in_passing_stands_in_the_title_and_covers_nothing(demo_ben
     app = demo_bench()
     async with standing(app, settle, "enter", size=(80, 24), notifications=True) as pilot:
         before = shown(app).splitlines()
-        app.tell("saved as it stands")
+        app.tell("saved as it is")
         await settle(pilot)
         after = shown(app).splitlines()
-        assert "saved as it stands" in after[0] and after[1:] == before[1:]
+        assert "saved as it is" in after[0] and after[1:] == before[1:]
         app.screen.query_one("TitleBar")._end_telling()
         await settle(pilot)
         assert shown(app).splitlines()[0] == before[0]

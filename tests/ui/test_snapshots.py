@@ -6,7 +6,7 @@ import pytest
 
 from coilbench.ui.actions import ACTIONS
 
-CRATE_KEYS = [action for action in ACTIONS if action.where == "crate" and action.show and action.id != "crate.all"]
+BIN_KEYS = [action for action in ACTIONS if action.where == "bin" and action.show and action.id != "bin.all"]
 
 
 @pytest.fixture
@@ -18,11 +18,11 @@ def after(settle):
             # The motors come from a thread and the footer's keys after them: the picture waits for all of them.
             for _ in range(200):
                 await settle(pilot)
-                table = pilot.app.screen.query_one("CrateTable")
-                if table.row_count and len(pilot.app.screen.query("FooterKey")) == len(CRATE_KEYS):
+                table = pilot.app.screen.query_one("BinTable")
+                if table.row_count and len(pilot.app.screen.query("FooterKey")) == len(BIN_KEYS):
                     break
             else:
-                raise AssertionError("the crate never stood")
+                raise AssertionError("the bin never stood")
             pilot.app.screen.refresh(layout=True)
             await settle(pilot)
             await settle(pilot)
@@ -40,11 +40,11 @@ SMALL, LARGE = (80, 24), (120, 40)
 OPEN_M02 = ("down", "enter")
 
 
-def test_crate_small(snap_compare, demo_bench, after) -> None:
+def test_bin_small(snap_compare, demo_bench, after) -> None:
     assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after())
 
 
-def test_crate_large(snap_compare, demo_bench, after) -> None:
+def test_bin_large(snap_compare, demo_bench, after) -> None:
     assert snap_compare(demo_bench(), terminal_size=LARGE, run_before=after())
 
 

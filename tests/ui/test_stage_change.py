@@ -8,7 +8,7 @@ import pytest
 
 from coilbench.stages.table import STAGES
 from coilbench.ui.panes.base import StagePane
-from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.screens.sheet import BenchSheet
 
 from .screen import sheet, standing
@@ -24,7 +24,7 @@ async def test_a_sheet_that_is_left_shows_no_other_stage(demo_bench, settle, sta
             await asyncio.sleep(0)
         await asyncio.gather(app.pop_screen(), changing)
         await settle(pilot)
-        assert isinstance(app.screen, CrateScreen)
+        assert isinstance(app.screen, BinScreen)
 
 
 async def test_of_two_stages_at_once_one_stands_at_the_end(demo_bench, settle) -> None:

@@ -92,7 +92,7 @@ async def test_forms_by_key_and_mouse(own_bench, settle, size) -> None:
         assert sheet.pane.form == "soak" and "caution: supply off" in shown(app)
         put(sheet, cold="2.8", hot="3.6", run="1 A", probes="0")
         await settle(pilot)
-        assert "soak 99 °C" in shown(app)
+        assert "winding 99 °C" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
         assert kept(app, Ratings).soak.thermal_class == "E"

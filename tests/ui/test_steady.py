@@ -8,7 +8,7 @@ from textual.geometry import Size
 
 from coilbench.errors import Fault
 from coilbench.ui.dialogs.basic import ProblemDialog
-from coilbench.ui.screens.crate import CrateScreen
+from coilbench.ui.screens.bin import BinScreen
 
 from .screen import sheet, standing
 
@@ -46,4 +46,4 @@ async def test_a_double_click_leaves_one_page_only(demo_bench, settle) -> None:
         left.dismiss(None)
         left.dismiss(None)
         await settle(pilot)
-        assert isinstance(app.screen, CrateScreen)
+        assert isinstance(app.screen, BinScreen)

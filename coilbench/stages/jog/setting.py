@@ -45,7 +45,7 @@ FIELDS: tuple[Field, ...] = (
     Field(
         "acceleration",
         "accelerate",
-        help="How fast to speed up, full steps/s each second. Heavier loads want less.",
+        help="How fast to speed up, full steps/s each second. Heavier loads need less.",
     ),
     *(each for each in found_with.FIELDS if each.shown),
 )

@@ -53,8 +53,8 @@ WIRED = "Then supply on, flag taped to the shaft, hands off, and let it turn onc
 MARK = "Set the flag to its mark, hands off, then go."
 MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
 OTHER_SETTING = "Drive or shaft is another now: the search under way was ended, what it found is kept."
-STOPPED_MOVE = "That move doesn't count. Make a new mark where the flag stands, hands off, then go."
-SKIPPED_PROOF = "It skipped: the working figure is lower now. Go on to prove that."
+STOPPED_MOVE = "That move doesn't count. Make a new mark where the flag is, hands off, then go."
+SKIPPED_PROOF = "It lost steps: the working figure is lower now. Go on to prove that."
 STOPPED = "Stopped, outputs off."
 COVERED = "The motor was stopped: a page covered STOP."
 

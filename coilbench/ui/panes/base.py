@@ -13,6 +13,7 @@ from textual.widgets import Static
 from coilbench.errors import CoilbenchError
 from coilbench.stages.desk import Desk
 from coilbench.stages.stage import Known, Stage
+from coilbench.stages.words import words_of
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.faults import own_fault
 from coilbench.ui.widgets.field import Field
@@ -99,6 +100,10 @@ class StagePane(StageArea, Generic[S]):
     def bench(self) -> Bench:
         return bench_of(self.app)
 
+    @property
+    def words(self) -> str:
+        return words_of(self.stage.id)
+
     def on_mount(self) -> None:
         self.begin()  # Textual calls the handlers of every class: what is derived must not be one, or it begins twice
 
@@ -130,7 +135,7 @@ class StagePane(StageArea, Generic[S]):
         return False
 
     def leaving(self, *, onward: bool = False) -> str:
-        """The person goes to another stage or to the crate: keep what is valid of what is typed, and return what is
+        """The person goes to another stage or to the bin: keep what is valid of what is typed, and return what is
         to be said of it. Who goes ``onward`` takes what the stage offers, too."""
         return ""
 

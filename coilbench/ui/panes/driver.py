@@ -42,14 +42,6 @@ class DriverPane(FormPane[DriverStage]):
         "To learn what a measured reference voltage means, type it into 'measured'. A driver that doesn't chop asks "
         "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W."
     )
-    WORDS = (
-        "A chip with a ? in the list: its figures were not read in its own document. Set the VREF of the bold line, "
-        "no other. Peak: the most current a coil gets. RMS: what heats it, 0.71 of the peak when microstepping. Two "
-        "phases on: both coils carry current. Equal heat: the higher peak that heats a turning motor no more than "
-        "its rating does. Clamp: where the coil's current goes as its switch opens. Chopping level: where the chip "
-        "cuts the current off. Blanking: the moment after each switching in which the chip can't look. Wiper: the "
-        "trimmer's middle contact. ROSC: a pin that sets the chip's timing; leave it as the board has it."
-    )
 
     def __init__(self, stage: DriverStage) -> None:
         super().__init__(stage)

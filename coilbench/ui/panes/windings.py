@@ -254,7 +254,7 @@ class WindingsPane(StagePane[WindingsStage]):
         def answered(yes: bool | None) -> None:
             if yes:
                 self.stage.finish()
-                self.bench.tell("saved as it stands")
+                self.bench.tell("saved as it is")
                 self.facts_changed()
 
         if self.state is None or self.ask is None:
@@ -262,7 +262,7 @@ class WindingsPane(StagePane[WindingsStage]):
             return
         says = f"Saved as the result would be: {self.state.finish_says}."
         text = f"A reading is still asked for. {says} More can be measured later."
-        self.app.push_screen(ConfirmDialog("finish here?", text, "save it as it stands", "go on measuring"), answered)
+        self.app.push_screen(ConfirmDialog("finish here?", text, "save it as it is", "go on measuring"), answered)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:

@@ -17,6 +17,7 @@ from coilbench.plain_text import inert
 from coilbench.stages.desk import Desk
 from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
+from coilbench.stages.strip import strip_of
 from coilbench.stages.table import STAGES, next_row, not_needed, onward, row
 from coilbench.stages.table import StageRow as Row
 from coilbench.ui.actions import bindings_for
@@ -26,6 +27,7 @@ from coilbench.ui.facts import fact
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.motor_strip import MotorStrip, StageWanted
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
 
@@ -79,7 +81,8 @@ class BenchSheet(Steady[None]):
         self.stage_id = stage_id or ""
         self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
-        self.facts: list[str] = []
+        self.facts: list[str] = []  # of all stages
+        self.here: list[str] = []  # of the stage at work, which stand beside it
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
@@ -88,6 +91,7 @@ class BenchSheet(Steady[None]):
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
+        yield MotorStrip()
         yield Static("", id="sheet-warning", markup=False)
         yield Static("", id="sheet-optional", markup=False)
         with Horizontal(id="sheet"):
@@ -96,7 +100,6 @@ class BenchSheet(Steady[None]):
                     yield StageRow(spec)
             yield Container(id="work")
             with VerticalScroll(id="known", can_focus=False):
-                yield Static("known so far", id="known-title", markup=False)
                 yield Static("", id="facts", markup=False)
                 yield self._drawn
         yield Footer(show_command_palette=False)
@@ -214,7 +217,9 @@ class BenchSheet(Steady[None]):
             each.show(done=name in known, present=name == self.stage_id, idle=name in idle)
         self.say_where()
         self.show_warning()
+        self.query_one(MotorStrip).show(strip_of(known), self.stage_id)
         lines = [] if self.pane is None else [fact(*each) for each in self.pane.known()]
+        self.here = list(lines)
         for spec in STAGES:
             if spec.id in known and spec.id != self.stage_id:
                 lines += [fact(*each) for each in spec.stage_class().summary(known)]
@@ -222,16 +227,16 @@ class BenchSheet(Steady[None]):
         self.call_after_refresh(self.redraw_known)
 
     def say_where(self) -> None:
-        """Motor, stage and whose crate; or which key shows what is known, where there is no room for the panel."""
+        """Motor, stage and whose bin; or which key shows what is known, where there is no room for the panel."""
         if not self.stands:
             return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
-        crate = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
+        whose = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
         if not self.query_one("#known").display:
             tiny = self.has_class("-tiny")
-            crate, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
-        self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {crate}")
+            whose, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
+        self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {whose}")
 
     def show_warning(self) -> None:
         """A faulty winding stands over every stage, and what was kept by figures that have changed since; the
@@ -261,7 +266,7 @@ class BenchSheet(Steady[None]):
         room = self.query_one("#known").scrollable_content_region.size
         facts = [
             part
-            for line in self.facts or ["nothing yet"]
+            for line in self.here
             for part in textwrap.wrap(line, max(room.width, 20), subsequent_indent=" " * FACT_INDENT)
         ]
         self.query_one("#facts", Static).update("\n".join(facts))
@@ -288,7 +293,8 @@ class BenchSheet(Steady[None]):
         self.refresh_around()
 
     @on(StageRow.Clicked)
-    async def stage_clicked(self, event: StageRow.Clicked) -> None:
+    @on(StageWanted)
+    async def stage_clicked(self, event: StageRow.Clicked | StageWanted) -> None:
         event.stop()
         await self.show_stage(event.stage_id)
 
@@ -313,11 +319,11 @@ class BenchSheet(Steady[None]):
         if self.pane is not None:
             self.pane.redo()
 
-    def action_sheet_crate(self) -> None:
+    def action_sheet_bin(self) -> None:
         if self.pane is not None and self.pane.cancel():
             return
         if self.pane is not None and (says := self.pane.leaving()):
-            self.app.call_later(self.bench.tell, says)  # on the crate
+            self.app.call_later(self.bench.tell, says)  # on the bin
         self.dismiss(None)
 
     def action_sheet_copy(self) -> None:

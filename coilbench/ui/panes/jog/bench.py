@@ -53,6 +53,9 @@ class JogBench(Horizontal):
             button.label = f"{digit} {words.get(digit, '')}"
         go = self.query_one("#jog-go", Button)
         go.display, go.label = bool(scene.go), f"{scene.go} (g)"
+        stop = self.query_one("#jog-stop", Button)
+        stop.set_class(not scene.moving, "-idle")
+        stop.variant = "error" if scene.moving else "default"
         self.query_one("#jog-meter").display = scene.meter
         self.query_one("#jog-choose").display = scene.choose
         self.query_one("#jog-prove").display = scene.prove

@@ -46,7 +46,7 @@ class FindField(Field):
     help_title, help_text = "find motors", "Words that a motor has anywhere in its row: 6 leads, printer, next: jog."
 
 
-class CrateTable(DataTable[Text]):
+class BinTable(DataTable[Text]):
     """The motors, one a row."""
 
     BINDINGS: ClassVar[list[BindingType]] = [  # the keys of a list; a row has no first and last cell to go to
@@ -56,16 +56,16 @@ class CrateTable(DataTable[Text]):
     HELP_TITLE = "the bin"
     HELP = (
         "Every motor in this bin, one a row: its windings, the ohms of a coil or half-winding, the current it is "
-        "rated for, the VREF to set, the rates at which it starts and runs in steps/s, what comes next. Enter opens "
+        "rated for, the VREF to set, its start-stop and slew rates in steps/s, what comes next. Enter opens "
         "a motor at what comes next, a finished one at its summary. / finds motors by any word as you type; s, or a "
         "click on a column's head, sorts by it."
     )
 
 
-class CrateScreen(Steady[None]):
+class BinScreen(Steady[None]):
     """List of motors: add, open, delete, sort, find."""
 
-    BINDINGS: ClassVar[list[BindingType]] = bindings_for("crate")
+    BINDINGS: ClassVar[list[BindingType]] = bindings_for("bin")
 
     _seen = 0
     _width = 0  # of the screen that the rows were cut for
@@ -75,15 +75,16 @@ class CrateScreen(Steady[None]):
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
-        yield FindField(id="crate-find", compact=True, placeholder="any word of a motor; Enter: to the list")
-        yield CrateTable(id="motors", cursor_type="row", zebra_stripes=False)
-        yield Static("", id="crate-said", markup=False)
-        with Horizontal(id="crate-buttons"):
-            yield KeyLabel("crate.open", "open this motor", classes="-first")
-            yield KeyLabel("crate.add", "add a motor")
-            yield KeyLabel("crate.delete", "delete")
+        yield FindField(id="bin-find", compact=True, placeholder="any word of a motor; Enter: to the list")
+        yield BinTable(id="motors", cursor_type="row", zebra_stripes=False)
+        yield Static("", id="bin-said", markup=False)
+        with Horizontal(id="bin-buttons"):
+            yield KeyLabel("bin.open", "open", classes="-first")
+            yield KeyLabel("bin.add", "add a motor")
+            yield KeyLabel("bin.delete", "delete")
+            yield KeyLabel("bin.machine")
             yield KeyLabel("app.bench")
-        yield Container(id="crate-foot")
+        yield Container(id="bin-foot")
 
     @property
     def bench(self) -> Bench:
@@ -98,7 +99,7 @@ class CrateScreen(Steady[None]):
 
     async def add_footer(self) -> None:
         """The footer comes once the motors stand: it costs a tenth of the start."""
-        await self.query_one("#crate-foot").mount(Footer(show_command_palette=False))
+        await self.query_one("#bin-foot").mount(Footer(show_command_palette=False))
         self.refresh_bindings()  # a footer that comes late hasn't heard of the keys yet
 
     def look_again(self) -> None:
@@ -124,12 +125,12 @@ class CrateScreen(Steady[None]):
         """
         if not (self._stands and self.bench.is_bin_open):
             return
-        table = self.query_one(CrateTable)
+        table = self.query_one(BinTable)
         chosen = self.chosen()
         with self.app.batch_update():
             self._seen = self.bench.bin.seen()
             motors = self.bench.bin.motors()
-            every = [crate_row(self.bench.bin, motor) for motor in motors]
+            every = [bin_row(self.bench.bin, motor) for motor in motors]
             chosen_rows = ordered([row for row in every if found(row, self._wanted)], self._sorted_by)
             names = [row["motor"] for row in chosen_rows]
             self._width = self.app.size.width
@@ -142,23 +143,23 @@ class CrateScreen(Steady[None]):
                 table.add_row(*(cut(row[title], width) for title, width in columns.items()), key=row["motor"])
         if chosen in names:
             table.move_cursor(row=names.index(chosen))
-        crate = f"{len(motors)} motor{'' if len(motors) == 1 else 's'}"
+        says = f"{len(motors)} motor{'' if len(motors) == 1 else 's'}"
         if len(names) < len(motors):
-            crate = f"{len(names)} of {crate}"
+            says = f"{len(names)} of {says}"
         if self.bench.is_scratch:
-            crate = f"demo: {crate}, thrown away on quit"
+            says = f"demo: {says}, thrown away on quit"
         else:
             whose = "demo bin, virtual motors" if self.bench.demo else "your bin"
-            crate = f"{whose}{', read only' if self.bench.bin.read_only else ''}: {crate}"
-        self.query_one(TitleBar).say(f"coilbench   {crate}")
+            says = f"{whose}{', read only' if self.bench.bin.read_only else ''}: {says}"
+        self.query_one(TitleBar).say(f"coilbench   {says}")
         empty = "" if motors else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
         problems = [f"config file: {problem}" for problem in self.bench.config_problems]
-        self.query_one("#crate-said", Static).update("\n".join([*problems, *([empty] if empty else [])]))
+        self.query_one("#bin-said", Static).update("\n".join([*problems, *([empty] if empty else [])]))
         self.refresh_bindings()  # with no motor there is none to open or delete
 
     def chosen(self) -> str | None:
         """The name of the motor under the cursor."""
-        table = self.query_one(CrateTable)
+        table = self.query_one(BinTable)
         if not table.row_count or not table.is_valid_row_index(table.cursor_row):
             return None
         return table.ordered_rows[table.cursor_row].key.value
@@ -167,30 +168,30 @@ class CrateScreen(Steady[None]):
     def _wanted(self) -> str:
         return self.query_one(FindField).value
 
-    def action_crate_find(self) -> None:
+    def action_bin_find(self) -> None:
         """Type a word; the list holds the motors that have it anywhere."""
         field = self.query_one(FindField)
         field.display = True
         field.focus()
 
-    @on(Input.Changed, "#crate-find")
+    @on(Input.Changed, "#bin-find")
     def finding(self) -> None:
         self.reload()
 
-    @on(Input.Submitted, "#crate-find")
+    @on(Input.Submitted, "#bin-find")
     def to_the_list(self) -> None:
-        self.query_one(CrateTable).focus()
+        self.query_one(BinTable).focus()
 
-    def action_crate_all(self) -> None:
+    def action_bin_all(self) -> None:
         """Every motor again."""
         field = self.query_one(FindField)
         field.value = ""
         field.display = False
-        self.query_one(CrateTable).focus()
+        self.query_one(BinTable).focus()
 
-    def action_crate_sort(self) -> None:
+    def action_bin_sort(self) -> None:
         """By the next column, after the last as they came."""
-        there = ["", *(str(column.key.value) for column in self.query_one(CrateTable).ordered_columns)]
+        there = ["", *(str(column.key.value) for column in self.query_one(BinTable).ordered_columns)]
         at = there.index(self._sorted_by) if self._sorted_by in there else 0
         self._sort(there[(at + 1) % len(there)])
 
@@ -205,7 +206,7 @@ class CrateScreen(Steady[None]):
         self.bench.tell(f"sorted by {title}" if title else "in the order in which they came")
 
     @on(DataTable.RowSelected)
-    def action_crate_open(self) -> None:
+    def action_bin_open(self) -> None:
         from coilbench.ui.screens.sheet import BenchSheet
         from coilbench.ui.screens.summary import SummaryScreen
 
@@ -214,7 +215,7 @@ class CrateScreen(Steady[None]):
             finished = is_finished(self.bench.bin.known(name))
             self.app.push_screen(SummaryScreen(name) if finished else BenchSheet(name))
 
-    def action_crate_add(self) -> None:
+    def action_bin_add(self) -> None:
         if not self.bench.is_bin_open:
             return
         from coilbench.ui.dialogs.add_motor import AddMotorDialog
@@ -227,7 +228,13 @@ class CrateScreen(Steady[None]):
 
         self.app.push_screen(AddMotorDialog(), added)
 
-    def action_crate_delete(self) -> None:
+    def action_bin_machine(self) -> None:
+        if self.bench.is_bin_open:
+            from coilbench.ui.screens.machine import MachineScreen
+
+            self.app.push_screen(MachineScreen())
+
+    def action_bin_delete(self) -> None:
         from coilbench.ui.dialogs.basic import ConfirmDialog
 
         name = self.chosen()
@@ -254,14 +261,14 @@ class CrateScreen(Steady[None]):
         )
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        if action in ("crate_open", "crate_delete") and self.is_mounted:
+        if action in ("bin_open", "bin_delete") and self.is_mounted:
             return self.chosen() is not None
-        if action == "crate_all" and self._stands:
+        if action == "bin_all" and self._stands:
             return bool(self.query_one(FindField).display)
         return True
 
 
-def crate_row(bin: Bin, motor: MotorRecord) -> Row:
+def bin_row(bin: Bin, motor: MotorRecord) -> Row:
     """The texts of one motor by their column."""
     line = overview(bin, motor)
     texts = (line.motor, line.found, line.ohms, line.current, line.vref, line.rates, line.verdict, line.note)

@@ -1,4 +1,4 @@
-"""The crate's table: what comes next for every motor, nothing cut without a sign of it."""
+"""The bin's table: what comes next for every motor, nothing cut without a sign of it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pytest
 from coilbench.records.config import Config
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.screens.crate import CELL_PADDING, SCROLL_BAR, TITLES, CrateScreen, CrateTable, cut, fit, ordered
+from coilbench.ui.screens.bin import CELL_PADDING, SCROLL_BAR, TITLES, BinScreen, BinTable, cut, fit, ordered
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.screens.summary import SummaryScreen
 from tests.support.cards import whole
@@ -19,7 +19,7 @@ def row(*texts: str) -> dict[str, str]:
     return dict(zip(TITLES, texts, strict=True))
 
 
-FAULTY = row("M-01", "unipolar-6 ! leaks to frame", "24.2 Ω", "0.33 A", "", "", "not to be used", "x" * 90)
+FAULTY = row("M-01", "unipolar-6 ! leaks to case", "24.2 Ω", "0.33 A", "", "", "not to be used", "x" * 90)
 SET = row("M-02", "bipolar-4", "2.4 Ω", "1.02 A", "0.814 V", "477 / 1593", "all done", "wide printer")
 BARE = row("M-03", "4 leads", "", "", "", "", "next: windings", "")
 SMALL = row("M-04", "bipolar-4", "0.9 Ω", "900 mA", "1.07 V", "593 / –", "next: jog", "till")
@@ -57,13 +57,13 @@ async def test_motors_are_found_as_one_types_and_all_come_back(demo_bench, settl
         assert "wide printer" in shown(app) and "scanner" not in shown(app) and "1 of 13" in shown(app)
         await pilot.press("enter", "s")
         await settle(pilot)
-        assert app.screen.query_one(CrateTable).has_focus and "sorted by motor" in shown(app)
+        assert app.screen.query_one(BinTable).has_focus and "sorted by motor" in shown(app)
         await pilot.press("escape")
         await settle(pilot)
-        assert app.screen.query_one(CrateTable).row_count == 13
-        await pilot.click(CrateTable, offset=(10, 0))  # the head of the windings
+        assert app.screen.query_one(BinTable).row_count == 13
+        await pilot.click(BinTable, offset=(10, 0))  # the head of the windings
         await settle(pilot)
-        first = app.screen.query_one(CrateTable).get_row_at(0)
+        first = app.screen.query_one(BinTable).get_row_at(0)
         assert [cell.plain for cell in first][:2] == ["M-07", "3 leads"]
 
 
@@ -85,7 +85,7 @@ async def test_a_finished_motor_opens_on_all_that_one_needs_to_wire_and_set_it(o
         assert isinstance(app.screen, BenchSheet)
         await pilot.press("escape")
         await settle(pilot)
-        assert isinstance(app.screen, CrateScreen)
+        assert isinstance(app.screen, BinScreen)
 
 
 async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> None:
@@ -94,7 +94,7 @@ async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> Non
         for width in (60, 80, 120):
             await pilot.resize_terminal(width, 24)
             await settle(pilot)
-            table = app.screen.query_one(CrateTable)
+            table = app.screen.query_one(BinTable)
             assert table.virtual_size.width <= width
             assert "next" in shown(app) and "windings" in shown(app)
 
@@ -104,7 +104,7 @@ async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, 
     async with standing(app, settle, size=(80, 24)) as pilot:
         add_motor(app, "RD BU")
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        sheet.facts = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
+        sheet.here = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
         sheet.redraw_known()
         await settle(pilot)
         known = sheet.query_one("#known")
@@ -113,7 +113,7 @@ async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, 
         assert max(map(len, lines)) <= known.scrollable_content_region.width
 
 
-async def test_the_scratch_crate_says_that_it_is_thrown_away(settle) -> None:
+async def test_the_scratch_bin_says_that_it_is_thrown_away(settle) -> None:
     app = BenchApp(demo=True, config=Config())
     async with standing(app, settle, size=(80, 24)) as pilot:
         assert "thrown away on quit" in shown(app)
