@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from textual.widgets import Static
+from textual.widgets import Select, Static
 
 from coilbench.board.link.ports import PortChoice
 from coilbench.records.saved.order import HandTest, Order
@@ -165,7 +165,19 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "enter")
         assert isinstance(app.screen, ProblemDialog) and "is no serial port" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
-        ports += [PortChoice(f"virtual://tincan?clock=free&seed={seed}", f"[/x] board {seed}") for seed in (1, 2)]
+        ports.append(PortChoice("/dev/ttyS0", "ttyS0: built in, no USB board"))
+        await jog_pilot.press(
+            pilot, settle, "b", "enter"
+        )  # a port of the machine's own is nobody's choice but theirs
+        assert isinstance(app.screen, PickPortDialog) and "ttyS0" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "escape")
+        await app.screen.show_stage("jog")
+        await settle(pilot)
+        assert app.screen.query_one("#jog-port", Select).is_blank()
+        await app.screen.show_stage("order")
+        await settle(pilot)
+        pane = app.screen.query_one(OrderPane)
+        ports[:] = [PortChoice(f"virtual://tincan?clock=free&seed={seed}", f"[/x] board {seed}") for seed in (1, 2)]
         await jog_pilot.press(pilot, settle, "b")
         assert isinstance(app.screen, PickPortDialog) and "[/x] board 2" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "escape")
