@@ -48,10 +48,8 @@ class PickPortDialog(Dialog[str | None]):
             yield Static("Tab, Enter, or a click; Escape: never mind", classes="field-note", markup=False)
 
     def on_mount(self) -> None:
-        if self.ports:
-            pick = self.query_one("#pick", OptionList)
-            pick.highlighted = 0
-        self.query_one("#pick" if self.ports else "#typed").focus()
+        likely = bool(self.ports) and self.ports[0].is_likely
+        self.query_one("#pick" if likely else "#typed").focus()  # Enter takes no port that is likely none
 
     @on(Field.Submitted)
     def typed(self, event: Field.Submitted) -> None:
