@@ -41,7 +41,7 @@ _UNITS = {
     "henry": _Unit("H", "an inductance such as 3.2 mH", 100.0),
     "metre": _Unit("m", "a length such as 48 mm or 1.9 in", 1000.0, base_from=1.0),
     "second": _Unit("s", "a time such as 20 min or 1.5 s", 1e7),
-    "celsius": _Unit("°C", "a temperature such as 25 C", 2000.0, False, pint_name="degC"),
+    "celsius": _Unit("°C", "a temperature such as 25 °C", 2000.0, False, pint_name="degC"),
     "kelvin": _Unit("K", "a temperature difference such as 80 K", 2000.0, False),
     "watt": _Unit("W", "a power such as 6 W", 1e5),
     "hertz": _Unit("Hz", "a frequency such as 50 Hz", 1e9),

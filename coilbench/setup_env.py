@@ -64,7 +64,7 @@ def prepare(extra: str = "") -> Path:
                 if not _ready(extra):  # another start may have made it meanwhile
                     _make(extra)
     except KeyboardInterrupt:
-        print("\ncoilbench: stopped; the next start begins anew", file=sys.stderr)
+        print("\ncoilbench: stopped; the next start begins again", file=sys.stderr)
         raise SystemExit(130) from None
     except OSError as problem:
         _fail(f"the environment can't be made: {problem}")

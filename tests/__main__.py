@@ -12,11 +12,12 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "coilbench"))
 from setup_env import apt_install, prepare  # noqa: E402
 
-# What compiles and simulates the helper sketch, the circuit simulator that checks our own networks, and a browser
-# without a window that prints the cards.
+# What compiles, simulates and writes the helper sketch, the circuit simulator that checks our own networks, and a
+# browser without a window that prints the cards.
 TOOLCHAIN = {
     "avr-g++": ("gcc-avr", "avr-libc", "binutils-avr", "arduino-core-avr", "libsimavr-dev", "libelf-dev"),
     "gcc": ("gcc", "g++", "libc6-dev"),
+    "avrdude": ("avrdude",),
     "ngspice": ("ngspice",),
     "chromium-headless-shell": ("chromium-headless-shell",),
 }

@@ -20,7 +20,7 @@ COMMANDS = {
     "connect": "the ways to connect a motor, side by side",
     "vref": "the driver's reference voltage for a current, and back",
     "torque": "pull-out torque against speed, on a supply",
-    "jog": "how fast a motor starts and runs without skipping, over a helper board",
+    "jog": "how fast a motor starts and runs without lost steps, over a helper board",
     "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
     "fit": "which motor of the bin goes on which axis of a machine",
     "card": "a motor's card on one page, and its label",

@@ -1,4 +1,4 @@
-"""``coilbench board``: the ports there are, and what the board on one says of itself."""
+"""``coilbench board``: the ports there are, what the board on one says of itself, the sketch on to it."""
 
 from __future__ import annotations
 
@@ -6,10 +6,14 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from coilbench.cli import board_flash
 from coilbench.cli.output import print_json, print_table
 from coilbench.errors import InputProblem, as_started
 
-HELP = "List the serial ports; with --port, ask the helper board there who it is and what its pins are."
+HELP = (
+    "List the serial ports; with --port, ask the helper board there who it is and what its pins are. `flash` puts "
+    "the helper sketch on to a board, `sketch` writes its sources out."
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,10 +23,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--replay", type=Path, metavar="FILE",
                         help="tell again what was said, from a file of --log or of the bench")  # fmt: skip
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    board_flash.add_actions(parser.add_subparsers(dest="action", metavar="flash|sketch"))
 
 
 def run(args: argparse.Namespace) -> int:
-    """List ports, show one board, or tell a conversation again."""
+    """List ports, show one board, tell a conversation again, or see to the sketch."""
+    if args.action is not None:
+        return board_flash.run(args)
     if args.replay is not None:
         if args.port is not None or args.log:
             raise InputProblem("--replay takes a file alone; expected no --port and no --log beside it")

@@ -1,11 +1,10 @@
-"""``coilbench card``: a motor's card on one page, its label; as text, Markdown or HTML."""
+"""``coilbench card``: a motor's card on one page, its label, a machine's sheet; as text, Markdown or HTML."""
 
 from __future__ import annotations
 
 import argparse
 from datetime import date
 from pathlib import Path
-from typing import Literal
 
 from coilbench.cli.export_file import refuse_all_but, write_whole
 from coilbench.cli.output import note, print_json
@@ -14,24 +13,22 @@ from coilbench.errors import InputProblem
 from coilbench.records.paths import bin_path
 from coilbench.records.store import Bin
 from coilbench.stages.card.card import card_of
-from coilbench.stages.card.state import MADE_BY, Card, as_json
+from coilbench.stages.card.state import BY_ENDING, MADE_BY, Card, Form, as_json
 from coilbench.stages.desk import desk_of
 
 HELP = (
     "A motor's card, one page: wiring, figures, working rates, what isn't known. Several names give a page each, or "
-    "a sheet of labels."
+    "a sheet of labels. With --machine a machine's sheet: each axis with its motor, what to wire and to set."
 )
 
 _FILE_WIDTH = 80  # columns of a card that is written, not shown
-
-Form = Literal["text", "markdown", "html", "json"]
-_BY_ENDING: dict[str, Form] = {".html": "html", ".htm": "html", ".md": "markdown", ".json": "json"}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Which motors, what of them, in which form, and where to."""
     add = parser.add_argument
-    add("names", nargs="+", metavar="NAME", help="a motor of the bin")
+    add("names", nargs="*", metavar="NAME", help="a motor of the bin")
+    add("--machine", metavar="FILE", help="the sheet of a machine: see coilbench fit --example; - is standard input")
     add("--label", action="store_true", help="a small label: leads, current, VREF; with --html a sheet of them")
     form = parser.add_mutually_exclusive_group()
     for name, what in (
@@ -48,15 +45,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the cards; return the exit status."""
+    if bool(args.names) == bool(args.machine):
+        raise InputProblem("expected the NAME of a motor, or --machine FILE" + (", not both" if args.names else ""))
     path = args.bin or bin_path()
     if not path.exists():  # looking must not begin a bin
         raise InputProblem(f"there is no bin at {path} yet", remedy="it begins with the first motor")
     to_file = args.output not in (None, "-")
     if to_file:
         refuse_all_but(Path(args.output), path, MADE_BY, "no card of ours")
-    form = args.form or (_BY_ENDING.get(Path(args.output).suffix.lower()) if to_file else None) or "text"
+    form = args.form or (BY_ENDING.get(Path(args.output).suffix.lower()) if to_file else None) or "text"
     if args.label and form == "markdown":
         raise InputProblem("a label in Markdown: expected --label alone or with --html or --json")
+    if args.machine:
+        return _machine(args, path, form, to_file=to_file)
     with Bin.open(path) as bin_:
         cards = [card_of(desk_of(bin_, name), date.today()) for name in dict.fromkeys(args.names)]
     if form == "json" and not to_file:
@@ -68,6 +69,31 @@ def run(args: argparse.Namespace) -> int:
         note(f"{'label' if args.label else 'card'} of {', '.join(card.motor for card in cards)}: {args.output}")
     else:
         print(text, end="")
+    return 0
+
+
+def _machine(args: argparse.Namespace, path: Path, form: Form, *, to_file: bool) -> int:
+    from coilbench.cli.text_file import file_name, text_in
+    from coilbench.stages.machine import sheet as sheets
+    from coilbench.stages.machine.file import EXPECTED, MOST_BYTES, machine_in
+    from coilbench.stages.machine.fit import fit_answer
+    from coilbench.stages.machine.written import sheet_written
+
+    text, name = text_in(args.machine, MOST_BYTES, EXPECTED), file_name(args.machine)
+    with Bin.open(path) as bin_:
+        sheet = sheets.sheet_of(fit_answer(machine_in(text, name, bin_.own()), bin_), bin_, date.today())
+    if form == "json" and not to_file:
+        print_json(sheets.as_json(sheet))
+        return 0
+    page = sheet_written(
+        sheet, form, label=args.label, ascii=args.ascii, width=_FILE_WIDTH if to_file else page_width()
+    )
+    if to_file:
+        write_whole(Path(args.output), page)
+        note(f"{'labels' if args.label else 'sheet'} of {sheet.machine}: {args.output}")
+    else:
+        print(page, end="")
+    note(sheet.verdict)
     return 0
 
 

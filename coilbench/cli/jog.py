@@ -27,7 +27,7 @@ from coilbench.stages.jog.session import open_board
 from coilbench.stages.jog.setting import usable_setting
 from coilbench.stages.jog.stage import JogStage
 
-HELP = "Find how fast a motor starts and runs without skipping, by trials over a helper board's port."
+HELP = "Find how fast a motor starts and runs without lost steps, by trials over a helper board's port."
 
 TURN = "turn"  # the steps of a turn, counted by the sensor
 _FINDS = (TURN, "start", "run", "acceleration")
@@ -46,12 +46,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         "H-bridge on the four coil lines (as last, or as the motor's connection says)")  # fmt: skip
     parser.add_argument("--form", choices=FORMS, help="how coil lines are switched (full)")
     parser.add_argument("--find", default="start,run", metavar="LIST",
-                        help="start, run, acceleration; turn: steps a turn, by the sensor (start,run)")  # fmt: skip
+                        help="start: start-stop (pull-in) rate; run: slew (pull-out) rate; acceleration; turn: "
+                        "steps a turn, by the sensor (start,run)")  # fmt: skip
     parser.add_argument("--steps-per-turn", metavar="N", help="full steps of the rotor's turn (200; 48 for a can)")
     parser.add_argument("--microsteps", metavar="N", help="as set on the driver (1)")
     parser.add_argument("--gear", metavar="X", help="rotor turns per turn of the output (1)")
     parser.add_argument("--flag", choices=("rotor", "output"), help="the shaft the flag is on (output)")
-    parser.add_argument("--acceleration", metavar="A", help="for the runs, steps/s2 (5000)")
+    parser.add_argument("--acceleration", metavar="A", help="of the ramp for the slew rate, steps/s2 (5000)")
     parser.add_argument("--on-shaft", choices=("bare", "coupled", "machine"),
                         help="found with nothing, a load, all of the machine on it (bare)")  # fmt: skip
     parser.add_argument(
@@ -68,7 +69,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--width", type=float, metavar="PERCENT", help="of the interval to stop at (8)")
     parser.add_argument("--moves", type=int, metavar="N", help="at most for each thing to find (25)")
     parser.add_argument("--prove", type=int, default=0, metavar="N", help="moves of a proving run at the end (0)")
-    parser.add_argument("--resonance", action="store_true", help="look for skipping at low speed first")
+    parser.add_argument("--resonance", action="store_true", help="look for lost steps at low speed first")
     parser.add_argument("--sensor", dest="watch", action="store_const", const="sensor",
                         help="an index sensor tells, nobody is asked")  # fmt: skip
     parser.add_argument("--eye", dest="watch", action="store_const", const="eye", help="a person watches a flag")
@@ -135,7 +136,7 @@ def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
         dialogue.search("resonance", limits)
     needed = _with_start(asked, start_known=stage.figures.start_rate_sps is not None)
     if needed != asked:
-        note("no start is known that holds: the fastest start is found first")
+        note("no start-stop rate is known that holds: it is found first")
     for each in needed:
         dialogue.search(each, first if each == asked[0] else limits)
         if args.prove and each == needed[-1]:
@@ -196,7 +197,7 @@ def _print(found: dict[str, Any], stage: JogStage) -> None:
         for kind, each in found["searches"].items()
     ]
     if rows:
-        print_table(("fastest", "limit", "90 % sure", "work with", "unit", "moves"), rows)
+        print_table(("rate", "limit", "90 % sure", "work with", "unit", "moves"), rows)
     for kind in SEARCHES:
         for line in stage.results[kind].said if kind in stage.results else ():
             print(line)

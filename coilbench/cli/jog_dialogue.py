@@ -167,7 +167,9 @@ class Dialogue:
 
     def _ask_where_the_flag_is(self) -> None:
         while True:
-            text = line_of("is the flag back on its mark? y, n, how many jumps it is off, or ? for can't tell: ")
+            text = line_of(
+                "is the flag back on its mark? y, n, how many slips of 4 full steps it is off, or ? for can't tell: "
+            )
             try:
                 job = self.stage.answer(text)
             except InputProblem as problem:

@@ -80,7 +80,7 @@ def _number(key: str, value: float) -> str:
 
 def _label(key: str) -> str:
     if key in _SHARES:
-        return "sure of every lead"
+        return "confidence"
     for ending in (*_QUANTITIES, *_PLAIN):
         key = key.removesuffix(f"_{ending}")
     return key.replace("_", " ")

@@ -1,4 +1,4 @@
-"""``coilbench rate``: what current a motor can take, from its size, its label, a hot soak, or a spun shaft."""
+"""``coilbench rate``: what current a motor can take, by size, label, temperature-rise test or a spun shaft."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from coilbench.cli.output import note, print_json, print_table
 from coilbench.errors import InputProblem
 from coilbench.stages.ratings.stage import RatingsStage
 
-HELP = "What current a motor can take: from its size, its label, a hot soak, a spun shaft. Figures take units."
+HELP = "What current a motor can take: by size, label, temperature-rise test or a spun shaft. Figures take units."
 
 _OPTIONS = {
     "face": "frame",
@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     size.add_argument("--coil", metavar="OHMS", help="cold; per coil, for 5, 6 and 8 leads per half-winding")
     size.add_argument("--leads", metavar="N", help="4, 5, 6 or 8: says whether coils or half-windings are meant")
     size.add_argument("--holding-torque", metavar="TORQUE", help="as printed, two phases on: narrows the current")
-    size.add_argument("--rise", metavar="KELVIN", help="winding rise wanted (80 K, round cans 60 K)")
+    size.add_argument("--rise", metavar="KELVIN", help="target rise of the winding (80 K, round cans 60 K)")
     label = parser.add_argument_group("label and counts")
     label.add_argument("--label", metavar="TEXT", help='what is printed, such as "12V 75 ohm"')
     label.add_argument("--step-angle", metavar="ANGLE")
@@ -60,9 +60,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     label.add_argument("--detents", metavar="FEEL", help="how the shaft feels, all leads apart: none, soft, firm")
     label.add_argument("--inductance", metavar="MILLIHENRY")
     label.add_argument("--time-constant", metavar="MILLISECONDS", help="to 63 %% of the final current")
-    soak = parser.add_argument_group("hot soak")
+    soak = parser.add_argument_group("temperature-rise test")
     soak.add_argument("--cold", metavar="OHMS", help="before the run")
-    soak.add_argument("--cold-temp", metavar="TEMP", help="of the cold motor (25 C)")
+    soak.add_argument("--cold-temp", metavar="TEMP", help="of the cold motor (25 °C)")
     soak.add_argument("--hot", metavar="OHMS", help="as the current is switched off")
     soak.add_argument("--ambient", metavar="TEMP", help="of the room at the end of the run (as the cold motor)")
     soak.add_argument("--cooling", metavar="LIST", help='readings after switching off, "30s:3.55,60s:3.5"')
@@ -76,7 +76,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--peak", action="store_true", help="it is a driver's set-point, peak: a coil at rest has 71 %%"
     )
     counted.add_argument("--rms", action="store_true", help="it is a driver's set-point, RMS")
-    soak.add_argument("--at-rest", metavar="PERCENT", help="what the driver leaves of it at standstill (100 %%)")
+    soak.add_argument("--at-rest", metavar="PERCENT", help="what the driver leaves of it at rest (100 %%)")
     spin = parser.add_argument_group("spun shaft")
     spin.add_argument("--spin-volts", metavar="VOLTS", help="AC volts across one coil (half-winding), RMS")
     spin.add_argument("--spin-frequency", metavar="HERTZ", help="that the meter shows with it")

@@ -63,7 +63,7 @@ def parse_rows(text: str, where: str, *, own: bool = True, formulas: Formulas = 
                 raise InputProblem(f"{place}: {len(cells)} values under {len(header)} columns")
             chip = _row(dict(zip(header, (cell.strip() for cell in cells), strict=False)), formulas, place)
             if any(each.chip == chip.chip for each in chips):
-                raise InputProblem(f"{place}: {chip.chip!r} stands there twice, expected one row a chip")
+                raise InputProblem(f"{place}: {chip.chip!r} is there twice, expected one row a chip")
             chips.append(replace(chip, status="own") if own else chip)
     except csv.Error as problem:
         raise InputProblem(f"{where} line {reader.line_num}: {problem}, expected comma separated values") from problem
@@ -157,7 +157,7 @@ def _header(names: list[str], columns: list[str], place: str) -> list[str]:
     if _GAIN in names and "factor" in names:
         raise InputProblem(f"{place}: both gain and factor, expected one of them (gain is 1/factor)")
     if len(set(names)) != len(names):
-        raise InputProblem(f"{place}: a column stands there twice")
+        raise InputProblem(f"{place}: a column is there twice")
     return names
 
 

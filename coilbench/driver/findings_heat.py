@@ -34,8 +34,8 @@ def assess_heat(situation: Situation, flowing_ampere: float | None, book: Notebo
             f"the temperature in the chip: its thermal resistance was not found ({watts(heat.watt, 2)} of heat)",
         )
         return heat
-    fact = f"{_parts(heat)} in the chip{_taken(situation)}, {heat.junction_celsius:.0f} C inside "
-    fact += f"{_on(situation)} at {situation.ambient_celsius:.0f} C around"
+    fact = f"{_parts(heat)} in the chip{_taken(situation)}, {heat.junction_celsius:.0f} °C inside "
+    fact += f"{_on(situation)} at {situation.ambient_celsius:.0f} °C around"
     worse = "; small boards cool worse" if chip.thermal_on == "board" else ""
     _assess_junction(fact, heat.junction_celsius, chip.junction_max_celsius, worse, book)
     return heat
@@ -66,7 +66,7 @@ def assess_cooling(situation: Situation, flowing_ampere: float | None, book: Not
         Weight.WARN,
         "cooling",
         f"{amps(used)} {kind} is over the {amps(most)} {kind} that a {chip.chip} board carries {how}{by}{memory}",
-        "it overheats, cuts out and skips steps",
+        "it overheats, cuts out and loses steps",
         "moving air, or less current"
         if situation.sink_kelvin_per_watt
         else "a heat sink and moving air, or less current",
@@ -80,7 +80,7 @@ def _assess_junction(fact: str, junction: float, limit: float, worse: str, book:
             Weight.STOP,
             "heat",
             fact,
-            f"it shuts off or fails over {limit:.0f} C",
+            f"it shuts off or fails over {limit:.0f} °C",
             "less current, or a heat sink and moving air",
         )
     elif junction > limit - MARGIN_KELVIN:
@@ -88,11 +88,11 @@ def _assess_junction(fact: str, junction: float, limit: float, worse: str, book:
             Weight.WARN,
             "heat",
             fact,
-            f"near its limit of {limit:.0f} C{worse}",
+            f"near its limit of {limit:.0f} °C{worse}",
             "a heat sink and moving air",
         )
     else:
-        book.add(Weight.NOTE, "heat", fact, f"its limit is {limit:.0f} C{worse}")
+        book.add(Weight.NOTE, "heat", fact, f"its limit is {limit:.0f} °C{worse}")
 
 
 def _parts(heat: Heat) -> str:

@@ -140,7 +140,9 @@ def _assess_floor_levels(situation: Situation, rising: Floor, falling: Floor | N
         return
     lost = levels_below(peak, steps, rising.peak_ampere)
     upto = amps(microstep_ampere(peak, steps, lost), 2)
-    fate = f"of {steps} microsteps the first {lost} after zero current (up to {upto}) are not followed, then it jumps"
+    fate = (
+        f"of {steps} microsteps the first {lost} after zero current (up to {upto}) are not followed, then all at once"
+    )
     serious = lost > 0.15 * steps and chip.decay != "adaptive"
     book.add(Weight.WARN if serious else Weight.NOTE, "floor", fact, fate + tempered, remedy)
 

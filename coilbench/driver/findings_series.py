@@ -23,7 +23,9 @@ def assess_uncontrolled(situation: Situation, loop: Loop | None, book: Notebook)
         _tell_fitted(situation, situation.series, loop, flows, wanted, book)
     if flows <= AS_WANTED * wanted:
         against = "about" if flows > wanted else "no more than"
-        fact = f"supply and coil alone hold the current at {amps(flows)} a coil, {against} the {amps(wanted)} wanted"
+        fact = (
+            f"supply and coil alone hold the current at {amps(flows)} a coil, {against} the {amps(wanted)} to be set"
+        )
         book.add(Weight.NOTE, "reach", fact)
         return flows
     own, supply = situation.made_for_volt, loop.supply_volt
@@ -35,8 +37,8 @@ def assess_uncontrolled(situation: Situation, loop: Loop | None, book: Notebook)
     book.add(
         Weight.STOP if flows > TWICE_THE_HEAT * wanted else Weight.WARN,
         "reach",
-        f"nothing but the coil limits the current: {amps(flows)} flows, {amps(wanted)} is wanted",
-        f"{heat:.2g} times the heat, more than it stands unless its label names this supply",
+        f"nothing but the coil limits the current: {amps(flows)} flows, {amps(wanted)} is to be set",
+        f"{heat:.2g} times the heat, more than it can take unless its label names this supply",
         f"{needed(situation, loop, wanted)}, or a lower supply",
     )
     return flows
@@ -69,7 +71,7 @@ def assess_clamp(situation: Situation, flowing_ampere: float | None, book: Noteb
             Weight.STOP,
             "clamp",
             f"a zener of {volts(clamp)} lets the outputs rise to {volts(supply + clamp)}, over the {volts(top)} "
-            f"that {chip.chip} stands",
+            f"that {chip.chip} can take",
             "it breaks down",
             "a zener of less, or a lower supply",
         )
@@ -131,6 +133,6 @@ def _tell_fitted(
         "resistor",
         fact,
         f"rated for {watts(2 * heat, 2)} or more; with one phase on {amps(alone)} flows"
-        + (f", {amps(wanted)} is wanted" if much else ""),
+        + (f", {amps(wanted)} is to be set" if much else ""),
         "switch two phases at a time (full step), or fit one resistor in each end lead" if much else "",
     )

@@ -22,7 +22,7 @@ def assess_vref(setting: Setting, book: Notebook) -> None:
         book.add(
             Weight.STOP,
             "reference",
-            f"{volts(vref)} is more than any driver's reference pin stands",
+            f"{volts(vref)} is more than any driver's reference pin can take",
             "the gain, the sense resistor or the current is not right",
             "read the three again",
         )

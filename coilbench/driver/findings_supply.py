@@ -28,7 +28,7 @@ def assess_supply(situation: Situation, book: Notebook) -> None:
         book.add(
             Weight.STOP,
             "supply",
-            f"{shown} is over the {volts(top)} that {chip.chip} stands",
+            f"{shown} is over the {volts(top)} that {chip.chip} can take",
             "it will be destroyed",
             "another supply or another driver",
         )
@@ -36,7 +36,7 @@ def assess_supply(situation: Situation, book: Notebook) -> None:
         book.add(
             Weight.WARN,
             "supply",
-            f"{shown} is within a tenth of the {volts(top)} that {chip.chip} stands",
+            f"{shown} is within a tenth of the {volts(top)} that {chip.chip} can take",
             "a braking motor or long leads can push the rail over it",
             f"stay at or under {volts(SUPPLY_MARGIN * top)}, with 100 uF or more at the driver",
         )
@@ -52,7 +52,7 @@ def assess_supply(situation: Situation, book: Notebook) -> None:
         book.add(
             Weight.WARN,
             "supply",
-            f"{volts(supply)} is over the {volts(EXTRA_LOW_VOLT)} of direct voltage that bare hands may meet",
+            f"{volts(supply)} is over the {volts(EXTRA_LOW_VOLT)} DC that bare hands may meet",
             "a touch can hurt or worse",
             f"a lower supply voltage, or covers; {QUALIFIED}",
         )

@@ -58,13 +58,13 @@ class SetByReference(Formula):
             ),
             Step(_power_for_reference(setting.chip), "check the supply's polarity first"),
             Step(
-                "meter on direct volts: black probe on logic ground, red on the trimmer's wiper or the reference pin",
+                "meter on DC volts: black probe on logic ground, red on the trimmer's wiper or the reference pin",
                 "a probe that slips from a pin to its neighbour can kill the chip",
             ),
             Step(
                 "turn the trimmer slowly with an insulated screwdriver until the meter shows "
                 + volts(_vref(setting)),
-                "a metal blade on the trimmer's frame can short it",
+                "a metal blade can short the trimmer's body",
             ),
         ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from coilbench.driver.chip import SQRT2
@@ -99,7 +100,7 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
         )
         rows.append(("smallest", f"{amps(judgement.floor_ampere, 2)}{small}"))
     if (heat := judgement.heat) is not None:
-        inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} C inside"
+        inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} °C inside"
         rows.append(("heat", f"{watts(heat.watt, 2)}{inside}"))
     return rows
 
@@ -143,10 +144,11 @@ def finding_lines(judgement: Judgement) -> list[str]:
     return lines + [f"not judged: {each.why}" for each in judgement.withheld]
 
 
-def to_do(situation: Situation, judgement: Judgement) -> tuple[str, list[str]]:
-    """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first."""
+def to_do(situation: Situation, judgement: Judgement, wires: Sequence[str] = ()) -> tuple[str, list[str]]:
+    """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first.
+    ``wires`` say which lead goes where."""
     if not judgement.stops:
-        return "to do", step_lines(steps_to_set(situation, judgement))
+        return "to do", step_lines(steps_to_set(situation, judgement, wires))
     remedies = dict.fromkeys(each.remedy for each in judgement.stops if each.remedy)
     return "do not set it like this; instead", [*(f"- {each}" for each in remedies), "then work it out again"]
 
@@ -155,7 +157,7 @@ def _current_rows(situation: Situation, judgement: Judgement) -> list[tuple[str,
     setting, chip = situation.setting, situation.chip
     if not chip.formula.regulates:
         wanted = f"{amps(setting.peak_ampere)} in each coil, both on"
-        return [("wanted", wanted), ("because", reason(situation))]
+        return [("to get", wanted), ("because", reason(situation))]
     peak = f"{amps(setting.peak_ampere)}  (the chopping level; {amps(setting.rms_ampere)} RMS microstepping)"
     rows = [("peak", peak), ("because", reason(situation))]
     if setting.full_step_ampere is not None:

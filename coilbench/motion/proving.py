@@ -28,7 +28,7 @@ def next_goal(proved: int) -> int:
 
 def goal_words(clean_trials: int) -> str:
     """What so many clean trials leave."""
-    return f"at most {100 * chance_left(clean_trials):.0f} % of such moves to skip, 95 % sure"
+    return f"at most {100 * chance_left(clean_trials):.0f} % of such moves to lose steps, 95 % sure"
 
 
 @dataclass(frozen=True)

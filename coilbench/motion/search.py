@@ -184,7 +184,7 @@ def why_this(state: SearchState, trial: Trial) -> str:
     above = _unproved(state)
     if trial.question == "prove" or above is None or trial.tested != _plain(above, state.plan):
         return ""
-    return "far above the limit so far: a skip here rules out that resonance was taken for it"
+    return "far above the limit so far: lost steps here rule out that resonance was taken for it"
 
 
 def _telling(state: SearchState) -> float:

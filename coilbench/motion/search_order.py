@@ -90,8 +90,8 @@ def plan_search(
     if question != "start":
         if known.start_sps is None:
             raise NotEnoughKnown(
-                "a ramp from standstill may skip in resonance before it gets anywhere",
-                remedy="find the fastest start",
+                "a ramp from rest may lose steps in resonance before it gets anywhere",
+                remedy="find the start-stop rate",
             )
         start = clear_above(START_SHARE * known.start_sps, known.resonant, known.start_sps)
     if question == "run":

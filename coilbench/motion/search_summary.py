@@ -137,7 +137,7 @@ def _curve(plan: SearchPlan, grid: Grid, cells: Array, low: float, high: float) 
     return Curve(*(tuple(float(value) for value in row) for row in (figures, mean, under, over)))
 
 
-_NAMES = {"start": "start without a ramp", "run": "run", "acceleration": "acceleration"}
+_NAMES = {"start": "start-stop (pull-in) rate", "run": "slew (pull-out) rate", "acceleration": "acceleration"}
 
 
 def _lines(
@@ -152,15 +152,15 @@ def _lines(
     if found.status == "back":
         return [f"{name}: {no_way_back_words(back.lost_sps)}"]
     if found.status == "beyond":
-        lines.append(f"{name}: nothing skips up to {plan.highest:.4g} {unit}, the end of the range searched")
+        lines.append(f"{name}: no steps lost up to {plan.highest:.4g} {unit}, the end of the range searched")
     elif found.status == "below":
         lines.append(
-            f"{name}: skips even at {plan.lowest:.4g} {unit}; look at current, supply and wiring, or begin lower"
+            f"{name}: steps lost even at {plan.lowest:.4g} {unit}; look at current, supply and wiring, or begin lower"
         )
     else:
         low, high = found.interval_sps
         lines.append(
-            f"{name}: half the trials of this length skip at {found.limit_sps:.4g} {unit} "
+            f"{name}: half the trials of this length lose steps at {found.limit_sps:.4g} {unit} "
             f"(90 % sure of {low:.4g} to {high:.4g})"
         )
     if found.status == "moves":
@@ -173,19 +173,19 @@ def _lines(
     if found.proved_chance is not None:
         lines.append(f"{found.proved} clean proving trials leave {goal_words(found.proved)} (rule of three)")
     if any(trial.question == "prove" and outcome.skipped for trial, outcome in answers):
-        lines.append("it skipped in a proving trial: take a lower working figure and prove that")
+        lines.append("it lost steps in a proving trial: take a lower working figure and prove that")
     if back.lost_sps:
         lost = ", ".join(f"{rate:.0f}" for rate in back.lost_sps)
         void = sum(bool(outcome.skipped) and trial.back_rate_sps in back.lost_sps for trial, outcome in answers)
         lines.append(
             f"the way back lost steps by itself at {lost} steps/s: it went at {plan.back_rate_sps:.4g} then"
-            + (", and what skipped before doesn't count" if void > len(back.lost_sps) else "")
+            + (", and what was lost before doesn't count" if void > len(back.lost_sps) else "")
         )
     lines += _held_above(found, searched)
     if found.working_sps is not None and found.steepness_guessed:
         lines.append(
-            "how steeply it turns from holding to skipping rests on ten virtual motors, not on this one's moves: the "
-            "margin of the working figure does, too; proving it is what counts"
+            "how steeply it turns from holding to losing steps rests on ten virtual motors, not on this one's moves: "
+            "the margin of the working figure does, too; proving it is what counts"
         )
     if searched:
         lines.append(_time_line(plan, answers))
@@ -217,9 +217,11 @@ def _held_above(found: SearchSummary, searched: Sequence[tuple[float, bool | Non
     if top > found.limit_sps and found.status in ("width", "moves", "open") and skips:
         held, skipped = _times(passes.count(top)), _times(sum(figure <= top for figure in skips))
         lines.append(
-            f"it held {held} at {top:.4g} {found.unit}, above this limit, but skipped {skipped} at that or less: "
+            f"it held {held} at {top:.4g} {found.unit}, above this limit, but lost steps {skipped} at that or less: "
             "near the limit a move may go either way"
         )
     if skips and top > FAR_BELOW * min(skips):
-        lines.append("skips lie well below passes: look for resonance there, or a flag or coupling that slips")
+        lines.append(
+            "steps were lost well below what held: look for resonance there, or a flag or coupling that slips"
+        )
     return lines

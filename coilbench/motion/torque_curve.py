@@ -81,6 +81,12 @@ class Curve:
         """Torque in newton metre at a rate, between the curve's points: within 1 %."""
         return float(np.interp(math.log(rate_sps), np.log(self.points.rate_sps), self.points.torque))
 
+    def fastest_sps(self, torque_newton_metre: float) -> float:
+        """The rate in full steps a second up to which it pulls at least that; 0 where it never does."""
+        if self.points.torque[0] < torque_newton_metre:
+            return 0.0
+        return _last_above(self.points.rate_sps, self.points.torque, torque_newton_metre)
+
 
 def pull_out(motor: MotorFigures, rate_sps: Array, drive: Drive) -> PullOut:
     """Pull-out torque at rates in full steps a second, each above zero."""

@@ -60,7 +60,7 @@ class Shaft:
         if self.sensor or self.jump_degree >= VISIBLE_DEGREE:
             return ""
         return (
-            f"one skip turns the flag by {self.jump_degree:.2g} degrees only, too little to see: put the flag on the "
+            f"one slip turns the flag by {self.jump_degree:.2g} degrees only, too little to see: put the flag on the "
             "rotor's side of the gear, or use the index sensor"
         )
 
@@ -130,7 +130,7 @@ CANNOT_TELL = Outcome("unclear")
 def off_by(jumps: int | None = None) -> Outcome:
     """The flag ended ``jumps`` jumps off its mark, None when nobody counted. Raises InputProblem for none at all."""
     if jumps == 0:
-        raise InputProblem("off by 0 jumps means it came back")
+        raise InputProblem("off by 0 slips means it came back")
     return Outcome("off", jumps)
 
 

@@ -2,7 +2,7 @@
 
 A trial comes back slowly, so that what was lost on the way out shows. A way back that loses steps itself, as one near
 the rotor's swing does in full steps, would be blamed on the tested rate. So it is turned by itself first: whole turns
-of the flag in the direction of the way back, after which the flag must stand on its mark. A rate that lost steps is
+of the flag in the direction of the way back, after which the flag must be on its mark. A rate that lost steps is
 given up for the next one, and what skipped by it tells nothing. Where a slower trial skipped than one that held, the
 way back is turned again: it may be what lost the steps.
 """
@@ -26,7 +26,7 @@ _DOUBTFUL_BELOW = 1.1
 # Nothing but the way back's own ends is shaped by it, steps/s2.
 _GAIN_SPS2 = 1000.0
 
-WAY_BACK_WHY = "the way back is proved first, alone: whole turns, after which the flag must stand on its mark"
+WAY_BACK_WHY = "the way back is proved first, alone: whole turns, after which the flag must be on its mark"
 WAY_BACK_AGAIN = "was it the way back that lost the steps? that is turned once more, alone"
 
 Answers = Sequence[tuple[Trial, Outcome]]

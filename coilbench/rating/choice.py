@@ -144,7 +144,7 @@ def _choose(
 
 def _why_at_speed(best: ConnectionRow, rows: list[ConnectionRow], bench: Bench, pulls: Pulls) -> str:
     speed = f"{60 * bench.judged_rev_per_second:.3g} rpm"
-    usual = "" if bench.wanted_rev_per_second else ", a usual speed (none is wanted yet),"
+    usual = "" if bench.wanted_rev_per_second else ", a usual speed (no target speed is given yet),"
     others = [f"{row.connection} {pulls[row.connection].at_speed:.2f}" for row in rows if row is not best]
     said = f"at {speed}{usual} on {bench.supply_volt:.3g} V it pulls {pulls[best.connection].at_speed:.2f}"
     of = "of one half-winding's holding torque"
@@ -164,7 +164,7 @@ def _why_at_rest(best: ConnectionRow, rows: list[ConnectionRow], bench: Bench) -
     if best.connection == "series":
         if parallel is not None and limit is not None:
             return (
-                f"most torque within {room}: parallel would want {parallel.ampere:.3g} A, "
+                f"most torque within {room}: parallel would need {parallel.ampere:.3g} A, "
                 f"series {best.ampere:.3g} A for the same torque"
             )
         if parallel is not None:

@@ -20,7 +20,7 @@ def five_lead_notes(row: ConnectionRow, supply_volt: float | None) -> list[str]:
     supply = volt if supply_volt is None else supply_volt
     current = supply / ohm
     times = min(current, rated) / row.ampere * 2
-    over = f", over the {rated:.3g} A it stands: {most:.3g} V is the most" if current > 1.001 * rated else ""
+    over = f", over the {rated:.3g} A it can take: {most:.3g} V is the most" if current > 1.001 * rated else ""
     return [
         "five leads: both centre taps are one lead inside, so a unipolar driver works it as it is",
         "a step/direction board can't: each of its bridges switches by itself, and its current goes home "

@@ -15,7 +15,7 @@ SMALLEST_METRE = 0.005
 LARGEST_METRE = 0.5
 _SIZES_TEXT = "expected 5 to 500 mm"
 _FACE_TOLERANCE_METRE = 0.0021  # calipers on a painted lamination stack, and 56 against 57 mm
-_EXPECTED = 'expected a frame such as "NEMA 17", "17" or "42mm", or a diameter for a round can'
+_EXPECTED = 'expected a frame size such as "NEMA 17", "17" or "42mm", or a diameter for a round can'
 _NAME = re.compile(r"^(?:(?:nema|size|frame)\s*[-_ ]?\s*)?(\d{1,2})$", re.IGNORECASE)
 _ROUND_WORD = re.compile(r"round|can|dia(?:meter)?|[⌀øØ]", re.IGNORECASE)
 _SIZE = re.compile(r"(?<!\d)(\d{1,9}(?:[.,]\d{1,9})?)\s*mm\b", re.IGNORECASE)
@@ -98,7 +98,9 @@ def body_of(
     table, for a frame and a diameter together, and for sizes no motor has.
     """
     if frame and diameter_metre is not None:
-        raise InputProblem(f"frame {frame!r} and a diameter were both given: expected a square frame or a round can")
+        raise InputProblem(
+            f"frame size {frame!r} and a diameter were both given: expected a square face or a round can"
+        )
     for what, size in (("diameter", diameter_metre), ("body length", length_metre)):
         if size is not None and not SMALLEST_METRE <= size <= LARGEST_METRE:
             raise InputProblem(f"{what} {size * 1000:g} mm: {_SIZES_TEXT}")
@@ -132,15 +134,17 @@ def parse_frame(text: str) -> Body:
         return replace(body, by_size=not said and min(abs(can - metre) for can in cans) < _FACE_TOLERANCE_METRE)
     name = _NAME.match(asked)
     if name is None:
-        raise InputProblem(f"frame {text!r}: {_EXPECTED}")
+        raise InputProblem(f"frame size {text!r}: {_EXPECTED}")
     number = int(name.group(1))
     if asked == "42":
-        raise InputProblem('frame \'42\' has two meanings: write "NEMA 42" (110 mm) or "42mm" (NEMA 17)')
+        raise InputProblem('frame size \'42\' has two meanings: write "NEMA 42" (110 mm) or "42mm" (NEMA 17)')
     for row in frame_table():
         if row.name == f"NEMA {number}":
             return _body(row)
     known = ", ".join(row.name.removeprefix("NEMA ") for row in frame_table() if not row.round_can)
-    raise InputProblem(f"frame {text!r}: no such NEMA frame here, known are {known}; or give the face as {number}mm")
+    raise InputProblem(
+        f"frame size {text!r}: no such NEMA size here, known are {known}; or give the face as {number}mm"
+    )
 
 
 def _square(face_metre: float, asked: str) -> Body:

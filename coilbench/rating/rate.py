@@ -15,12 +15,12 @@ from coilbench.rating.why_start import Rests, why_start
 
 LABEL_SCATTER = 0.15  # winding tolerance and the rounding of printed figures
 MOUNT_WORD = (
-    "at this rise the case gets too hot to touch (about 60 C is the most fingers bear) and softens PLA mounts (from "
-    "about 55 C) and then PETG (about 75 C): watch the first hour"
+    "at this rise the case gets too hot to touch (about 60 °C is the most fingers bear) and softens PLA mounts (from "
+    "about 55 °C) and then PETG (about 75 °C): watch the first hour"
 )
 CAN_WORD = (
     "round can: the few printed currents found lie between 0.6 and 1.8 times this heat balance, so the range is "
-    "wide; a hot soak of this motor settles it"
+    "wide; a temperature-rise test of this motor settles it"
 )
 
 
@@ -44,7 +44,7 @@ class Known:
     spin: Spin | None = None
     holding_newton_metre: float | None = None
     half_winding: bool | None = None
-    soaked_ampere: float | None = None  # current that a hot soak allows for the rise
+    soaked_ampere: float | None = None  # current that a temperature-rise test allows for the rise
     soaked_range_ampere: tuple[float, float] | None = None  # what 90 of 100 such soaks leave it between
     soaked_told: bool = True  # whether that run's current was measured or set, and which, is known
 
@@ -76,8 +76,8 @@ class Rating:
 def rate(known: Known) -> Rating:
     """The current a motor can take and what it rests on.
 
-    A hot soak counts most, then a label that agrees with the meter, then the size. Raises NotEnoughKnown when nothing
-    gives a current.
+    A temperature-rise test counts most, then a label that agrees with the meter, then the size. Raises NotEnoughKnown
+    when nothing gives a current.
     """
     basis: list[str] = []
     missing: list[str] = []
@@ -93,8 +93,8 @@ def rate(known: Known) -> Rating:
         if known.soaked_range_ampere is not None:
             low, high = known.soaked_range_ampere
             start = min(start, low)
-        why: Rests = "soak" if known.soaked_told else "untold soak"
-        basis.insert(0, f"hot soak of this motor: current for a rise of {rise:g} K")
+        why: Rests = "soak" if known.soaked_told else "untold test"
+        basis.insert(0, f"temperature-rise test of this motor: current for a rise of {rise:g} K")
     elif label.ampere is not None and not label.unsure and (size is None or known.rise_kelvin is None):
         estimate = label.ampere
         low, high, start = _around(estimate)
@@ -114,7 +114,7 @@ def rate(known: Known) -> Rating:
             notes.append(CAN_WORD)
     else:
         raise NotEnoughKnown(
-            "no current can be given", remedy="measure a coil's cold ohms and the frame's size, or read the label"
+            "no current can be given", remedy="measure a coil's cold ohms and the frame size, or read the label"
         )
     angle = known.step_angle_degree or (known.label.step_angle_degree if known.label else None)
     henry = known.inductance_henry or (known.label.henry if known.label else None)
@@ -129,13 +129,13 @@ def rate(known: Known) -> Rating:
             ("step angle", angle),
             ("inductance", henry),
             ("back-EMF (spun volts)", constant),
-            ("hot soak", known.soaked_ampere),
+            ("temperature-rise test", known.soaked_ampere),
         )
         if value is None
     ]
     if known.body is not None and known.body.by_size:
         notes.append(
-            f"taken as a square {known.body.name}; a round can of that size stands less: "
+            f"taken as a square {known.body.name}; a round can of that size takes less: "
             f'write "{known.body.face_metre * 1000:.0f} mm can" for one'
         )
     if rise >= CLASS_A_RISE_KELVIN:
@@ -171,10 +171,10 @@ def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEst
     if known.coil_ohm is None:
         missing.append("coil resistance")
         if known.body is None:
-            missing.append("frame or diameter")
+            missing.append("frame size or diameter")
         return None
     if known.body is None:
-        missing += ["frame or diameter", "body length"]
+        missing += ["frame size or diameter", "body length"]
         if known.label is not None or known.soaked_ampere is not None:
             return None
         basis.append(f"{known.coil_ohm:.4g} ohm in a square body of any size: measure the face")
@@ -188,7 +188,7 @@ def _from_size(known: Known, basis: list[str], missing: list[str]) -> CurrentEst
         f"mount, and what makers rate the like for: {estimate.heat_watt:.3g} W"
     )
     basis.append(
-        f"{known.coil_ohm:.4g} ohm at {known.cold_celsius:g} C, {estimate.hot_ohm:.4g} ohm hot, two phases on"
+        f"{known.coil_ohm:.4g} ohm at {known.cold_celsius:g} °C, {estimate.hot_ohm:.4g} ohm hot, two phases on"
     )
     if not known.body.length_known:
         missing.append("body length")

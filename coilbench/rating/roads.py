@@ -196,7 +196,11 @@ class _Half:
             microsteps="full steps alone",
             parts=("a plain dual bridge", "sequencing from step/direction"),
             cautions=(
-                *((f"{ampere:.3g} A is over the {rated:.3g} A it stands: {most:.3g} V is the most",) if over else ()),
+                *(
+                    (f"{ampere:.3g} A is over the {rated:.3g} A it can take: {most:.3g} V is the most",)
+                    if over
+                    else ()
+                ),
                 "never on a chopping board: one phase's current goes home through the other by the common",
                 "a fuse: nothing limits the current",
             ),

@@ -49,5 +49,5 @@ def run_current(ampere: float, counted: CountedAs | None, rest_share: float | No
     if counted == "peak":
         shares.append("71 % of it in each coil at rest")
     if rest_share is not None:
-        shares.append(f"lowered to {100 * rest_share:g} % at standstill")
+        shares.append(f"lowered to {100 * rest_share:g} % at rest")
     return RunCurrent(at_rest, True, f"{', '.join(shares)}: {at_rest:.3g} A RMS in each coil")

@@ -1,4 +1,4 @@
-"""The hot soak: winding temperature from the resistance after a run, back at the instant of switching off."""
+"""The temperature-rise test: winding temperature from the resistance after a run, back at the switching off."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ _DECIMALS = re.compile(r"[.,R]([0-9]+)")
 
 @dataclass(frozen=True, slots=True)
 class Soak:
-    """One hot soak as measured. Temperatures in C, resistances in ohm, ``cooling`` as (seconds after off, ohm).
+    """One test as measured. Temperatures in C, resistances in ohm, ``cooling`` as (seconds after off, ohm).
 
     ``step_ohm`` is the last digit of the meter; ``probes_ohm`` what the probes read held together, None when that
     was not measured. Readings have the probes still in them.
@@ -105,7 +105,7 @@ def judge_soak(soak: Soak) -> SoakResult:
     hot_celsius = winding_celsius(cold, soak.cold_celsius, off_ohm, soak.constant_kelvin)
     if not COLDEST_CELSIUS <= hot_celsius <= HOTTEST_CELSIUS:
         raise InputProblem(
-            f"{off_ohm:.3g} ohm hot against {cold:.3g} ohm cold gives {hot_celsius:.0f} C: "
+            f"{off_ohm:.3g} ohm hot against {cold:.3g} ohm cold gives {hot_celsius:.0f} °C: "
             "expected readings of the same coil"
         )
     rise = hot_celsius - soak.ambient_celsius
@@ -154,7 +154,7 @@ def current_for_wanted_rise(
         )
     if not (tested_ampere > 0 and wanted_rise_kelvin > 0):
         raise InputProblem(
-            f"current {tested_ampere:g} A and wanted rise {wanted_rise_kelvin:g} K: expected both above zero"
+            f"current {tested_ampere:g} A and target rise {wanted_rise_kelvin:g} K: expected both above zero"
         )
     hot = ambient_celsius + constant_kelvin
     resistances = (hot + tested_rise_kelvin) / (hot + wanted_rise_kelvin)
@@ -168,7 +168,7 @@ def _check(soak: Soak, cold: float, readings: Sequence[tuple[float, float]]) -> 
         raise InputProblem(f"meter step {soak.step_ohm:g} ohm: expected more than zero")
     for what, celsius in (("cold temperature", soak.cold_celsius), ("ambient", soak.ambient_celsius)):
         if not COLDEST_CELSIUS <= celsius <= 100.0:
-            raise InputProblem(f"{what} {celsius:g} C: expected a room's temperature, {COLDEST_CELSIUS:g} to 100 C")
+            raise InputProblem(f"{what} {celsius:g} °C: expected a room's temperature, {COLDEST_CELSIUS:g} to 100 °C")
     if not readings:
         raise NotEnoughKnown("no hot reading", remedy="give the resistance after the run")
     if any(second < 0 for second, _ in readings):

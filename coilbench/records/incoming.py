@@ -139,5 +139,5 @@ def _no_constant(name: str) -> NoReturn:
 def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) != len(pairs):
-        raise InputProblem("a key stands twice in one object, expected each once")
+        raise InputProblem("a key is there twice in one object, expected each once")
     return found

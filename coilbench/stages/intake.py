@@ -42,7 +42,7 @@ class IntakeStage(FormStage[Answer]):
             "label",
             "label says",
             "12V 75 ohm",
-            "Anything printed on it: volts, amps, ohms, steps. Copy it as it stands.",
+            "Anything printed on it: volts, amps, ohms, steps. Copy it as printed.",
         ),
         Field(
             "step",
@@ -93,7 +93,7 @@ class IntakeStage(FormStage[Answer]):
     @classmethod
     def summary(cls, known: Facts) -> list[Known]:
         intake = known.get(Intake) or Intake()
-        lines = [Known(name, text) for name, text in (("frame", intake.frame), ("label", intake.label)) if text]
+        lines = [Known(name, text) for name, text in (("frame size", intake.frame), ("label", intake.label)) if text]
         if intake.step_angle_degree:
             lines.append(Known("step", f"{intake.step_angle_degree:g}°"))
         return lines

@@ -30,7 +30,7 @@ def lead_words(name: str) -> str:
 
 def lead_short(name: str) -> str:
     """A lead in a list: its name, and words for the frame and the other probe."""
-    return {FRAME: "frame", PROBES: "probe"}.get(name, inert(name))
+    return {FRAME: "case", PROBES: "probe"}.get(name, inert(name))
 
 
 def lead_css(name: str) -> tuple[str, ...]:

@@ -204,13 +204,15 @@ def phases(known: Facts) -> tuple[Phase, ...]:
     return ()
 
 
-def hooked_up(known: Facts) -> HookedUp | None:
-    """The motor as its saved connection wires it; None while there is none, or leads can't be named."""
+def hooked_up(known: Facts, connection: str = "") -> HookedUp | None:
+    """The motor as this ``connection`` wires it, without one as its saved one does; None while there is none, or
+    leads can't be named."""
     from coilbench.rating.wiring import CONNECTIONS, wires
     from coilbench.stages.picture import HookedUp
 
     saved, found, idle = known.get(Connection), phases(known), idle_leads(known)
-    way = None if saved is None else next((each for each in CONNECTIONS if each == saved.connection), None)
+    wanted = connection or ("" if saved is None else saved.connection)
+    way = next((each for each in CONNECTIONS if each == wanted), None)
     if way is None or not found:
         return None
     return HookedUp(found, wires(way, found, idle), idle)

@@ -159,7 +159,7 @@ def _found(known: Facts, motor: MotorRecord) -> str:
         count, leads = motor.readings, f"{len(motor.leads)} leads"
         return f"{leads}, {count} reading{'' if count == 1 else 's'}" if count else leads
     kinds = sorted({fault.kind for fault in windings.faults})
-    marks = ", ".join("leaks to frame" if kind == "frame" else kind for kind in kinds)
+    marks = ", ".join("leaks to case" if kind == "frame" else kind for kind in kinds)
     return f"{windings.arrangement} ! {marks}" if kinds else windings.arrangement
 
 

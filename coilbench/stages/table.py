@@ -88,7 +88,7 @@ class StageRow:
 
 
 STAGES: tuple[StageRow, ...] = (
-    StageRow("intake", "intake", "name, frame, leads, label", "coilbench.stages.intake:IntakeStage", first=False),
+    StageRow("intake", "intake", "name, size, leads, label", "coilbench.stages.intake:IntakeStage", first=False),
     StageRow(
         "windings", "windings", "which lead belongs to which coil", "coilbench.stages.windings.stage:WindingsStage"
     ),
@@ -123,7 +123,7 @@ STAGES: tuple[StageRow, ...] = (
     StageRow(
         "jog",
         "jog",
-        "how fast it starts and runs without skipping",
+        "how fast it starts and runs without lost steps",
         "coilbench.stages.jog.stage:JogStage",
         _not_to_be_used,
     ),

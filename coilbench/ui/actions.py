@@ -45,11 +45,14 @@ class Action:
         return {f"{self.id}_{key}": (key, f"{self.method}('{key}')") for key in self.keys.split(",")}
 
 
-_EVERYWHERE, _BIN, _SUMMARY, _OWN, _SHEET, _WINDINGS, _ORDER = (
+_EVERYWHERE, _BIN, _SUMMARY, _OWN, _MACHINE, _AXIS, _TORQUE, _SHEET, _WINDINGS, _ORDER = (
     "Everywhere",
     "The bin",
     "A motor's summary",
     "My bench",
+    "A machine",
+    "An axis",
+    "Torque at speed",
     "A bench sheet",
     "Windings",
     "Phase order",
@@ -57,7 +60,7 @@ _EVERYWHERE, _BIN, _SUMMARY, _OWN, _SHEET, _WINDINGS, _ORDER = (
 
 ACTIONS: tuple[Action, ...] = (
     Action(
-        "app.help", "f1", "help", "what this field wants, and every key that works now", _EVERYWHERE, "app", False
+        "app.help", "f1", "help", "what this field takes, and every key that works now", _EVERYWHERE, "app", False
     ),
     Action(
         "app.palette", "ctrl+p", "find", "find and do anything that makes sense now", _EVERYWHERE, "app", False, "^p"
@@ -99,6 +102,7 @@ ACTIONS: tuple[Action, ...] = (
         "/",
     ),
     Action("bin.sort", "s", "sort", "by the next column; a click on its head does the same", _BIN, "bin"),
+    Action("bin.machine", "m", "machine", "which motor goes on which axis of a machine", _BIN, "bin"),
     Action("bin.all", "escape", "all", "every motor again", _BIN, "bin", True, "esc"),
     Action("summary.open", "enter", "its stages", "open this motor's bench sheet", _SUMMARY, "summary", True, "⏎"),
     Action("summary.back", "escape", "bin", "back to the bin of motors", _SUMMARY, "summary", True, "esc"),
@@ -107,6 +111,25 @@ ACTIONS: tuple[Action, ...] = (
     Action("own.change", "e", "change", "tell other things of it", _OWN, "own"),
     Action("own.remove", "d,delete", "take off", "take it off the bench, after asking", _OWN, "own"),
     Action("own.back", "escape", "back", "back to the motors", _OWN, "own", True, "esc"),
+    Action("machine.change", "enter,e", "change", "change this axis", _MACHINE, "machine", True, "⏎"),
+    Action("machine.add", "a", "add", "describe another axis: screw, drum, belt, rack, table", _MACHINE, "machine"),
+    Action("machine.remove", "d,delete", "take off", "take this axis out, after asking", _MACHINE, "machine"),
+    Action(
+        "machine.torque", "t", "torque", "the motor's torque at speed, what is asked drawn in", _MACHINE, "machine"
+    ),
+    Action("machine.sheet", "s", "sheet", "the page for the wall: what to wire and to set", _MACHINE, "machine"),
+    Action("machine.file", "f", "file", "open another machine, or the example", _MACHINE, "machine"),
+    Action("machine.keep", "k", "keep", "name a file for it", _MACHINE, "machine"),
+    Action("machine.why", "w", "why", "show or fold the reasons, sources and notes", _MACHINE, "machine"),
+    Action(
+        "machine.undo", "ctrl+z", "undo", "take back the last change of an axis", _MACHINE, "machine", False, "^z"
+    ),
+    Action("machine.back", "escape", "bin", "back to the bin of motors", _MACHINE, "machine", True, "esc"),
+    Action("axis.keep", "f5", "keep", "keep the axis; Enter does the same", _AXIS, "axis", True, "⏎"),
+    Action("axis.back", "escape", "back", "back to the machine", _AXIS, "axis", True, "esc"),
+    Action("torque.other", "n", "next supply", "the band of the next supply's line", _TORQUE, "torque"),
+    Action("torque.table", "t", "figures", "the same as a table, or drawn", _TORQUE, "torque"),
+    Action("torque.back", "escape", "back", "back to where it was asked for", _TORQUE, "torque", True, "esc"),
     Action("sheet.bin", "escape", "bin", "back to the bin of motors", _SHEET, "sheet", True, "esc"),
     Action("sheet.back", "f2", "back", "go to the stage before this one", _SHEET, "sheet", False),
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
@@ -117,9 +140,18 @@ ACTIONS: tuple[Action, ...] = (
         "windings.meter",
         "m",
         "measure",
-        "the demo's meter takes the asked reading",
+        "the meter on its port, or the demo's, takes the asked reading",
         _WINDINGS,
         "windings",
+    ),
+    Action(
+        "windings.free",
+        "t",
+        "hands free",
+        "the meter on its port takes each reading by itself once it rests, or no longer",
+        _WINDINGS,
+        "windings",
+        False,
     ),
     Action("windings.open", "o,O", "open", "the meter shows OL: no connection", _WINDINGS, "windings"),
     Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
@@ -141,7 +173,7 @@ ACTIONS: tuple[Action, ...] = (
         _WINDINGS,
         "readings",
     ),
-    Action("windings.change", "enter", "correct it", "type this reading anew", _WINDINGS, "readings"),
+    Action("windings.change", "enter", "correct it", "type this reading again", _WINDINGS, "readings"),
     Action("windings.leave", "escape", "question", "leave the list of readings", _WINDINGS, "readings"),
     Action("windings.keypad", "k", "digits on screen", "show or hide digits to click", _WINDINGS, "windings", False),
     Action(
@@ -177,7 +209,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("order.nudge", "g", "nudge", "the board makes the asked test", _ORDER, "order"),
     Action("order.stop", "space,escape", "STOP", "all coils off", _ORDER, "order", True, "space"),
     Action("ratings.size", "f5", "by size", "rate the motor by its size and cold ohms", "Ratings", "ratings"),
-    Action("ratings.soak", "f6", "hot soak", "check the winding's temperature after a run", "Ratings", "ratings"),
+    Action("ratings.soak", "f6", "rise test", "check the winding's temperature after a run", "Ratings", "ratings"),
     Action("ratings.spin", "f7", "spun", "torque constant from a spun shaft's volts", "Ratings", "ratings"),
     Action("connection.take", "f5", "take it", "keep the connection chosen in the list", "Connection", "connection"),
     Action(
@@ -188,7 +220,8 @@ ACTIONS: tuple[Action, ...] = (
         "Connection",
         "connection",
     ),
-    Action("driver.steps", "f5", "to do", "what to do to set the driver, to read and copy", "Driver", "driver"),
+    Action("connection.torque", "f7", "torque", "torque against speed on your supplies", "Connection", "connection"),
+    Action("driver.steps", "f5", "to do", "what to do to set the driver, to tick and copy", "Driver", "driver"),
     Action("jog.stop", "space,escape", "STOP", "stop the motor, outputs off", "Jog", "jog", True, "space"),
     Action("jog.connect", "f5", "connect", "open the port and greet the helper board", "Jog", "jog"),
     Action("jog.turn", "f6", "turn once", "one slow turn, before anything fast", "Jog", "jog"),

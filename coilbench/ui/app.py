@@ -48,6 +48,7 @@ if TYPE_CHECKING:
 
 
 ENGINE_LATER_SECONDS = 0.3
+SKETCH = "put the helper sketch on it"  # the way on where no answer, or another's, comes from a port
 
 
 class BenchApp(Bench):
@@ -101,6 +102,7 @@ class BenchApp(Bench):
         self.config_problems: tuple[str, ...] = ()
         self._bin: Bin | None = None
         self.unsaved = {}
+        self.done = {}
         self.loop = None
 
     def ports(self) -> list[PortChoice]:
@@ -251,7 +253,15 @@ class BenchApp(Bench):
         """Show an error as title, what happened, what to do."""
         from coilbench.ui.dialogs.basic import ProblemDialog
 
-        self.push_screen(ProblemDialog(error))
+        port = getattr(error, "sketchless", "")
+
+        def answered(wants_sketch: bool | None) -> None:
+            if wants_sketch:
+                from coilbench.ui.dialogs.flash import FlashDialog
+
+                self.push_screen(FlashDialog(port))
+
+        self.push_screen(ProblemDialog(error, SKETCH if port else ""), answered)
 
     def met(self, error: Exception) -> None:
         """Show what a person can mend; of what nobody foresaw stop the motor, write it down, say it once."""

@@ -76,14 +76,14 @@ def warnings(verdict: Verdict) -> list[str]:
         leads = list(dict.fromkeys(lead for fault in frame for lead in fault.leads))
         conducts = "conducts" if len(leads) == 1 else "conduct"
         lines.append(
-            f"Do not power this motor: {', '.join(leads)} {conducts} to the frame, so the case can become live and"
+            f"Do not power this motor: {', '.join(leads)} {conducts} to the case, which can become live, and"
             " the driver can be destroyed."
         )
     doubt = "" if named(verdict) else "perhaps "
     lines += [f"{doubt}{fault.text}" for fault in verdict.faults if fault.kind != "frame" and fault.text]
     for a, b in verdict.repeat:
         lines.append(f"The reading {a} to {b} doesn't fit the others: measure it again.")
-    said = "touches the frame" if frame else None  # the first line says it already, and more
+    said = "touches the case" if frame else None  # the first line says it already, and more
     lines += [note for note in verdict.notes if said is None or said not in note]
     if verdict.looks_like:
         lines.append(f"Perhaps not a stepper: {verdict.looks_like}")
@@ -158,7 +158,7 @@ def ask_sentence(ask: Ask) -> str:
     if ask.kind == "range":
         return f"turn the meter up a range, then probes on {ask.a} and {ask.b}"
     if ask.kind == "frame":
-        return f"one probe on {ask.a}, the other on bare metal of the frame, fingers off both tips"
+        return f"one probe on {ask.a}, the other on bare metal of the case, fingers off both tips"
     return f"probes on {ask.a} and {ask.b}"
 
 

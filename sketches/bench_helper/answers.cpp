@@ -1,5 +1,6 @@
 #include "answers.h"
 
+#include "clips.h"
 #include "motion.h"
 #include "outputs.h"
 #include "pins.h"
@@ -7,9 +8,18 @@
 
 namespace {
 
+const char CLIP_NAMES[] PROGMEM = "a\0b\0c\0d\0e\0f\0g\0h";
+
 FlashText yes() { return PSTR("yes"); }
 
 void refuse(FrameWriter &answer, uint16_t number, FlashText word) { answer.begin(PSTR("no"), number, word); }
+
+// Something else is on the pins. True when it was refused.
+bool refuse_by(bool differs, uint16_t number, FrameWriter &answer) {
+    if (differs)
+        refuse(answer, number, PSTR("by"));
+    return differs;
+}
 
 // Too little of the coil budget is left. True when it was refused.
 bool refuse_duty(uint32_t wait, uint16_t number, FrameWriter &answer) {
@@ -58,6 +68,11 @@ motion::Trip trip_of(const Request &request) {
     return trip;
 }
 
+sensors::Against reference_of(const int32_t *values) {
+    int32_t against = values[ReadFields::against];
+    return against == LEFT_OUT ? sensors::Against::supply : (sensors::Against)against;
+}
+
 // State and outputs: what the protocol checks after the ranges. True when the request may be carried out.
 bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     if (!allowed_in(request.verb, motion::state(), request)) {
@@ -69,7 +84,8 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
     switch (request.verb) {
     case Verb::outputs:
         return !values[OutputsFields::on]
-               || (!refuse_supply(number, answer) && !refuse_duty(motion::wait_to_hold(), number, answer));
+               || (!refuse_by(motion::by() == By::clips, number, answer) && !refuse_supply(number, answer)
+                   && !refuse_duty(motion::wait_to_hold(), number, answer));
     case Verb::move:
     case Verb::trip: {
         if (!motion::outputs_on()) {
@@ -86,14 +102,19 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
             return true;
         refuse(answer, number, PSTR("on"));
         return false;
+    case Verb::read: // the supply isn't watched so long
+        if (reference_of(values) == sensors::Against::supply || !motion::outputs_on())
+            return true;
+        refuse(answer, number, PSTR("on"));
+        return false;
     case Verb::coil:
-        if (!motion::by_coils()) {
-            refuse(answer, number, PSTR("by"));
+        if (refuse_by(motion::by() != By::coils, number, answer))
             return false;
-        }
         return !values[CoilFields::pattern]
                || (!refuse_supply(number, answer)
                    && !refuse_duty(motion::wait_to_stand((uint16_t)values[CoilFields::ms]), number, answer));
+    case Verb::pair:
+        return !refuse_by(motion::by() != By::clips, number, answer) && !refuse_supply(number, answer);
     default:
         return true;
     }
@@ -117,6 +138,9 @@ void write_pins(PinGroup of, FrameWriter &answer) {
         answer.field(PSTR("c"), COIL_3_PIN);
         answer.field(PSTR("d"), COIL_4_PIN);
         answer.field(PSTR("active"), COIL_ACTIVE);
+    } else if (of == PinGroup::clips) {
+        for (uint8_t clip = 0; clip < pins::CLIPS; clip++)
+            answer.field(CLIP_NAMES + 2 * clip, outputs::clip_pin(clip));
     } else {
         answer.field(PSTR("index"), INDEX_PIN);
         answer.field(PSTR("first"), pins::FIRST_ANALOG_PIN);
@@ -167,11 +191,11 @@ void write_counts(const Counts &counts, FrameWriter &answer) {
 }
 
 void set_drive(const int32_t *values, FrameWriter &answer) {
-    bool by_coils = values[DriveFields::by] == (int32_t)By::coils;
+    By by = (By)values[DriveFields::by];
     int32_t wanted = values[DriveFields::form];
     Form form = wanted == LEFT_OUT ? Form::full : (Form)wanted;
-    motion::drive_by(by_coils, form);
-    answer.field(PSTR("by"), by_coils ? PSTR("coils") : PSTR("driver"));
+    motion::drive_by(by, form);
+    answer.field(PSTR("by"), by == By::coils ? PSTR("coils") : by == By::clips ? PSTR("clips") : PSTR("driver"));
     answer.field(PSTR("form"), form == Form::wave ? PSTR("wave") : form == Form::half ? PSTR("half") : PSTR("full"));
 }
 
@@ -179,6 +203,35 @@ void begin_trip(const Request &request, FrameWriter &answer) {
     motion::Trip trip = trip_of(request);
     answer.field(PSTR("ms"), (int32_t)motion::duration_ms(trip));
     motion::begin(trip);
+}
+
+void write_reading(const int32_t *values, FrameWriter &answer) {
+    int32_t wanted = values[ReadFields::samples];
+    uint8_t samples = wanted == LEFT_OUT ? 1 : (uint8_t)wanted;
+    sensors::Against reference = reference_of(values);
+    uint16_t sum = sensors::sum_of((uint8_t)values[ReadFields::channel], samples, reference);
+    answer.field(PSTR("raw"), sum);
+    answer.field(PSTR("mv"), sensors::millivolt(sum, samples, reference));
+    answer.field(PSTR("supply"), sensors::supply_last());
+}
+
+// By itself, so that the voltages take no room on the stack in motion.
+__attribute__((noinline)) void measure_pair(const int32_t *values, uint16_t number, FrameWriter &answer) {
+    clips::Measured measured;
+    clips::measure((uint8_t)(values[PairFields::high] - 1), (uint8_t)(values[PairFields::low] - 1), measured);
+    if (measured.found == clips::Found::stopped) {
+        refuse(answer, number, PSTR("stopped"));
+        return;
+    }
+    if (measured.found != clips::Found::measured) {
+        refuse(answer, number, measured.found == clips::Found::volt ? PSTR("volt") : PSTR("wire"));
+        answer.field(PSTR("at"), CLIP_NAMES + 2 * measured.at);
+        answer.field(PSTR("raw"), measured.sums[0]);
+        return;
+    }
+    answer.begin(yes(), number, PSTR("pair"));
+    for (uint8_t clip = 0; clip < pins::CLIPS; clip++)
+        answer.field(CLIP_NAMES + 2 * clip, measured.sums[clip]);
 }
 
 void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::position()); }
@@ -280,13 +333,13 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         answer.field(PSTR("pattern"), values[CoilFields::pattern]);
         answer.field(PSTR("ms"), values[CoilFields::ms]);
         break;
-    case Verb::read: {
-        uint16_t raw = sensors::raw((uint8_t)values[ReadFields::channel]);
+    case Verb::read:
         answer.begin(yes(), number, PSTR("read"));
-        answer.field(PSTR("raw"), raw);
-        answer.field(PSTR("mv"), sensors::millivolt(raw));
+        write_reading(values, answer);
         break;
-    }
+    case Verb::pair:
+        measure_pair(values, number, answer);
+        break;
     case Verb::supply:
         answer.begin(yes(), number, PSTR("supply"));
         answer.field(PSTR("mv"), sensors::supply_millivolt());

@@ -14,6 +14,7 @@ const int COIL_2_PIN = 23; // B
 const int COIL_3_PIN = 24; // A'
 const int COIL_4_PIN = 25; // B'
 const int INDEX_PIN = 2;   // 2 or 3
+constexpr int CLIP_PINS[] = { 30, 31, 32, 33, 34, 35, 36, 37 }; // clip 1 with A0, clip 2 with A1 ...
 
 #else
 
@@ -25,6 +26,8 @@ const int COIL_2_PIN = 9;  // B
 const int COIL_3_PIN = 10; // A'
 const int COIL_4_PIN = 11; // B'
 const int INDEX_PIN = 2;   // 2 or 3
+// Clip 1 with A0, clip 2 with A1 ... Leads on clips are a wiring of their own: no coils are on their pins then.
+constexpr int CLIP_PINS[] = { 8, 9, 10, 11, 12, 4 };
 
 #endif
 

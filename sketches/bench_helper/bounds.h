@@ -27,6 +27,7 @@ const int32_t COIL_MOVE_ON_MS = 50000;   // of being on, before a move may begin
 const uint32_t ROUND_STEPS = 8;          // within so many steps every pattern occurs
 const uint32_t STANDING_RATE = 10;       // a move that goes slower anywhere stands
 const int32_t REST_MS = 60000;
+const int32_t MOST_SAMPLES = 64;         // of one reading: their sum takes 16 bits
 const int32_t SHORTEST_IDLE_MS = 100;
 const int32_t LONGEST_IDLE_MS = 60000;
 

@@ -57,7 +57,7 @@ void take_next(const Frame &frame) {
     kept_number = frame.number;
     kept_check = frame.check;
     Request request;
-    Bounds bounds = { motion::highest_rate_now(), pins::ANALOG_CHANNELS - 1, motion::longest_rest_ms() };
+    Bounds bounds = { motion::highest_rate_now(), pins::ANALOG_CHANNELS - 1, pins::CLIPS, motion::longest_rest_ms() };
     Refusal refused = read_request(frame, session.greeted, bounds, request);
     bool reset = false;
     if (refused.word)

@@ -35,6 +35,7 @@ int32_t leg_from;    // position at which the leg under way began
 
 Pulse pulse_now;
 uint16_t idle_after_ms;
+By driven_by;
 bool coils;
 Form coil_form;
 CoilBudget budget __attribute__((section(".noinit")));
@@ -227,7 +228,7 @@ void set_up() {
     later = given_up = 0;
     idle_after_ms = DEFAULT_IDLE_MS;
     set_pulse(cycles_for_ns(SHORTEST_PULSE_NS), cycles_for_ns(SHORTEST_PULSE_NS), cycles_for_ns(SHORTEST_SETUP_NS));
-    drive_by(false, Form::full);
+    drive_by(By::driver, Form::full);
 }
 
 void service() {
@@ -258,7 +259,7 @@ Progress progress() {
 
 bool outputs_on() { return outputs::on(); }
 
-bool by_coils() { return coils; }
+By by() { return driven_by; }
 
 void sign_of_life() { alive_ms = clock::now_ms(); }
 
@@ -277,9 +278,11 @@ void set_pulse(uint16_t high, uint16_t low, uint16_t setup) {
     pulse_now.setup = setup;
 }
 
-void drive_by(bool by_coils, Form form) {
-    coils = by_coils;
+void drive_by(By by, Form form) {
+    driven_by = by;
+    coils = by == By::coils;
     coil_form = form;
+    outputs::lend_to_clips(by == By::clips);
     if (coils)
         step_generator::step_coils(form);
     else

@@ -24,7 +24,7 @@ struct Progress {
 };
 Progress progress();
 bool outputs_on();
-bool by_coils();
+By by();
 void sign_of_life();
 
 struct Pulse {
@@ -35,7 +35,7 @@ int32_t highest_rate_now();
 int32_t longest_rest_ms();
 void set_pulse(uint16_t high, uint16_t low, uint16_t setup);
 
-void drive_by(bool coils, Form form);
+void drive_by(By by, Form form);
 uint16_t idle_ms();
 void set_idle_ms(uint16_t ms);
 void switch_outputs(bool on);

@@ -2,6 +2,8 @@
 
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <avr/pgmspace.h>
+#include <string.h>
 
 #include "pins.h"
 #include "signals.h"
@@ -10,6 +12,42 @@ namespace outputs {
 namespace {
 
 volatile bool lines_on;
+volatile bool lent;
+
+struct ClipPlace {
+    uint16_t input; // the port's PIN register; DDR and PORT follow it
+    uint8_t mask;
+    uint8_t number; // as printed on the board
+};
+
+constexpr ClipPlace clip_place(int clip) {
+    return clip < pins::CLIPS
+               ? ClipPlace{ pins::pin_register(pins::PORTS[CLIP_PINS[clip]]), pins::mask(CLIP_PINS[clip]),
+                            (uint8_t)CLIP_PINS[clip] }
+               : ClipPlace{ 0, 0, 0 };
+}
+const ClipPlace CLIP_PLACES[8] PROGMEM = { clip_place(0), clip_place(1), clip_place(2), clip_place(3),
+                                           clip_place(4), clip_place(5), clip_place(6), clip_place(7) };
+
+// Interrupts are off.
+void set_clip(uint8_t clip, bool driven, bool level) {
+    ClipPlace place;
+    memcpy_P(&place, &CLIP_PLACES[clip], sizeof place);
+    volatile uint8_t *direction = (volatile uint8_t *)place.input + 1, *output = direction + 1;
+    if (!driven) // an input first: a coil line may be one that is on when low
+        *direction &= (uint8_t)~place.mask;
+    if (level)
+        *output |= place.mask;
+    else
+        *output &= (uint8_t)~place.mask;
+    if (driven)
+        *direction |= place.mask;
+}
+
+void set_all_clips(bool level) {
+    for (uint8_t clip = 0; clip < pins::CLIPS; clip++)
+        set_clip(clip, false, level);
+}
 
 // A macro would do the same; always inlined, so that it can run before there is a stack.
 ALWAYS_INLINE void write_all_off() {
@@ -43,8 +81,40 @@ void all_off() {
     cli();
     write_all_off();
     lines_on = false;
+    if (lent)
+        set_all_clips(false);
     SREG = before;
 }
+
+uint8_t clip_pin(uint8_t clip) { return pgm_read_byte(&CLIP_PLACES[clip].number); }
+
+void lend_to_clips(bool lend) {
+    if (lent == lend)
+        return;
+    cli();
+    lent = lend;
+    set_all_clips(false);
+    if (!lend) {
+        write_all_off();
+        pins::direction(COIL_1_PIN) |= pins::COIL_MASK;
+    }
+    sei();
+}
+
+void pull_clips(bool up) {
+    cli();
+    set_all_clips(up && !SIGNAL_IS_SET(STOP_ASKED));
+    sei();
+}
+
+void drive_clip(uint8_t clip, bool level) {
+    cli();
+    if (!SIGNAL_IS_SET(STOP_ASKED))
+        set_clip(clip, true, level);
+    sei();
+}
+
+void let_clips_go() { pull_clips(false); }
 
 void enable_driver() {
     cli();

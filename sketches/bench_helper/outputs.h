@@ -14,6 +14,13 @@ void all_off();
 void enable_driver();
 bool on();
 
+// The leads of a motor on clips: the pins are lent to them, inputs but for the pair that is driven.
+uint8_t clip_pin(uint8_t clip); // as printed on the board
+void lend_to_clips(bool lend);
+void pull_clips(bool up);
+void drive_clip(uint8_t clip, bool level);
+void let_clips_go();
+
 void set_direction(bool positive);
 void show_pattern(uint8_t pattern); // bit 0 = coil 1 ... bit 3 = coil 4
 

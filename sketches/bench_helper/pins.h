@@ -71,6 +71,7 @@ ALWAYS_INLINE void set(int pin, bool level) {
 }
 ALWAYS_INLINE bool level(int pin) { return input(pin) & mask(pin); }
 
+constexpr int CLIPS = sizeof CLIP_PINS / sizeof *CLIP_PINS;
 constexpr uint8_t COIL_MASK = mask(COIL_1_PIN) | mask(COIL_2_PIN) | mask(COIL_3_PIN) | mask(COIL_4_PIN);
 
 static_assert(single_instruction(STEP_PIN), "STEP_PIN must be on a port with single-instruction access");
@@ -95,6 +96,17 @@ static_assert(on_board(0), "the board has no such pin");
 static_assert(all_different(0), "a pin is used twice");
 static_assert(used_by_none(13, 0), "pin 13 is blinked by the boot loader");
 static_assert(used_by_none(0, 0) && used_by_none(1, 0), "pins 0 and 1 are the serial line");
+constexpr bool is_coil(int pin) {
+    return pin == COIL_1_PIN || pin == COIL_2_PIN || pin == COIL_3_PIN || pin == COIL_4_PIN;
+}
+constexpr bool clip_alone(int i, int j) { return j == i || (CLIP_PINS[i] != CLIP_PINS[j] && clip_alone(i, j + 1)); }
+constexpr bool clips_fit(int i) {
+    return i == CLIPS
+           || (CLIP_PINS[i] > 1 && CLIP_PINS[i] != 13 && CLIP_PINS[i] < FIRST_ANALOG_PIN && clip_alone(i, 0)
+               && (is_coil(CLIP_PINS[i]) || used_by_none(CLIP_PINS[i], 0)) && clips_fit(i + 1));
+}
+static_assert(CLIPS >= 2 && CLIPS <= 8 && CLIPS <= ANALOG_CHANNELS, "2 to 8 clips, each with an analogue input");
+static_assert(clips_fit(0), "a clip's pin is digital, used once, and not 0, 1, 13, STEP, DIR, ENABLE or the index");
 static_assert((ENABLE_ACTIVE | 1) == 1 && (COIL_ACTIVE | 1) == 1, "a level is 0 or 1");
 static_assert(BANDGAP_MILLIVOLT >= 900 && BANDGAP_MILLIVOLT <= 1300, "the bandgap reference is 1100 mV to within 10 %");
 

@@ -6,7 +6,7 @@
 
 namespace {
 
-enum class Kind : uint8_t { number, not_zero, rate, rest, channel, protocol, pattern, words, form };
+enum class Kind : uint8_t { number, not_zero, rate, rest, channel, samples, clip, protocol, pattern, words, form, against };
 
 struct Rule {
     char name[9];
@@ -34,10 +34,11 @@ struct VerbRule {
     Rules rules;
 };
 
-const char PIN_GROUPS[] PROGMEM = "driver coils sense";
+const char PIN_GROUPS[] PROGMEM = "driver coils sense clips";
 const char LIMIT_GROUPS[] PROGMEM = "rates pulse times coils";
-const char DRIVEN_BY[] PROGMEM = "driver coils";
+const char DRIVEN_BY[] PROGMEM = "driver coils clips";
 const char FORMS[] PROGMEM = "wave full half";
+const char REFERENCES[] PROGMEM = "supply bandgap";
 
 // A trip takes what a move takes, and more.
 constexpr Rule STEPS = { "steps", Kind::not_zero, -MOST_STEPS, MOST_STEPS, nullptr };
@@ -72,7 +73,15 @@ const Rule COIL[] PROGMEM = {
     { "pattern", Kind::pattern, 0, 15, nullptr },
     { "ms", Kind::number, 1, COIL_MS, nullptr },
 };
-const Rule READ[] PROGMEM = { { "channel", Kind::channel, 0, 0, nullptr } };
+const Rule PAIR[] PROGMEM = {
+    { "high", Kind::clip, 1, 0, nullptr },
+    { "low", Kind::clip, 1, 0, nullptr },
+};
+const Rule READ[] PROGMEM = {
+    { "channel", Kind::channel, 0, 0, nullptr },
+    { "samples", Kind::samples, 1, MOST_SAMPLES, nullptr },
+    { "against", Kind::against, 0, 0, REFERENCES },
+};
 
 constexpr Rules NO_FIELDS = { nullptr, 0 };
 
@@ -100,6 +109,7 @@ const VerbRule VERBS[] PROGMEM = {
     { "stop", ANY, NO_FIELDS },
     { "coil", AT_REST, rules_of<CoilFields>(COIL) },
     { "read", AT_REST, rules_of<ReadFields>(READ) },
+    { "pair", ONLY_IDLE, rules_of<PairFields>(PAIR) },
     { "supply", AT_REST, NO_FIELDS },
     { "index", ANY, NO_FIELDS },
     { "zero", ONLY_IDLE, NO_FIELDS },
@@ -138,7 +148,13 @@ Verb verb_of(const Text &word, VerbRule &rule) {
     return Verb::none;
 }
 
-bool takes_words(const Rule &rule) { return rule.kind == Kind::words || rule.kind == Kind::form; }
+bool takes_words(const Rule &rule) {
+    return rule.kind == Kind::words || rule.kind == Kind::form || rule.kind == Kind::against;
+}
+
+bool may_be_left_out(const Rule &rule) {
+    return rule.kind == Kind::form || rule.kind == Kind::samples || rule.kind == Kind::against;
+}
 
 bool named(const Field &field, const Rule &rule) {
     return strlen(rule.name) == field.name.length && memcmp(rule.name, field.name.start, field.name.length) == 0;
@@ -178,7 +194,7 @@ Refusal check_fields(const Frame &frame, const Rules &rules) {
     }
     for (uint8_t place = 0; place < rules.count; place++) {
         Rule rule = rule_at(rules, place);
-        if (rule.kind != Kind::form && !find(frame, rule))
+        if (!may_be_left_out(rule) && !find(frame, rule))
             return refusal(FIELD, name_in_static_room(rule));
     }
     return refusal(nullptr);
@@ -192,6 +208,8 @@ Refusal check_number(const Field &field, Rule rule, const Bounds &bounds) {
         rule.high = bounds.longest_rest_ms;
     if (rule.kind == Kind::channel)
         rule.high = bounds.last_channel;
+    if (rule.kind == Kind::clip)
+        rule.high = bounds.last_clip;
     if (rule.kind == Kind::protocol && number >= rule.low && number <= rule.high)
         rule.high = 1; // a number it may be, but not one this sketch speaks
     if (number >= rule.low && number <= rule.high && !(rule.kind == Kind::not_zero && number == 0)) {
@@ -227,11 +245,13 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
         }
         request.values[place] = place_in(rule.words, field->words);
         bool fits = request.values[place] >= 0;
-        if (rule.kind == Kind::form && request.values[DriveFields::by] == (int32_t)By::driver)
-            fits = false; // a driver has no pattern
+        if (rule.kind == Kind::form && request.values[DriveFields::by] != (int32_t)By::coils)
+            fits = false; // nothing else has patterns
         if (!fits)
             refused = refusal(RANGE, field->name);
     }
+    if (request.verb == Verb::pair && !refused.word && request.values[PairFields::high] == request.values[PairFields::low])
+        refused = refusal(RANGE, find(frame, rule_at(verb.rules, PairFields::low))->name);
     return refused;
 }
 

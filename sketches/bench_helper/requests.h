@@ -7,7 +7,7 @@
 
 enum class Verb : uint8_t {
     hello, report, pins, limits, counts, beat, pulse, drive, idle, outputs,
-    move, trip, ease, stop, coil, read, supply, index, zero, reset, none
+    move, trip, ease, stop, coil, read, pair, supply, index, zero, reset, none
 };
 
 enum class State : uint8_t { idle, moving, resting, returning, easing, coil };
@@ -24,15 +24,17 @@ struct OutputsFields { enum : uint8_t { on, count }; };
 struct MoveFields { enum : uint8_t { steps, start, run, gain, count }; };
 struct TripFields { enum : uint8_t { rest = MoveFields::count, back, count }; }; // after those of a move
 struct CoilFields { enum : uint8_t { pattern, ms, count }; };
-struct ReadFields { enum : uint8_t { channel, count }; };
+struct PairFields { enum : uint8_t { high, low, count }; };
+struct ReadFields { enum : uint8_t { channel, samples, against, count }; };
 
 const uint8_t MOST_VALUES = TripFields::count;
-const int32_t LEFT_OUT = -1; // an optional word that was not given
+const int32_t LEFT_OUT = -1; // an optional value that was not given
 
-// The value of a word is its place in the list of words the field may be; of the driving form it is Form.
-enum class PinGroup : uint8_t { driver, coils, sense };
+// The value of a word is its place in the list of words the field may be; of the driving form it is Form, of the
+// reference sensors::Against.
+enum class PinGroup : uint8_t { driver, coils, sense, clips };
 enum class LimitGroup : uint8_t { rates, pulse, times, coils };
-enum class By : uint8_t { driver, coils };
+enum class By : uint8_t { driver, coils, clips };
 
 // A request whose fields are all there and in range.
 struct Request {
@@ -52,6 +54,7 @@ struct Refusal {
 struct Bounds {
     int32_t highest_rate;
     int32_t last_channel;
+    int32_t last_clip;
     int32_t longest_rest_ms;
 };
 

@@ -3,6 +3,7 @@
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
+#include "clock.h"
 #include "pins.h"
 #include "signals.h"
 
@@ -35,10 +36,16 @@ namespace {
 
 #if defined(__AVR_ATmega2560__)
 const uint8_t BANDGAP_CHANNEL = 0x1E;
+const uint8_t BANDGAP_REFERENCE = _BV(REFS1);
 #else
 const uint8_t BANDGAP_CHANNEL = 0x0E;
+const uint8_t BANDGAP_REFERENCE = _BV(REFS1) | _BV(REFS0);
 #endif
 const uint16_t NOMINAL_SUPPLY = 5000;
+
+// The capacitor at the AREF pin, 100 nF on most boards, empties through the pin's own 32 kohm (data sheets, "ADC
+// Characteristics"): ten time constants, in conversions.
+const uint16_t REFERENCE_SETTLES = 310;
 
 const uint16_t LOW_SUPPLY = 4500;
 const uint8_t LOW_READINGS = 4; // one after the other
@@ -47,8 +54,8 @@ uint16_t supply = NOMINAL_SUPPLY;
 uint8_t low_readings;
 bool watching; // a conversion of the bandgap reference is under way
 
-void choose(uint8_t multiplexer, bool upper_bank) {
-    ADMUX = _BV(REFS0) | multiplexer;
+void choose(uint8_t multiplexer, bool upper_bank, uint8_t reference = _BV(REFS0)) {
+    ADMUX = reference | multiplexer;
 #if defined(__AVR_ATmega2560__)
     ADCSRB = upper_bank ? _BV(MUX5) : 0;
 #else
@@ -77,6 +84,7 @@ uint16_t convert() {
     ADCSRA |= _BV(ADSC);
     while (ADCSRA & _BV(ADSC)) {
     }
+    clock::service(); // its counter must not wrap round unseen
     return ADC;
 }
 
@@ -93,11 +101,16 @@ void set_up() {
 
 bool index_level() { return pins::level(INDEX_PIN); }
 
-uint16_t raw(uint8_t channel) {
+uint16_t sum_of(uint8_t channel, uint8_t samples, Against reference) {
     take_over();
-    choose(channel & 7, channel > 7);
-    convert(); // the first one after a change of channel is spent on settling
-    return convert();
+    bool bandgap = reference == Against::bandgap;
+    choose(channel & 7, channel > 7, bandgap ? BANDGAP_REFERENCE : _BV(REFS0));
+    for (uint16_t settling = bandgap ? REFERENCE_SETTLES : 1; settling; settling--)
+        convert();
+    uint16_t sum = 0;
+    while (samples--)
+        sum += convert();
+    return sum;
 }
 
 uint16_t supply_millivolt() {
@@ -129,6 +142,9 @@ bool supply_is_low() { return low_readings >= LOW_READINGS; }
 
 uint16_t supply_last() { return supply; }
 
-uint16_t millivolt(uint16_t raw_reading) { return (uint16_t)((uint32_t)raw_reading * supply >> 10); }
+uint16_t millivolt(uint16_t sum, uint8_t samples, Against reference) {
+    uint16_t full = reference == Against::bandgap ? BANDGAP_MILLIVOLT : supply;
+    return (uint16_t)(((uint32_t)sum * full >> 10) / samples);
+}
 
 } // namespace sensors

@@ -7,11 +7,13 @@ namespace sensors {
 
 void set_up();                           // then measure the supply once
 bool index_level();
-uint16_t raw(uint8_t channel);           // 0..1023 of the supply
-uint16_t supply_millivolt();             // measures, and remembers for `millivolt`
+enum class Against : uint8_t { supply, bandgap };
+// The sum of so many readings, 0..1023 each; `Against::bandgap` takes some 32 ms for the reference to settle.
+uint16_t sum_of(uint8_t channel, uint8_t samples, Against reference);
+uint16_t supply_millivolt();              // measures, and remembers
 void service();                          // goes on measuring the supply, a conversion at a time
 bool supply_is_low();                    // too low to rely on what the outputs do
-uint16_t supply_last();                  // millivolt
-uint16_t millivolt(uint16_t raw_reading); // against the supply last measured
+uint16_t supply_last();                   // millivolt
+uint16_t millivolt(uint16_t sum, uint8_t samples, Against reference); // the mean; against the supply last measured
 
 } // namespace sensors

@@ -29,6 +29,8 @@ _ANSWERS: list[tuple[str, dict[str, Value]]] = [
     ("pins", {"step": 69, "dir": 69, "enable": 69, "active": 1}),
     ("pins", {"a": 69, "b": 69, "c": 69, "d": 69, "active": 1}),
     ("pins", {"index": 69, "first": 69, "channels": 16}),
+    ("pins", dict.fromkeys("abcdefgh", 69)),
+    ("pins", dict.fromkeys("abcdef", 69)),
     (
         "limits",
         {"lowest": 10, "highest": HIGHEST_RATE_SPS, "gain": HIGHEST_GAIN_SPS2, "steps": MOST_STEPS},
@@ -51,7 +53,8 @@ _ANSWERS: list[tuple[str, dict[str, Value]]] = [
     ("ease", {"pos": _POS}),
     ("stop", {"pos": _POS}),
     ("coil", {"pattern": 15, "ms": COIL_LIMIT_MS}),
-    ("read", {"raw": 1023, "mv": 65_535}),
+    ("read", {"raw": 65_472, "mv": 65_535, "supply": 65_535}),
+    ("pair", dict.fromkeys("abcdefgh", 65_472)),
     ("supply", {"mv": 65_535}),
     ("index", {"level": 1, "count": FURTHEST_STEPS, "fall": _POS, "rise": _POS}),
     ("zero", {"pos": 0}),
@@ -59,6 +62,7 @@ _ANSWERS: list[tuple[str, dict[str, Value]]] = [
 ]
 _REFUSALS: list[tuple[str, dict[str, Value]]] = [
     *((word, {}) for word in ("long", "check", "form", "reused", "verb", "greet", "cannot", "off", "on", "by")),
+    ("stopped", {}),
     ("overflow", {}),
     ("order", {"next": _NUMBER}),
     ("field", {"at": _NAME}),
@@ -66,6 +70,8 @@ _REFUSALS: list[tuple[str, dict[str, Value]]] = [
     ("busy", {"state": _STATE}),
     ("supply", {"mv": 65_535}),
     ("duty", {"wait": COIL_ON_MS * COIL_ON_BACK}),
+    ("volt", {"at": "h", "raw": 1023}),
+    ("wire", {"at": "h", "raw": 1023}),
 ]
 _EVENTS: list[tuple[str, dict[str, Value]]] = [
     ("hello", {"protocol": 1, "sketch": _SKETCH, "chip": _CHIP, "why": "brownout", "next": _NUMBER}),

@@ -103,12 +103,20 @@ class MutePort:
 
 
 def test_who_is_there(helper: Helper) -> None:
-    assert helper.identity.chip == "virtual" and helper.identity.sketch_version == "1.1.0"
+    assert helper.identity.chip == "virtual" and helper.identity.sketch_version == "1.2.0"
     assert "index" in helper.identity.can
     assert helper.rates.lowest_sps == 10
     assert set(helper.pin_map()) == {"driver", "coils", "sense"}
     assert 4.5 < helper.supply_volt() < 5.5
-    assert 0 <= helper.read_volt(3) <= 5.5
+
+
+def test_an_input_against_both_references(helper: Helper) -> None:
+    helper.link.port.board.input_mv[3] = 410.0
+    by_supply, by_bandgap = helper.read_input(3), helper.read_input(3, against="bandgap")
+    assert by_supply.share == pytest.approx(0.410 / by_supply.supply_volt, abs=0.001)
+    assert by_bandgap.share == pytest.approx(0.410 / 1.1, abs=0.002)
+    assert by_supply.volt == pytest.approx(0.41, abs=0.005) and by_bandgap.volt == pytest.approx(0.41, abs=0.002)
+    assert helper.read_input(2, samples=1).share < 0.003
 
 
 def test_a_move_and_a_trip(helper: Helper) -> None:

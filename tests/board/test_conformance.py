@@ -157,7 +157,7 @@ def test_busy_while_moving(ready: Any) -> None:
         ("outputs", {"on": 1}),
         ("outputs", {"on": 0}),
         ("supply", {}),
-        ("read", {"channel": 0}),
+        ("read", {"channel": 0, "samples": 64}),
         ("drive", {"by": "driver"}),
         ("pulse", {"high": 2500, "low": 2500, "setup": 5000}),
     ]:
@@ -404,10 +404,36 @@ def test_readings(board: Any) -> None:
     assert 4000 < supply < 6000
     reading = board.yes("read", channel=0)
     assert 0 <= reading["raw"] <= 1023 and 0 <= reading["mv"] <= supply
+    assert reading["supply"] == pytest.approx(supply, rel=0.01)
+    many = board.yes("read", channel=0, samples=64, against="supply")
+    assert 0 <= many["raw"] <= 64 * 1023 and many["mv"] == many["raw"] * many["supply"] // 1024 // 64
+    assert board.yes("read", channel=0, samples=64, against="bandgap")["mv"] <= 1320
+    assert board.no("read", channel=0, samples=65) == ("range", {"at": "samples", "low": 1, "high": 64})
+    assert board.no("read", channel=0, against="usb") == ("range", {"at": "against"})
     channels = board.yes("pins", of="sense")["channels"]
     if channels < 16:
         word, fields = board.no("read", channel=channels)
         assert word == "range" and fields == {"at": "channel", "low": 0, "high": channels - 1}
+
+
+def test_no_output_is_on_while_the_supply_is_not_watched(ready: Any) -> None:
+    assert ready.no("read", channel=0, against="bandgap") == ("on", {})
+    assert ready.yes("read", channel=0, samples=64)["supply"] > 4000
+
+
+def test_clips_are_a_wiring_of_their_own(board: Any) -> None:
+    names = list(board.yes("pins", of="clips"))
+    assert names == list("abcdefgh")[: len(names)] and len(names) >= 2
+    assert board.no("pair", high=1, low=2) == ("by", {})
+    assert board.no("drive", by="clips", form="full") == ("range", {"at": "form"})
+    assert board.yes("drive", by="clips")["by"] == "clips"
+    assert board.no("outputs", on=1) == ("by", {}) and board.no("coil", pattern=1, ms=10) == ("by", {})
+    word, fields = board.no("pair", high=9, low=1)
+    assert word == "range" and fields["at"] == "high" and fields["low"] == 1
+    assert board.no("pair", high=2, low=2) == ("range", {"at": "low"})
+    board.yes("drive", by="driver")
+    board.yes("outputs", on=1)
+    assert board.no("drive", by="clips") == ("on", {})
 
 
 def test_reset_is_as_after_power_up(ready: Any) -> None:

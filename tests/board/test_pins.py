@@ -15,6 +15,9 @@ def test_sketch_virtual_board_and_drawings_name_the_same_pins() -> None:
     _, small_board = CONFIG.read_text(encoding="utf-8").split("#else")
     shipped = {name: int(number) for name, number in re.findall(r"const int (\w+) = (\d+);", small_board)}
     driver, coils, sense = PINS["driver"], PINS["coils"], PINS["sense"]
+    clips = re.search(r"CLIP_PINS\[\] = \{ (.*) \}", small_board)
+    assert clips is not None
+    assert [int(pin) for pin in clips[1].split(", ")] == list(PINS["clips"].values())[:6]
     assert shipped.pop("BANDGAP_MILLIVOLT")
     assert shipped == {
         "STEP_PIN": driver["step"],

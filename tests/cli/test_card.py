@@ -11,7 +11,7 @@ import pytest
 
 from coilbench.cli import main
 from coilbench.records.store import Bin
-from tests.support import cards
+from tests.support import cards, machines
 
 
 @pytest.fixture(autouse=True)
@@ -29,7 +29,7 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_on_plain_lines_with_the_cautions(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["card", "M-02"]) == 0
     out = capsys.readouterr().out
-    for part in ("A+ ■── RD", "VREF 0.186 V", "starts     640 steps/s", "caution: never plug"):
+    for part in ("A+ ■── RD", "VREF 0.186 V", "start-stop    640 steps/s", "caution: never plug"):
         assert part in out
     assert main(["card", "M-02", "--ascii"]) == 0
     assert capsys.readouterr().out.isascii()
@@ -77,6 +77,8 @@ def test_what_can_not_be_done_is_refused_in_a_line(tmp_path: Path, refusal: Call
     assert "label in Markdown" in refusal("card", "M-02", "--label", "--markdown")
     assert "no bin" in refusal("card", "M-02", "--bin", str(tmp_path / "none.db"))
     assert "NAME" in refusal("card")
+    assert "not both" in refusal("card", "M-02", "--machine", "none.toml")
+    assert "none.toml" in refusal("card", "--machine", "none.toml")
     assert not (tmp_path / "none.db").exists()
 
 
@@ -84,6 +86,29 @@ def test_a_sheet_of_labels(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["card", "M-02", "M-06", "M-02", "--label", "--html"]) == 0
     out = capsys.readouterr().out
     assert out.count('<article class="label">') == 2 and "do not power this motor" in out
+
+
+@pytest.mark.parametrize(
+    ("options", "name", "begins"),
+    [
+        ([], "sheet.html", "<!DOCTYPE html>"),
+        ([], "sheet.md", "<!-- made by coilbench -->"),
+        ([], "sheet.json", "{"),
+        ([], "sheet.txt", "shed\n"),
+        (["--label"], "labels.txt", "slide: M-02, unipolar-6"),
+        (["--label"], "labels.html", "<!DOCTYPE html>"),
+    ],
+)
+def test_a_machines_sheet_and_labels(
+    options: list[str], name: str, begins: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    machine, file = tmp_path / "shed.toml", tmp_path / name
+    machine.write_text('name = "shed"\n' + machines.HEAD + machines.axis("slide"))
+    assert main(["card", "--machine", str(machine), *options, "-o", str(file)]) == 0
+    assert "every axis has its motor" in capsys.readouterr().err
+    assert file.read_text(encoding="utf-8").startswith(begins)
+    assert main(["card", "--machine", str(machine), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["axes"][0]["motors"][0]["motor"] == "M-02"
 
 
 def test_json_of_a_name_from_outside_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:

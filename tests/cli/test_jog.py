@@ -140,7 +140,7 @@ def test_a_board_unplugged_in_a_move_moves_again_when_asked(
     assert main(["jog", "--port", PORT, "--find", "start", "--moves", "3"]) == status
     err = capsys.readouterr().err
     assert "the board is back; nothing moves yet" in err and "Enter makes the move again" in err
-    moved_again, refused_line = "held" in err or "skipped" in err, err.splitlines()[-1]
+    moved_again, refused_line = "held" in err or "lost" in err, err.splitlines()[-1]
     assert moved_again if status == 0 else "went away" in refused_line and not moved_again
 
 
@@ -195,7 +195,7 @@ def test_a_motor_that_leaks_to_its_frame_is_not_powered(
         Desk(bin_, "vent").keep("windings", leaking)
     assert main(["jog", "--port", PORT, "--motor", "vent"]) == 4
     out, err = capsys.readouterr()
-    assert not out and "do not power this motor: RD conducts to the frame; set it aside" in err
+    assert not out and "do not power this motor: RD conducts to the case; set it aside" in err
     assert "board:" not in err  # nothing was opened
 
 

@@ -73,7 +73,7 @@ def test_detent_feel(answer):
 
 def test_nothing_but_ohms_is_a_wide_range(answer):
     rated = answer("rate", "--coil", "30 ohm")
-    assert "frame or diameter" in rated["missing"]
+    assert "frame size or diameter" in rated["missing"]
     assert rated["high_amp"] / rated["low_amp"] > 4
 
 

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from coilbench.driver.catalogue import all_chips, built_in, by_gain, find, nearest, parse_rows
 from coilbench.driver.formulas import VrefOverSense
+from coilbench.driver.microstep_pins import pin_levels
 from coilbench.errors import InputProblem
 
 
@@ -16,6 +17,19 @@ def test_every_row_says_where_it_comes_from() -> None:
         assert chip.document, chip.chip
         assert chip.status in ("verified", "memory"), chip.chip
         assert chip.verified or not (chip.formula.known and chip.formula.regulates) or chip.memory, chip.chip
+
+
+def test_microstep_pins_are_those_of_chips_that_have_such_steps() -> None:
+    told = {chip.chip: [pin_levels(chip.chip, steps) for steps in chip.microsteps] for chip in built_in()}
+    known = {name: levels for name, levels in told.items() if any(levels)}
+    assert {"A4988", "DRV8825", "TMC2208", "TMC2209"} <= set(known)
+    for name, levels in known.items():
+        assert all(levels) and len(set(levels)) == len(levels), name
+        assert len({tuple(pin for pin, _ in each) for each in levels}) == 1, name
+    # Allegro 4988-DS Rev 4, 2012, table 1; TRINAMIC: TMC2226 Rev 1.06, MS2 and MS1.
+    assert pin_levels("A4988", 4) == (("MS1", "low"), ("MS2", "high"), ("MS3", "low"))
+    assert pin_levels("TMC2209", 64) == (("MS1", "low"), ("MS2", "high"))
+    assert pin_levels("A4988", 32) == () and pin_levels("none such", 2) == ()
 
 
 def test_the_rows_left_unverified_are_the_known_ones() -> None:
@@ -83,7 +97,7 @@ def test_own_rows_need_only_name_formula_and_gain_and_stand_in_front() -> None:
         ("chip,formula,gain\nX,VREF_RS,nan\n", "gain 'nan'"),
         ("chip,formula,gain\nX,VREF_RS,\n", "has no gain or factor"),
         ("chip,formula,gain\n,VREF_RS,1\n", "name is missing"),
-        ("chip,formula,gain\nX,VREF_RS,1\nX,VREF_RS,2\n", "line 3: 'X' stands there twice"),
+        ("chip,formula,gain\nX,VREF_RS,1\nX,VREF_RS,2\n", "line 3: 'X' is there twice"),
         ("chip,formula,gain\nX,VREF_RS,1,2\n", "4 values under 3 columns"),
         ("chip,formula,gain,microsteps\nX,VREF_RS,1,1 2.5\n", "whole numbers"),
         ("chip,formula,gain\nX,VREF_RS,0.125\n", "a gain of 0.125 is none of a driver chip"),

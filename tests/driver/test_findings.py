@@ -167,7 +167,7 @@ def test_microsteps_are_said_to_give_smoothness() -> None:
 def test_the_supplys_current_is_not_the_coils() -> None:
     lines = "\n".join(steps_of("A4988", supply_volt=24.0, coil_ohm=4.0, microsteps=16))
     # 0.8 A peak is 0.57 A RMS: 2 x 0.32 x 4 ohm is 2.56 W, the chip makes 0.8 W more, and that over 24 V.
-    assert "shows about 0.14 A at a standstill, less than the coil gets" in lines
+    assert "shows about 0.14 A at rest, less than the coil gets" in lines
     assert "sized for the wire and for the supply's current, at most about 1.1 A here" in lines
     assert "turned fast it is a generator and feeds the driver" in lines
 
@@ -252,10 +252,12 @@ def test_the_order_of_doing_it() -> None:
         "motor unplugged",
         "marking on the sense",
         "100 uF",
+        "1/32 step: MODE0 high, MODE1 low, MODE2 high",
         "low end",
         "motor supply",
         "until the meter shows 0.4 V",
-        "plug in",
+        "then connect the motor, each coil to its own pair of outputs",
+        "power on",
     ]
     places = [joined.index(each) for each in order]
     assert places == sorted(places)

@@ -34,7 +34,7 @@ def test_a_motor_on_its_own_voltage_is_not_stopped() -> None:
 
 def test_a_tenth_more_than_wanted_is_no_stop() -> None:
     found = judgement_of(case(0.14, supply_volt=12.0, coil_ohm=75.0))
-    assert not found.stops and "about the 0.14 A wanted" in about(found, "reach").fact
+    assert not found.stops and "about the 0.14 A to be set" in about(found, "reach").fact
     somewhat = about(judgement_of(case(0.12, supply_volt=12.0, coil_ohm=75.0)), "reach")
     assert somewhat.weight is Weight.WARN and "1.5 times the heat" in somewhat.consequence
 

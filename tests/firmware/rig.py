@@ -13,10 +13,6 @@ from coilbench.board.link.frames import Frame, decode, encode
 from tests.firmware import simulator, toolchain
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
-# For long runs of frames: by default the smaller chip alone.
-EACH_CHIP_IN_A_LONG_RUN = pytest.mark.parametrize(
-    "chip_name", ["atmega328p", pytest.param("atmega2560", marks=pytest.mark.long("sketch"))], indirect=True
-)
 
 
 def need(lacking: list[str], *, in_ci: bool) -> None:
@@ -35,7 +31,7 @@ def need_toolchain() -> None:
 
 
 def new_chip(
-    chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None
+    chip: str, config: Mapping[str, int | str] | None = None, pins: Mapping[str, Any] | None = None
 ) -> simulator.SimulatedChip:
     """A chip with the sketch in it, just out of reset; with other values in board_config.h if wanted."""
     need_toolchain()
@@ -46,7 +42,7 @@ def new_chip(
 
 @contextmanager
 def open_simulated_board(
-    chip: str, config: Mapping[str, int] | None = None, pins: Mapping[str, Any] | None = None
+    chip: str, config: Mapping[str, int | str] | None = None, pins: Mapping[str, Any] | None = None
 ) -> Iterator[Any]:
     """A pyserial-like port with the compiled sketch behind it, in virtual time.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -50,6 +50,9 @@ _SIGNATURES: dict[str, tuple[Any, list[Any]]] = {
     "set_data": (None, [_P, ctypes.c_uint32, ctypes.c_uint8]),
     "analog": (None, [_P, _I, _I]),
     "supply": (None, [_P, _I]),
+    "fit_jig": (None, [_P, _P, ctypes.POINTER(_I)]),
+    "jig": (_P, [_P]),
+    "longest_driven": (_U64, [_P]),
     "vector_stat": (None, [_P, _I, ctypes.POINTER(_U64)]),
     "forget_vectors": (None, [_P]),
     "late_compares": (_U64, [_P]),
@@ -219,6 +222,21 @@ class SimulatedChip:
 
     def supply(self, millivolt: int) -> None:
         self.library.supply(self._bench, millivolt)
+
+    def fit_jig(self, jig: ctypes.Structure, pins: Sequence[str]) -> None:
+        """A circuit of harness/jig.h: clip n on the digital pin ``pins[n]`` and analogue channel n."""
+        places = [number for pin in pins for number in (ord(pin[0]), int(pin[1]))]
+        self.library.fit_jig(self._bench, ctypes.byref(jig), (_I * len(places))(*places))
+
+    @property
+    def jig_address(self) -> int:
+        """Where the fitted circuit lies in memory, as it stands."""
+        return int(self.library.jig(self._bench))
+
+    @property
+    def longest_driven_s(self) -> float:
+        """How long a clip has been driven on end at the most, seconds."""
+        return int(self.library.longest_driven(self._bench)) / FREQUENCY_HZ
 
     def vector(self, name: str) -> VectorStat:
         """Statistics of the interrupt ``name`` (index, compare) since ``forget_vectors``."""

@@ -10,15 +10,15 @@ import pytest
 from tests.firmware import measure, rig, toolchain
 
 # Other ports, two of them out of reach of one instruction on the ATmega2560; all levels the other way round.
-OTHER = {
+OTHER: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "atmega328p": (
         {"STEP_PIN": 8, "DIR_PIN": 9, "ENABLE_PIN": 10, "INDEX_PIN": 3}
-        | {"COIL_1_PIN": 7, "COIL_2_PIN": 4, "COIL_3_PIN": 6, "COIL_4_PIN": 5},
+        | {"COIL_1_PIN": 7, "COIL_2_PIN": 4, "COIL_3_PIN": 6, "COIL_4_PIN": 5, "CLIP_PINS": "{ 4, 5, 11, 12 }"},
         {"step": "B0", "dir": "B1", "enable": "B2", "index": "D3", "coils": ("D7", "D4", "D6", "D5")},
     ),
     "atmega2560": (
         {"STEP_PIN": 30, "DIR_PIN": 8, "ENABLE_PIN": 9, "INDEX_PIN": 3}
-        | {"COIL_1_PIN": 49, "COIL_2_PIN": 47, "COIL_3_PIN": 48, "COIL_4_PIN": 46},
+        | {"COIL_1_PIN": 49, "COIL_2_PIN": 47, "COIL_3_PIN": 48, "COIL_4_PIN": 46, "CLIP_PINS": "{ 31, 49, 46 }"},
         {"step": "C7", "dir": "H5", "enable": "H6", "index": "E5", "coils": ("L0", "L2", "L1", "L3")},
     ),
 }
@@ -76,6 +76,20 @@ def test_coils_elsewhere(chip_name: str) -> None:
         assert [chip.is_driven_high(pin) for pin in chip.pins["coils"]] == [True] * 4
 
 
+def test_clips_elsewhere_on_coil_lines_that_are_off_when_high(chip_name: str) -> None:
+    with other_board(chip_name) as port:
+        host, chip = rig.Host(port), port.chip
+        assert len(host.ask("pins", of="clips").fields) == OTHER[chip_name][0]["CLIP_PINS"].count(",") + 1
+        shared = [pin for pin in chip.pins["coils"] if pin in ("D4", "D5", "L0", "L3")]
+        host.ask("drive", by="clips")
+        host.ask("stop")
+        assert [chip.is_driven_high(pin) for pin in shared] == [None, None]
+        assert host.refused("pair", high=1, low=2).word == "wire"  # there is no jig
+        assert [chip.is_driven_high(pin) for pin in shared] == [None, None]
+        host.ask("drive", by="coils")
+        assert [chip.is_driven_high(pin) for pin in chip.pins["coils"]] == [True] * 4
+
+
 def test_the_other_index_pin(chip_name: str) -> None:
     with other_board(chip_name) as port:
         host, pin = rig.Host(port), port.chip.pins["index"]
@@ -99,9 +113,12 @@ def test_the_other_index_pin(chip_name: str) -> None:
         ({"ENABLE_PIN": 70}, "no such pin|out of bound|outside the bounds|past the end"),
         ({"ENABLE_ACTIVE": 2}, "0 or 1"),
         ({"BANDGAP_MILLIVOLT": 1}, "1100 mV"),
+        ({"CLIP_PINS": "{ 12, 5 }"}, "clip's pin"),
+        ({"CLIP_PINS": "{ 12, 4, 12 }"}, "clip's pin"),
+        ({"CLIP_PINS": "{ 12 }"}, "2 to 8 clips"),
     ],
 )
-def test_what_can_not_work_is_refused(chip_name: str, config: dict[str, int], complaint: str) -> None:
+def test_what_can_not_work_is_refused(chip_name: str, config: dict[str, int | str], complaint: str) -> None:
     with pytest.raises(RuntimeError, match=complaint):
         toolchain.sketch_elf(chip_name, config)
 

@@ -90,8 +90,9 @@ def test_whole_frames_with_wild_contents(program: Program) -> None:
     """Frames that pass the check, with anything in them: refused or in range, exactly as the bench's tables say."""
     rng = random.Random(8)
     names = ["steps", "start", "run", "gain", "rest", "back", "of", "by", "form", "ms", "on", "pattern", "protocol"]
-    names += ["channel", "high", "low", "setup", "x"]
+    names += ["channel", "samples", "against", "high", "low", "setup", "x"]
     values: list[int | str] = ["driver", "coils", "sense", "rates", "wave", "half", "full", "coil", "a-1,b", 0, 1, -1]
+    values += ["supply", "bandgap"]
     values += [2, 5, 9, 10, 15, 16, 100, 2500, 30_000, 60_000, 100_000, 100_001, 9_999_999, -9_999_999, 10_000_000]
     verbs = [
         "hello",

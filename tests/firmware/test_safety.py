@@ -286,6 +286,13 @@ def test_analogue_inputs_and_supply(host: Any) -> None:
         for channel in range(host.ask("pins", of="sense").fields["channels"]):
             read = host.ask("read", channel=channel).fields
             assert read["mv"] == pytest.approx(min(300 * channel + 100, supply), abs=30)
+    host.chip.analog(1, 410)
+    for against, full in (("supply", 4600), ("bandgap", 1100)):
+        read = host.ask("read", channel=1, samples=64, against=against).fields
+        assert read["raw"] == pytest.approx(64 * 1024 * 410 / full, rel=0.005)
+        assert read["mv"] == pytest.approx(410, abs=3) and read["supply"] == pytest.approx(4600, rel=0.01)
+    host.ask("beat")
+    assert host.ask("supply").fields["mv"] == pytest.approx(4600, rel=0.01)  # the other reference is left behind
 
 
 @pytest.mark.parametrize("moving", [True, False])

@@ -121,14 +121,14 @@ def _as_the_ide_does(text: str) -> str:
     return "#include <Arduino.h>\n" + text[: first.start()] + prototypes + text[first.start() :]
 
 
-def _configured(text: str, config: Mapping[str, int]) -> str:
+def _configured(text: str, config: Mapping[str, int | str]) -> str:
     for name, value in config.items():
-        text, changed = re.subn(rf"(const int {name} =) \d+;", rf"\1 {value};", text)
+        text, changed = re.subn(rf"(int {name}(?:\[\])? =) [^;]+;", rf"\1 {value};", text)
         assert changed, name
     return text
 
 
-def sketch_elf(chip_name: str, config: Mapping[str, int] | None = None) -> Path:
+def sketch_elf(chip_name: str, config: Mapping[str, int | str] | None = None) -> Path:
     """The compiled sketch for ``chip_name``, with other values in board_config.h where ``config`` names them.
 
     RuntimeError with the compiler's words when it doesn't compile.
@@ -156,6 +156,18 @@ def sketch_elf(chip_name: str, config: Mapping[str, int] | None = None) -> Path:
         return elf
 
     return _built(f"bench_helper-{chip.name}-{_digest(sources, *_flags(chip), repr(config or {}))}.elf", build)
+
+
+def sketch_hex(chip_name: str) -> bytes:
+    """The compiled sketch for ``chip_name`` as Intel hex, its lines ended by LF."""
+    elf = sketch_elf(chip_name)
+
+    def build(folder: Path) -> Path:
+        made = folder / "sketch.hex"
+        _run(["avr-objcopy", "-O", "ihex", "-R", ".eeprom", str(elf), str(made)])
+        return made
+
+    return _built(f"{elf.stem}.hex", build).read_bytes().replace(b"\r", b"")
 
 
 @dataclass(frozen=True)
@@ -192,14 +204,15 @@ def variables(elf: Path) -> dict[str, int]:
 
 def bench_library() -> Path:
     """The bench around libsimavr as a shared library."""
-    source = HARNESS / "avr_bench.c"
+    sources = [HARNESS / "avr_bench.c", HARNESS / "jig.c"]
 
     def build(folder: Path) -> Path:
         made = folder / "avr_bench.so"
-        _run(["gcc", "-O2", *_STRICT, "-shared", "-fPIC", f"-I{SIMAVR}", str(source), "-o", str(made), *_LIBRARIES])
+        inputs = [f"-I{SIMAVR}", *map(str, sources)]
+        _run(["gcc", "-O2", *_STRICT, "-shared", "-fPIC", *inputs, "-o", str(made), *_LIBRARIES, "-lm"])
         return made
 
-    return _built(f"avr_bench-{_digest([source])}.so", build)
+    return _built(f"avr_bench-{_digest([*sources, HARNESS / 'jig.h'])}.so", build)
 
 
 def host_program() -> Path:

@@ -17,7 +17,7 @@ def test_the_goals_are_the_fewest_trials_that_leave_so_little() -> None:
 
 def test_a_run_stops_at_the_next_claim() -> None:
     assert [next_goal(proved) for proved in (0, 28, 29, 59, 299)] == [29, 29, 59, 299, 598]
-    assert goal_words(29) == "at most 10 % of such moves to skip, 95 % sure"
+    assert goal_words(29) == "at most 10 % of such moves to lose steps, 95 % sure"
     assert "63 %" in goal_words(3)
 
 

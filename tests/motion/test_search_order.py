@@ -24,7 +24,7 @@ def test_the_start_comes_first() -> None:
         plan.back_rate_sps == plan.back_rates_sps[0] == 200 and min(plan.back_rates_sps) < slow_turn(Shaft()).rate_sps
     )
     for question in ("run", "acceleration"):
-        with pytest.raises(NotEnoughKnown, match="fastest start"):
+        with pytest.raises(NotEnoughKnown, match="start-stop rate"):
             plan_search(question, Shaft(), Known(), acceleration_sps2=5000)
 
 

@@ -97,7 +97,7 @@ def test_five_leads_are_told_what_can_be_done_with_numbers() -> None:
 
 def test_five_leads_on_more_than_they_stand() -> None:
     said = " ".join(choice_of(5, 50.0, 0.1, Bench(supply_volt=12)).notes)
-    assert "0.12 A through 100 ohm a phase, over the 0.0707 A it stands: 7.07 V is the most" in said
+    assert "0.12 A through 100 ohm a phase, over the 0.0707 A it can take: 7.07 V is the most" in said
 
 
 def test_whole_windings_have_no_taps_to_switch() -> None:

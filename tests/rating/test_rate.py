@@ -1,4 +1,4 @@
-"""What rests on what: hot soak over label over size, what is missing."""
+"""What rests on what: temperature-rise test over label over size, what is missing."""
 
 from __future__ import annotations
 
@@ -54,12 +54,12 @@ def test_a_supply_like_voltage_alone_starts_low():
 
 def test_what_is_missing_is_named_and_widens():
     full = rate(Known(2.0, BODY, step_angle_degree=1.8, inductance_henry=0.003, spin=judge_spin(5, 1.8, 200)))
-    assert full.missing == ("hot soak",)
+    assert full.missing == ("temperature-rise test",)
     assert full.holding_torque_newton_metre is not None
     no_length = rate(Known(2.0, body_of("NEMA 17")))
     assert "body length" in no_length.missing
     nothing = rate(Known(2.0))
-    assert {"frame or diameter", "body length"} <= set(nothing.missing)
+    assert {"frame size or diameter", "body length"} <= set(nothing.missing)
     widths = [each.high_ampere / each.low_ampere for each in (full, no_length, nothing)]
     assert widths == sorted(widths)
     assert all(each.start_ampere <= each.estimate_ampere for each in (full, no_length, nothing))
@@ -77,7 +77,7 @@ def test_a_size_that_could_be_a_can_is_said():
 
 def test_the_doubt_about_cans_is_said_unless_a_soak_settled_it():
     can = body_of(None, 0.042, 0.02)
-    assert any("hot soak" in note for note in rate(Known(75.0, can)).notes)
+    assert any("temperature-rise test" in note for note in rate(Known(75.0, can)).notes)
     assert not any("round can:" in note for note in rate(Known(75.0, can, soaked_ampere=0.1)).notes)
     # 24 V across 85 ohm is several times the heat that 40 K shed: a label that says so is not believed at rest.
     assert rate(Known(85.0, can, label=Label(volt=24.0, ohm=85.0))).contradicts

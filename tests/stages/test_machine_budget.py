@@ -45,7 +45,7 @@ def test_a_computers_rail_has_its_cautions(bin_: Bin) -> None:
     (found,) = fit(bin_, axis("x"), head=head('computer = "400 W"\nrail = "12V1"')).budgets
     said = " ".join(found.findings)
     assert found.supply.most_ampere == 14
-    assert CHARGED in said and FUSE_CAUTION in said and "wants 1 A" in said
+    assert CHARGED in said and FUSE_CAUTION in said and "needs 1 A" in said
 
 
 def test_two_motors_take_twice(bin_: Bin) -> None:

@@ -69,7 +69,7 @@ def test_size_comes_from_the_other_stages() -> None:
 
 
 def test_a_cold_room_is_told_to_the_rating() -> None:
-    warm, cold = (answer(FACE, coil="2 ohm", room=room).rating for room in ("25 C", "5 C"))
+    warm, cold = (answer(FACE, coil="2 ohm", room=room).rating for room in ("25 °C", "5 C"))
     assert warm is not None and cold is not None
     # The same ohms in a colder room are more at 25 C: by copper's 240 to 260, so less current.
     # What makers wind for goes by the ohms as well, so not to the last digit.
@@ -324,7 +324,7 @@ def test_nothing_to_keep_says_what_is_needed() -> None:
     assert stage.desk.known.get(Ratings) is None
 
 
-# The hot soak
+# The temperature-rise test
 
 
 class Time:

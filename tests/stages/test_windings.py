@@ -230,7 +230,7 @@ def test_the_figures_name_what_they_are_of_and_none_outbids_another() -> None:
     verdict = judge(leads, [Reading("RD", "BU", 48.6), Reading("RD", "GN", math.inf)])
     lines = known_of(verdict)
     known = dict(lines)
-    assert known["likely"].startswith("unipolar-6 (") and known["placed"].endswith("sure of every lead")
+    assert known["likely"].startswith("unipolar-6 (") and known["all leads"].endswith("confidence")
     assert verdict.kind_confidence is not None and verdict.kind_confidence >= verdict.confidence
     others = [line.text for line in lines if line.label in ("perhaps", "or")]
     assert others and not any("%" in text for text in others)

@@ -19,7 +19,7 @@ def row(*texts: str) -> dict[str, str]:
     return dict(zip(TITLES, texts, strict=True))
 
 
-FAULTY = row("M-01", "unipolar-6 ! leaks to frame", "24.2 Ω", "0.33 A", "", "", "not to be used", "x" * 90)
+FAULTY = row("M-01", "unipolar-6 ! leaks to case", "24.2 Ω", "0.33 A", "", "", "not to be used", "x" * 90)
 SET = row("M-02", "bipolar-4", "2.4 Ω", "1.02 A", "0.814 V", "477 / 1593", "all done", "wide printer")
 BARE = row("M-03", "4 leads", "", "", "", "", "next: windings", "")
 SMALL = row("M-04", "bipolar-4", "0.9 Ω", "900 mA", "1.07 V", "593 / –", "next: jog", "till")

@@ -64,9 +64,9 @@ async def test_two_moves_are_no_result_and_not_lost_either(demo_bench, settle, j
         assert "did it turn, and end" in jog_pilot.shown(app)  # the way back, alone
         await jog_pilot.press(pilot, settle, "0", "0", "0")
         assert not pane.query_one("#jog-curve").display  # one move is no curve
-        assert "the curve wants a ✓ and a ✗" in jog_pilot.shown(app)
+        assert "for a curve: one held, one lost" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "4")
-        assert pane.query_one("#jog-curve").display and "a guess yet" in jog_pilot.shown(app)
+        assert pane.query_one("#jog-curve").display and "an estimate, between" in jog_pilot.shown(app)
         await jog_pilot.press(pilot, settle, "n")
         text = " ".join(str(pane.query_one("#jog-says", Static).content).split())
         assert "Too rough for a result; its 4 moves are kept" in text

@@ -10,6 +10,7 @@ from coilbench.motion.search_order import RANGES
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import Desk
 from coilbench.ui.screens.bin import BinScreen
+from tests.support.more import some
 
 MOTOR = "M-01"
 
@@ -17,8 +18,8 @@ MOTOR = "M-01"
 SAYS = (
     (r"let the shaft answer \((\w)\)", None),
     (r"go: next move \((\w)\)", None),
-    (r"(\d) fastest start$", None),  # not found yet: found ones have their figure beside them
-    (r"(\d) fastest run$", None),
+    (r"(\d) start-stop \(pull-in\) rate$", None),  # not found yet: found ones have their figure beside them
+    (r"(\d) slew \(pull-out\) rate$", None),
     (r"(\d) highest acceleration$", "all found"),
     (r"another search \((\w)\)", None),
     (r"one slow turn \((F\d)\)", None),
@@ -35,6 +36,7 @@ def told_key(screen: str) -> str | None:
     raise AssertionError(screen)
 
 
+@pytest.mark.long("more")
 async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilot, monkeypatch) -> None:
     monkeypatch.setitem(RANGES, "start", (950.0, 1350.0))  # saves moves
     monkeypatch.setitem(RANGES, "run", (2200.0, 3200.0))
@@ -52,7 +54,7 @@ async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilo
             if pane.stage.stand not in ("board", "wire"):
                 assert "STOP" in screen  # always in reach
             if pane.stage.stand == "search" and pane.stage.scene.told:
-                assert "moves" in screen and ("held" in screen or "skipped" in screen)
+                assert "moves" in screen and ("held" in screen or "lost" in screen)
             if pane.stage.scene.choose:  # however long the words above it are
                 assert "another search (n)" in screen
             key = told_key(screen)
@@ -67,7 +69,9 @@ async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilo
         assert isinstance(app.screen, BinScreen)
 
 
-@pytest.mark.parametrize(("size", "colourless"), [((80, 24), True), ((120, 40), False)])
+@pytest.mark.parametrize(
+    ("size", "colourless"), some([((80, 24), True), ((120, 40), False)], of=(((80, 24), True),), rows=True)
+)
 async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, monkeypatch, size, colourless) -> None:
     if colourless:
         monkeypatch.setenv("NO_COLOR", "1")
@@ -84,11 +88,11 @@ async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, m
         assert pane.stage.search.asked is not None and len(pane.stage.search.answers) >= 2
         assert "did the flag come back" in screen  # the present question
         assert all(f" {digit} {words}" in screen for digit, words in ((0, "back on its mark"), (5, "can't tell")))
-        assert "✓ held" in screen and "✗ skipped" in screen  # the ladder
+        assert "✓ held" in screen and "✗ lost steps" in screen  # the ladder
         assert f"▸{pane.stage.search.asked.tested:>7.0f}" in screen
         for rate in [trial.tested for trial, _ in pane.stage.search.answers if trial.question != "back"]:
             assert f" {rate:.0f} " in screen
-        assert "100 ┫" in screen and " 50 ┫" in screen and "% skipped against steps/s" in screen  # the curve
+        assert "100 ┫" in screen and " 50 ┫" in screen and "% lost against steps/s" in screen  # the curve
         assert "turns/s" in screen and pane.query_one("#jog-figure").region.height == 3  # the figure, large
         assert re.search(r"moves \d+, about \d+ to go, \d+ min", screen)  # time left
         stop = pane.query_one("#jog-stop")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from textual.widgets import Button
 
 from coilbench.stages.table import STAGES
+from coilbench.stages.words import words_of
 from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.ui.dialogs.help import HelpDialog
-from coilbench.ui.panes import pane_class
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.widgets.reading_input import ReadingInput
 
@@ -36,7 +36,7 @@ async def test_help_of_every_stage_stands(demo_bench, settle) -> None:
         for spec in STAGES:
             await sheet(app).show_stage(spec.id)
             await settle(pilot)
-            words = pane_class(spec).WORDS
+            words = words_of(spec.id)
             await pilot.press("f1")
             await settle(pilot)
             assert isinstance(app.screen, HelpDialog) and words in app.screen.text

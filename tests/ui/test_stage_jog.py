@@ -163,7 +163,7 @@ async def test_a_motor_that_leaks_to_its_frame_is_not_powered(demo_bench, settle
         for keys in ((), ("f5",), ("f6", "g")):  # on arrival, and whatever is tried
             await pilot.press(*keys)
             await settle(pilot)
-            assert "do not power this motor: RD conducts to the frame" in str(said.content)
+            assert "do not power this motor: RD conducts to the case" in str(said.content)
             assert "set it aside" in str(said.content)
             assert pane.session is None and pane.stage.stand == "board"
 

@@ -251,7 +251,7 @@ def test_faults_are_marked() -> None:
     assert "YE ●── broken off" in text_of(draw(broken))
 
     leaking = Verdict(SIX, "unipolar-6", 0.99, (COIL_A, COIL_B), faults=(Fault("frame", ("RD",), ""),), readings=7)
-    assert "! RD to the frame: do not power it" in text_of(draw(leaking))
+    assert "! RD to the case: do not power it" in text_of(draw(leaking))
     assert "do not power it" in svg_of(draw(leaking))
 
 

@@ -28,7 +28,7 @@ def test_a_sound_motor_and_one_not_sorted_yet_have_nothing_said() -> None:
 def test_a_leak_to_the_frame_stops_everything_and_comes_before_other_faults(arrangement: str) -> None:
     leaking = result(arrangement, ("open", ["BU"]), ("frame", ["RD"]), confidence=0.4)
     found = fitness(leaking)
-    assert not found.usable and found.says == "do not power this motor: RD conducts to the frame"
+    assert not found.usable and found.says == "do not power this motor: RD conducts to the case"
 
 
 @pytest.mark.parametrize(

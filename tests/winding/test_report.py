@@ -54,7 +54,7 @@ def test_lead_table() -> None:
 
 def test_a_leak_to_the_frame_comes_first_and_plainly() -> None:
     leaking = Verdict(LEADS, "unipolar-6", 0.99, SIX.coils, faults=(Fault("frame", ("red",), ""),), notes=("n",))
-    assert report.warnings(leaking)[0].startswith("Do not power this motor: red conducts to the frame")
+    assert report.warnings(leaking)[0].startswith("Do not power this motor: red conducts to the case")
     (step,) = report.next_steps(leaking)
     assert "set it aside for its parts" in step
 

@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import Self
 
 from coilbench.board.client.orders import (
+    AnalogueReading,
     BoardState,
     Identity,
     IndexState,
@@ -37,6 +38,8 @@ from coilbench.board.link.replug import PortMark
 HELLO_WAIT_S = 3.0
 ANSWER_WAIT_S = 0.25
 TRIES = 16
+CLIP_NAMES = "abcdefgh"
+PAIR_SAMPLES = 64
 BEAT_S = 0.15
 _REPORT_TRIES = 6
 _CLOCKS_DIFFER = 1.1  # a board with a ceramic resonator keeps time to about 1 %, a bad one to a few
@@ -245,9 +248,34 @@ class Helper:
         """Switch coil lines on (bits: 1 to 4 = A, B, A', B') for at most 2 s."""
         self.ask("coil", pattern=pattern, ms=round(duration_s * 1000))
 
-    def read_volt(self, channel: int) -> float:
-        """The voltage at an analogue input."""
-        return whole(self.ask("read", channel=channel), "mv") / 1000
+    def read_input(self, channel: int, samples: int = 64, against: str = "supply") -> AnalogueReading:
+        """An analogue input, so many samples against the board's ``supply`` or its ``bandgap`` reference of 1.1 V.
+
+        Takes up to 40 ms; not while anything moves, against the bandgap only with the outputs off. Raises Refused.
+        """
+        fields = self.ask("read", channel=channel, samples=samples, against=against)
+        raw, supply_mv = whole(fields, "raw"), whole(fields, "supply")
+        return AnalogueReading(raw / (1024 * samples), whole(fields, "mv") / 1000, supply_mv / 1000)
+
+    def clip_pins(self) -> tuple[int, ...]:
+        """The digital pins of the clips, clip 1 first; none on a board whose sketch has no clips."""
+        try:
+            fields = self.ask("pins", of="clips")
+        except Refused:  # an older sketch
+            return ()
+        return tuple(whole(fields, name) for name in CLIP_NAMES[: len(fields)])
+
+    def lend_to_clips(self) -> None:
+        """From here on the clips' pins are inputs but for the pair that is measured; the outputs must be off."""
+        self.ask("drive", by="clips")
+
+    def measure_pair(self, high: int, low: int) -> tuple[float, ...]:
+        """Drive clip ``high`` against ``low``, counted from 0: each clip's voltage as a share of the board's supply.
+
+        Raises Refused: ``volt`` and ``wire`` where the board wouldn't drive, for what is on the clips.
+        """
+        fields = self.ask("pair", high=high + 1, low=low + 1)
+        return tuple(whole(fields, name) / (1024 * PAIR_SAMPLES) for name in CLIP_NAMES[: len(fields)])
 
     def supply_volt(self) -> float:
         """The board's own supply, to about 10 %."""

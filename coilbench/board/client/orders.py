@@ -25,6 +25,18 @@ class Identity:
 
 
 @dataclass(frozen=True)
+class AnalogueReading:
+    """The mean at an analogue input: as a share of the reference, and in volt by the reference's nominal value.
+
+    ``supply_volt`` is the board's own supply as last measured, to about 10 %.
+    """
+
+    share: float
+    volt: float
+    supply_volt: float
+
+
+@dataclass(frozen=True)
 class RateLimits:
     """What the board can do; rates in steps/s, ``gain_sps2`` in steps/s2."""
 

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import errno
 from collections.abc import Sequence
+from typing import TypeVar
 
 from coilbench.board.link.frames import Value
 from coilbench.errors import Fault
 
+F = TypeVar("F", bound="LinkFault")
+
 
 class LinkFault(Fault):
-    """The line to the board can't be used."""
+    """The line to the board can't be used. ``sketchless`` is the port of a board that may want the helper sketch."""
+
+    sketchless: str = ""
 
 
 class PortMissing(LinkFault):
@@ -120,31 +125,41 @@ def port_fault(port: str, problem: BaseException) -> LinkFault:
 
 def no_answer(port: str) -> NoAnswer:
     """Nothing at all came from ``port``."""
-    return NoAnswer(
+    fault = NoAnswer(
         f"nothing answers on {port}",
         title="No answer",
-        remedy="check that it is the helper board's port and has the helper sketch on it, and press its reset button",
+        remedy="check that it is the helper board's port, and press its reset button; `coilbench board flash` puts "
+        "the helper sketch on it",
     )
+    return _may_want_sketch(fault, port)
 
 
 def wrong_device(port: str, seen: bytes) -> WrongDevice:
     """Something came from ``port``, but no frame."""
     sample = seen[:24].decode("ascii", "replace")
     shown = "".join(letter if letter.isprintable() else "." for letter in sample)
-    return WrongDevice(
+    fault = WrongDevice(
         f"{port} sends '{shown}', which is no helper board",
         title="Another device",
-        remedy="pick the board's port, or put the helper sketch on this board",
+        remedy="pick the board's port, or put the helper sketch on this board: `coilbench board flash`",
     )
+    return _may_want_sketch(fault, port)
 
 
 def wrong_version(port: str, protocol: int, ours: int) -> WrongDevice:
     """The board speaks another protocol."""
-    return WrongDevice(
+    fault = WrongDevice(
         f"the board on {port} speaks protocol {protocol}, this bench speaks {ours}",
         title="Versions differ",
-        remedy="put the helper sketch that came with this bench on the board",
+        remedy="put the helper sketch that came with this bench on the board: `coilbench board flash`",
     )
+    return _may_want_sketch(fault, port)
+
+
+def _may_want_sketch(fault: F, port: str) -> F:
+    if "://" not in port:
+        fault.sketchless = port
+    return fault
 
 
 def two_alike(port: str, found: Sequence[str]) -> LinkFault:

@@ -28,6 +28,8 @@ COIL_MOVE_ON_MS = 50_000
 COIL_ROUND_STEPS = 8
 COIL_STANDING_RATE_SPS = 10
 MOST_REST_MS = 60_000
+MOST_SAMPLES = 64
+MOST_CLIPS = 8
 DEFAULT_IDLE_MS = 10_000
 
 OPPOSITE_COILS = (0b0101, 0b1010)
@@ -46,6 +48,7 @@ class Whole:
     low: int
     high: int
     not_zero: bool = False
+    optional: bool = False
 
     def refusal(self, value: Value) -> dict[str, Value] | None:
         """The fields of the ``range`` refusal, or None when ``value`` fits."""
@@ -87,12 +90,12 @@ _MOVE: tuple[Rule, ...] = (
 VERBS: dict[str, tuple[Rule, ...]] = {
     "hello": (Whole("protocol", 1, 9999),),
     "report": (),
-    "pins": (Choice("of", ("driver", "coils", "sense")),),
+    "pins": (Choice("of", ("driver", "coils", "sense", "clips")),),
     "limits": (Choice("of", ("rates", "pulse", "times", "coils")),),
     "counts": (),
     "beat": (),
     "pulse": (Whole("high", 2500, 30_000), Whole("low", 2500, 30_000), Whole("setup", 5000, 50_000)),
-    "drive": (Choice("by", ("driver", "coils")), Choice("form", tuple(COIL_SEQUENCES), optional=True)),
+    "drive": (Choice("by", ("driver", "coils", "clips")), Choice("form", tuple(COIL_SEQUENCES), optional=True)),
     "idle": (Whole("ms", 100, 60_000),),
     "outputs": (Whole("on", 0, 1),),
     "move": _MOVE,
@@ -100,7 +103,12 @@ VERBS: dict[str, tuple[Rule, ...]] = {
     "ease": (),
     "stop": (),
     "coil": (Whole("pattern", 0, 15), Whole("ms", 1, COIL_LIMIT_MS)),
-    "read": (Whole("channel", 0, 15),),
+    "read": (
+        Whole("channel", 0, 15),
+        Whole("samples", 1, MOST_SAMPLES, optional=True),
+        Choice("against", ("supply", "bandgap"), optional=True),
+    ),
+    "pair": (Whole("high", 1, MOST_CLIPS), Whole("low", 1, MOST_CLIPS)),
     "supply": (),
     "index": (),
     "zero": (),
@@ -123,7 +131,7 @@ def shape_refusal(frame: Frame) -> Refusal | None:
         if name not in rules or not rules[name].right_kind(value):
             return "field", {"at": name}
     for rule in VERBS[frame.word]:
-        if rule.name not in frame.fields and not (isinstance(rule, Choice) and rule.optional):
+        if rule.name not in frame.fields and not rule.optional:
             return "field", {"at": rule.name}
     return None
 
@@ -145,10 +153,12 @@ def range_refusal(
             refused = {"at": "pattern"}
         if refused is None and frame.word == "hello" and value != PROTOCOL:
             refused = {"at": "protocol", "low": PROTOCOL, "high": PROTOCOL}
-        if refused is None and rule.name == "form" and frame.fields.get("by") == "driver":
+        if refused is None and rule.name == "form" and frame.fields.get("by") != "coils":
             refused = {"at": "form"}
         if refused is not None:
             return "range", refused
+    if frame.word == "pair" and frame.fields["high"] == frame.fields["low"]:
+        return "range", {"at": "low"}
     return None
 
 

@@ -14,9 +14,9 @@ _LEAD_LETTERS = 12  # a lead's name is shown up to so many letters
 
 # What the drawing has no room for, told beside it.
 _DRIVER_ALSO = (
-    "The driver also wants its logic supply, RESET joined to SLEEP where it has them, MS pins as its sheet says."
+    "The driver also needs its logic supply, RESET joined to SLEEP where it has them, MS pins as its sheet says."
 )
-_COILS_ALSO = "For the phase order the leads stood on other lines: wire anew."
+_COILS_ALSO = "For the phase order the leads were on other lines: wire them again."
 
 
 def also(kind: str) -> str:

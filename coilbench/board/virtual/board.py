@@ -7,10 +7,11 @@ import random
 from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item, encode_fitting
 from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.wire import Wire
+from coilbench.board.virtual.jig import VirtualJig
 from coilbench.board.virtual.motion import BoardMotion
 from coilbench.board.virtual.refusals import refusal_of
 from coilbench.board.virtual.running_motor import RunningMotor
-from coilbench.board.virtual.verbs import CHIP, SKETCH_VERSION, Answer, Verbs
+from coilbench.board.virtual.verbs import CHIP, SKETCH_VERSION, Answer, Late, Verbs
 
 _STOP_AT = 65535
 
@@ -22,6 +23,8 @@ class VirtualBoard:
         self._rng = random.Random(seed)
         self._from_host, self._to_host = Wire(), Wire()
         self.motion = BoardMotion(motor)
+        self.input_mv: dict[int, float] = {}  # what lies at each analogue input
+        self.jig = VirtualJig()  # nothing on its clips
         self._restart("power")
 
     def receive(self, data: bytes) -> None:
@@ -61,7 +64,9 @@ class VirtualBoard:
         self._kept: tuple[Frame, bytes] | None = None
         self._told = 0
         self._counts = dict.fromkeys(("good", "bad", "long", "order", "again", "lost"), 0)
-        self._verbs = Verbs(self.motion, self._rng, self._counts, lambda: self._next, self._tell)
+        self._verbs = Verbs(
+            self.motion, self._rng, self._counts, lambda: self._next, self._tell, self.input_mv, self.jig
+        )
         self._tell(
             "hello",
             {
@@ -115,7 +120,10 @@ class VirtualBoard:
         refused = refusal_of(frame, self.motion, greeted=verbs.greeted, highest_rate_sps=verbs.highest_rate_sps)
         if refused is not None:
             return Frame("no", frame.number, *refused)
-        return Frame("yes", frame.number, frame.word, verbs.answer(frame))
+        try:
+            return Frame("yes", frame.number, frame.word, verbs.answer(frame))
+        except Late as refusal:
+            return Frame("no", frame.number, refusal.word, refusal.fields)
 
     # The line to the host
 

@@ -52,6 +52,13 @@ class VirtualCrate:
         return shown(self.motor(name).windings, test)
 
 
+def crate_motor(name: str) -> VirtualMotor:
+    """The demo's motor of this name. Raises ValueError for any other name."""
+    if name not in _BY_NAME:
+        raise ValueError(f"no motor of the demo is called {name}")
+    return _BY_NAME[name]
+
+
 def port_name(frame: str | None) -> str:
     """Which motor of ``port_motors`` stands in on a virtual port for one of this frame: one about its size."""
     if frame in ("NEMA 23", "NEMA 34"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from coilbench.board.link.frames import Frame, Value
 from coilbench.board.link.messages import (
@@ -23,19 +23,32 @@ from coilbench.board.link.messages import (
     PROTOCOL,
 )
 from coilbench.board.pins import PINS
+from coilbench.board.virtual.jig import VirtualJig
 from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
-SKETCH_VERSION = 10100
+BANDGAP_MV = 1100
+_NOISE_STEPS = 0.5  # of a reading, in steps of the converter; common practice
+SKETCH_VERSION = 10200
 
 Answer = dict[str, Value]
+
+
+class Late(Exception):
+    """Refused while it was done: the word and its fields."""
+
+    def __init__(self, word: str, fields: Answer) -> None:
+        super().__init__(word)
+        self.word = word
+        self.fields = fields
 
 
 class Verbs:
     """The verbs of a board since its last restart. Each is given a frame that no rule refuses.
 
-    ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came.
+    ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came,
+    ``input_mv`` what lies at the analogue inputs, 0 where nothing does, ``jig`` the leads on clips.
     """
 
     def __init__(
@@ -45,6 +58,8 @@ class Verbs:
         counts: dict[str, int],
         next_number: Callable[[], int],
         tell: Callable[[str, Answer], None],
+        input_mv: Mapping[int, float],
+        jig: VirtualJig,
     ) -> None:
         self.greeted = False
         self._motion = motion
@@ -53,6 +68,8 @@ class Verbs:
         self._next_number = next_number
         self._tell = tell
         self._pulse: Answer = {"high": 2500, "low": 2500, "setup": 5000}
+        self._input_mv = input_mv
+        self._jig = jig
 
     def answer(self, frame: Frame) -> Answer:
         """Do what is asked and return the answer's fields."""
@@ -81,6 +98,7 @@ class Verbs:
             "stop": lambda _: self.stop(),
             "coil": self._coil,
             "read": self._read,
+            "pair": self._pair,
             "supply": lambda _: {"mv": self._motion.supply_mv + self._rng.randint(-10, 10)},
             "index": self._index,
             "zero": self._zero,
@@ -176,8 +194,20 @@ class Verbs:
         return {"pattern": frame.fields["pattern"], "ms": frame.fields["ms"]}
 
     def _read(self, frame: Frame) -> Answer:
-        raw = min(max(100 * frame.whole("channel") + self._rng.randint(-1, 1), 0), 1023)
-        return {"raw": raw, "mv": raw * self._motion.supply_mv // 1023}
+        fields, supply_mv = frame.fields, self._motion.supply_mv
+        samples = frame.whole("samples") if "samples" in fields else 1
+        full_mv = BANDGAP_MV if fields.get("against") == "bandgap" else supply_mv
+        exact = self._input_mv.get(frame.whole("channel"), 0.0) / full_mv * 1024
+        raw = sum(min(max(int(exact + self._rng.gauss(0.0, _NOISE_STEPS)), 0), 1023) for _ in range(samples))
+        return {"raw": raw, "mv": raw * full_mv // 1024 // samples, "supply": supply_mv}
+
+    def _pair(self, frame: Frame) -> Answer:
+        names = list(PINS["clips"])
+        found = self._jig.measure(len(names), frame.whole("high") - 1, frame.whole("low") - 1, self._rng)
+        if isinstance(found, tuple):
+            word, clip, raw = found
+            raise Late(word, {"at": names[clip], "raw": raw})
+        return dict(zip(names, found, strict=True))
 
     def _index(self, frame: Frame) -> Answer:
         seen = self._motion.index

@@ -40,10 +40,9 @@ class Windings:
     turns: int = 1
 
     @cached_property
-    def resistance_ohm(self) -> NDArray[np.float64]:
-        """True resistance between any two leads and the frame (last row), inf for open: (leads + 1, leads + 1)."""
+    def network(self) -> tuple[int, list[tuple[int, int, float]]]:
+        """How many nodes, and the resistors between them, ohm: the leads come first, then the frame."""
         from coilbench.winding.engine.catalogue import CATALOGUE
-        from coilbench.winding.engine.network import resistance_matrix
 
         winding = CATALOGUE[self.arrangement]
         frame = len(self.leads)
@@ -59,8 +58,15 @@ class Windings:
         ]
         if self.leak_ohm is not None:
             edges.append((0, frame, self.leak_ohm))
-        nodes = max(frame + 1, *(max(u, v) + 1 for u, v, _ in edges))
-        return resistance_matrix(nodes, edges, frame + 1)
+        return max(frame + 1, *(max(u, v) + 1 for u, v, _ in edges)), edges
+
+    @cached_property
+    def resistance_ohm(self) -> NDArray[np.float64]:
+        """True resistance between any two leads and the frame (last row), inf for open: (leads + 1, leads + 1)."""
+        from coilbench.winding.engine.network import resistance_matrix
+
+        nodes, edges = self.network
+        return resistance_matrix(nodes, edges, len(self.leads) + 1)
 
     @cached_property
     def places(self) -> dict[str, int]:

@@ -101,11 +101,11 @@ class _Work:
             self._add("move_pulses", "pulses for the move", round(distance * pulses), "", 9)
         if "resolution" in self.values:
             wanted = number(self.values, "resolution") / (360 if self.kind == "table" else travel)
-            self._add("positions_per_turn", "places a turn, as wanted", 1 / wanted, "", 6)
+            self._add("positions_per_turn", "places a turn, as asked", 1 / wanted, "", 6)
             full = motor.steps_per_turn * self.axis.gear
             if full * wanted < 1 - 1e-9:
                 self.findings.append(
-                    f"a full step is {1 / (full * wanted):.3g} times as coarse as wanted: microsteps make it finer "
+                    f"a full step is {1 / (full * wanted):.3g} times as coarse as asked: microsteps make it finer "
                     "to look at, not stiffer; a finer lead or a gear does"
                 )
         if motor.microsteps > 16:
@@ -258,7 +258,7 @@ class _Work:
         if resonance is not None:
             self._add("resonance_sps", "resonance, full steps/s", resonance)
             if self.rate is not None and 1 / _NEAR_RESONANCE < self.rate / resonance < _NEAR_RESONANCE:
-                self.warnings.append("the speed wanted lies on the resonance: microsteps, or another speed")
+                self.warnings.append("the target speed is at the resonance: microsteps, or another speed")
         if motor.torque_newton_metre is not None:
             assert not isinstance(needed, bool)
             self._margin(motor.torque_newton_metre, needed)

@@ -81,7 +81,7 @@ _LOAD = (
 )
 _SHAFT = (
     AxisField("gear", "turns of the motor for one of the drive (1)", "number", least=0.001, most=10_000),
-    AxisField("efficiency", "of gear, belt and all that no friction stands for (1)", "share", least=0.01, most=1),
+    AxisField("efficiency", "of gear, belt and all that no friction figure covers (1)", "share", least=0.01, most=1),
     AxisField("drag", "steady friction torque at the drive's shaft", "newton_metre"),
     AxisField("motors", "motors that share the work (1)", "count", least=1, most=8),
     AxisField("torque", "of the motor: says what force the axis makes of it", "newton_metre", least=_TINY),
@@ -93,10 +93,10 @@ _SHAFT = (
     AxisField("motor_torque", "what the motor pulls at that speed", "newton_metre", least=_TINY),
     AxisField("holding_torque", "of the motor", "newton_metre", least=_TINY),
     AxisField("rotor_inertia", "of the motor", "kilogram_metre2", least=_TINY * 1e-3),
-    AxisField("resolution", "wanted", _LENGTH, least=_TINY),
+    AxisField("resolution", "to reach", _LENGTH, least=_TINY),
     AxisField("controller", "pulses a second the controller can make", "hertz", least=1),
 )
-_SPEED = (AxisField("speed", "wanted along the axis, such as 20 mm/s", "metre_per_second", least=_TINY),)
+_SPEED = (AxisField("speed", "target speed along the axis, such as 20 mm/s", "metre_per_second", least=_TINY),)
 _SLIDE = (AxisField("friction", "of the slide, 0.03 to 0.2 for a table on ways", "number", most=2),)
 _INERTIA = AxisField("inertia", "of pulleys, drum or whatever turns with them", "kilogram_metre2")
 
@@ -144,12 +144,21 @@ KINDS: dict[str, tuple[AxisField, ...]] = {
         AxisField("mass", "of the disc", "kilogram"),
         AxisField("diameter", "of the disc", _LENGTH, least=_TINY),
         AxisField("bore", "of a ring", _LENGTH),
-        AxisField("inertia", "instead, or what stands on it", "kilogram_metre2"),
+        AxisField("inertia", "instead, or of what is on it", "kilogram_metre2"),
         AxisField("load_torque", "against the working move", "newton_metre"),
-        AxisField("speed", "wanted, such as 30 rpm or 90 deg/s", "hertz", least=_TINY),
+        AxisField("speed", "target speed, such as 30 rpm or 90 deg/s", "hertz", least=_TINY),
         *(replace(each, unit=_TURNING.get(each.id, each.unit)) for each in _SHAFT),
     ),
 }  # fmt: skip
+
+
+KIND_WORDS = {
+    "screw": "a lead screw or a threaded rod",
+    "belt": "a toothed belt on a pulley",
+    "rack": "a pinion on a rack",
+    "drum": "a line or rope on a drum",
+    "table": "something that turns: a table, a wheel, an arm",
+}
 
 
 def read(kind: str, texts: Texts) -> Values:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date
 
@@ -12,7 +11,6 @@ from coilbench.plain_text import shortened
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.order import Order
 from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
 from coilbench.stages.card.rates import of_rates
@@ -25,12 +23,12 @@ from coilbench.stages.card.sections import (
     setting,
     steps_words,
 )
-from coilbench.stages.card.state import Card, Label, LeadLine
+from coilbench.stages.card.state import Card, Label
+from coilbench.stages.card.wired import lead_lines, picture_of
 from coilbench.stages.desk import Desk
 from coilbench.stages.driver.chips import marking
 from coilbench.stages.fitness import fitness_of
 from coilbench.stages.outdated import outdated
-from coilbench.stages.picture import HookedUp, Picture, Wiring
 
 _SAME = 0.01  # relative
 CAUTIONS = (
@@ -44,8 +42,8 @@ def card_of(desk: Desk, day: date) -> Card:
     """The card of the desk's motor, dated ``day``. Looks, and writes nothing."""
     known, leads = desk.known, desk.leads
     fit, late = fitness_of(known), outdated(desk)
-    picture, drawn = _picture(known, leads)
-    lines = _lead_lines(known, leads, fit.usable)
+    picture, drawn = picture_of(known, leads)
+    lines = lead_lines(known, leads, motor.hooked_up(known) if fit.usable else None)
     sections = [of_motor(known), of_windings(known, desk.readings)]
     headline = ""
     if fit.usable:  # of one that is not to be powered nothing to set is told
@@ -75,66 +73,6 @@ def card_of(desk: Desk, day: date) -> Card:
 def _kind(known: Facts) -> str:
     windings = known.get(Windings)
     return "windings not sorted yet" if windings is None else windings.arrangement
-
-
-def _picture(known: Facts, leads: Sequence[str]) -> tuple[Picture | None, str]:
-    """The motor as it is connected, else its windings; with the words for it."""
-    from coilbench.stages.order.saved import verdict_of, windings_verdict
-
-    windings, order, connection = known.get(Windings), known.get(Order), known.get(Connection)
-    usable = fitness_of(known).usable
-    if usable and connection is not None and (joined := motor.hooked_up(known)) is not None:
-        return joined, f"connected: {connection.connection}"
-    if windings is None:
-        return None, "no drawing yet"
-    by_tests = None if order is None or not order.done else verdict_of(order)
-    why = "no connection is chosen yet" if connection is None else f"{connection.connection}: phases not known yet"
-    picture = Wiring(windings_verdict(windings, tuple(leads)), by_tests)
-    return picture, f"the windings; {why if usable else 'not to be connected'}"
-
-
-def _lead_lines(known: Facts, leads: Sequence[str], usable: bool) -> tuple[LeadLine, ...]:
-    """Every lead's place, and its terminal where it is connected; those that go to the driver first."""
-    from coilbench.stages.order.saved import windings_verdict
-    from coilbench.winding.readings.leads import lead_colour
-    from coilbench.winding.report import lead_table
-
-    windings, joined = known.get(Windings), motor.hooked_up(known)
-    places = {}
-    if windings is not None:
-        rows = lead_table(windings_verdict(windings, tuple(leads)))
-        places = {row.lead: " ".join(filter(None, (row.coil, row.role))) for row in rows}
-    goes = {} if joined is None or not usable else _goes(joined)
-    lines = []
-    for lead in leads:
-        colour = lead_colour(lead)
-        place = places.get(lead, "").replace("unknown", "")
-        word = (colour.word or "") if colour else ""
-        word = "" if word.casefold() == lead.casefold() else word
-        lines.append(LeadLine(lead, word, place, goes.get(lead, "")))
-    return tuple(sorted(lines, key=_by_terminal))
-
-
-def _by_terminal(line: LeadLine) -> tuple[int, str, str]:
-    first = {"supply": 1, "join": 2, "insulate": 3, "": 4}
-    return first.get(line.goes.split(" ")[0], 0), line.goes if line.goes else line.place.split(" ")[0], line.place
-
-
-def _goes(joined: HookedUp) -> dict[str, str]:
-    """Where each lead goes, in words."""
-    from coilbench.rating.wiring import UNUSED
-
-    goes = {}
-    for wire in joined.wires:
-        for lead in wire.leads:
-            others = [each for each in wire.leads if each != lead]
-            if wire.where == UNUSED:
-                goes[lead] = "insulate"
-            elif wire.where == "join":
-                goes[lead] = f"join {' + '.join(shortened(each, 16) for each in others)}"
-            else:
-                goes[lead] = wire.where.replace("-", "−")
-    return goes
 
 
 def _headline(desk: Desk, known: Facts) -> str:

@@ -7,30 +7,12 @@ A card takes one page of A4 or Letter: the page's size is the printer's, and wha
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 
-from coilbench.plain_text import inert, shortened
-from coilbench.stages.card.state import MADE_BY, Card, Entry, Label, Section
+from coilbench.plain_text import shortened
+from coilbench.stages.card.page import document, entry, svg_of
+from coilbench.stages.card.page import in_html as _text
+from coilbench.stages.card.state import MADE_BY, Card, Label, Section
 
-_HEAD = """<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="generator" content="{made_by}">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<meta name="viewport" content="width=device-width">
-<title>{title}</title>
-<style>
-@page {{ margin: 8mm 12mm }}
-* {{ box-sizing: border-box }}
-body {{ margin: 0; background: #fff; color: #000; font: 9.5pt/1.3 "DejaVu Sans", Arial, Helvetica, sans-serif }}
-h1, h2, p, ul, table, dl, dd {{ margin: 0; padding: 0 }}
-h1, h2, p, th, td, dd, li, span {{ unicode-bidi: isolate; overflow-wrap: anywhere }}
-{style}
-</style>
-</head>
-<body>
-"""
 _CARD_STYLE = """.card { width: 186mm; margin: 0 auto; break-after: page }
 .card:last-child { break-after: auto }
 @media screen { .card { padding: 8mm 0 } }
@@ -82,18 +64,13 @@ _FULL = 1500  # characters of figures beyond which a card is set smaller, to kee
 def cards_html(cards: Sequence[Card]) -> str:
     """A document of cards, a page each."""
     title = f"Card of {cards[0].motor}" if len(cards) == 1 else f"Cards of {len(cards)} motors"
-    return _document(title, _CARD_STYLE, [_card(card) for card in cards])
+    return document(title, _CARD_STYLE, [_card(card) for card in cards])
 
 
 def labels_html(labels: Sequence[Label]) -> str:
     """A document of labels, 62 x 40 mm each, three in a row, to print on a sticker sheet and cut apart."""
     title = f"Label of {labels[0].motor}" if len(labels) == 1 else f"Labels of {len(labels)} motors"
-    return _document(title, _LABEL_STYLE, ['<main class="sheet">', *map(_label, labels), "</main>"])
-
-
-def _document(title: str, style: str, parts: Sequence[str]) -> str:
-    head = _HEAD.format(made_by=escape(MADE_BY), title=_text(title), style=style)
-    return head + "\n".join(parts) + "\n</body>\n</html>\n"
+    return document(title, _LABEL_STYLE, ['<main class="sheet">', *map(_label, labels), "</main>"])
 
 
 def _card(card: Card) -> str:
@@ -104,7 +81,8 @@ def _card(card: Card) -> str:
         f'<article class="card{full}">\n<header><h1{long}>{_text(card.motor)}</h1>'
         f"<p>{_text(card.kind)}<br>{_text(card.day)}</p></header>",
         *(f'<p class="warning">! {_text(each)}</p>' for each in card.warnings),
-        f'<div class="drawn">\n<figure><figcaption>{_text(card.drawn)}</figcaption>\n{_svg(card)}</figure>',
+        f'<div class="drawn">\n<figure><figcaption>{_text(card.drawn)}</figcaption>',
+        svg_of(card.picture, f"Wiring of {card.motor}") + "</figure>",
         _lead_table(card),
         '</div>\n<div class="sections">',
         *map(_section, card.sections),
@@ -114,14 +92,6 @@ def _card(card: Card) -> str:
         f"<li>{_text(MADE_BY)}</li></ul></footer>\n</article>",
     ]
     return "\n".join(parts)
-
-
-def _svg(card: Card) -> str:
-    """The drawing as an element of the page: its texts are escaped by the one who draws it."""
-    if card.picture is None:
-        return ""
-    svg = card.picture.svg(f"Wiring of {card.motor}")
-    return svg[svg.index("<svg") :]
 
 
 def _lead_table(card: Card) -> str:
@@ -135,13 +105,8 @@ def _lead_table(card: Card) -> str:
 
 
 def _section(part: Section) -> str:
-    entries = "\n".join(map(_entry, part.entries))
+    entries = "\n".join(map(entry, part.entries))
     return f"<section><h2>{_text(part.title)}</h2>\n<dl>\n{entries}\n</dl></section>"
-
-
-def _entry(each: Entry) -> str:
-    unknown = "" if each.known else ' class="unknown"'
-    return f"<div><dt>{_text(each.name)}</dt><dd{unknown}>{_text(each.says)}</dd></div>"
 
 
 def _label(label: Label) -> str:
@@ -157,7 +122,3 @@ def _label(label: Label) -> str:
         f"<p>{_text(label.kind)}, {_text(label.day)}</p></article>",
     ]
     return "\n".join(filter(None, parts))
-
-
-def _text(text: str) -> str:
-    return escape(inert(text))

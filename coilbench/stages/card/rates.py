@@ -8,7 +8,7 @@ from coilbench.records.saved.jog import Figures, Jog
 from coilbench.stages import motor
 from coilbench.stages.card.state import Entry, Section
 
-_RATES = (("starts", "start", "start_rate_sps"), ("runs", "run", "run_rate_sps"))
+_RATES = (("start-stop", "start", "start_rate_sps"), ("slew", "run", "run_rate_sps"))
 _MOST_DRIVES = 2
 
 
@@ -17,7 +17,7 @@ def of_rates(known: Facts) -> Section:
     jog = known.get(Jog)
     drives = jog.drives if jog is not None else ()
     if not drives:
-        return Section("working rates", tuple(map(Entry, ("starts", "runs", "resonance"))))
+        return Section("working rates", tuple(map(Entry, ("start-stop", "slew", "resonance"))))
     from coilbench.stages.jog.saved import drive_of
 
     entries: list[Entry] = []
@@ -43,9 +43,11 @@ def _of_drive(figures: Figures, known: Facts) -> list[Entry]:
         entries.append(Entry(name, f"{rate:.0f} steps/s{turns}; {_conditions(figures, question, known)}"))
     if figures.acceleration_sps2 is not None:
         found = f"{figures.acceleration_sps2:.0f} steps/s²; {_conditions(figures, 'acceleration', known)}"
-        entries.append(Entry("speeds up", found))
+        entries.append(Entry("acceleration", found))
     elif figures.run_acceleration_sps2 is not None:
-        entries.append(Entry("speeds up", f"{figures.run_acceleration_sps2:.0f} steps/s² in the run's trials"))
+        entries.append(
+            Entry("acceleration", f"{figures.run_acceleration_sps2:.0f} steps/s² in the slew rate's trials")
+        )
     return [*entries, Entry("resonance", _resonance(figures))]
 
 

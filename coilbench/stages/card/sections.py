@@ -88,9 +88,9 @@ def _to_frame(readings: Sequence[SavedReading]) -> Entry:
     """The least that was read between a lead and the frame: insulation, as far as a hand-held meter sees it."""
     read = [(each.ohm, each.b if each.a == FRAME else each.a) for each in readings if FRAME in (each.a, each.b)]
     if not read:
-        return Entry("to frame")
+        return Entry("to the case")
     ohm, lead = min(read)
-    return Entry("to frame", "open by the meter" if math.isinf(ohm) else f"{_shown(ohm, 'ohm')} from {lead}")
+    return Entry("to the case", "open by the meter" if math.isinf(ohm) else f"{_shown(ohm, 'ohm')} from {lead}")
 
 
 def _order(order: Order | None) -> str:
@@ -121,7 +121,7 @@ def of_rating(known: Facts) -> Section:
     if ratings.soak is not None:
         soak = ratings.soak
         text = f"{soak.winding_celsius:.0f} °C, rise {soak.rise_kelvin:.0f} ±{soak.plus_minus_kelvin:.0f} K"
-        entries.append(Entry("hot soak", text))
+        entries.append(Entry("rise test", text))
     if ratings.basis:
         entries.append(Entry("rests on", shortened("; ".join(ratings.basis[:_MOST_BASES]), _REMARK)))
     return Section("rating", tuple(entries))

@@ -23,10 +23,10 @@ def card_text(card: Card, width: int, *, ascii: bool = False) -> str:
         lines += ["", inert(part.title)]
         room = max(cell_width(each.name) for each in part.entries)
         for each in part.entries:
-            lines += _hung(each.name, each.says, room, width)
+            lines += hung(each.name, each.says, room, width)
     if card.cautions:
         lines += ["", *(line for each in card.cautions for line in wrapped(f"caution: {inert(each)}", width))]
-    return _finished(lines, ascii=ascii)
+    return finished(lines, ascii=ascii)
 
 
 def label_text(label: Label, *, ascii: bool = False) -> str:
@@ -36,7 +36,7 @@ def label_text(label: Label, *, ascii: bool = False) -> str:
         lines += wrapped(f"! {inert(label.stop)}", TAPE_WIDTH)
     lines += _side_by_side([f"{inert(goes or '?')} {inert(lead)}" for lead, goes in label.leads])
     lines += [line for figure in label.figures for line in wrapped(inert(figure), TAPE_WIDTH)]
-    return _finished([*lines, f"{label.day}, {MADE_BY}"], ascii=ascii)
+    return finished([*lines, f"{label.day}, {MADE_BY}"], ascii=ascii)
 
 
 def _side_by_side(texts: list[str]) -> list[str]:
@@ -60,14 +60,15 @@ def _lead_table(card: Card) -> list[str]:
     ]
 
 
-def _hung(name: str, says: str, room: int, width: int) -> list[str]:
+def hung(name: str, says: str, room: int, width: int) -> list[str]:
     """An entry whose later lines stand under the first word of its text."""
     lines = wrapped(inert(says), max(12, width - room - 4), "")
     names = [name, *[""] * (len(lines) - 1)]
     return [f"  {each:<{room}}  {line}" for each, line in zip(names, lines, strict=True)]
 
 
-def _finished(lines: list[str], *, ascii: bool) -> str:
+def finished(lines: list[str], *, ascii: bool) -> str:
+    """The lines as one text, without blanks at their ends."""
     if ascii:
         lines = [plain(line.translate(_IN_ASCII), ascii=True) for line in lines]
     return "\n".join(line.rstrip() for line in lines) + "\n"

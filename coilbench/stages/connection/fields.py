@@ -7,7 +7,7 @@ from coilbench.stages.form import Field
 FIELDS = (
     Field("driver", "driver", "A4988", "Your driver's chip, or the most current it carries, as its peak: 1.5 A."),
     Field("supply", "supply", "24 V", "The motor supply: it sets how fast the motor can go.", "volt", "V"),
-    Field("speed", "wanted", "300 rpm", "The speed the shaft has to reach, if you know it.", "hertz", "rpm"),
+    Field("speed", "target speed", "300 rpm", "The speed the shaft has to reach, if you know it.", "hertz", "rpm"),
     Field("drive", "driver's kind", "bipolar", "What the driver is: bipolar or unipolar.", shown=False),
     Field("take", "connection", "series", "The connection to take.", shown=False),
     Field("leads", "leads", "6", "Of a two-phase motor: 4, 5, 6 or 8.", shown=False),

@@ -13,7 +13,7 @@ FIELDS = (
         "current",
         "peak",
         "amps, peak",
-        "The peak current of a coil. What stands there by itself is the motor's rating, RMS with two phases on.",
+        "The peak current of a coil. What is filled in by itself is the motor's rating, RMS with two phases on.",
         "ampere",
         "A",
     ),
@@ -50,7 +50,7 @@ FIELDS = (
     Field("decay", "decay", "mixed", "How the board straps the decay pin.", shown=False),
     Field("trimmer", "trimmer", "3.3 V", "The voltage at the trimmer's far end.", "volt", "V", shown=False),
     Field("logic", "logic", "3.3 V", "The controller's logic level.", "volt", "V", shown=False),
-    Field("air", "air", "40 C", "The air around the driver.", "celsius", "C", positive=False, shown=False),
+    Field("air", "air", "40 °C", "The air around the driver.", "celsius", "C", positive=False, shown=False),
     Field("coil", "ohms", "34 ohm", "Of one coil as connected.", "ohm", "ohm", shown=False),
     Field("inductance", "inductance", "20 mH", "Of one coil as connected.", "henry", "mH", shown=False),
 )

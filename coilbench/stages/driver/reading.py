@@ -201,7 +201,7 @@ def _air(texts: Texts) -> float:
         return USUAL_AIR_CELSIUS
     low, high = _AIR_RANGE_CELSIUS
     if not low <= air <= high:
-        raise FieldProblem("air", f"{texts['air']!r}, expected air of {low:g} to {high:g} C")
+        raise FieldProblem("air", f"{texts['air']!r}, expected air of {low:g} to {high:g} °C")
     return air
 
 

@@ -47,7 +47,7 @@ def check_drivable(kind: Kind, known: Facts) -> None:
     happened, remedy = "", "choose another drive for it"
     if two_phase is None:
         happened = f"{windings.arrangement} is no two-phase stepper motor: nothing here can turn it"
-        remedy = "it wants a driver made for its kind"
+        remedy = "it needs a driver made for its kind"
     elif kind == "bridge" and two_phase == "common":
         happened = "five leads share one common: they can't run from a bridge"
         remedy = "take the transistor array"
@@ -67,7 +67,7 @@ def drive_cautions(kind: Kind, known: Facts) -> tuple[str, ...]:
     if kind == "driver":
         if connection is None or connection.connection != "unipolar":
             return ()
-        return ("wired as drawn this motor wants a unipolar driver; a bipolar chopper can't take it so",)
+        return ("wired as drawn this motor needs a unipolar driver; a bipolar chopper can't drive it so",)
     ampere, ohm = (None, None) if connection is None else (connection.current_ampere, connection.resistance_ohm)
     return coil_cautions(kind, ampere, ohm)
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from coilbench.motion.resonance import Band
     from coilbench.motion.search import SearchSummary
 
+SHORT = {"start": "start-stop", "run": "slew", "acceleration": "acceleration"}  # where there is no room for more
 _FIGURES = {"start": "start_rate_sps", "run": "run_rate_sps", "acceleration": "acceleration_sps2"}
 
 
@@ -78,7 +79,7 @@ def figures_known(jog: Jog | None, driver: Driver | None = None) -> list[Known]:
         drive = drive_of(each.drive)
         if len(drives) > 1 or drive.by_coils:
             lines.append(Known("drive", drive.words))
-        for label, question in (("starts", "start"), ("runs", "run"), ("speeds up", "acceleration")):
+        for question, label in SHORT.items():
             if found := getattr(each, _FIGURES[question]):
                 proved = f", proved {times(count)}" if (count := each.proved.get(question)) else ""
                 unit = "steps/s²" if question == "acceleration" else "steps/s"

@@ -7,10 +7,10 @@ from coilbench.motion.trials import CAME_BACK, CANNOT_TELL, Outcome, off_by
 
 _SEEN = {
     "back on its mark": CAME_BACK,
-    "off by 1 jump": off_by(1),
-    "off by 2 jumps": off_by(2),
-    "off by 3 jumps": off_by(3),
-    "off, jumps not counted": off_by(),
+    "off by 1 slip": off_by(1),
+    "off by 2 slips": off_by(2),
+    "off by 3 slips": off_by(3),
+    "off, slips not counted": off_by(),
     "can't tell": CANNOT_TELL,
 }
 FLAG_ANSWERS, FLAG_OUTCOMES = tuple(enumerate(_SEEN)), tuple(_SEEN.values())  # by digit
@@ -35,4 +35,4 @@ def outcome_words(outcome: Outcome) -> str:
     if not outcome.skipped:
         return "held"
     lost = outcome.missed_steps if outcome.missed_steps is not None else 4 * (outcome.jumps or 0)
-    return f"skipped, {abs(lost):.0f} steps off" if lost else "skipped"
+    return f"lost {abs(lost):.0f} steps" if lost else "lost steps"

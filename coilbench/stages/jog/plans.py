@@ -34,7 +34,7 @@ def plan_for(
 
     changed = change_words(figures.found_with.get("start"), setting.found_with)
     if kind != "start" and changed:
-        raise NotEnoughKnown(f"the start was found with another setting: {changed}", remedy="find the start again")
+        raise NotEnoughKnown(f"the start-stop rate was found with another setting: {changed}", remedy="find it again")
     figures = fitting(figures, setting.found_with)
 
     usual = {"width": limits.width, "most_moves": limits.most_moves}

@@ -95,23 +95,25 @@ def scene_of(stage: Standing) -> Scene:
     if stage.stand == "turned":
         return _turned_scene(stage)
     if stage.stand == "choose":
-        swing_hz = stage.setting.size_swing_hz if stage.setting is not None else None
-        return _choose_scene(stage.pause, stage.figures, swing_hz)
+        return _choose_scene(stage.pause, stage.figures, stage.setting)
     if stage.search.judged is None:
         return Scene("working it out")
     return _search_scene(stage, stage.search, stage.search.judged)
 
 
-def _choose_scene(pause: str, figures: Figures, swing_hz: float | None) -> Scene:
-    says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start."
+def _choose_scene(pause: str, figures: Figures, setting: Setting | None) -> Scene:
+    swing_hz = None if setting is None else setting.size_swing_hz
+    says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start-stop rate."
     if swing_hz and not figures.scanned:
-        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: a guess, only the scan measures it."
-    if figures.scanned:
-        says = "Now the fastest start: the others build on it."
-    if figures.start_rate_sps:
-        says = (
-            "Start and run are found; look again, or for more." if figures.run_rate_sps else "Next, the fastest run."
+        says += (
+            f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: an estimate, only the scan measures it."
         )
+    if figures.scanned:
+        says = "Now the start-stop rate: the others build on it."
+    if figures.start_rate_sps:
+        says = "Both rates are found; look again, or for more." if figures.run_rate_sps else "Next, the slew rate."
+    if setting is not None and setting.run_expected and figures.start_rate_sps and not figures.run_rate_sps:
+        says += f" {setting.run_expected}"
     answers = [
         (digit, f"{title}{found_words(kind, figures)}") for digit, (kind, title) in enumerate(KIND_TITLES.items(), 1)
     ]
@@ -184,7 +186,7 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
             title="did it turn, and end on its mark?"
             if shown.question == "back"
             else "did the flag come back to its mark?",
-            says=f"One jump is 4 full steps, {shaft.jump_degree:.3g}°. After 0 the next move starts at once.",
+            says=f"One slip is 4 full steps, {shaft.jump_degree:.3g}°. After 0 the next move starts at once.",
             answers=FLAG_ANSWERS,
             meter=stage.shaft_answers,
         )
@@ -201,8 +203,8 @@ def _curve(judged: Judged) -> Curve | None:
 def _guess_words(judged: Judged, told: Told, curve: Curve | None) -> str:
     """How far what is drawn may be trusted; empty where it may."""
     if curve is None:
-        return "" if judged.summary is None or not told else "\nthe curve wants a ✓ and a ✗"
-    return "\na guess yet: between these lines" if curve.rough else ""
+        return "" if judged.summary is None or not told else "\nfor a curve: one held, one lost"
+    return "\nan estimate, between the lines" if curve.rough else ""
 
 
 def _missed_words(judged: Judged) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast
 from coilbench.records.rows import Entry
 from coilbench.records.saved.base import Event
 from coilbench.records.saved.jog import Figures, FoundWith, SavedPlan, SearchBegun, SearchEnded, TrialMade
-from coilbench.stages.jog.figures import with_bands, with_search
+from coilbench.stages.jog.figures import SHORT, with_bands, with_search
 from coilbench.stages.jog.found_with import change_words
 from coilbench.stages.jog.saved import SCAN, drive_of, outcome_of, plan_of, saved_shaft, trial_of
 from coilbench.stages.jog.setting import Setting
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from coilbench.motion.trials import Outcome, Trial
 
 KIND_TITLES = {
-    "start": "fastest start",
-    "run": "fastest run",
+    "start": "start-stop (pull-in) rate",
+    "run": "slew (pull-out) rate",
     "acceleration": "highest acceleration",
     "resonance": "low-speed resonance",
 }
@@ -208,14 +208,14 @@ def _judge_scan(plan: ScanPlan, answers: Answers) -> Judged:
 def _scan_said(plan: ScanPlan, answers: Answers, found: tuple[Band, ...]) -> tuple[str, ...]:
     if found:
         return tuple(
-            f"Skips between {band.low_sps:.0f} and {band.high_sps:.0f} steps/s: pass through it quickly. "
+            f"Steps are lost between {band.low_sps:.0f} and {band.high_sps:.0f} steps/s: pass through it quickly. "
             "Later searches keep away from it."
             for band in found
         )
     span = f"from {plan.lowest_sps:.0f} to {plan.highest_sps:.0f} steps/s"
     if any(outcome.skipped for trial, outcome in answers if trial.question != "back"):
-        return (f"No band of resonance {span}: where it skipped more than once, nothing faster held.",)
-    return (f"No skip {span}.",)
+        return (f"No band of resonance {span}: where steps were lost more than once, nothing faster held.",)
+    return (f"No lost steps {span}.",)
 
 
 # Searches among what is saved
@@ -265,8 +265,10 @@ def goes_on(begun: SearchBegun, setting: Setting) -> bool:
 
 def left_known(entries: Entries) -> list[Known]:
     """What searches say that were left before they had a result."""
-    left = [(title, search_left(entries, kind)) for kind, title in KIND_TITLES.items()]
-    return [Known(title.split()[-1], f"{each[1].value.so_far} (rough)") for title, each in left if each is not None]
+    left = [(kind, search_left(entries, kind)) for kind in KIND_TITLES]
+    return [
+        Known(SHORT.get(kind, kind), f"{each[1].value.so_far} (rough)") for kind, each in left if each is not None
+    ]
 
 
 def kept_words(kind: str, judged: Judged, *, result: bool) -> str:

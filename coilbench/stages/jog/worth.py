@@ -29,7 +29,7 @@ def _bare_lines(question: str, working: float, found_with: FoundWith) -> list[st
         times = 1 + (load or 0.0) / rotor
         return [f"with the load on at most about {working / times:.3g} steps/s2 (1 / (1 + JL/J0)): find it again so"]
     if question == "run":
-        return ["with the load on it runs no faster, and speeds up slower: find start and run again so"]
+        return ["with the load on it slews no faster, and speeds up slower: find both rates again so"]
     low, high = (
         loaded_start_sps(working, rotor, load or 0.0, torque or 0.0, holding, each) for each in PLANNED_SHARE
     )

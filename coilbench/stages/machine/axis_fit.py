@@ -47,6 +47,26 @@ class AxisFit:
         proved = [each.worth.proved for each in self.there]
         return "trial" if proved and all(proved) else "trial says no" if False in proved else "model"
 
+    @property
+    def good_for_sps(self) -> float | None:
+        """Full steps/s up to which the weaker motor pulls what is asked with the margin wanted: by its trial, or by
+        the model. None where no motor is there."""
+        wanted = self.axis.wanted_margin
+        rates = (each.offer.good_for_sps(wanted * each.worth.asked.total_newton_metre) for each in self.there)
+        return min(rates, default=None)
+
+    @property
+    def rates_text(self) -> str:
+        """The rate needed against the one it is good for; empty where no motor is there."""
+        if self.good_for_sps is None:
+            return ""
+        proved = [each for each in self.there if each.offer.proof is not None]
+        basis = "as a trial found" if len(proved) == len(self.there) else "by the model, no trial yet"
+        return (
+            f"{self.there[0].worth.asked.rate_sps:.0f} steps/s needed, good for {_two_digits(self.good_for_sps):.0f} "
+            f"with the margin, {basis}"
+        )
+
     def figure(self, key: str) -> float | None:
         """A figure of the axis by its key; None where it isn't known."""
         value = next((each.value for each in self.figures.figures if each.key == key), None)
@@ -101,6 +121,7 @@ class AxisFit:
             "peak_amp": self.peak_ampere,
             "vref_volt": self.vref_volt,
             "rate_sps": None if asked is None else asked.rate_sps,
+            "good_for_sps": self.good_for_sps,
             "needed_newton_metre": None if asked is None else asked.total_newton_metre,
             "hold_newton_metre": None if asked is None else asked.hold_newton_metre,
             "there_newton_metre": min((each.worth.pulls_newton_metre for each in self.there), default=None),
@@ -108,6 +129,10 @@ class AxisFit:
             "findings": list(self.findings),
             "warnings": list(self.warnings),
         }
+
+
+def _two_digits(value: float) -> float:
+    return float(f"{value:.2g}")
 
 
 def _told(margin: float) -> float | None:

@@ -10,7 +10,7 @@ from coilbench.motion.axis.fit import Proof
 from coilbench.motion.pairs import Like
 from coilbench.motion.pullout import MotorFigures
 from coilbench.motion.rotor import rotor_guess
-from coilbench.motion.torque_curve import Drive, torque_at
+from coilbench.motion.torque_curve import Drive, torque_at, whole_curve
 from coilbench.rating.choice import Bench
 from coilbench.rating.connections import FACTORS, ConnectionRow, connection_rows
 from coilbench.records.saved.connection import Connection
@@ -54,6 +54,15 @@ class Offer:
     def torque_at(self, rate_sps: float) -> float:
         """By the model, newton metre."""
         return _torque_at(self.figures, rate_sps, self.drive)
+
+    def good_for_sps(self, newton_metre: float) -> float:
+        """The rate in full steps a second up to which it pulls that: by the last trial where that had such a load,
+        else by the model, and no faster than the trial found."""
+        modelled = whole_curve(self.figures, self.drive).fastest_sps(newton_metre)
+        if self.proof is None:
+            return modelled
+        loaded_so = self.proof.load_newton_metre >= newton_metre
+        return self.proof.rate_sps if loaded_so else min(modelled, self.proof.rate_sps)
 
     @property
     def holding_newton_metre(self) -> float:

@@ -164,12 +164,12 @@ def _findings(supply: Supply, branches: Sequence[Branch]) -> Iterator[str]:
 def _of_computer(supply: Supply, standing: float, worst: float) -> Iterator[str]:
     rail = rail_of(supply.computer, supply.rail)
     if rail.peak_ampere is not None and rail.most_ampere < worst <= rail.peak_ampere:
-        yield f"{rail.rail} stands {rail.peak_ampere:g} A for {PEAK_SECOND:g} s, once a minute"
+        yield f"{rail.rail} can give {rail.peak_ampere:g} A for {PEAK_SECOND:g} s, once a minute"
     if worst * rail.volt > MOST_VOLT_AMPERE:
         yield f"each 12 V rail is cut off at {MOST_VOLT_AMPERE:g} VA"
     if standing < rail.least_ampere:
         yield (
-            f"an old one wants {rail.least_ampere:g} A on {rail.rail} before it regulates, the machine takes "
+            f"an old one needs {rail.least_ampere:g} A on {rail.rail} before it regulates, the machine takes "
             f"{standing:.2g} A at rest: a load resistor; newer ones don't mind"
         )
     yield f"{rail.rail} is {rail.lowest_volt:g} to {rail.highest_volt:g} V by the design guide: reckon with the least"

@@ -247,7 +247,7 @@ def _check_carrying(axes: Sequence[MachineAxis], file: str) -> None:
             if above == axis.name:
                 loop = " on ".join(map(repr, (*way, above)))
                 raise InputProblem(
-                    f"{file}, axis {axis.name!r}, carries: a loop, {loop}, expected an axis that stands on none of "
+                    f"{file}, axis {axis.name!r}, carries: a loop, {loop}, expected an axis carried by none of "
                     "those it carries"
                 )
             if above in way:

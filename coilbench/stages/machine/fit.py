@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from coilbench.errors import InputProblem, NotEnoughKnown
 from coilbench.motion.assignment import assign
@@ -78,12 +79,12 @@ def _axis_fit(choices: Choices, there: tuple[OnAxis, ...]) -> AxisFit:
     known = {each.id for each in KINDS[wanted.axis.kind]}
     texts = {**wanted.texts, **(_motor_texts(there) if there else {})}
     figures = axis_answer(wanted.axis.kind, {key: text for key, text in texts.items() if key in known})
-    return AxisFit(
-        wanted.axis,
-        there,
-        figures,
-        (*_findings(wanted, choices, there), *(each for each in figures.findings if there)),
-        (*_warnings(wanted, choices, there), *figures.warnings),
+    found = AxisFit(wanted.axis, there, figures)
+    rates = (found.rates_text,) if there else ()
+    return replace(
+        found,
+        findings=(*rates, *_findings(wanted, choices, there), *(each for each in figures.findings if there)),
+        warnings=(*_warnings(wanted, choices, there), *figures.warnings),
     )
 
 
@@ -120,7 +121,7 @@ def _warnings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> It
             asked, good_for = each.worth.asked.rate_sps, each.offer.proof.rate_sps
             yield f"{name} is asked {asked:.0f} steps/s, a trial found it good for {good_for:.0f}"
     if there and (margin := min(each.worth.margin for each in there)) < wanted.axis.wanted_margin:
-        yield f"a margin of {margin:.2g}, {wanted.axis.wanted_margin:g} is wanted"
+        yield f"a margin of {margin:.2g}, {wanted.axis.wanted_margin:g} is asked"
 
 
 def _not_measured(axes: Sequence[AxisFit]) -> Iterator[str]:
@@ -133,7 +134,7 @@ def _not_measured(axes: Sequence[AxisFit]) -> Iterator[str]:
         if each.motor.guessed:
             usual.setdefault(each.motor.guessed, []).append(each.motor.name)
     for what, names in usual.items():
-        yield f"taken as usual for want of a measurement, {', '.join(what)}: {', '.join(names)}"
+        yield f"taken as usual, not measured, {', '.join(what)}: {', '.join(names)}"
 
 
 def _too_few_drivers(machine: Machine) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coilbench.driver.chip import Setting
 from coilbench.driver.reference_voltage import set_peak
 from coilbench.errors import CoilbenchError
 from coilbench.quantity import parse_marking
@@ -11,11 +12,21 @@ from coilbench.stages.machine.machine import DriverBoard
 
 def vref_of(board: DriverBoard, peak_ampere: float) -> float | None:
     """The reference voltage, volt; None where no voltage sets it, or chip or sense resistor isn't known."""
+    setting = _setting(board, peak_ampere)
+    return None if setting is None else setting.vref_volt
+
+
+def setting_text(board: DriverBoard, peak_ampere: float) -> str:
+    """What to set, a voltage or whatever the chip takes, in a few words; empty where that isn't known."""
+    setting = _setting(board, peak_ampere)
+    return "" if setting is None else setting.chip.formula.means_text(setting)
+
+
+def _setting(board: DriverBoard, peak_ampere: float) -> Setting | None:
     chip = chip_called(board.at_hand)
     if chip is None:
         return None
     try:
-        sense = parse_marking(board.sense) if board.sense else None
-        return set_peak(chip, peak_ampere, sense).means.vref_volt
+        return set_peak(chip, peak_ampere, parse_marking(board.sense) if board.sense else None)
     except CoilbenchError:
         return None

@@ -1,1 +1,1 @@
-"""The ratings: what current the motor can take, from its size, its label, a hot soak, or a spun shaft."""
+"""The ratings: what current the motor can take, by its size, its label, a temperature-rise test, or a spun shaft."""

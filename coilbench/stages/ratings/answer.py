@@ -19,7 +19,7 @@ class RatingsAnswer(Answer):
     """What is known of the current. ``rating`` is None while none can be given; then ``missing`` says what would
     tell. ``wanting`` is what has been begun and needs more; ``remarks`` are notes on all but the soak.
 
-    ``soak_alone``: the rating, if any, rests on nothing but the hot soak.
+    ``soak_alone``: the rating, if any, rests on nothing but the temperature-rise test.
     """
 
     rating: Rating | None = None
@@ -40,7 +40,7 @@ class RatingsAnswer(Answer):
         """What is needed most."""
         if self.wanting:
             return self.wanting[0]
-        remedy = "measure a coil's cold ohms and the frame's size, read the label, or do a hot soak"
+        remedy = "measure a coil's cold ohms and the frame size, read the label, or do a temperature-rise test"
         return Missing(("coil", "label"), "no current can be given", remedy=remedy)
 
     @property
@@ -61,7 +61,10 @@ class RatingsAnswer(Answer):
     def table(self) -> tuple[str, list[tuple[str, str]]]:
         """Everything as names and values under a title."""
         if self.soak is not None and (self.soak_alone or self.rating is None):
-            return "hot soak", [*self.soak.rows(), *(_start_rows(self.rating) if self.rating is not None else ())]
+            return "temperature-rise test", [
+                *self.soak.rows(),
+                *(_start_rows(self.rating) if self.rating is not None else ()),
+            ]
         if self.rating is not None:
             return "rating", _rating_rows(self, self.rating)
         return "counted and spun", self._counted_rows()
@@ -165,10 +168,10 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
             lines.append(f"holds {shown(rating.holding_torque_newton_metre, 'newton_metre', 2)}{doubt} at the best")
     if soak is not None:
         result = soak.result
-        lines.append(f"soak {result.winding_celsius:.0f} °C, rise {soak.rise_words}")
+        lines.append(f"winding {result.winding_celsius:.0f} °C, rise {soak.rise_words}")
         lines.append(f"needs class {result.thermal_class or 'above H'}, by rise")
         if soak.current_ampere is not None:
-            lines.append(f"{shown(soak.current_ampere, 'ampere')} RMS gives the wanted rise")
+            lines.append(f"{shown(soak.current_ampere, 'ampere')} RMS gives the target rise")
     if spin is not None:
         lines.append(f"{spin.torque_constant:.2g} N·m/A {_within(spin.doubt)}, one coil")
     return tuple(lines)
@@ -204,7 +207,7 @@ def _rating_rows(answer: RatingsAnswer, rating: Rating) -> list[tuple[str, str]]
         rows.append(("holding torque", f"about {torque}{doubt} at the estimate, two phases on"))
     if answer.soak is not None:
         result = answer.soak.result
-        rows.append(("winding in the soak", f"{result.winding_celsius:.0f} °C, rise {answer.soak.rise_words}"))
+        rows.append(("winding in the test", f"{result.winding_celsius:.0f} °C, rise {answer.soak.rise_words}"))
     rows.append(("currents are", answer.convention))
     rows += [("from", line) for line in rating.basis]
     if rating.missing:

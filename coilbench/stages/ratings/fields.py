@@ -28,7 +28,7 @@ FORMS = (
     ),
     Form(
         "soak",
-        "hot soak",
+        "rise test",
         "Probes together, coil cold. Run at rest, half an hour. Supply off, read at once, then each half minute.",
         "supply off before you unplug the motor; its case is hot",
         ("probes", "cold", "room", "run", "counted", "idle", "hot", "after", "room2"),
@@ -93,7 +93,7 @@ FIELDS = (
     Field(
         "room",
         "room",
-        "25 C",
+        "25 °C",
         "The room's temperature when the cold reading was taken.",
         "celsius",
         "C",
@@ -118,7 +118,7 @@ FIELDS = (
         "idle",
         "at rest",
         "50 %",
-        "What the driver leaves of the current at standstill. Many lower it to half after a second: switch that off, "
+        "What the driver leaves of the current at rest. Many lower it to half after a second: switch that off, "
         "or say it here.",
         "percent",
         "%",
@@ -141,7 +141,7 @@ FIELDS = (
     Field(
         "room2",
         "room then",
-        "25 C",
+        "25 °C",
         "The room's temperature at the end, where it has changed.",
         "celsius",
         "C",

@@ -1,4 +1,4 @@
-"""A hot soak as it is told: its figures with their doubt, rows and JSON."""
+"""A temperature-rise test as it is told: its figures with their doubt, rows and JSON."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ class HotSoak:
         if self.run.told:
             return (f"run with {self.run.text}", *self.result.notes)
         return (
-            f"run with {self.run.text}: if it was a driver's set-point, the coils carried less, and stand less. Say "
-            "which it was (coil, RMS or peak) and what the driver leaves at rest; until then begin with half",
+            f"run with {self.run.text}: if it was a driver's set-point, the coils carried less, and can take less. "
+            "Say which it was (coil, RMS or peak) and what the driver leaves at rest; until then begin with half",
             *self.result.notes,
         )
 

@@ -1,4 +1,4 @@
-"""The entries of a hot soak as the bin keeps them: each one an event, saved the moment it is made.
+"""The entries of a temperature-rise test as the bin keeps them: each one an event, saved the moment it is made.
 
 A soak takes half an hour and can't be repeated at once, so nothing of it waits for the rating to be saved.
 """

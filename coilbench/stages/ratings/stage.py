@@ -164,7 +164,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
         start, low, high = (format_quantity(each, "ampere") for each in amperes if each)
         return [Known("current", f"start {start} RMS, {low} to {high} a coil")]
 
-    # The hot soak, entry by entry
+    # The temperature-rise test, entry by entry
 
     @property
     def second_since_off(self) -> float | None:

@@ -9,7 +9,7 @@ from coilbench.errors import InputProblem
 from coilbench.plain_text import inert, is_plain
 from coilbench.quantity import parse_reading
 from coilbench.winding.readings.leads import LONGEST_NAME
-from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
+from coilbench.winding.readings.reading import CASE, FRAME, MOST_LEADS, PROBES, Reading
 
 COLUMNS = ("from", "to", "ohms")
 MOST_BYTES = 256 * 1024  # more is some other file
@@ -133,4 +133,5 @@ def _spelled(cell: str, known: Sequence[str]) -> str:
     """A lead's name as it was written first: letter case alone makes no new lead."""
     if cell in known:
         return cell
-    return next((lead for lead in (*known, FRAME, PROBES) if lead.casefold() == cell.casefold()), cell)
+    written = next((lead for lead in (*known, FRAME, CASE, PROBES) if lead.casefold() == cell.casefold()), cell)
+    return FRAME if written == CASE and CASE not in known else written

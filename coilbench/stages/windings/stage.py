@@ -154,7 +154,9 @@ class WindingsStage(Stage):
             from coilbench.quantity import format_quantity
 
             said = format_quantity(self._correcting.ohm, "ohm", 4)
-            return Ask(self._correcting.a, self._correcting.b, f"type this reading anew, it says {said}; s leaves it")
+            return Ask(
+                self._correcting.a, self._correcting.b, f"type this reading again, it says {said}; s leaves it"
+            )
         return self._picked or (self.verdict.ask if self.verdict is not None else None)
 
     @property

@@ -48,10 +48,10 @@ def asked(ask: Ask) -> Asked:
     if ask.kind == "probes-together":
         return replace(found, title="hold the probes together", text="both probe tips, touching each other")
     if ask.kind == "frame":
-        found = replace(found, title="leak to the frame? fingers off the tips", caution=FINGERS)
+        found = replace(found, title="leak to the case? fingers off the tips", caution=FINGERS)
     if ask.kind == "range":
         return replace(found, title="turn the meter up a range, probes on", probes=(ask.a, ask.b))
-    words = " and ".join("bare metal of the frame" if lead == FRAME else lead_words(lead) for lead in (ask.a, ask.b))
+    words = " and ".join("bare metal of the case" if lead == FRAME else lead_words(lead) for lead in (ask.a, ask.b))
     return replace(found, probes=(ask.a, ask.b), sentence=f"Put the probes on {words}")
 
 
@@ -115,7 +115,7 @@ def known_of(verdict: Verdict) -> list[Known]:
     if named:
         kind = "" if verdict.kind_confidence is None else f" ({percent(verdict.kind_confidence)})"
         lines.append(Known("likely" if not verdict.sure else "it is", verdict.arrangement + kind))
-        lines.append(Known("placed", f"{percent(verdict.confidence)} sure of every lead"))
+        lines.append(Known("all leads", f"{percent(verdict.confidence)} confidence"))
     if named and verdict.confidence >= 0.5:
         lines += [_coil(coil.name, coil.ends, coil.tap, coil.ohm, coil.ohm_sd) for coil in verdict.coils]
         if verdict.common:

@@ -35,7 +35,7 @@ def live_keys(screen: Screen[object]) -> list[tuple[str, str, str]]:
     return rows
 
 
-_FARTHEST_LAST = ("stage", "bin", "summary", "own", "sheet", "app")
+_FARTHEST_LAST = ("stage", "bin", "summary", "own", "machine", "axis", "torque", "sheet", "app")
 
 
 def _place(where: str) -> str:
@@ -44,7 +44,7 @@ def _place(where: str) -> str:
 
 def help_for(screen: Screen[object]) -> tuple[str, str]:
     """Title and text of the help for the focused field of a screen."""
-    title, text = "help", "Go from field to field with Tab; everything that can be done now stands below."
+    title, text = "help", "Go from field to field with Tab; everything that can be done now is below."
     if screen.is_modal:
         text = "A question in front of the rest: Tab goes from button to button, Enter presses one."
     node = screen.focused
@@ -58,7 +58,7 @@ def help_for(screen: Screen[object]) -> tuple[str, str]:
     said = next((pane.covered() for pane in screen.query(StageArea)), "")
     if said:
         text = f"{said}\n\n{text}"
-    words = next((pane.WORDS for pane in screen.query(StageArea)), "")
+    words = next((pane.words for pane in screen.query(StageArea)), "")
     if words:
         text = f"{text}\n\n{words}"
     rows = [row for row in live_keys(screen) if not (said and row[1] == "STOP")]

@@ -13,6 +13,7 @@ from textual.widgets import Static
 from coilbench.errors import CoilbenchError
 from coilbench.stages.desk import Desk
 from coilbench.stages.stage import Known, Stage
+from coilbench.stages.words import words_of
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.faults import own_fault
 from coilbench.ui.widgets.field import Field
@@ -98,6 +99,10 @@ class StagePane(StageArea, Generic[S]):
     @property
     def bench(self) -> Bench:
         return bench_of(self.app)
+
+    @property
+    def words(self) -> str:
+        return words_of(self.stage.id)
 
     def on_mount(self) -> None:
         self.begin()  # Textual calls the handlers of every class: what is derived must not be one, or it begins twice

@@ -31,21 +31,15 @@ class ConnectionList(OptionList):
     HELP_TITLE = "connections"
     HELP = (
         "Every way this motor can be connected, at the same heat. The current is the peak to set, per winding: what "
-        "it is rated for with two phases on, or what the driver carries. T is torque at rest against one "
-        "half-winding as rated; then what it pulls at speed on your supply, and the speed at which half of that pull "
-        "is left."
+        "it is rated for with two phases on, or what the driver carries. x1.41 is the torque at "
+        "rest, times one half-winding's as rated; then what it pulls at speed on your supply, and the speed at which "
+        "half of that pull is left."
     )
 
 
 class ConnectionPane(FormPane[ConnectionStage]):
     """A few fields about the driver, the list, and the wiring of the chosen row."""
 
-    WORDS = (
-        "Half-coil: from the centre tap to one end, the other half left unused. Series: end to end, the tap unused. "
-        "RMS: the steady current that heats as much. Peak: the highest moment of the current, what a driver is set "
-        "to. 1.00 T: the torque of one half-winding. Pull-out: the most torque at a steady speed. H: inductance, how "
-        "slowly the current rises; - where it isn't known."
-    )
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("connection")
 
     def __init__(self, stage: ConnectionStage) -> None:
@@ -132,6 +126,12 @@ class ConnectionPane(FormPane[ConnectionStage]):
         self.unseen["drive"] = "bipolar" if now == "unipolar" else "unipolar"
         self.answer_typed()
 
+    def action_connection_torque(self) -> None:
+        from coilbench.ui.dialogs.torque import TorqueScreen
+
+        if self.answer is not None:
+            self.app.push_screen(TorqueScreen(self.stage.torque_plot(self.texts)))
+
     @on(OptionList.OptionSelected)
     @on(Button.Pressed, "#take")
     def action_connection_take(self) -> None:
@@ -147,7 +147,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
 def row_text(name: str, told: Mapping[str, str], *, chosen: bool, wide: bool) -> str:
     """A row of the list: one line where there is room, else one for the current, the winding and the speed each."""
-    torque = f" {told['torque at rest']:>4} T" if told["torque at rest"] else ""
+    torque = f" x{told['torque at rest']:>4}" if told["torque at rest"] else ""
     head = f"{'*' if chosen else ' '} {name:<9} {told['set peak']:>7}{torque}"
     winding = "  ".join(filter(None, (told["ohms"], told["henry"])))
     pulls = [f"{text} {column}" for column, text in told.items() if text and column.startswith("at ")]

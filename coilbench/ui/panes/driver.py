@@ -18,7 +18,7 @@ from coilbench.stages.form import Field
 from coilbench.stages.motor import hooked_up
 from coilbench.stages.stage import Known
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.dialogs.to_do import ToDoDialog
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormInput, FormPane
@@ -41,14 +41,6 @@ class DriverPane(FormPane[DriverStage]):
         "and say what supply it gets. The current comes from the connection or ratings; type another to change it. "
         "To learn what a measured reference voltage means, type it into 'measured'. A driver that doesn't chop asks "
         "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W."
-    )
-    WORDS = (
-        "A chip with a ? in the list: its figures were not read in its own document. Set the VREF of the bold line, "
-        "no other. Peak: the most current a coil gets. RMS: what heats it, 0.71 of the peak when microstepping. Two "
-        "phases on: both coils carry current. Equal heat: the higher peak that heats a turning motor no more than "
-        "its rating does. Clamp: where the coil's current goes as its switch opens. Chopping level: where the chip "
-        "cuts the current off. Blanking: the moment after each switching in which the chip can't look. Wiper: the "
-        "trimmer's middle contact. ROSC: a pin that sets the chip's timing; leave it as the board has it."
     )
 
     def __init__(self, stage: DriverStage) -> None:
@@ -233,12 +225,11 @@ class DriverPane(FormPane[DriverStage]):
         return self.answer is not None and self.answer.can_be_set
 
     def action_driver_steps(self) -> None:
-        """What to do, as a text to read and copy."""
+        """What to do, to tick and to copy."""
         if self.answer is not None:
-            warning = self.stage.warning()
-            lines = [*([f"warning: {warning}"] if warning else []), *self.answer.to_do[1]]
             title = f"{self.desk.motor}: setting the {self.answer.chip}"
-            self.app.push_screen(TextDialog(title, "\n".join(lines)))
+            done = self.bench.done.setdefault(self.desk.motor, set())
+            self.app.push_screen(ToDoDialog(title, self.answer.tasks, done, self.stage.warning()))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         return self.can_be_set if action == "driver_steps" else True

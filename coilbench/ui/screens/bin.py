@@ -56,7 +56,7 @@ class BinTable(DataTable[Text]):
     HELP_TITLE = "the bin"
     HELP = (
         "Every motor in this bin, one a row: its windings, the ohms of a coil or half-winding, the current it is "
-        "rated for, the VREF to set, the rates at which it starts and runs in steps/s, what comes next. Enter opens "
+        "rated for, the VREF to set, its start-stop and slew rates in steps/s, what comes next. Enter opens "
         "a motor at what comes next, a finished one at its summary. / finds motors by any word as you type; s, or a "
         "click on a column's head, sorts by it."
     )
@@ -79,9 +79,10 @@ class BinScreen(Steady[None]):
         yield BinTable(id="motors", cursor_type="row", zebra_stripes=False)
         yield Static("", id="bin-said", markup=False)
         with Horizontal(id="bin-buttons"):
-            yield KeyLabel("bin.open", "open this motor", classes="-first")
+            yield KeyLabel("bin.open", "open", classes="-first")
             yield KeyLabel("bin.add", "add a motor")
             yield KeyLabel("bin.delete", "delete")
+            yield KeyLabel("bin.machine")
             yield KeyLabel("app.bench")
         yield Container(id="bin-foot")
 
@@ -226,6 +227,12 @@ class BinScreen(Steady[None]):
                 self.app.push_screen(BenchSheet(name, stage_id="windings"))
 
         self.app.push_screen(AddMotorDialog(), added)
+
+    def action_bin_machine(self) -> None:
+        if self.bench.is_bin_open:
+            from coilbench.ui.screens.machine import MachineScreen
+
+            self.app.push_screen(MachineScreen())
 
     def action_bin_delete(self) -> None:
         from coilbench.ui.dialogs.basic import ConfirmDialog

@@ -50,7 +50,7 @@ def ladder_lines(told: Told, present: float | None, width: int, height: int) -> 
         begin = min(max(middle - room // 2, 0), len(figures) - room)
         figures = figures[begin : begin + room]
     unclear = f"   {UNCLEAR} not judged" if any(skipped is None for _, skipped in told) else ""
-    lines = [f"{PASS} held   {SKIP} skipped{unclear}"] if told else []
+    lines = [f"{PASS} held   {SKIP} lost steps{unclear}"] if told else []
     starts = {figure: f"{'▸' if figure == here else ' '}{figure:>7} " for figure in figures}
     return lines + [start + _marks(rungs[figure], width - len(start)) for figure, start in starts.items()]
 

@@ -15,7 +15,7 @@ class ReadingInput(Field):
 
     HELP_TITLE = "what the meter says"
     HELP = (
-        "Set the meter to ohms, hold a probe on each of the two leads, and type what stands on the display: 12.3, "
+        "Set the meter to ohms, hold a probe on each of the two leads, and type what the display says: 12.3, "
         "12,3, 12R3, 1k2 or 0.8 ohm. OL, 1 or --- at the left of the display means open: press o, then Enter. "
         "Touch the bare ends with the probes only, not with your fingers: a body reads as megohms."
     )

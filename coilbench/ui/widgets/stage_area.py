@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar
 
 from textual.containers import Container
 from textual.content import Content
@@ -14,7 +13,10 @@ Picture = Callable[[int, int], Content]  # draws for a width and height in cells
 class StageArea(Container):
     """What help and dialogs over it may ask of a stage's pane."""
 
-    WORDS: ClassVar[str] = ""  # the trade's words of this stage, in plain ones, for the help
+    @property
+    def words(self) -> str:
+        """The trade's words of this stage, in plain ones, for the help."""
+        return ""
 
     @property
     def unsaved_place(self) -> str:

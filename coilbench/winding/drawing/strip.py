@@ -226,7 +226,7 @@ def _sentences(drawing: WiringDrawing) -> tuple[str, ...]:
     lines = []
     on_frame = [lead.name for lead in drawing.leads if lead.on_frame]
     if on_frame:
-        lines.append(f"! {', '.join(on_frame)} to the frame: do not power it")
+        lines.append(f"! {', '.join(on_frame)} to the case: do not power it")
     lines += [f"{join.text} {_and(join.leads)}" for join in drawing.joins]
     if drawing.sequence:
         steps = "  ".join(f"{index}:{lead}" for index, lead in enumerate(drawing.sequence, 1))

@@ -28,8 +28,8 @@ Piece = tuple[int, tuple[tuple[int, int, float], ...]]  # terminals and edges of
 
 DIRECTION = "which way the shaft turns"
 OWNER = "what the coil belongs to"
-_THREE_PHASE = "It wants a three-phase driver, which is not set here. Direction: swap any two of its phases."
-_FIVE_PHASE = "It wants a five-phase driver, which is not set here."
+_THREE_PHASE = "It needs a three-phase driver, which is not set here. Direction: swap any two of its phases."
+_FIVE_PHASE = "It needs a five-phase driver, which is not set here."
 _ONE_COIL = "Set it aside: one coil alone makes no stepper."
 
 
@@ -54,7 +54,7 @@ class Arrangement:
     untold: tuple[str, ...] = (DIRECTION,)
     inside: str | None = None
     resembles: str | None = None
-    driver: str = "It wants a driver made for its kind, which is not set here."
+    driver: str = "It needs a driver made for its kind, which is not set here."
     two_phase: TwoPhase | None = None
     extra_faults: tuple[ExtraFault, ...] = ()
 

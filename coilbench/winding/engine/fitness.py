@@ -13,7 +13,7 @@ FAULT_WORDS = {
     "open": "an open coil",
     "shorted-turns": "shorted turns",
     "broken-lead": "a broken lead",
-    "frame": "a leak to the frame",
+    "frame": "a leak to the case",
 }
 LEAK_REMEDY = "set it aside for its parts; one that got damp may come good: dry it warm for a day, measure again"
 MEND_REMEDY = "look for the break close to the case: there it can be mended"
@@ -67,13 +67,13 @@ def fitness(windings: KnownWindings | None, catalogue: Catalogue = CATALOGUE) ->
     faults = windings.faults if windings is not None else ()
     frame = dict.fromkeys(lead for fault in faults if fault.kind == "frame" for lead in fault.leads)
     if frame:
-        says = f"do not power this motor: {', '.join(frame)} conducts to the frame"
+        says = f"do not power this motor: {', '.join(frame)} conducts to the case"
         return Fitness(False, None, says, remedy=LEAK_REMEDY)
     if windings is None or not faults:
         return Fitness()
     found = _of_fault(faults[0], catalogue.find(windings.arrangement))
     if windings.confidence < NAMED_FROM:
-        return replace(found, says=f"perhaps {found.says}", remedy="measure on until the windings are sure")
+        return replace(found, says=f"perhaps {found.says}", remedy="measure on until every lead is placed")
     return found
 
 
@@ -93,7 +93,7 @@ def _of_fault(fault: KnownFault, arrangement: Arrangement) -> Fitness:
         remedy = f"the flick test tells which of the other halves share a phase; {MEND_REMEDY}"
         return Fitness(True, "half-coil", f"half-coil drive only: {what}", _HALF_LEFT, remedy)
     if arrangement.two_phase == "common":
-        why = "it skips on a unipolar driver, and a bipolar one can't work through the common lead"
+        why = "it loses steps on a unipolar driver, and a bipolar one can't work through the common lead"
         return Fitness(False, None, parts, why, MEND_REMEDY)
     return Fitness(False, None, parts, "it can't turn like this", MEND_REMEDY)
 

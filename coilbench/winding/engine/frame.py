@@ -30,8 +30,8 @@ def in_doubt(ohms: Sequence[float]) -> bool:
 def frame_ask(leads: Sequence[str]) -> Ask:
     """To read one of these joined leads, or a silent one, to the frame."""
     if len(leads) == 1:
-        return Ask(leads[0], FRAME, f"tells whether the silent lead {leads[0]} goes to the motor's frame", "frame")
-    return Ask(leads[0], FRAME, f"tells whether the winding on {leads[0]} leaks to the motor's frame", "frame")
+        return Ask(leads[0], FRAME, f"tells whether the silent lead {leads[0]} goes to the motor's case", "frame")
+    return Ask(leads[0], FRAME, f"tells whether the winding on {leads[0]} leaks to the motor's case", "frame")
 
 
 def frame_faults(
@@ -46,22 +46,20 @@ def frame_faults(
             low[lead] = ohms[-1]
         elif ohms[-1] < math.inf and len(ohms) >= 2:
             notes.append(
-                f"{lead} to the frame reads {ohms[-1] / 1e6:.2g} Mohm with hands off: damp or dirt, dry it out"
+                f"{lead} to the case reads {ohms[-1] / 1e6:.2g} Mohm with hands off: damp or dirt, dry it out"
             )
     for leads in sets:
         leaking = [lead for lead in leads if lead in low]
         if not leaking:
             continue
         if len(leads) == 1 and low[leaking[0]] <= _JOINED_OHM:
-            notes.append(f"{leaking[0]} is joined to the frame and to no coil: a screen or earth lead")
+            notes.append(f"{leaking[0]} is joined to the case and to no coil: a screen or earth lead")
             continue
         nearest = min(leaking, key=lambda lead: low[lead])
         joined = " ".join(leads)
-        text = (
-            f"the winding on {joined} leaks to the frame ({_frame_ohm(low[nearest])} at {nearest}): do not power it"
-        )
+        text = f"the winding on {joined} leaks to the case ({_frame_ohm(low[nearest])} at {nearest}): do not power it"
         faults.append(Fault("frame", tuple(leaking), text))
-        notes.insert(0, "a winding touches the frame: do not power this motor, on the bench or in a machine")
+        notes.insert(0, "a winding touches the case: do not power this motor, on the bench or in a machine")
     return tuple(faults), tuple(dict.fromkeys(notes))
 
 

@@ -10,7 +10,7 @@ from importlib import resources
 
 from coilbench.errors import InputProblem
 from coilbench.plain_text import is_plain
-from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES
+from coilbench.winding.readings.reading import CASE, FRAME, MOST_LEADS, PROBES
 
 LONGEST_NAME = 24
 _HEX = re.compile(r"#[0-9a-f]{6}")
@@ -61,7 +61,7 @@ def parse_leads(text: str) -> tuple[str, ...]:
     """Lead names from what was typed: codes or words parted by spaces or commas, or a bare number of leads.
 
     Names of one colour are told apart by a number ("RD RD" gives RD-1, RD-2). Raises InputProblem for fewer than
-    two or more than twelve leads, and for the reserved names ``frame`` and ``probes``.
+    two or more than twelve leads, and for the reserved names ``frame``, ``case`` and ``probes``.
     """
     typed = text.strip()
     if _WHOLE_NUMBER.fullmatch(typed):
@@ -71,7 +71,7 @@ def parse_leads(text: str) -> tuple[str, ...]:
     names = [name for name in names if name]
     _count(len(names))
     for name in names:
-        if name.casefold() in (FRAME, PROBES):
+        if name.casefold() in (FRAME, CASE, PROBES):
             raise InputProblem(f"{name!r} can't be a lead's name: it is reserved; give the lead another name")
         if len(name) > LONGEST_NAME:
             raise InputProblem(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-FRAME = "frame"
+FRAME = "frame"  # the motor's case, as files, JSON and the bin have named it from the first
+CASE = "case"  # the same, as a person may type it
 PROBES = "probes"
 MOST_LEADS = 12
 

@@ -5,6 +5,7 @@
  * libsimavr 1.6 departs from the chips' data sheets in ten places that matter here; each work-around
  * is marked W1 to W10 and says what the chip does.
  */
+#include <math.h>
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -17,6 +18,7 @@
 #include "avr_ioport.h"
 #include "avr_timer.h"
 #include "avr_uart.h"
+#include "jig.h"
 #include "sim_avr.h"
 #include "sim_cycle_timers.h"
 #include "sim_elf.h"
@@ -48,6 +50,10 @@ struct bench {
 
     uint8_t driven_mask['L' + 1], driven_level['L' + 1];
     uint16_t millivolt[ANALOG_CHANNELS];
+    jig_t *jig;
+    struct { int port, bit; } jig_pin[JIG_CLIPS];
+    uint64_t jig_cycle, driven_since, longest_driven;
+    int jig_stale; /* the pins have changed since they were looked at */
 
     uint8_t *incoming;
     size_t incoming_head, incoming_tail, incoming_room;
@@ -222,6 +228,84 @@ void bench_drive_pin_at(bench_t *bench, uint64_t cycle, int port, int bit, int l
 
 /* ---- analogue inputs ---------------------------------------------------------------------------- */
 
+static uint8_t *port_registers(bench_t *bench, int port) /* PIN, DDR, PORT */
+{
+    return bench->avr->data + (port < 'H' ? 0x20 + 3 * (port - 'A') : 0x100 + 3 * (port - (port > 'H' ? 'I' : 'H')));
+}
+
+static void look_at_jig_pins(bench_t *bench)
+{
+    int driven = 0;
+    for (int clip = 0; clip < bench->jig->clips; clip++) {
+        uint8_t *registers = port_registers(bench, bench->jig_pin[clip].port);
+        int output = registers[1] >> bench->jig_pin[clip].bit & 1, high = registers[2] >> bench->jig_pin[clip].bit & 1;
+        bench->jig->pin[clip] = output ? (high ? JIG_HIGH : JIG_LOW) : (high ? JIG_PULLED_UP : JIG_FLOATS);
+        driven |= output && high;
+    }
+    if (!driven)
+        bench->driven_since = 0;
+    else if (!bench->driven_since)
+        bench->driven_since = bench->avr->cycle;
+    else if (bench->avr->cycle - bench->driven_since > bench->longest_driven)
+        bench->longest_driven = bench->avr->cycle - bench->driven_since;
+    bench->jig_stale = 0;
+}
+
+static void carry_jig_on(bench_t *bench)
+{
+    if (bench->jig_stale)
+        look_at_jig_pins(bench);
+    bench->jig->supply = bench->avr->avcc / 1000.0;
+    if (bench->avr->cycle > bench->jig_cycle)
+        jig_pass(bench->jig, (double)(bench->avr->cycle - bench->jig_cycle) / bench->avr->frequency);
+    bench->jig_cycle = bench->avr->cycle;
+}
+
+/* A pin of the jig's changes: what was till now is reckoned first. How it stands is looked at with the next event. */
+static void on_jig_pin(avr_irq_t *irq, uint32_t value, void *bench_pointer)
+{
+    (void)irq;
+    (void)value;
+    bench_t *bench = bench_pointer;
+    carry_jig_on(bench);
+    bench->jig_stale = 1;
+}
+
+/* `places`: port, bit of each clip's digital pin, clip n on analogue channel n. The bench takes the jig over. */
+void bench_fit_jig(bench_t *bench, const jig_t *jig, const int *places)
+{
+    bench->jig = malloc(sizeof *jig);
+    if (!bench->jig)
+        abort();
+    *bench->jig = *jig;
+    for (int clip = 0; clip < jig->clips; clip++) {
+        bench->jig_pin[clip].port = places[2 * clip];
+        bench->jig_pin[clip].bit = places[2 * clip + 1];
+        avr_irq_t *irqs = avr_io_getirq(bench->avr, AVR_IOCTL_IOPORT_GETIRQ(places[2 * clip]), 0);
+        int seen = 0;
+        for (int before = 0; before < clip; before++)
+            seen |= places[2 * before] == places[2 * clip];
+        if (seen)
+            continue;
+        avr_irq_register_notify(irqs + IOPORT_IRQ_DIRECTION_ALL, on_jig_pin, bench);
+        avr_irq_register_notify(irqs + IOPORT_IRQ_REG_PORT, on_jig_pin, bench);
+    }
+    bench->jig_cycle = bench->avr->cycle;
+    look_at_jig_pins(bench);
+}
+
+jig_t *bench_jig(bench_t *bench) { return bench->jig; }
+
+/* For how many cycles on end a clip has been driven at the most. */
+uint64_t bench_longest_driven(bench_t *bench)
+{
+    if (bench->jig) {
+        carry_jig_on(bench);
+        look_at_jig_pins(bench);
+    }
+    return bench->longest_driven;
+}
+
 static void on_conversion(avr_irq_t *irq, uint32_t value, void *bench_pointer)
 {
     (void)irq;
@@ -229,6 +313,12 @@ static void on_conversion(avr_irq_t *irq, uint32_t value, void *bench_pointer)
     /* W9: simavr keeps eight channel values; the 2560's A8..A15 read past them. Its multiplexer entries
      * 32..39 point at the eight slots (see bench_new) and the right bank is loaded as sampling starts. */
     bench_t *bench = bench_pointer;
+    if (bench->jig) {
+        carry_jig_on(bench);
+        look_at_jig_pins(bench); /* so that the time driven is known at any moment */
+        for (int clip = 0; clip < bench->jig->clips; clip++)
+            bench->millivolt[clip] = (uint16_t)lround(1000 * jig_seen(bench->jig, clip));
+    }
     int upper_bank = bench->avr->address_size == 3 && (bench->avr->data[0x7b] >> 3 & 1); /* MUX5 in ADCSRB */
     memcpy(bench->adc->adc_values, bench->millivolt + (upper_bank ? 8 : 0), 8 * sizeof(uint16_t));
 }
@@ -485,6 +575,7 @@ void bench_reset(bench_t *bench)
 void bench_free(bench_t *bench)
 {
     avr_terminate(bench->avr);
+    free(bench->jig);
     free(bench->edges);
     free(bench->incoming);
     free(bench->sent);

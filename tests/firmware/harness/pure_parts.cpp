@@ -29,7 +29,7 @@ static void print_verdict(const char *line, uint8_t length) {
         puts(reading == Reading::bad_check ? "check" : "form");
     } else {
         Request request;
-        Bounds bounds = { highest_rate(cycles_for_ns(2500), cycles_for_ns(2500)), 15, REST_MS };
+        Bounds bounds = { highest_rate(cycles_for_ns(2500), cycles_for_ns(2500)), 15, 8, REST_MS };
         Refusal refused = read_request(frame, true, bounds, request);
         if (!refused.word)
             puts("ok");

@@ -42,9 +42,9 @@ def test_all_that_is_known_is_said_once(bin_: Bin) -> None:
     assert told["driver: set"] == "VREF 0.186 V" and told["driver: chip"] == "A4988, sense R100 (0.1 Ω)"
     assert told["driver: current"] == "0.233 A peak, 0.165 A RMS microstepping"
     where = "with a load, 24 V, 0.233 A peak, 1/16 steps"
-    assert told["working rates: starts"] == f"640 steps/s, 192 rpm; {where}, proved 5 times"
+    assert told["working rates: start-stop"] == f"640 steps/s, 192 rpm; {where}, proved 5 times"
     assert told["working rates: resonance"] == "avoid 92 to 118 steps/s"
-    assert told["windings: faults"] == "none found" and told["windings: to frame"] == "open by the meter"
+    assert told["windings: faults"] == "none found" and told["windings: to the case"] == "open by the meter"
     assert card.not_known == () and card.cautions == CAUTIONS
 
 
@@ -81,7 +81,7 @@ def test_what_is_not_known_is_said_to_be(bin_: Bin) -> None:
 def test_one_that_must_not_be_powered_has_nothing_to_set(bin_: Bin) -> None:
     """Though connection and driver were kept before the leak was found."""
     card = card_of(Desk(bin_, cards.leaky(bin_)), DAY)
-    assert card.warnings[0].startswith("do not power this motor: RD conducts to the frame")
+    assert card.warnings[0].startswith("do not power this motor: RD conducts to the case")
     assert [part.title for part in card.sections] == ["motor", "windings"] and card.cautions == ()
     assert all(each.goes == "" for each in card.leads) and card.drawn == "the windings; not to be connected"
     assert card.label.stop.startswith("do not power") and card.label.figures == card.label.leads == ()
@@ -92,7 +92,7 @@ def test_a_setting_that_has_changed_since_is_said_to_be_stale(bin_: Bin) -> None
     name = cards.whole(bin_)
     writing.derive(bin_, name, replace(cards.SET, supply_volt=12.0))
     card = card_of(Desk(bin_, name), DAY)
-    assert "24 V then, 12 V now" in said(card)["working rates: runs"] and "STALE" in said(card)["working rates: runs"]
+    assert "24 V then, 12 V now" in said(card)["working rates: slew"] and "STALE" in said(card)["working rates: slew"]
     assert "find it again" in card.warnings[0] and card.label.figures[0].startswith("OUT OF DATE")
 
 

@@ -15,7 +15,9 @@ from coilbench.stages.card.card import card_of
 from coilbench.stages.card.html import cards_html, labels_html
 from coilbench.stages.card.state import Card
 from coilbench.stages.desk import Desk
-from tests.support import cards
+from coilbench.stages.machine.sheet import sheet_of
+from coilbench.stages.machine.sheet_html import sheet_html
+from tests.support import cards, machines
 from tests.support.browser import Browser
 
 # ISO 216 and ANSI/ASME Y14.1: width and height in mm.
@@ -97,6 +99,23 @@ def test_it_reads_without_colour(browser: Browser, made: tuple[Card, ...], tmp_p
     said = {each["text"] for each in found if not each["svg"]}
     assert {each.lead for each in made[0].leads} <= drawn & said
     assert {each.colour for each in made[0].leads} <= said
+
+
+def test_a_machines_sheet_cuts_no_axis_in_two(browser: Browser, tmp_path: Path) -> None:
+    with Bin.scratch() as bin_:
+        for name in ("one", "two", "other", "M" * 60):
+            machines.add(bin_, name)
+        cards.whole(bin_)
+        axes = [machines.axis(name, "1 kg") for name in ("feeder", "N" * 40, "table")]
+        pair = machines.axis("slide", "2 kg", "motors = 2\n")
+        sheet = sheet_of(machines.fit(bin_, *axes, pair), bin_, date(2026, 3, 4))
+    file = tmp_path / "sheet.html"
+    file.write_text(sheet_html(sheet), encoding="utf-8")
+    found = texts(browser, file)
+    assert not [each for each in found if each["over"] > 1 or not each["shown"]]
+    assert {each["color"] for each in found if not each["svg"]} == {"rgb(0, 0, 0)"}
+    assert browser.ask("Math.max(...[...document.querySelectorAll('section')].map(each => each.offsetHeight))") < 980
+    assert {pages(browser.pdf(*size)) for size in PAPERS.values()} == {3}
 
 
 def test_labels_keep_within_their_size(browser: Browser, made: tuple[Card, ...], tmp_path: Path) -> None:

@@ -118,5 +118,5 @@ def test_a_label_says_what_to_wire_and_to_set(made: dict[str, Card]) -> None:
     ]
     assert label_text(made["leaky"].label).splitlines()[1:3] == [
         "! do not power this motor: RD conducts",
-        "  to the frame",
+        "  to the case",
     ]

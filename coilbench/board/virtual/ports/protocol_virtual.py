@@ -1,12 +1,14 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
-NAME is one of the motors of ``virtual.port_motors``. With ``?clock=free`` the board's time passes as fast as it can
-be computed, in ``read`` alone, and ``monotonic`` tells it; with ``?clock=20`` at most twenty times as fast as the
-wall's. May follow: ``microsteps=``, ``load=`` (newton metre on
+NAME is one of the motors of ``virtual.port_motors``, or ``meter`` (``meter_port`` beside this). With ``?clock=free``
+the board's time passes as fast as it can be computed, in ``read`` alone, and ``monotonic`` tells it; with
+``?clock=20`` at most twenty times as fast as the wall's. May follow: ``microsteps=``, ``load=`` (newton metre on
 top of the motor's own), ``flywheel=`` (times its inertia), ``current=`` (the driver's limit, peak ampere),
 ``supply=`` (volt), ``gear=`` (rotor turns per turn of the flag), ``seed=`` (of how the motor varies from move to
 move, and of the board's readings) and ``lines=``: with ``lines=0213`` the board's coil lines 1 to 4 are wired to the
-ends that pull towards steps 0, 2, 1 and 3.
+ends that pull towards steps 0, 2, 1 and 3. On the board's clips hang the leads of the demo's motor that
+``wound=`` names, else of the port's own, in their order or in that of ``clips=``: with ``clips=2013`` the third on
+clip 1.
 """
 
 from __future__ import annotations
@@ -18,13 +20,23 @@ from urllib.parse import parse_qs, urlsplit
 
 from serial import PortNotOpenError, SerialBase, SerialException
 
+from coilbench.board.pins import PINS
 from coilbench.board.virtual.board import VirtualBoard
-from coilbench.board.virtual.crate import port_motor
+from coilbench.board.virtual.crate import crate_motor, port_motor
+from coilbench.board.virtual.windings import Windings
 
+_MOST_CLIPS = len(PINS["clips"])
 _SLICE_S = 0.005
 _FAST_SLICE_S = 0.02  # of the board's time: the wait that belongs to it must not be too short for the system
 _FASTEST = 1000.0
 _CATCH_UP_S = 0.05
+
+
+def serial_class_for_url(url: str) -> tuple[str, type[SerialBase]]:
+    """What pyserial asks for: the class of the port that a URL names, a board's or a meter's."""
+    from coilbench.board.virtual.ports import meter_port
+
+    return url, meter_port.Serial if urlsplit(url).netloc == meter_port.NAME else Serial
 
 
 class Serial(SerialBase):
@@ -61,6 +73,7 @@ class Serial(SerialBase):
             )
             motor.gear = float(options.get("gear", "1"))
             motor.lines = tuple(int(place) for place in options.get("lines", "0123"))
+            jig = _jig(options, name)
             clock = options.get("clock", "wall")
             times = float("inf") if clock == "free" else 1.0 if clock == "wall" else float(clock)
             if clock not in ("free", "wall") and not 1 < times <= _FASTEST:
@@ -70,6 +83,7 @@ class Serial(SerialBase):
         except ValueError as problem:
             raise SerialException(f"could not open port {self.port}: {problem}") from None
         self._board = VirtualBoard(motor, seed=seed)
+        self._board.jig.windings, self._board.jig.order = jig
         self._free = times > 1  # the board's time passes in ``read`` alone
         self._wait_s = _FAST_SLICE_S / times if self._free else _SLICE_S  # of the wall's clock, for each slice
         self._slice_s = _FAST_SLICE_S if self._wait_s else _SLICE_S
@@ -157,3 +171,13 @@ class Serial(SerialBase):
 
     def _update_dtr_state(self) -> None:
         """No such line."""
+
+
+def _jig(options: dict[str, str], name: str) -> tuple[Windings, tuple[int, ...]]:
+    """What hangs on the clips, and which lead on each. Raises ValueError."""
+    windings = (crate_motor(options["wound"]) if "wound" in options else port_motor(name)).windings
+    leads = range(len(windings.leads))
+    order = tuple(int(lead) for lead in options["clips"]) if "clips" in options else tuple(leads)
+    if len(set(order)) < len(order) or not set(order) <= set(leads):
+        raise ValueError(f"clips must be leads of the motor, 0 to {len(leads) - 1}, each once")
+    return windings, order[:_MOST_CLIPS]

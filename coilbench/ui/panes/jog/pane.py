@@ -37,18 +37,10 @@ class JogPane(BoardPane[JogStage]):
     HELP_TITLE = "jog"
     HELP = (
         "Tape a flag of paper to the shaft and make a mark beside it. Each move goes out at the tested rate and "
-        "comes back slowly; a motor that skipped comes back off its mark, by jumps of four full steps. The way back "
+        "comes back slowly; one that lost steps comes back off its mark, by slips of 4 full steps. The way back "
         "is proved first, alone, by whole turns. Figures of a bare shaft are none of a machine's: say what is on it. "
         "While it moves space stops it, and so does any other key but an answer's digit, m and g, which may come a "
         "moment too early; so does leaving this stage, a page over it, or pulling the cable."
-    )
-    WORDS = (
-        "Full step: what one change of current moves the shaft, often 1.8 degrees; the driver may cut it into "
-        "microsteps. Steps/s: full steps a second. Start: from standstill at once, without a ramp. Run: the speed "
-        "after a ramp, which gains speed bit by bit. To skip: the shaft no longer follows, and stays behind by jumps "
-        "of four full steps. Resonance: low speeds at which the rotor shakes until it skips. Index sensor: tells the "
-        "board each time the flag passes. Working figure: what to set, safely below where it skips. H-bridge, "
-        "transistor array: switches between board and coils, without a current limit of their own."
     )
     EARLY_KEYS = frozenset("012345mg")  # the answers, and the key that began the move
 
@@ -153,7 +145,7 @@ class JogPane(BoardPane[JogStage]):
             self._go_on(self.stage.done(result))
             if self.stage.corrected:
                 self.form.fill(self.stage.texts())
-                said = f"{self.stage.says}. It stands in the form now: look at it, then connect again."
+                said = f"{self.stage.says}. It is in the form now: look at it, then connect again."
                 self.form.put_said(said, problem=True)
                 self.form.query_one("#jog-said").scroll_visible(animate=False)
 
@@ -185,7 +177,7 @@ class JogPane(BoardPane[JogStage]):
         self._setup = stage.setup(ascii=self.bench.plain_characters)
         if at_setup:
             self.form.draw(self._setup)
-            again = " F6 turns it anew." if stage.stand == "wire" and stage.stopped else ""
+            again = " F6 turns it again." if stage.stand == "wire" and stage.stopped else ""
             self.form.put_said(f"{stage.says}{again}", problem=stage.is_problem)
         else:
             bench.draw(stage.scene)

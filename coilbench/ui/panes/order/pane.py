@@ -36,13 +36,6 @@ class OrderPane(NudgePane):
         "small AC volts, by a shaft that turns freely, or by a drag; the direction shows in the shaft alone."
     )
 
-    WORDS = (
-        "Phase: coils that carry current together; a motor has two. Half: from a centre tap to one end, or one of "
-        "eight leads' four coils. Energised: current flows. Series resistor: in the plus wire, so that it limits the "
-        "current. Kick: the meter's short swing when the current in a neighbouring coil begins. Sequence: the ends "
-        "in the order in which they are switched to turn the shaft. Nudge: the board does it, for a moment."
-    )
-
     def compose(self) -> ComposeResult:
         with Horizontal(id="order-main"):
             yield Static("", id="order-wiring", markup=False)

@@ -1,4 +1,4 @@
-"""The ratings stage, drawn: three small forms, the answer above them, the clock of a hot soak."""
+"""The ratings stage, drawn: three small forms, the answer above them, the clock of a temperature-rise test."""
 
 from __future__ import annotations
 
@@ -26,12 +26,6 @@ class RatingsPane(FormPane[RatingsStage]):
     """Three small forms; the answer grows as they are filled, Enter saves."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("ratings")
-    WORDS = (
-        "Half-winding: from a centre tap to one end; where there is no tap, the whole coil. Two phases on: both "
-        "coils carry the current. RMS: the steady current that heats as much. Spun, back-EMF: a shaft turned by a "
-        "drill makes volts on the leads, the more the stronger the motor. Inductance: how slowly the current rises, "
-        "read by meters with an H range; without it the speeds are rougher."
-    )
 
     def __init__(self, stage: RatingsStage) -> None:
         super().__init__(stage)
@@ -130,7 +124,7 @@ class RatingsPane(FormPane[RatingsStage]):
         event.stop()
         self._turn_to((event.button.id or "").removeprefix("form-"))
 
-    # The hot soak: its entries are kept one by one
+    # The temperature-rise test: its entries are kept one by one
 
     @on(Input.Blurred, "FormInput")
     def keep_entries(self) -> None:

@@ -1,4 +1,4 @@
-"""The clock of a hot soak: a button for the moment of switching off, and a field for the readings after it."""
+"""The clock of a temperature-rise test: a button for the switching off, and a field for the readings after it."""
 
 from __future__ import annotations
 
