@@ -178,7 +178,7 @@ class WindingsStage(Stage):
             reading_rows(readings, verdict.repeat),
             result_text(verdict) if question is None else "",
             tuple(progress_of(verdict)),
-            f"{verdict.arrangement}, every lead placed: {percent(verdict.confidence)} sure",
+            f"{verdict.arrangement}, {percent(verdict.confidence)} confidence for all its leads",
             Wiring(verdict, None, [saved.reading for saved in readings]),
             head_of(verdict, question, known, self.desk.known, chosen=self.has_choice),
             verdict.sure,

@@ -88,6 +88,7 @@ class BenchSheet(Steady[None]):
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
+        self.beside = Beside()  # the drawing and the reasons, beside the work or below it
         self._live: set[tuple[str | None, bool]] = set()  # keys in the footer
 
     def compose(self) -> ComposeResult:
@@ -103,7 +104,7 @@ class BenchSheet(Steady[None]):
                 yield HeadLines(id="head")
                 with Container(id="under"):
                     yield Container(id="work")
-                    yield Beside()
+                    yield self.beside
         yield Footer(show_command_palette=False)
 
     @property
@@ -117,8 +118,8 @@ class BenchSheet(Steady[None]):
     @property
     def stands(self) -> bool:
         """Whether its parts are there: a key may come before they are, what comes after a redraw when it is left."""
-        # Not displayed: it is being taken apart.
-        return self._parts_came and self.display and bool(self.query("#picture"))
+        # Not displayed: it is being taken apart. Asked at every key and redraw, so nothing is searched for.
+        return self._parts_came and self.display and self.beside.stands
 
     async def on_mount(self) -> None:
         self._parts_came = True
@@ -245,11 +246,6 @@ class BenchSheet(Steady[None]):
         self.query_one(HeadLines).put(head, plain=self.bench.plain_characters)
         self.beside.picture = self.picture
         self.beside.put_why(head.why)
-
-    @property
-    def beside(self) -> Beside:
-        """The drawing and the reasons, beside the work or below it."""
-        return self.query_one(Beside)
 
     def action_sheet_why(self) -> None:
         """Open the reasons, or fold them away."""

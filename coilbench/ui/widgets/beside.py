@@ -22,17 +22,23 @@ class Beside(VerticalScroll):
 
     def __init__(self) -> None:
         super().__init__(id="beside", can_focus=False)
+        self._drawn, self._why = Static("", id="picture", markup=False), Why()
         self.picture: Picture | None = None
         self.why_wanted: bool | None = None  # opened or folded by the person; None: open where there is room
 
     def compose(self) -> ComposeResult:
-        yield Static("", id="picture", markup=False)
-        yield Why()
+        yield self._drawn
+        yield self._why
+
+    @property
+    def stands(self) -> bool:
+        """Whether its parts are there."""
+        return self._why.is_attached
 
     @property
     def has_why(self) -> bool:
         """Whether there are any reasons."""
-        return bool(self.query_one(Why).paragraphs)
+        return bool(self._why.paragraphs)
 
     @property
     def why_open(self) -> bool:
@@ -42,7 +48,7 @@ class Beside(VerticalScroll):
 
     def put_why(self, paragraphs: Sequence[str]) -> None:
         """Take other reasons."""
-        self.query_one(Why).put(paragraphs)
+        self._why.put(paragraphs)
         self.lay_out()
 
     def turn_why(self) -> None:
@@ -61,8 +67,8 @@ class Beside(VerticalScroll):
         drawn = self.picture is not None and not screen.has_class("-jogging")
         drawn = drawn and (screen.has_class("-wide") or not opened)
         drawn = drawn and not (screen.has_class("-tiny") and screen.has_class("-short"))
-        self.query_one(Why).display = opened
-        self.query_one("#picture").display = drawn
+        self._why.display = opened
+        self._drawn.display = drawn
         self.display = drawn or opened
         self.call_after_refresh(self.draw)
 
@@ -71,4 +77,4 @@ class Beside(VerticalScroll):
         if self.is_attached and self.display:
             room = self.scrollable_content_region.size
             picture = "" if self.picture is None else self.picture(room.width, room.height)
-            self.query_one("#picture", Static).update(picture)
+            self._drawn.update(picture)
