@@ -2,36 +2,28 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
 
+from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.jog import Jog
 from coilbench.stages.fitness import fitness_of
 from coilbench.stages.head import Head
+from coilbench.stages.jog.scene import Scene
+from coilbench.stages.stage import Known
 from coilbench.stages.table import NOT_TO_BE_USED
 
-if TYPE_CHECKING:
-    from coilbench.stages.jog.scene import Scene
-    from coilbench.stages.jog.stage import JogStage
 
-
-def head_of(stage: JogStage) -> Head:
-    """The head of a jog wherever it stands."""
-    told = tuple(f"{label}: {text}" for label, text in stage.known_now)
-    fit = fitness_of(stage.desk.known)
-    if stage.stand == "board" and not fit.usable:
-        return Head(NOT_TO_BE_USED, "stop", doubt=fit.why, act=fit.remedy, why=told)
-    if stage.stand == "board":
-        return _of_setup(stage, told)
-    if stage.stand == "wire":
+def before_moving(facts: Facts, known: Iterable[Known], *, wired: bool) -> Head:
+    """While the board is chosen, and then (``wired``) connected to driver and motor."""
+    told, fit = _told(known), fitness_of(facts)
+    if wired:
         return Head("wire it as drawn, supply off", act="then F6: one slow turn", why=told)
-    return _of_scene(stage.scene, told)
-
-
-def _of_setup(stage: JogStage, told: tuple[str, ...]) -> Head:
-    jog = stage.desk.known.get(Jog)
+    if not fit.usable:
+        return Head(NOT_TO_BE_USED, "stop", doubt=fit.why, act=fit.remedy, why=told)
+    act = "F5 connects the board"
+    jog = facts.get(Jog)
     found = jog.drives[0] if jog is not None and jog.drives else None
     rate = None if found is None else found.working_rate_sps or found.start_rate_sps
-    act = "F5 connects the board"
     if found is None or rate is None:
         return Head("how fast does it start and run?", act=act, why=told)
     what = "run" if found.run_rate_sps else "start"
@@ -40,7 +32,8 @@ def _of_setup(stage: JogStage, told: tuple[str, ...]) -> Head:
     return Head(f"full steps/s: {what} at this rate", "answer", f"{rate:.0f}", doubt=doubt, act=act, why=told)
 
 
-def _of_scene(scene: Scene, told: tuple[str, ...]) -> Head:
+def at_work(scene: Scene, known: Iterable[Known]) -> Head:
+    """From the slow turn on."""
     under, *more = scene.under.splitlines() or [""]
     act = ""
     if scene.moving:
@@ -51,4 +44,10 @@ def _of_scene(scene: Scene, told: tuple[str, ...]) -> Head:
         act = "g makes the next move"
     figure = "" if scene.figure is None else f"{scene.figure:.0f}"
     found = scene.prove and not scene.moving
-    return Head(scene.title, "answer" if found else "question", figure, doubt=under, act=act, why=(*more, *told))
+    return Head(
+        scene.title, "answer" if found else "question", figure, doubt=under, act=act, why=(*more, *_told(known))
+    )
+
+
+def _told(known: Iterable[Known]) -> tuple[str, ...]:
+    return tuple(f"{label}: {text}" for label, text in known)

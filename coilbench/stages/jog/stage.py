@@ -38,7 +38,7 @@ from coilbench.stages.jog.expected import run_expected
 from coilbench.stages.jog.figures import figures_known, figures_of
 from coilbench.stages.jog.flag_answers import FLAG_OUTCOMES, outcome_of_text
 from coilbench.stages.jog.found_with import fitting
-from coilbench.stages.jog.head import head_of
+from coilbench.stages.jog.head import at_work, before_moving
 from coilbench.stages.jog.scene import WAYS, Scene, Stand, scene_of
 from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits, left_known
@@ -125,7 +125,9 @@ class JogStage(Stage):
     @property
     def head(self) -> Head:
         """What stands first, and why."""
-        return head_of(self)
+        if self.stand in ("board", "wire"):
+            return before_moving(self.desk.known, self.known_now, wired=self.stand == "wire")
+        return at_work(self.scene, self.known_now)
 
     def setup(self, *, ascii: bool = False, sensor: bool = True) -> Setup:
         """What to wire where, and what to mind; empty while no board is connected."""
