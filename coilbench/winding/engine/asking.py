@@ -37,8 +37,9 @@ def next_ask(
     ``sets`` is how many sets of leads have to be right together.
     """
     passed = frozenset(frozenset(pair) for pair in skipped)
-    finite = case.evidence.ohm[np.isfinite(case.evidence.ohm)]
-    low = len(finite) > 0 and float(finite.min()) < _LOW_OHM
+    low = any(
+        ohm < _LOW_OHM and meter.held for ohm, meter in zip(case.evidence.ohm, case.evidence.meters, strict=True)
+    )
     held = any(reading.a == reading.b == PROBES for reading in case.readings)
     if low and not held and frozenset((PROBES,)) not in passed:
         why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
@@ -120,7 +121,7 @@ def _probes_again(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None
     if not held or not len(ohm):
         return None
     k = int(np.argmin(ohm))
-    if held[0] <= ohm[k] + 3 * float(case.meter.noise_ohm(ohm[k])):
+    if held[0] <= ohm[k] + 3 * float(case.evidence.meters[k].noise_ohm(ohm[k])):
         return None
     a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
     taken = sum(reading.a == reading.b == PROBES for reading in case.readings)

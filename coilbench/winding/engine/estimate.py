@@ -23,14 +23,14 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
         return None
     probes = float(case.fit.probes_ohm[row])
     probes_sd = float(case.fit.probes_sd[row])
-    gain_sd = case.meter.gain / math.sqrt(3)
     best: tuple[float, float] | None = None
     for k, a, b in crossed_alone(case.table, case.evidence, template, case.table.perm[row], ends):
         if case.fit.slip[row, k] > 0.5:
             continue
         factor = across / float(template.ratio[a, b])
         ohm = max((float(case.evidence.ohm[k]) - probes) * factor, 0.0)
-        noise = float(case.meter.noise_ohm(case.evidence.ohm[k : k + 1])[0])
+        meter = case.evidence.meters[k]
+        noise, gain_sd = float(meter.noise_ohm(case.evidence.ohm[k])), meter.gain / math.sqrt(3)
         # A half stands for the whole only as far as the halves are alike.
         unlike = 0.0 if abs(factor - 1) < 1e-6 else _SPREAD * ohm
         sd = math.hypot(noise * factor, probes_sd * factor, unlike, gain_sd * ohm)
@@ -39,7 +39,7 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
     own = _own_share(template, ends)
     if best is None:
         ohm = across * float(case.fit.scale_ohm[row])
-        sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + gain_sd) * ohm)
+        sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + case.meter.gain / math.sqrt(3)) * ohm)
         best = (ohm, sd)
     return best[0] * own, best[1] * own
 
