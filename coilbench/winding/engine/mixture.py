@@ -32,6 +32,7 @@ _SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the le
 _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
+CLIPS_OHM, CLIPS_SD_OHM = 0.1, 0.04  # two clips and their wires; common practice
 _SENSOR_LEADS, _OPEN_WITHIN = 3, 0.3  # how often two leads of a three-wire sensor read open
 _CONTACTS_MATTER_OHM = 6.0
 _SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
@@ -145,7 +146,8 @@ class Mixture:
         strange = (ratio < 0)[:, None]
         gaps = np.where(ratio == -_SENSOR_LEADS, _OPEN_WITHIN, _FALSE_OPEN)[:, None]
         units = np.where(np.isfinite(ratio) & (ratio > 0), ratio, 1.0)[:, None]
-        meant = units * grid.scale + grid.probes
+        probes, probes_sd = (grid.probes, grid.probes_sd) if meter.held else (CLIPS_OHM, CLIPS_SD_OHM)
+        meant = units * grid.scale + probes
         if ohm == math.inf:
             beyond = np.zeros_like(meant)
             if reach < math.inf:
@@ -153,19 +155,17 @@ class Mixture:
             good = np.where(joined, beyond * (1 - _FALSE_OPEN), 1 - _FALSE_JOIN)
             slip = np.where(joined, (1 - beyond) * _FALSE_OPEN, 0.0) + 1e-12
             return np.where(strange & (gaps > _FALSE_OPEN), gaps, good), slip
-        noise = math.hypot(float(meter.noise_ohm(np.array(ohm))), grid.probes_sd)
+        noise = math.hypot(float(meter.noise_ohm(np.array(ohm))), probes_sd)
         sd = np.hypot(noise, spread[:, None] * ohm)
         contact = _POOR_CONTACT**times  # all of them
         usual = _normal(ohm - meant, sd)
         poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
         good = np.where(joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - contact) * usual + contact * poor), 0.0)
         home_sd = math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm)
-        elsewhere = sum(
-            share * _normal(ohm - each * grid.scale - grid.probes, home_sd) for each, share in _HOME.items()
-        )
+        elsewhere = sum(share * _normal(ohm - each * grid.scale - probes, home_sd) for each, share in _HOME.items())
         anything = math.exp(float(broad_log_density(np.array(ohm))))
         good = np.where(strange, (1 - gaps) * anything, good)
-        touching = _normal(ohm - grid.probes, math.hypot(noise, 0.06))
+        touching = _normal(ohm - probes + 0 * grid.scale, math.hypot(noise, 0.06))
         point = 0.5 * (_normal(ohm - 10 * meant, 10 * sd) + _normal(ohm - meant / 10, np.hypot(sd, 0.03)))
         meanings = _swapped(ohm)
         swapped = sum((_normal(one - meant, sd) for one in meanings), np.zeros_like(meant)) / max(len(meanings), 1)

@@ -37,7 +37,6 @@ from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 SERIES_OHM, PIN_OHM, BLEED_OHM = 220.0, 25.0, 100_000.0
 DRIVE_OHM = SERIES_OHM + PIN_OHM
 CLIPS = Meter(gain_percent=4.0, counts=8.0, step_ohm=0.1, held=False)  # see above
-LEAST_OHM = 1.0  # nothing is learnt of what is less
 
 _JOINED = 0.5  # of the lowest clip's voltage when a pair conducts, of the supply when it doesn't
 _CONDUCTS_BELOW = 0.97  # across a pair that isn't joined: eight leads' 100 kohm leave 0.98, 10 kohm between them 0.95
