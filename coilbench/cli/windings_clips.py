@@ -29,7 +29,7 @@ def measure_on_clips(stage: WindingsStage, port: str | None, silent: Collection[
         if not as_json:
             for line in stage.clips.wiring(stage.desk.leads):
                 note(line)
-        found = stage.clips.measure(stage.desk.leads)()
+        found = stage.clips.measure(stage.desk.leads)().found
     finally:
         stage.clips.leave()
     assert found is not None  # nobody stops it here

@@ -17,7 +17,7 @@ def measured(desk: Desk, options: str) -> tuple[WindingsStage, ClipMap]:
     stage = WindingsStage(desk)
     stage.clips.connect(f"virtual://bench?clock=free&{options}")()
     stage.clips.greeted()
-    found = stage.clips.measure(desk.leads)()
+    found = stage.clips.measure(desk.leads)().found
     assert found is not None
     return stage, found
 

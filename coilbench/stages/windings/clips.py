@@ -46,6 +46,13 @@ def clips_meter() -> Meter:
     return ACCURACY
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What a board's visit came to: ``found`` is None where it was stopped."""
+
+    found: ClipMap | None
+
+
 @dataclass(slots=True)
 class ClipBoard:
     """A board with clips; ``pins`` are the clips' digital ones once it has answered."""
@@ -67,8 +74,8 @@ class ClipBoard:
         """The board has answered."""
         self.pins = () if self.session is None else self.session.clips
 
-    def measure(self, leads: Sequence[str]) -> Callable[[], ClipMap | None]:
-        """The job that measures these leads, the first on clip 1, and lets the board go; None when it was stopped.
+    def measure(self, leads: Sequence[str]) -> Callable[[], Measured]:
+        """The job that measures these leads, the first on clip 1, and lets the board go.
 
         Raises ClipFault, InputProblem, LinkFault, Refused.
         """
@@ -76,9 +83,9 @@ class ClipBoard:
         assert session is not None and len(leads) <= MOST_LEADS
         session.ready()
 
-        def measured() -> ClipMap | None:
+        def measured() -> Measured:
             try:
-                return session.measure(leads, lambda state, pairs: None)
+                return Measured(session.measure(leads, lambda state, pairs: None))
             finally:
                 session.close()
 

@@ -11,11 +11,12 @@ from textual.widgets import Button, Input, OptionList
 from coilbench.errors import CoilbenchError
 from coilbench.stages.stage import Known
 from coilbench.stages.windings.judging import judged
-from coilbench.stages.windings.stage import WindingsStage, WindingsState
+from coilbench.stages.windings.stage import WindingsState
 from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.panes.base import Caution, StagePane
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.clips import ClipsPane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from coilbench.board.virtual.crate import VirtualCrate
 
 
-class WindingsPane(StagePane[WindingsStage]):
+class WindingsPane(ClipsPane):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
@@ -41,6 +42,7 @@ class WindingsPane(StagePane[WindingsStage]):
         yield WindingResult(id="result")
         yield ReadingInput(placeholder=HINT, id="reading")
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
+        yield Button("measure on clips (c)", id="clips", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
         yield ReadingList(id="readings", compact=True)
@@ -104,7 +106,13 @@ class WindingsPane(StagePane[WindingsStage]):
         snapshot = self.stage.snapshot()
         self.work_out(lambda: judged(snapshot))
 
+    def taken(self) -> None:
+        self.query_one(ReadingInput).value = ""
+        self.read_again()
+
     def show_worked_out(self, result: Any) -> None:
+        if self.has_gone_on(result):
+            return
         self.stage.take(result)
         self.draw()
 
@@ -120,6 +128,7 @@ class WindingsPane(StagePane[WindingsStage]):
         field.placeholder = HINT if ask is None else ask.hint
         self.query_one(Keypad).set_class(ask is None, "-away")
         self.query_one("#measure").set_class(ask is None, "-away")
+        self.query_one("#clips").set_class(bool(state.rows), "-off")
         self.query_one("#drop").set_class(not state.correcting, "-off")
         self.query_one(ReadingList).put(state.rows)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
@@ -234,6 +243,10 @@ class WindingsPane(StagePane[WindingsStage]):
         event.stop()
         self._remove(event.reading_id)
 
+    @on(Button.Pressed, "#clips")
+    def clips_wanted(self) -> None:
+        self.action_windings_clips()
+
     @on(Button.Pressed, "#drop")
     def drop_corrected(self) -> None:
         if self.stage.corrected_id is not None:
@@ -267,6 +280,8 @@ class WindingsPane(StagePane[WindingsStage]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:
             return True
+        if action == "windings_clips":
+            return len(self.desk.leads) >= 2 and not self.desk.read_only
         if action == "windings_meter":
             return self.virtual is not None and self.ask is not None
         if action in ("windings_open", "windings_skip", "windings_keypad"):
