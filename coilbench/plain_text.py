@@ -6,7 +6,11 @@ no half of a surrogate pair.
 
 from __future__ import annotations
 
+import re
+
 LONGEST_LINE = 300  # of a message
+# Any ASCII punctuation may be escaped by a backslash (CommonMark 0.31.2: Backslash escapes). These begin something.
+_MARKS = re.compile(r"([\\`*_\[\]<>&|#~!@^$])")
 
 
 def is_plain(text: str) -> bool:
@@ -17,6 +21,11 @@ def is_plain(text: str) -> bool:
 def inert(text: str) -> str:
     """``text`` for the screen or a message: what is not plain is spelt out (``\\x1b``), not obeyed."""
     return text if text.isprintable() else "".join(each if each.isprintable() else _spelt(each) for each in text)
+
+
+def in_markdown(text: str) -> str:
+    """Text that stands for itself in Markdown: no markup, no link made of an address."""
+    return _MARKS.sub(r"\\\1", inert(text)).replace("://", r"\://")
 
 
 def cleaned(text: str) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
 
 from coilbench.cli.export_file import refuse_all_but, write_whole
 from coilbench.cli.output import note, print_json
@@ -14,11 +13,8 @@ from coilbench.errors import InputProblem
 from coilbench.records.paths import bin_path
 from coilbench.records.store import Bin
 from coilbench.stages.card.card import card_of
-from coilbench.stages.card.state import MADE_BY, Card, as_json
+from coilbench.stages.card.state import BY_ENDING, MADE_BY, Card, Form, as_json
 from coilbench.stages.desk import desk_of
-
-if TYPE_CHECKING:
-    from coilbench.stages.machine.sheet import Sheet
 
 HELP = (
     "A motor's card, one page: wiring, figures, working rates, what isn't known. Several names give a page each, or "
@@ -26,9 +22,6 @@ HELP = (
 )
 
 _FILE_WIDTH = 80  # columns of a card that is written, not shown
-
-Form = Literal["text", "markdown", "html", "json"]
-_BY_ENDING: dict[str, Form] = {".html": "html", ".htm": "html", ".md": "markdown", ".json": "json"}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
     to_file = args.output not in (None, "-")
     if to_file:
         refuse_all_but(Path(args.output), path, MADE_BY, "no card of ours")
-    form = args.form or (_BY_ENDING.get(Path(args.output).suffix.lower()) if to_file else None) or "text"
+    form = args.form or (BY_ENDING.get(Path(args.output).suffix.lower()) if to_file else None) or "text"
     if args.label and form == "markdown":
         raise InputProblem("a label in Markdown: expected --label alone or with --html or --json")
     if args.machine:
@@ -84,6 +77,7 @@ def _machine(args: argparse.Namespace, path: Path, form: Form, *, to_file: bool)
     from coilbench.stages.machine import sheet as sheets
     from coilbench.stages.machine.file import EXPECTED, MOST_BYTES, machine_in
     from coilbench.stages.machine.fit import fit_answer
+    from coilbench.stages.machine.written import sheet_written
 
     text, name = text_in(args.machine, MOST_BYTES, EXPECTED), file_name(args.machine)
     with Bin.open(path) as bin_:
@@ -101,31 +95,6 @@ def _machine(args: argparse.Namespace, path: Path, form: Form, *, to_file: bool)
         print(page, end="")
     note(sheet.verdict)
     return 0
-
-
-def sheet_written(sheet: Sheet, form: Form, *, label: bool, ascii: bool, width: int) -> str:
-    """A machine's sheet, or the labels of its motors, as one text of this form."""
-    from coilbench.stages.machine import sheet_text
-    from coilbench.stages.machine.sheet import as_json as sheet_json
-
-    if form == "json":
-        import json
-
-        return json.dumps({"made_by": MADE_BY} | sheet_json(sheet), indent=1) + "\n"
-    if label:
-        from coilbench.stages.card.html import labels_html
-        from coilbench.stages.card.text import label_text
-
-        if form == "html":
-            return labels_html(sheet.labels)
-        return "\n".join(label_text(each, ascii=ascii) for each in sheet.labels)
-    if form == "html":
-        from coilbench.stages.machine.sheet_html import sheet_html
-
-        return sheet_html(sheet)
-    if form == "markdown":
-        return sheet_text.sheet_markdown(sheet)
-    return sheet_text.sheet_text(sheet, width, ascii=ascii)
 
 
 def written(cards: list[Card], form: Form, *, label: bool, ascii: bool, width: int) -> str:

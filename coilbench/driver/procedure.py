@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from coilbench.cautions import LIVE_DRIVER
 from coilbench.driver.chip import Step
 from coilbench.driver.figure_text import amps, ohms
 from coilbench.driver.finding import Judgement, Situation
+from coilbench.driver.microstep_pins import pin_levels
 from coilbench.driver.supply_current import most_ampere, standing_ampere
 
 
-def steps_to_set(situation: Situation, judgement: Judgement) -> tuple[Step, ...]:
-    """What to do, in order, to bring the setting about on the board."""
+def steps_to_set(situation: Situation, judgement: Judgement, wires: Sequence[str] = ()) -> tuple[Step, ...]:
+    """What to do, in order, to bring the setting about on the board; ``wires`` say which lead goes where."""
     setting, chip = situation.setting, situation.chip
     steps = [
         Step(
@@ -39,10 +42,12 @@ def steps_to_set(situation: Situation, judgement: Judgement) -> tuple[Step, ...]
             "a computer supply gives enough to set a wire on fire",
         )
     )
+    steps += _pin_steps(situation)
     steps += chip.formula.means_steps(setting) if chip.formula.regulates else _series_steps(situation)
     steps += [
+        Step(f"power off, wait for the supply to run down, then connect the motor{_wired(wires)}"),
         Step(
-            "power off, wait for the supply to run down, plug in the motor, then power on",
+            "power on",
             "keep fingers and cloth off the shaft: it may twitch",
         ),
         Step(_ammeter(situation, judgement)),
@@ -60,6 +65,20 @@ def steps_to_set(situation: Situation, judgement: Judgement) -> tuple[Step, ...]
         )
     )
     return tuple(steps)
+
+
+def _wired(wires: Sequence[str]) -> str:
+    return f": {'; '.join(wires)}" if wires else ", each coil to its own pair of outputs"
+
+
+def _pin_steps(situation: Situation) -> list[Step]:
+    """The pins that choose the microsteps, where the chip has any."""
+    chip, steps = situation.chip, situation.steps
+    if not chip.formula.regulates or len(chip.microsteps) < 2:
+        return []
+    wanted = "full step" if steps == 1 else f"1/{steps} step"
+    levels = [f"{pin} {level}" for pin, level in pin_levels(chip.chip, steps)]
+    return [Step(f"set the microstep pins for {wanted}: {', '.join(levels) or 'as the board is marked'}")]
 
 
 def _series_steps(situation: Situation) -> list[Step]:
@@ -87,10 +106,10 @@ def _ammeter(situation: Situation, judgement: Judgement) -> str:
 
 
 def step_lines(steps: tuple[Step, ...]) -> list[str]:
-    """Numbered lines, each caution under its act."""
+    """Numbered lines with a box to tick, each caution under its act."""
     lines = []
     for number, step in enumerate(steps, 1):
-        lines.append(f"{number}. {step.act}")
+        lines.append(f"[ ] {number}. {step.act}")
         if step.caution:
-            lines.append(f"   caution: {step.caution}")
+            lines.append(f"       caution: {step.caution}")
     return lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from coilbench.driver.chip import SQRT2
@@ -143,10 +144,11 @@ def finding_lines(judgement: Judgement) -> list[str]:
     return lines + [f"not judged: {each.why}" for each in judgement.withheld]
 
 
-def to_do(situation: Situation, judgement: Judgement) -> tuple[str, list[str]]:
-    """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first."""
+def to_do(situation: Situation, judgement: Judgement, wires: Sequence[str] = ()) -> tuple[str, list[str]]:
+    """A heading and what to do, numbered, cautions in place; after a finding that says stop, what to change first.
+    ``wires`` say which lead goes where."""
     if not judgement.stops:
-        return "to do", step_lines(steps_to_set(situation, judgement))
+        return "to do", step_lines(steps_to_set(situation, judgement, wires))
     remedies = dict.fromkeys(each.remedy for each in judgement.stops if each.remedy)
     return "do not set it like this; instead", [*(f"- {each}" for each in remedies), "then work it out again"]
 

@@ -102,6 +102,7 @@ class BenchApp(Bench):
         self.config_problems: tuple[str, ...] = ()
         self._bin: Bin | None = None
         self.unsaved = {}
+        self.done = {}
         self.loop = None
 
     def ports(self) -> list[PortChoice]:

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from coilbench.errors import CoilbenchError
     from coilbench.records.config import Config
     from coilbench.records.store import Bin
+    from coilbench.stages.machine.work import MachineWork
+    from coilbench.stages.to_do import Task
 
 
 class Session(Protocol):
@@ -39,8 +41,10 @@ class Bench(App[int]):
     virtual: VirtualCrate | None  # the demo's motors
     virtual_options: str  # more of the URL of the demo's board
     unsaved: dict[tuple[str, str], dict[str, str]]  # texts typed and not saved, by motor and stage
+    done: dict[str, set[Task]]  # what was ticked in this sitting, by motor
     loop: AbstractEventLoop | None  # once it runs
     clock: Callable[[], float]  # in seconds
+    machine: MachineWork | None = None  # that is built now
     at_work: Session | None = None  # with the board that moves a motor, or did so last
 
     @abstractmethod

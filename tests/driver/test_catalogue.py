@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from coilbench.driver.catalogue import all_chips, built_in, by_gain, find, nearest, parse_rows
 from coilbench.driver.formulas import VrefOverSense
+from coilbench.driver.microstep_pins import pin_levels
 from coilbench.errors import InputProblem
 
 
@@ -16,6 +17,19 @@ def test_every_row_says_where_it_comes_from() -> None:
         assert chip.document, chip.chip
         assert chip.status in ("verified", "memory"), chip.chip
         assert chip.verified or not (chip.formula.known and chip.formula.regulates) or chip.memory, chip.chip
+
+
+def test_microstep_pins_are_those_of_chips_that_have_such_steps() -> None:
+    told = {chip.chip: [pin_levels(chip.chip, steps) for steps in chip.microsteps] for chip in built_in()}
+    known = {name: levels for name, levels in told.items() if any(levels)}
+    assert {"A4988", "DRV8825", "TMC2208", "TMC2209"} <= set(known)
+    for name, levels in known.items():
+        assert all(levels) and len(set(levels)) == len(levels), name
+        assert len({tuple(pin for pin, _ in each) for each in levels}) == 1, name
+    # Allegro 4988-DS Rev 4, 2012, table 1; TRINAMIC: TMC2226 Rev 1.06, MS2 and MS1.
+    assert pin_levels("A4988", 4) == (("MS1", "low"), ("MS2", "high"), ("MS3", "low"))
+    assert pin_levels("TMC2209", 64) == (("MS1", "low"), ("MS2", "high"))
+    assert pin_levels("A4988", 32) == () and pin_levels("none such", 2) == ()
 
 
 def test_the_rows_left_unverified_are_the_known_ones() -> None:

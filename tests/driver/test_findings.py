@@ -252,10 +252,12 @@ def test_the_order_of_doing_it() -> None:
         "motor unplugged",
         "marking on the sense",
         "100 uF",
+        "1/32 step: MODE0 high, MODE1 low, MODE2 high",
         "low end",
         "motor supply",
         "until the meter shows 0.4 V",
-        "plug in",
+        "then connect the motor, each coil to its own pair of outputs",
+        "power on",
     ]
     places = [joined.index(each) for each in order]
     assert places == sorted(places)

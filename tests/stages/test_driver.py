@@ -15,6 +15,7 @@ from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import scratch_desk
 from coilbench.stages.driver.chips import marking
 from coilbench.stages.driver.stage import DriverStage
+from coilbench.stages.to_do import as_markdown
 from tests.support.motors import FIVE, FOUR, SIX
 
 CONNECTED = Connection(
@@ -125,6 +126,20 @@ def test_what_cannot_be_used_is_said_and_not_kept(stage: DriverStage, texts: dic
     with pytest.raises(CoilbenchError, match=said):
         stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100", **texts})
     assert "driver" not in stage.desk.known
+
+
+def test_what_to_do_names_leads_and_pins_and_can_be_ticked_on_paper() -> None:
+    wires = ("A+: RD", "A-: BU", "B+: GN", "B-: BK")
+    stage = stage_of(FOUR, replace(CONNECTED, wiring=wires))
+    answer = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100", "steps": "8"})
+    acts = [each.act for each in answer.tasks]
+    assert any("connect the motor: A+: RD; A-: BU; B+: GN; B-: BK" in act for act in acts)
+    assert any("1/8 step: MS1 high, MS2 high, MS3 low" in act for act in acts)
+    assert answer.to_do[1][0] == f"[ ] 1. {acts[0]}"
+    page = as_markdown("M-20 <b>", answer.tasks, {answer.tasks[0]})
+    assert page.startswith("## M-20 \\<b\\>\n\n- [x] ") and page.count("- [ ] ") == len(acts) - 1
+    stopped = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R068", "current": "5 A"})
+    assert stopped.tasks == ()
 
 
 def test_without_a_current_the_motor_is_rated_first() -> None:

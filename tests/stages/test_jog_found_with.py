@@ -13,8 +13,10 @@ from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.jog import Figures, FoundWith, Jog
 from coilbench.records.saved.ratings import Ratings
-from coilbench.stages.desk import scratch_desk
+from coilbench.records.store import Bin
+from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.form import FieldProblem
+from coilbench.stages.jog.expected import run_expected
 from coilbench.stages.jog.figures import figures_known
 from coilbench.stages.jog.found_with import change_words, fitting, found_with_words, read_found_with
 from coilbench.stages.jog.plans import plan_for
@@ -22,6 +24,8 @@ from coilbench.stages.jog.searches import Limits
 from coilbench.stages.jog.setting import first_texts, usable_setting
 from coilbench.stages.jog.worth import worth_lines
 from coilbench.stages.outdated import outdated
+from coilbench.stages.torque_curve import TorqueCurve
+from tests.support import machines
 
 SET = Driver(chip="A4988", peak_ampere=1.7, supply_volt=12.0, microsteps=8)
 BARE = FoundWith(supply_volt=12.0, peak_ampere=1.7, microsteps=8)
@@ -136,3 +140,24 @@ def test_a_motor_s_size_lets_resonance_be_looked_for() -> None:
     start = plan_for("start", typed, Figures(), Ratings(holding_torque_newton_metre=0.35), 9000.0, Limits())
     ((low, high),) = start.avoid  # type: ignore[union-attr]
     assert (low, high) == pytest.approx((186.2, 343.8), abs=0.5)
+
+
+def test_a_run_is_expected_by_the_torque_curve_where_the_motor_s_figures_are_measured() -> None:
+    with Bin.scratch() as bin_:
+        machines.add(bin_, "one")
+        desk = Desk(bin_, "one")
+        texts = {**first_texts(desk.known, []), "port": "virtual://bench"}
+        driven = {**texts, "supply": "24 V", "current": "1 A"}
+        bare = run_expected(desk, usable_setting(driven, desk.known))
+        assert (
+            bare.startswith("By its torque curve on 24 V half of the torque is left at ") and "gives out" not in bare
+        )
+        half = round(float(bare.split(" left at ")[1].split()[0]))
+        curve = TorqueCurve(desk).answer({"supply": "24 V", "current": "1 A", "microsteps": "1"})
+        assert curve.ends is not None and half == pytest.approx(curve.ends.half_torque_sps, rel=0.05)
+        loaded = {**driven, "on_shaft": "coupled", "torque": "0.1 Nm", "inertia": "50"}
+        assert "with its load it gives out near" in run_expected(desk, usable_setting(loaded, desk.known))
+        assert run_expected(desk, usable_setting({**driven, "kind": "bridge"}, desk.known)) == ""
+        machines.add(bin_, "unmeasured", inductance_henry=None)  # type: ignore[arg-type]
+        other = Desk(bin_, "unmeasured")
+        assert run_expected(other, usable_setting(driven, other.known)) == ""

@@ -20,6 +20,11 @@ class PortChoice:
     words: str
     usb: bool = False
 
+    @property
+    def is_likely(self) -> bool:
+        """Whether a board may be taken to be on it: a port that is built into the machine has none of itself."""
+        return self.usb or self.url.startswith(VIRTUAL)
+
 
 def real_ports() -> list[PortChoice]:
     """The serial ports there are, USB boards first, with what the system knows of them."""

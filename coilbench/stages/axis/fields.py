@@ -152,6 +152,15 @@ KINDS: dict[str, tuple[AxisField, ...]] = {
 }  # fmt: skip
 
 
+KIND_WORDS = {
+    "screw": "a lead screw or a threaded rod",
+    "belt": "a toothed belt on a pulley",
+    "rack": "a pinion on a rack",
+    "drum": "a line or rope on a drum",
+    "table": "something that turns: a table, a wheel, an arm",
+}
+
+
 def read(kind: str, texts: Texts) -> Values:
     """The values of all texts that say something. Raises InputProblem that names the field.
 

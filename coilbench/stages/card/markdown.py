@@ -5,11 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from coilbench.plain_text import inert
+from coilbench.plain_text import in_markdown
 from coilbench.stages.card.state import MADE_BY, Card
 
-# Any ASCII punctuation may be escaped by a backslash (CommonMark 0.31.2: Backslash escapes). These begin something.
-_MARKS = re.compile(r"([\\`*_\[\]<>&|#~!@^$])")
 PICTURE_WIDTH = 76
 
 
@@ -41,8 +39,3 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     """A table, its cells' texts as typed."""
     cells = [tuple(headers), ("---",) * len(headers), *(tuple(map(in_markdown, row)) for row in rows)]
     return [f"| {' | '.join(row)} |" for row in cells]
-
-
-def in_markdown(text: str) -> str:
-    """Text that stands for itself: no markup, no link made of an address."""
-    return _MARKS.sub(r"\\\1", inert(text)).replace("://", r"\://")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from coilbench.stages.picture import Picture
 
 NOT_KNOWN = "not known"
+Form = Literal["text", "markdown", "html", "json"]
+BY_ENDING: dict[str, Form] = {".html": "html", ".htm": "html", ".md": "markdown", ".json": "json"}
 MADE_BY = "made by coilbench"  # stands in everything that is written, and tells it from other people's files
 
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from coilbench.rating.choice import Bench, Choice, Pulls
     from coilbench.rating.connections import Drive
     from coilbench.stages.connection.pulls import Half
+    from coilbench.stages.torque_plot import TorquePlot
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +146,19 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         )
         self.desk.keep(self.id, fact)
         return answer
+
+    def torque_plot(self, texts: Texts) -> TorquePlot:
+        """The torque at speed of the connection picked, on the supplies at hand. Raises what ``answer`` does."""
+        from coilbench.stages.connection.plot import torque_of_connection
+
+        answer = self.answer(texts)
+        assert answer.picked is not None and answer.bench is not None
+        half = self._half_winding(texts, self.desk.known)
+        unknown = (("inductance", half.henry), ("torque constant", half.holding_per_ampere))
+        guessed = [what for what, value in unknown if value is None]
+        return torque_of_connection(
+            self.desk.motor, answer.picked, answer.bench, half.half(1.0), guessed, self.desk.own
+        )
 
     def _leads(self, texts: Texts, known: Facts) -> int | None:
         leads = motor.lead_count(texts.get("leads", "")) or motor.two_phase_leads(known)

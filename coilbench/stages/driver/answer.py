@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer
+from coilbench.stages.to_do import Task
 
 if TYPE_CHECKING:
     from coilbench.driver.finding import Judgement, Situation
@@ -18,6 +19,7 @@ class DriverAnswer(Answer):
     situation: Situation | None = None
     judgement: Judgement | None = None
     trimmer_volt: float | None = None
+    wires: tuple[str, ...] = ()  # which lead goes where, as it is connected
 
     @property
     def can_be_set(self) -> bool:
@@ -72,7 +74,19 @@ class DriverAnswer(Answer):
         from coilbench.driver.report import to_do
 
         assert self.situation is not None and self.judgement is not None
-        return to_do(self.situation, self.judgement)
+        return to_do(self.situation, self.judgement, self.wires)
+
+    @property
+    def tasks(self) -> tuple[Task, ...]:
+        """What to do to set it, to be ticked; none where it says stop."""
+        from coilbench.driver.procedure import steps_to_set
+
+        assert self.situation is not None and self.judgement is not None
+        if self.judgement.stops:
+            return ()
+        return tuple(
+            Task(each.act, each.caution) for each in steps_to_set(self.situation, self.judgement, self.wires)
+        )
 
     @property
     def rows(self) -> list[tuple[str, str]]:

@@ -104,11 +104,13 @@ class DriverStage(FormStage[DriverAnswer]):
         check_usable(known)
         figures = motor.as_connected(known)
         situation = reading.situation(texts, figures, self.desk.motor)
+        connection = known.get(Connection)
         judgement = judgement_of(situation)
         answer = DriverAnswer(
             situation=situation,
             judgement=judgement,
             trimmer_volt=reading.trimmer_volt(texts),
+            wires=() if connection is None else connection.wiring,
             can_keep=not judgement.stops,
         )
         return replace(answer, known=_known(answer, figures))

@@ -95,14 +95,14 @@ def scene_of(stage: Standing) -> Scene:
     if stage.stand == "turned":
         return _turned_scene(stage)
     if stage.stand == "choose":
-        swing_hz = stage.setting.size_swing_hz if stage.setting is not None else None
-        return _choose_scene(stage.pause, stage.figures, swing_hz)
+        return _choose_scene(stage.pause, stage.figures, stage.setting)
     if stage.search.judged is None:
         return Scene("working it out")
     return _search_scene(stage, stage.search, stage.search.judged)
 
 
-def _choose_scene(pause: str, figures: Figures, swing_hz: float | None) -> Scene:
+def _choose_scene(pause: str, figures: Figures, setting: Setting | None) -> Scene:
+    swing_hz = None if setting is None else setting.size_swing_hz
     says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start-stop rate."
     if swing_hz and not figures.scanned:
         says += (
@@ -112,6 +112,8 @@ def _choose_scene(pause: str, figures: Figures, swing_hz: float | None) -> Scene
         says = "Now the start-stop rate: the others build on it."
     if figures.start_rate_sps:
         says = "Both rates are found; look again, or for more." if figures.run_rate_sps else "Next, the slew rate."
+    if setting is not None and setting.run_expected and figures.start_rate_sps and not figures.run_rate_sps:
+        says += f" {setting.run_expected}"
     answers = [
         (digit, f"{title}{found_words(kind, figures)}") for digit, (kind, title) in enumerate(KIND_TITLES.items(), 1)
     ]

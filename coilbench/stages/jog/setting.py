@@ -90,7 +90,8 @@ ROWS = (
 class Setting:
     """The texts, read: the port, what drives the motor, its shaft, steps/s2; what figures are found with.
 
-    ``size_swing_hz``: about where the bare rotor swings, by the motor's size alone.
+    ``size_swing_hz``: about where the bare rotor swings, by the motor's size alone; ``run_expected``: what its torque
+    curve lets expect of a run, in words.
     """
 
     url: str
@@ -99,6 +100,7 @@ class Setting:
     acceleration_sps2: float
     found_with: FoundWith = field(default_factory=FoundWith)
     size_swing_hz: float | None = None
+    run_expected: str = ""
 
 
 def asked_rows(texts: Texts) -> list[str]:

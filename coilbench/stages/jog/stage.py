@@ -13,6 +13,7 @@ Each answer is saved by itself, so that a search that was broken off is gone on 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -32,6 +33,7 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Texts
 from coilbench.stages.jog.driving import Setup, setup_of
+from coilbench.stages.jog.expected import run_expected
 from coilbench.stages.jog.figures import figures_known, figures_of
 from coilbench.stages.jog.flag_answers import FLAG_OUTCOMES, outcome_of_text
 from coilbench.stages.jog.found_with import fitting
@@ -187,6 +189,7 @@ class JogStage(Stage):
         if self.busy or self.stand not in ("board", "wire"):
             return None
         setting = usable_setting(texts, self.desk.known)
+        setting = replace(setting, run_expected=run_expected(self.desk, setting))
         self.close()
         self.setting, self.corrected = setting, {}
         self._texts = {name: text for name, text in texts.items() if name != "port"}

@@ -31,7 +31,20 @@ OF_THE_MACHINE = (
     AxisField("margin", "to keep: 2, or 1.5 where the load was measured", "number", least=1, most=10),
 )
 LISTS = ("carries", "motor")  # several texts
+_NAMES = {
+    "carries": AxisField("carries", "axes that ride on this one, with commas", "text"),
+    "motor": AxisField("motor", "of the bin, where it is settled; two with a comma", "text"),
+}
 _OF_THE_MOTOR = {"torque", "rate", "steps", "motor_torque", "holding_torque", "rotor_inertia"}
+
+
+def form_fields(kind: str) -> list[AxisField]:
+    """The fields of an axis as a form asks for them: its name, what it is, then where it sits in the machine."""
+    fields = axis_fields(kind)
+    own = {each.key for each in OF_THE_MACHINE}
+    of_kind = [each for key, each in fields.items() if key not in own]
+    placed = [each for key, each in fields.items() if key in own and key not in ("name", "kind")]
+    return [fields["name"], *of_kind, *placed, *_NAMES.values()]
 
 
 def axis_fields(kind: str) -> dict[str, AxisField]:

@@ -109,7 +109,7 @@ def _axis(fit: AxisFit, branch: Branch | None, bin: Bin) -> AxisPart:
         name=fit.axis.name,
         kind=fit.axis.kind,
         row=(fit.axis.name, names, set_to or "not known", peak, f"{per_unit} {steps}", fit.axis.supply.name, fuse),
-        entries=tuple(_entries(fit, branch, names, set_to)),
+        entries=tuple(_entries(fit, branch, names)),
         motors=tuple(_wired(each, bin) for each in fit.there),
         warnings=fit.warnings,
     )
@@ -121,15 +121,15 @@ def _steps(fit: AxisFit) -> tuple[str, str]:
     return found.label, found.shown
 
 
-def _entries(fit: AxisFit, branch: Branch | None, names: str, set_to: str) -> Iterator[Entry]:
+def _entries(fit: AxisFit, branch: Branch | None, names: str) -> Iterator[Entry]:
     board, supply = fit.axis.driver, fit.axis.supply
     pair = ", a matched pair" if len(fit.there) == 2 else ""
     yield Entry("motor", names + pair if fit.there else "")
     yield Entry("connect", fit.there[0].offer.connection + _wired_else(fit) if fit.there else "")
     sense = f", sense {board.sense}" if board.sense else ""
     yield Entry("driver", f"{board.name}: {board.at_hand}{sense}")
-    peak = "" if fit.peak_ampere is None else f"{format_quantity(fit.peak_ampere, 'ampere', 3)} peak a winding"
-    yield Entry("set", ", ".join(filter(None, (set_to, peak))))
+    told = peak_and_setting(fit)
+    yield Entry("set", f"{told} a winding" if told else "")
     label, per_unit = _steps(fit)
     yield Entry("microsteps", steps_words(fit.axis.microsteps))
     yield Entry(label, per_unit)
@@ -145,6 +145,14 @@ def _entries(fit: AxisFit, branch: Branch | None, names: str, set_to: str) -> It
         _, standing, worst, fuse, wire = branch.cells
         yield Entry("takes", f"{standing} at rest; {worst} at most")
         yield Entry("fuse", f"{fuse}; wire {wire}")
+
+
+def peak_and_setting(fit: AxisFit) -> str:
+    """What to set, and the current that it gives; the current alone where the setting isn't known."""
+    if fit.peak_ampere is None:
+        return ""
+    peak = f"{format_quantity(fit.peak_ampere, 'ampere', 3)} peak"
+    return ", ".join(filter(None, (setting_text(fit.axis.driver, fit.peak_ampere), peak)))
 
 
 def _wired_else(fit: AxisFit) -> str:

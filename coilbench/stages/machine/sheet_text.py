@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from coilbench.plain_text import inert
-from coilbench.stages.card.markdown import PICTURE_WIDTH, fenced, in_markdown, table
+from coilbench.plain_text import in_markdown, inert
+from coilbench.stages.card.markdown import PICTURE_WIDTH, fenced, table
 from coilbench.stages.card.state import MADE_BY
 from coilbench.stages.card.text import finished, hung
 from coilbench.stages.machine.sheet import HEADS, LEAD_HEADS, SUPPLY_HEADS, AxisPart, Sheet, WiredMotor

@@ -35,7 +35,7 @@ def live_keys(screen: Screen[object]) -> list[tuple[str, str, str]]:
     return rows
 
 
-_FARTHEST_LAST = ("stage", "bin", "summary", "own", "sheet", "app")
+_FARTHEST_LAST = ("stage", "bin", "summary", "own", "machine", "axis", "torque", "sheet", "app")
 
 
 def _place(where: str) -> str:

@@ -34,13 +34,13 @@ class PickPortDialog(Dialog[str | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
 
-    def __init__(self, ports: Sequence[PortChoice]) -> None:
+    def __init__(self, ports: Sequence[PortChoice], title: str = "which port is the helper board on?") -> None:
         super().__init__()
-        self.ports = ports
+        self.ports, self._title = ports, title
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog-box"):
-            yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
+            yield Static(self._title, classes="dialog-title", markup=False)
             if self.ports:
                 yield OptionList(*(Option(Content(inert(port.words))) for port in self.ports), id="pick")
             yield Static("another, type it:" if self.ports else "none found: plug it in, or type it:", markup=False)
@@ -48,10 +48,8 @@ class PickPortDialog(Dialog[str | None]):
             yield Static("Tab, Enter, or a click; Escape: never mind", classes="field-note", markup=False)
 
     def on_mount(self) -> None:
-        if self.ports:
-            pick = self.query_one("#pick", OptionList)
-            pick.highlighted = 0
-        self.query_one("#pick" if self.ports else "#typed").focus()
+        likely = bool(self.ports) and self.ports[0].is_likely
+        self.query_one("#pick" if likely else "#typed").focus()  # Enter takes no port that is likely none
 
     @on(Field.Submitted)
     def typed(self, event: Field.Submitted) -> None:

@@ -126,6 +126,12 @@ class ConnectionPane(FormPane[ConnectionStage]):
         self.unseen["drive"] = "bipolar" if now == "unipolar" else "unipolar"
         self.answer_typed()
 
+    def action_connection_torque(self) -> None:
+        from coilbench.ui.dialogs.torque import TorqueScreen
+
+        if self.answer is not None:
+            self.app.push_screen(TorqueScreen(self.stage.torque_plot(self.texts)))
+
     @on(OptionList.OptionSelected)
     @on(Button.Pressed, "#take")
     def action_connection_take(self) -> None:

@@ -18,7 +18,7 @@ from coilbench.stages.form import Field
 from coilbench.stages.motor import hooked_up
 from coilbench.stages.stage import Known
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.dialogs.to_do import ToDoDialog
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.form import FormInput, FormPane
@@ -225,12 +225,11 @@ class DriverPane(FormPane[DriverStage]):
         return self.answer is not None and self.answer.can_be_set
 
     def action_driver_steps(self) -> None:
-        """What to do, as a text to read and copy."""
+        """What to do, to tick and to copy."""
         if self.answer is not None:
-            warning = self.stage.warning()
-            lines = [*([f"warning: {warning}"] if warning else []), *self.answer.to_do[1]]
             title = f"{self.desk.motor}: setting the {self.answer.chip}"
-            self.app.push_screen(TextDialog(title, "\n".join(lines)))
+            done = self.bench.done.setdefault(self.desk.motor, set())
+            self.app.push_screen(ToDoDialog(title, self.answer.tasks, done, self.stage.warning()))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         return self.can_be_set if action == "driver_steps" else True

@@ -16,7 +16,8 @@ from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution
-from coilbench.ui.panes.clips import ClipsPane
+from coilbench.ui.panes.windings_clips import ClipsPane
+from coilbench.ui.panes.windings_meter import MeterPane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from coilbench.board.virtual.crate import VirtualCrate
 
 
-class WindingsPane(ClipsPane):
+class WindingsPane(ClipsPane, MeterPane):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
@@ -62,7 +63,7 @@ class WindingsPane(ClipsPane):
     def begin(self) -> None:
         config = self.bench.config
         self.query_one(Keypad).set_class(config is not None and not config.mouse, "-off")
-        self.query_one("#measure").set_class(self.virtual is None, "-off")
+        self.query_one("#measure").set_class(self.virtual is None and not self.has_meter, "-off")
         super().begin()
 
     @property
@@ -134,6 +135,7 @@ class WindingsPane(ClipsPane):
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
             (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
         self.facts_changed(picture_of(wiring, ascii=plain))
+        self.meter_asks()
 
     def changed_elsewhere(self) -> None:
         self.read_again()
@@ -191,7 +193,10 @@ class WindingsPane(ClipsPane):
     @on(Button.Pressed, "#measure")
     def action_windings_meter(self) -> None:
         virtual = self.virtual
-        if self.waiting or self.ask is None or virtual is None:
+        if self.waiting or self.ask is None:
+            return
+        if self.has_meter or virtual is None:
+            self.measure_on_port()
             return
         motor = self.desk.motor
         self.stage.measure(lambda a, b: virtual.measure(motor, a, b), "the demo's")
@@ -283,7 +288,9 @@ class WindingsPane(ClipsPane):
         if action == "windings_clips":
             return len(self.desk.leads) >= 2 and not self.desk.read_only
         if action == "windings_meter":
-            return self.virtual is not None and self.ask is not None
+            return (self.virtual is not None or self.has_meter) and self.ask is not None
+        if action == "windings_free":
+            return self.ask is not None
         if action in ("windings_open", "windings_skip", "windings_keypad"):
             return self.ask is not None
         if action == "windings_edit":

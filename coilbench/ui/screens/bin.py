@@ -79,9 +79,10 @@ class BinScreen(Steady[None]):
         yield BinTable(id="motors", cursor_type="row", zebra_stripes=False)
         yield Static("", id="bin-said", markup=False)
         with Horizontal(id="bin-buttons"):
-            yield KeyLabel("bin.open", "open this motor", classes="-first")
+            yield KeyLabel("bin.open", "open", classes="-first")
             yield KeyLabel("bin.add", "add a motor")
             yield KeyLabel("bin.delete", "delete")
+            yield KeyLabel("bin.machine")
             yield KeyLabel("app.bench")
         yield Container(id="bin-foot")
 
@@ -226,6 +227,12 @@ class BinScreen(Steady[None]):
                 self.app.push_screen(BenchSheet(name, stage_id="windings"))
 
         self.app.push_screen(AddMotorDialog(), added)
+
+    def action_bin_machine(self) -> None:
+        if self.bench.is_bin_open:
+            from coilbench.ui.screens.machine import MachineScreen
+
+            self.app.push_screen(MachineScreen())
 
     def action_bin_delete(self) -> None:
         from coilbench.ui.dialogs.basic import ConfirmDialog

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from textual.app import App
 from textual.containers import Container
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ class SkipCurve(Container):
         from textual_plot import HiResMode
 
         plot.clear()
-        line, marks = self._colour("primary"), self._colour("foreground")
+        line, marks = plain_colour(self.app, "primary"), plain_colour(self.app, "foreground")
         low, high = curve.figures[0], curve.figures[-1]
         plot.set_xlimits(low, high)
         plot.set_ylimits(-8, 108)
@@ -46,9 +47,11 @@ class SkipCurve(Container):
             if tried:
                 plot.scatter(tried, [100.0 * skipped] * len(tried), marker, marks)
 
-    def _colour(self, name: str) -> str:
-        colour = self.app.theme_variables.get(name, "")
-        return colour if colour.startswith("#") else colour.removeprefix("ansi_") or "default"
+
+def plain_colour(app: App[Any], name: str) -> str:
+    """A colour of the theme as a plot takes it."""
+    colour = app.theme_variables.get(name, "")
+    return colour if colour.startswith("#") else colour.removeprefix("ansi_") or "default"
 
 
 _LABEL_SHARE = 0.08  # half a label's width, of the axis

@@ -96,13 +96,16 @@ class JogForm(VerticalScroll):
             self.query_one(f"#jog-choose-{name}", Select).value = texts[name]
 
     def offer(self, found: Sequence[PortChoice], *, take_first: bool, usual: str = "") -> None:
-        """Offer ports to choose from; the ``usual`` one is chosen where it is among them."""
+        """Offer ports to choose from, likely ones first; the ``usual`` one is chosen where it is among them, else the
+        only likely one."""
         ports = self.query_one("#jog-port", Select)
-        ports.prompt = "choose" if found else "no port: plug the board in"
+        ports.prompt = (
+            "no board on USB: plug it in, or choose" if not any(port.is_likely for port in found) else "choose"
+        )
         ports.set_options([*((Content(port.words), port.url) for port in found), ("another: type its name", TYPED)])
         if any(port.url == usual for port in found):
             ports.value = usual
-        elif found and (take_first or len(found) == 1):
+        elif found and found[0].is_likely and (take_first or not any(port.is_likely for port in found[1:])):
             ports.value = found[0].url
 
     @on(Select.Changed)

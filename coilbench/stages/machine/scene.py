@@ -1,0 +1,124 @@
+"""A machine as it stands on a screen: what stands first, a row an axis, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from coilbench.stages.axis.answer import AxisAnswer
+from coilbench.stages.machine.answer import FitAnswer
+from coilbench.stages.machine.axis_fit import AxisFit
+from coilbench.stages.machine.changes import Change
+from coilbench.stages.machine.sheet import peak_and_setting
+
+HEADS = ("axis", "motor", "set", "margin", "steps/s", "good for")
+_MOST_WARNINGS, _MOST_LINES = 1, 2
+_NARROW = 76  # columns
+# The figures of an axis in the order in which one wants them first.
+_FIRST = ("steps_per_mm", "steps_per_degree", "raise_newton_metre", "torque_newton_metre", "total_newton_metre",
+          "rate_sps", "holds_itself")  # fmt: skip
+
+
+def head_of(answer: FitAnswer) -> tuple[str, str, str]:
+    """The answer, how far it is to be trusted, what to do now: a line each."""
+    bases = {each.basis for each in answer.axes if each.there}
+    doubt = (
+        "proved by trials" if bases == {"trial"}
+        else "by the model: nine in ten real motors pull 0.55 to 1.35 times that"
+        if "trial" not in bases
+        else "in part by trials, the rest by the model (0.55 to 1.35 times that)"
+    )  # fmt: skip
+    over = [rail.supply.name for rail in answer.budgets if rail.within is False]
+    first = next((each for each in answer.changes), None)
+    if first is not None:
+        act = f"{first.axis}: {first.says} (costs {first.cost})"
+    elif over:
+        act = f"{' and '.join(map(repr, over))} can't give all of it: look at the supplies below"
+    else:
+        act = "s makes the sheet to wire from; Enter changes the axis chosen"
+    return answer.verdict, doubt, act
+
+
+def rows_of(answer: FitAnswer) -> list[tuple[str, ...]]:
+    """A row an axis, under ``HEADS``; a motor that has too little margin is marked."""
+    return [_row(each) for each in answer.axes]
+
+
+def _row(fit: AxisFit) -> tuple[str, ...]:
+    if not fit.there:
+        return (fit.axis.name, "none", "", "! 0", "", "")
+    rate, good = fit.there[0].worth.asked.rate_sps, fit.good_for_sps
+    return (
+        fit.axis.name,
+        " + ".join(fit.names),
+        peak_and_setting(fit),
+        ("" if fit.fits else "! ") + fit.cells[-1],
+        f"{rate:.0f}",
+        "" if good is None else f"{float(f'{good:.2g}'):.0f}",
+    )
+
+
+def told_of(answer: FitAnswer, name: str) -> list[str]:
+    """What matters of one axis: what is there and would have to change, then what is to be warned of."""
+    fit = next(each for each in answer.axes if each.axis.name == name)
+    if fit.there:
+        offer = fit.there[0].offer
+        lines = [
+            f"{name}: {' + '.join(fit.names)} {offer.connection} on {fit.axis.driver.name}, {fit.axis.supply.name}",
+            f"needs {fit.cells[5]}, pulls {fit.cells[6]}; {fit.rates_text}",
+        ]
+    else:
+        lines = [f"{name}: no motor of the bin can be there"]
+    lines += [_change(each) for each in answer.changes if each.axis == name]
+    return lines + [f"! {each}" for each in fit.warnings]
+
+
+def _change(each: Change) -> str:
+    told = f": {' + '.join(each.motors)}, margin {each.margin:.2g}" if each.margin is not None else ""
+    return f"→ {each.says} (costs {each.cost}){told}"
+
+
+def supplies_of(answer: FitAnswer) -> list[str]:
+    """Each branch with its fuse and wire, and what each supply gives in all."""
+    lines = []
+    for rail in answer.budgets:
+        most = rail.supply.most_ampere
+        can = "" if most is None else f" of {most:g} A"
+        over = "! " if rail.within is False else ""
+        lines.append(f"{over}{rail.supply.name}: {rail.worst_ampere:.2g} A at most{can}")
+        lines += [f"· {axis}: {worst}; fuse {fuse}; {wire}" for axis, _, worst, fuse, wire in
+                  (each.cells for each in rail.branches)]  # fmt: skip
+    return lines
+
+
+def why_of(answer: FitAnswer, name: str) -> tuple[str, ...]:
+    """What the answer rests on, and what else there is to say of the axis, the supplies, the whole."""
+    fit = next(each for each in answer.axes if each.axis.name == name)
+    figures = (f"{each.label}: {each.shown}" for each in fit.figures.figures)
+    left = (f"{name} is left out: {why}" for name, why in answer.left_out)
+    rails = (f"{rail.supply.name}: {line}" for rail in answer.budgets for line in rail.findings)
+    return (*fit.findings, *rails, *answer.notes, *left, *figures)
+
+
+def axis_head(answer: AxisAnswer) -> tuple[str, ...]:
+    """An axis by itself in at most three lines: what it comes to, then what to beware of."""
+    shown = {each.key: f"{each.label} {each.shown}" for each in answer.figures}
+    told = [shown[key] for key in _FIRST if key in shown]
+    return (*_in_lines(told), *(f"! {each}" for each in answer.warnings[:_MOST_WARNINGS]))
+
+
+def _in_lines(told: Sequence[str]) -> Iterator[str]:
+    """Two at most, of what a narrow screen has room for."""
+    lines = [""]
+    for each in told:
+        longer = f"{lines[-1]}; {each}" if lines[-1] else each
+        if len(longer) <= _NARROW:
+            lines[-1] = longer
+        elif len(lines) < _MOST_LINES:
+            lines.append(each)
+    yield from lines
+
+
+def axis_why(answer: AxisAnswer) -> tuple[str, ...]:
+    """The rest of an axis: warnings, findings, every figure."""
+    figures = (f"{each.label}: {each.shown}" for each in answer.figures)
+    return (*(f"! {each}" for each in answer.warnings[_MOST_WARNINGS:]), *answer.findings, *figures)

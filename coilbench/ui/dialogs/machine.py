@@ -1,0 +1,158 @@
+"""A machine's dialogs: which file, what kind of axis, where to write."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Button, OptionList, Static
+from textual.widgets.option_list import Option
+
+from coilbench.errors import CoilbenchError
+from coilbench.plain_text import inert
+from coilbench.stages.axis.fields import KIND_WORDS
+from coilbench.stages.machine.work import EXAMPLE, NEW, MachineWork
+from coilbench.ui.steady import Dialog
+from coilbench.ui.widgets.field import Field
+
+if TYPE_CHECKING:
+    from textual.binding import BindingType
+
+NEVER_MIND: BindingType = ("escape", "dismiss(None)", "never mind")
+
+
+class FileField(Field):
+    """The name of a file."""
+
+    help_title, help_text = "file", "Its name, with the folder where that is another than the one you started in."
+
+
+class PickMachineDialog(Dialog[MachineWork | None]):
+    """Machine files that were found, the example, a new one; the answer is the machine."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [NEVER_MIND]
+
+    def __init__(self, files: Sequence[Path]) -> None:
+        super().__init__()
+        self.files = files
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static("which machine?", classes="dialog-title", markup=False)
+            names = [*(inert(_shown(each)) for each in self.files), f"{EXAMPLE}: a greenhouse bench", NEW]
+            yield OptionList(*(Option(Content(name)) for name in names), id="pick", compact=True)
+            yield Static("another file, type it:", classes="field-note", markup=False)
+            yield FileField(id="typed", compact=True, placeholder="e.g. greenhouse.toml")
+            yield Static("", id="machine-problem", classes="-problem", markup=False)
+            with Horizontal(classes="dialog-buttons"):
+                yield Button("never mind (esc)", id="no", compact=True)
+
+    def on_mount(self) -> None:
+        pick = self.query_one("#pick", OptionList)
+        pick.highlighted = 0
+        pick.focus()
+
+    @on(OptionList.OptionSelected)
+    def picked(self, event: OptionList.OptionSelected) -> None:
+        past = event.option_index - len(self.files)
+        if past < 0:
+            self._open(self.files[event.option_index])
+        else:
+            self.dismiss(MachineWork() if past else MachineWork.example())
+
+    @on(Field.Submitted)
+    def typed(self, event: Field.Submitted) -> None:
+        event.stop()
+        if event.value.strip():
+            self._open(Path(event.value.strip()).expanduser())
+
+    def _open(self, path: Path) -> None:
+        try:
+            work = MachineWork.opened(path)
+        except CoilbenchError as problem:
+            self.query_one("#machine-problem", Static).update(str(problem))
+            return
+        self.dismiss(work)
+
+    @on(Button.Pressed, "#no")
+    def never_mind(self) -> None:
+        self.dismiss(None)
+
+
+def _shown(path: Path) -> str:
+    """A file's name, with its folder where that isn't the one at work."""
+    return path.name if path.parent == Path.cwd() else str(path)
+
+
+class PickKindDialog(Dialog[str | None]):
+    """What kind of axis; the answer is its name."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [NEVER_MIND]
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static("what does the motor turn?", classes="dialog-title", markup=False)
+            rows = (f"{kind:<6} {words}" for kind, words in KIND_WORDS.items())
+            yield OptionList(*(Option(Content(row)) for row in rows), id="pick", compact=True)
+            with Horizontal(classes="dialog-buttons"):
+                yield Button("never mind (esc)", id="no", compact=True)
+
+    def on_mount(self) -> None:
+        pick = self.query_one("#pick", OptionList)
+        pick.highlighted = 0
+        pick.focus()
+
+    @on(OptionList.OptionSelected)
+    def picked(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(list(KIND_WORDS)[event.option_index])
+
+    @on(Button.Pressed, "#no")
+    def never_mind(self) -> None:
+        self.dismiss(None)
+
+
+class WriteFileDialog(Dialog[Path | None]):
+    """Where to write something: it stays open until that is done. The answer is the file."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [NEVER_MIND]
+
+    def __init__(self, title: str, note: str, name: str, write: Callable[[Path], None]) -> None:
+        super().__init__()
+        self._title, self._note, self._name, self._write = title, note, name, write
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog-box"):
+            yield Static(self._title, classes="dialog-title", markup=False)
+            yield Static(self._note, classes="field-note", markup=False)
+            yield FileField(self._name, id="typed", compact=True)
+            yield Static("", id="machine-problem", classes="-problem", markup=False)
+            with Horizontal(classes="dialog-buttons"):
+                yield Button("write it (⏎)", id="yes", variant="primary", compact=True)
+                yield Button("never mind (esc)", id="no", compact=True)
+
+    def on_mount(self) -> None:
+        self.query_one("#typed", FileField).take_over()
+
+    @on(Field.Submitted)
+    @on(Button.Pressed, "#yes")
+    def write(self, event: Field.Submitted | Button.Pressed) -> None:
+        event.stop()
+        text = self.query_one("#typed", FileField).value.strip()
+        if not text:
+            return
+        path = Path(text).expanduser()
+        try:
+            self._write(path)
+        except CoilbenchError as problem:
+            self.query_one("#machine-problem", Static).update(str(problem))
+            return
+        self.dismiss(path)
+
+    @on(Button.Pressed, "#no")
+    def never_mind(self) -> None:
+        self.dismiss(None)
