@@ -45,7 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
             add("--heat-sink", metavar="K/W", nargs="?", const="yes", help="of a driver: a heat sink is fitted")
             add("--supply", metavar="V", help="of a supply: its volts, such as 12V")
             add("--meter", metavar="ACCURACY", help='of a meter: such as "0.8%% + 5 counts of 0.1 ohm"')
-            add("--port", metavar="PORT", help="of a helper board: such as /dev/ttyACM0")
+            add("--port", metavar="PORT", help="of a helper board, or a meter that has one: such as /dev/ttyACM0")
             add("--watch", choices=("flag", "sensor"), help="of a shaft: your eye on a flag, or an index sensor")
         if name == "add":
             add("--usual", action="store_true", help="have every motor start from it")

@@ -9,14 +9,16 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from coilbench.cli.motor_options import bring_bench, say_taken
-from coilbench.cli.output import print_json
+from coilbench.cli.output import note, print_json
 from coilbench.cli.text_file import file_name, text_in
+from coilbench.cli.windings_meter import told_meter
 from coilbench.cli.windings_show import print_page
 from coilbench.errors import InputProblem
 from coilbench.quantity import parse_quantity
 from coilbench.stages.desk import Desk, desk_of, scratch_desk
 from coilbench.stages.leads import leads_in
 from coilbench.stages.order.stage import WAYS
+from coilbench.stages.windings.bench_meter import MeterAtWork, own_on_port
 from coilbench.stages.windings.judging import check_meter
 from coilbench.stages.windings.readings_file import EXPECTED, MOST_BYTES, readings_in
 from coilbench.stages.windings.stage import WindingsStage
@@ -33,7 +35,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--json", action="store_true", help="one JSON object; with --ask, JSON lines")
     parser.add_argument(
-        "--meter", metavar="ACCURACY", help='such as "1%% + 0.2 ohm" or "0.8%% + 5 counts of 0.1 ohm"'
+        "--meter",
+        metavar="ACCURACY|PORT",
+        action="append",
+        default=[],
+        help='such as "1%% + 0.2 ohm" or "0.8%% + 5 counts of 0.1 ohm"; with --ask also the port of a bench meter '
+        "that speaks SCPI, such as /dev/ttyUSB0 or virtual://meter?motor=M-02",
+    )
+    parser.add_argument("--four-wire", action="store_true", help="with a meter on a port: by four probes")
+    parser.add_argument(
+        "--by-itself", action="store_true", help="with a meter on a port: take each reading once it rests"
     )
     parser.add_argument("--range", metavar="OHMS", help='the hand-set range the meter is on, such as "200 ohm"')
     parser.add_argument(
@@ -51,7 +62,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Sort, print, and say by the exit status whether the motor is named."""
     _check_together(args)
-    meter = check_meter(args.meter) if args.meter is not None else ""
+    accuracy, port = told_meter(args.meter)
+    if (port or args.four_wire or args.by_itself) and not (args.ask and port):
+        raise InputProblem("a meter on a port goes with --ask", remedy="--ask --leads ... --meter PORT")
+    meter = check_meter(accuracy) if accuracy else ""
     range_ohm = parse_quantity(args.range, "ohm", bare=True) if args.range is not None else None
     leads = leads_in(args.leads) if args.leads is not None else None
     if args.go_on and leads is None:
@@ -69,11 +83,19 @@ def run(args: argparse.Namespace) -> int:
         if leads is None:
             raise InputProblem("--ask without --leads", remedy='name them: --leads "RD BU WH BK"')
         with _desk(args, leads) as desk:
-            stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm, asks_range=not args.json)
+            stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm, asks_range=not (args.json or port))
             _say_meter(stage)
-            if args.json:
-                return ask_in_json(stage, order=args.order, way=args.way)
-            return ask_in_words(stage, order=args.order, way=args.way, ascii_only=ascii_only)
+            on_port = _on_port(stage, port, meter, args.four_wire)
+            try:
+                if args.json:
+                    return ask_in_json(stage, order=args.order, way=args.way, meter=on_port)
+                by_itself = args.by_itself
+                return ask_in_words(
+                    stage, order=args.order, way=args.way, ascii_only=ascii_only, meter=on_port, by_itself=by_itself
+                )
+            finally:
+                if on_port is not None:
+                    on_port.close()
     text = text_in(args.file, MOST_BYTES, EXPECTED)
     leads, readings = readings_in(text, file_name(args.file), leads, range_ohm)
     with _desk(args, leads) as desk:
@@ -124,6 +146,19 @@ def _say_meter(stage: WindingsStage) -> None:
     own = stage.own_meter
     if own is not None:
         say_taken({"accuracy": own}, {"accuracy": own.accuracy}, {"accuracy": "meter"})
+
+
+def _on_port(stage: WindingsStage, port: str, accuracy: str, four_wire: bool) -> MeterAtWork | None:
+    """The meter on that port, open; None for no port. Raises LinkFault, MeterFault."""
+    if not port:
+        return None
+    own = own_on_port(stage.desk)
+    known = own.accuracy if own is not None and own.port == port else ""
+    meter = MeterAtWork(port, accuracy or known, four_wire=four_wire)
+    note(f"meter: {meter.open()}; readings good to {meter.accuracy}")
+    if remembered := meter.remember(stage.desk):
+        note(remembered)
+    return meter
 
 
 def _kept_leads(name: str, path: Path | None) -> tuple[str, ...] | None:

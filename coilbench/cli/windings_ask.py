@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from coilbench.cautions import CHARGED
 from coilbench.cli.dialogue import put_json, read_line, say
+from coilbench.cli.windings_meter import LinesAndReadings
 from coilbench.cli.windings_show import print_page, print_wiring
-from coilbench.errors import InputProblem
+from coilbench.errors import CoilbenchError, InputProblem
 from coilbench.stages.leads import lead_short, leads_in
+from coilbench.stages.windings.bench_meter import MeterAtWork, shown_ohm
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.stages.windings.words import CAUTION, Asked
 
+_HOW_MEASURED = ("Enter has the meter measure once its reading rests; what is typed counts, too.",)
+_HOW_BY_ITSELF = (
+    "Put the probes on: a reading is taken once it rests. Lift them before the next.",
+    "Where nothing is connected, hold them on and press Enter: open is not taken by itself.",
+)
 _HELP = """\
 a reading        12.3   12R3   1k2   0.8 ohm   OL or open
 skip             leave this pair out
@@ -21,8 +28,9 @@ remove 2         take reading 2 back
 quit             stop here"""
 
 
-def ask_in_json(stage: WindingsStage, *, order: bool, way: str | None) -> int:
-    """JSON lines: ask, read, until the motor is named and proved; ends with the result."""
+def ask_in_json(stage: WindingsStage, *, order: bool, way: str | None, meter: MeterAtWork | None = None) -> int:
+    """JSON lines: ask, read, until the motor is named and proved; ends with the result. ``measure`` has the meter
+    on its port answer, or ``{"problem": ...}`` says why it doesn't."""
     state = stage.work_out()
     while state.ask is not None and not state.full:
         put_json({"ask": stage.asked_value()})
@@ -33,6 +41,12 @@ def ask_in_json(stage: WindingsStage, *, order: bool, way: str | None) -> int:
             return 3
         if line.lower() == "skip":
             stage.skip()
+        elif line.lower() == "measure" and meter is not None:
+            try:
+                stage.measure(meter.settled, meter.accuracy)
+            except CoilbenchError as problem:
+                put_json({"problem": str(problem)})
+                continue
         else:
             try:
                 stage.enter(line)
@@ -48,19 +62,32 @@ def ask_in_json(stage: WindingsStage, *, order: bool, way: str | None) -> int:
     return 0 if state.named else 3
 
 
-def ask_in_words(stage: WindingsStage, *, order: bool, way: str | None, ascii_only: bool) -> int:
-    """The same for people; everything the screen can do with readings."""
+def ask_in_words(
+    stage: WindingsStage,
+    *,
+    order: bool,
+    way: str | None,
+    ascii_only: bool,
+    meter: MeterAtWork | None = None,
+    by_itself: bool = False,
+) -> int:
+    """The same for people; everything the screen can do with readings. A meter on a port answers by Enter, or
+    ``by_itself`` once it rests."""
     say(f"caution: {CAUTION} while you measure; {CHARGED}", ascii_only=ascii_only)
     say("Type help for what can be typed.", ascii_only=ascii_only)
-    talk = _Talk(stage, ascii_only)
-    line: str | None = ""
+    if meter is not None:
+        for each in _HOW_MEASURED if not by_itself else _HOW_BY_ITSELF:
+            say(each, ascii_only=ascii_only)
+    talk = _Talk(stage, ascii_only, meter)
+    both = LinesAndReadings(meter) if meter is not None and by_itself else None
+    line: str | float | None = ""
     while (ask := talk.state.ask) is not None and not talk.state.full:
         talk.prompt(ask)
-        line = read_line(echo=True)
-        if line is None or line.lower() in ("quit", "q", "exit"):
+        line = read_line(echo=True) if both is None else both.next(ask)
+        if line is None or (isinstance(line, str) and line.lower() in ("quit", "q", "exit")):
             order = False
             break
-        talk.answer(ask, line)
+        talk.answer(ask, line) if isinstance(line, str) else talk.take(line)
     if order:
         from coilbench.cli.order_dialogue import order_in_words
 
@@ -87,8 +114,9 @@ def ask_leads() -> tuple[str, ...] | None:
 class _Talk:
     """What a typed line does."""
 
-    def __init__(self, stage: WindingsStage, ascii_only: bool) -> None:
+    def __init__(self, stage: WindingsStage, ascii_only: bool, meter: MeterAtWork | None = None) -> None:
         self.stage = stage
+        self.meter = meter
         self.ascii_only = ascii_only
         self.state = stage.work_out()
 
@@ -118,10 +146,28 @@ class _Talk:
             acts[word]()
         elif word in with_text:
             with_text[word](rest)
+        elif not line and self.meter is not None:
+            self.measure(self.meter, ask)
         elif not line and ask.kind != "meter-range":
             self.say("type a reading such as 12.3 or OL, or help")
         else:
             self.enter(line)
+
+    def measure(self, meter: MeterAtWork, ask: Asked) -> None:
+        """Have the meter on its port answer; where it can't, say why, and it can still be typed."""
+        try:
+            ohm = meter.settled(ask.a, ask.b)
+        except CoilbenchError as problem:
+            self.say(f"{problem}")
+            return
+        self.take(ohm)
+
+    def take(self, ohm: float) -> None:
+        """Take what the meter on its port says, and say how things stand."""
+        assert self.meter is not None
+        self.say(shown_ohm(ohm))
+        self.stage.measure(lambda a, b: ohm, self.meter.accuracy)
+        self.progress()
 
     def enter(self, text: str) -> bool:
         """Take it, and say how things stand; a text that is no reading is said to be none."""

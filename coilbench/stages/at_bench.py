@@ -35,7 +35,7 @@ def words(thing: Own) -> str:
         case OwnSupply():
             return thing.supply
         case OwnMeter():
-            return thing.accuracy
+            return f"{thing.accuracy}, on {thing.port}" if thing.port else thing.accuracy
         case OwnBoard():
             return f"on {thing.port}"
         case OwnWatch():

@@ -58,7 +58,7 @@ def _supply(texts: Texts) -> Own:
 def _meter(texts: Texts) -> Own:
     from coilbench.stages.windings.judging import check_meter
 
-    return OwnMeter(name="", accuracy=check_meter(_needed(texts, _ACCURACY)))
+    return OwnMeter(name="", accuracy=check_meter(_needed(texts, _ACCURACY)), port=texts.get("port", "").strip())
 
 
 def _board(texts: Texts) -> Own:
@@ -75,13 +75,16 @@ def _watch(texts: Texts) -> Own:
 _ACCURACY = Field(
     "accuracy", "accuracy", "0.8% + 5 counts of 0.1 ohm", "Of its lowest ohms range, as its maker prints it."
 )
+_METER_PORT = Field(
+    "port", "on port", "/dev/ttyUSB0", "Of a bench meter that tells its readings over a port (SCPI); may stay empty."
+)
 _PORT = Field("port", "port", "/dev/ttyACM0", PORT_TYPED)
 _WATCH = Field("watch", "shaft", "flag", "What tells that the shaft came back: flag (your eye on it) or sensor.")
 
 KINDS: tuple[Kind, ...] = (
     Kind("driver", "driver", tuple(BY_ID[each] for each in ("chip", "sense", "sink")), _driver),
     Kind("supply", "supply", (BY_ID["supply"],), _supply),
-    Kind("meter", "meter", (_ACCURACY,), _meter),
+    Kind("meter", "meter", (_ACCURACY, _METER_PORT), _meter),
     Kind("board", "board", (_PORT,), _board),
     Kind("watch", "shaft", (_WATCH,), _watch),
 )

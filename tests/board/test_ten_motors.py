@@ -62,7 +62,11 @@ def test_motors_in_full(motors: tuple[Loaded, ...], fewest_held: int, question: 
 
 @pytest.mark.parametrize(
     ("question", "motor", "load", "flywheel"),
-    [("start", "bench", 0.0, 1.0), ("run", "vent", 0.06, 2.0), ("run", "tincan", 0.004, 1.0)],
+    [
+        ("start", "bench", 0.0, 1.0),
+        pytest.param("run", "vent", 0.06, 2.0, marks=pytest.mark.long("physics")),
+        ("run", "tincan", 0.004, 1.0),
+    ],
 )
 def test_the_table_is_of_this_physics(question: str, motor: str, load: float, flywheel: float) -> None:
     loaded = Loaded(motor, load, flywheel)

@@ -17,9 +17,9 @@ def has_toolchain() -> None:
     rig.need_toolchain()
 
 
-@pytest.fixture(params=["atmega328p", "atmega2560"])
+@pytest.fixture(params=["atmega328p", pytest.param("atmega2560", marks=pytest.mark.long("sketch"))])
 def chip_name(request: pytest.FixtureRequest) -> str:
-    """Each test runs on both chips."""
+    """The smaller chip; whenever the sketch has changed, the larger one too."""
     return str(request.param)
 
 

@@ -13,10 +13,6 @@ from coilbench.board.link.frames import Frame, decode, encode
 from tests.firmware import simulator, toolchain
 
 CHIPS: tuple[str, ...] = tuple(toolchain.CHIPS)
-# For long runs of frames: by default the smaller chip alone.
-EACH_CHIP_IN_A_LONG_RUN = pytest.mark.parametrize(
-    "chip_name", ["atmega328p", pytest.param("atmega2560", marks=pytest.mark.long("sketch"))], indirect=True
-)
 
 
 def need(lacking: list[str], *, in_ci: bool) -> None:

@@ -15,7 +15,6 @@ from typing import Any
 import pytest
 
 from coilbench.board.link.frames import STOP_BYTE, Broken, Frame, decode, encode
-from tests.firmware import rig
 
 # Cycles a byte, at rest and in motion; 0: as the sketch sets it.
 LINE_SPEEDS = (0, 0) if os.environ.get("COILBENCH_LONG") else (160, 320)
@@ -88,7 +87,6 @@ def round_of_lines(host: Any, rng: random.Random, count: int) -> tuple[bytes, li
     return bytes(lines), wanted
 
 
-@rig.EACH_CHIP_IN_A_LONG_RUN
 @pytest.mark.parametrize("part", PARTS)
 def test_damaged_frames_do_nothing(host: Any, part: int) -> None:
     """Every fourth round while a move runs, which goes on undisturbed."""

@@ -6,7 +6,6 @@ import random
 from typing import Any
 
 from coilbench.board.link.frames import STOP_BYTE, Frame, decode, encode
-from tests.firmware import rig
 
 
 def test_a_replayed_frame_runs_once(host: Any) -> None:
@@ -71,7 +70,6 @@ class NoisyLine:
         return [item for item in items if isinstance(item, Frame) and item.kind != "tell"]
 
 
-@rig.EACH_CHIP_IN_A_LONG_RUN
 def test_1000_commands_over_a_noisy_line(host: Any) -> None:
     """Each one-step move is executed exactly once, or reported failed and then known not to have run."""
     host.ask("outputs", on=1)

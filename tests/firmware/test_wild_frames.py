@@ -12,7 +12,6 @@ import pytest
 
 from coilbench.board.link.frames import Frame, encode
 from coilbench.board.link.messages import VERBS, Choice, Refusal, Rule, range_refusal, shape_refusal
-from tests.firmware import rig
 
 FRAMES_A_PART = 1500
 PARTS = 2
@@ -165,7 +164,6 @@ class WildHost:
         self.host.events.clear()
 
 
-@rig.EACH_CHIP_IN_A_LONG_RUN
 @pytest.mark.parametrize("part", range(PARTS))
 def test_whole_frames_with_anything_in_them(host: Any, part: int) -> None:
     rng = random.Random(500 + part)

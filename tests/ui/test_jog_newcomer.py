@@ -10,6 +10,7 @@ from coilbench.motion.search_order import RANGES
 from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import Desk
 from coilbench.ui.screens.bin import BinScreen
+from tests.support.more import some
 
 MOTOR = "M-01"
 
@@ -35,6 +36,7 @@ def told_key(screen: str) -> str | None:
     raise AssertionError(screen)
 
 
+@pytest.mark.long("more")
 async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilot, monkeypatch) -> None:
     monkeypatch.setitem(RANGES, "start", (950.0, 1350.0))  # saves moves
     monkeypatch.setitem(RANGES, "run", (2200.0, 3200.0))
@@ -67,7 +69,9 @@ async def test_from_a_set_up_motor_to_working_rates(demo_bench, settle, jog_pilo
         assert isinstance(app.screen, BinScreen)
 
 
-@pytest.mark.parametrize(("size", "colourless"), [((80, 24), True), ((120, 40), False)])
+@pytest.mark.parametrize(
+    ("size", "colourless"), some([((80, 24), True), ((120, 40), False)], of=(((80, 24), True),), rows=True)
+)
 async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, monkeypatch, size, colourless) -> None:
     if colourless:
         monkeypatch.setenv("NO_COLOR", "1")

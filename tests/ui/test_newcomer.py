@@ -10,13 +10,14 @@ from coilbench.records.saved.windings import Windings
 from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.widgets.reading_input import ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
+from tests.support.more import some
 
 from .screen import measured_out, sheet, shown, standing
 
 SIZES = [(80, 24), (160, 50)]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, of=SIZES[:1]))
 async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
     app = demo_bench(mouse=False)
     async with standing(app, settle, "down", "enter", size=size) as pilot:
@@ -32,7 +33,7 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
         assert "unipolar-6" in shown(app)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, of=SIZES[1:]))
 async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle, size) -> None:
     """The digits on the screen take what the meter says; nothing is typed."""
     app = demo_bench()

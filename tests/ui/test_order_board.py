@@ -12,6 +12,7 @@ from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.basic import ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.panes.order.pane import OrderPane
+from tests.support.more import some
 
 
 def turned_by(app, name: str) -> list[str]:
@@ -29,7 +30,7 @@ async def nudged_out(pilot, settle, jog_pilot, pane) -> None:
     raise AssertionError(jog_pilot.shown(pilot.app))
 
 
-@pytest.mark.parametrize(("row", "name"), [(2, "M-03"), (1, "M-02")])
+@pytest.mark.parametrize(("row", "name"), some([(2, "M-03"), (1, "M-02")], of=((2, "M-03"),), rows=True))
 async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -191,7 +192,10 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         assert isinstance(app.screen, ProblemDialog) and not pane.stage.board.connected
 
 
-@pytest.mark.parametrize(("row", "idle"), [(0, True), (1, True), (2, False), (5, True), (6, True)])
+@pytest.mark.parametrize(
+    ("row", "idle"),
+    some([(0, True), (1, True), (2, False), (5, True), (6, True)], of=((1, True), (2, False)), rows=True),
+)
 async def test_a_stage_with_nothing_to_do_is_not_left_open(demo_bench, settle, jog_pilot, row, idle) -> None:
     app = demo_bench()
     async with app.run_test(size=(80, 24)) as pilot:

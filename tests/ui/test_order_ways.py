@@ -7,12 +7,13 @@ import pytest
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.stages.desk import Desk
 from coilbench.ui.widgets.titlebar import TitleBar
+from tests.support.more import some
 
 from .screen import shown
 from .test_order_questions import whole
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+@pytest.mark.parametrize("size", some([(80, 24), (120, 40)], of=((80, 24),)))
 async def test_each_way_is_asked_whole_and_says_each_caution_once(demo_bench, settle, jog_pilot, size) -> None:
     app = demo_bench()
     async with app.run_test(size=size) as pilot:

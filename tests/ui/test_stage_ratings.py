@@ -8,6 +8,7 @@ from textual.widgets import Button, Input
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings, SoakEntry
 from coilbench.stages.ratings.soak import OffClock
+from tests.support.more import some
 from tests.support.motors import SIX
 
 from .screen import add_motor, open_stage, shown, standing
@@ -30,7 +31,7 @@ def put(sheet, **texts: str) -> None:
         sheet.query_one(f"#ratings-{field}", Input).value = text
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, of=SIZES[:1]))
 async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, size) -> None:
     app = own_bench()
     async with standing(app, settle, size=size) as pilot:
@@ -81,7 +82,7 @@ async def test_a_field_that_cannot_be_read_says_so_and_saves_nothing(own_bench, 
         assert kept(app, Ratings) is None and "[/x]" in shown(app)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, of=SIZES[1:]))
 async def test_forms_by_key_and_mouse(own_bench, settle, size) -> None:
     app = own_bench()
     async with standing(app, settle, size=size) as pilot:

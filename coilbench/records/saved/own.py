@@ -44,10 +44,11 @@ class OwnSupply(OwnThing):
 
 @record
 class OwnMeter(OwnThing):
-    """A meter, by the accuracy its maker prints."""
+    """A meter, by the accuracy its maker prints; ``port`` for one that tells its readings there."""
 
     kind: Literal["meter"] = "meter"
     accuracy: Text
+    port: Text = ""
 
 
 @record

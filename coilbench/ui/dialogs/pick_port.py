@@ -34,13 +34,13 @@ class PickPortDialog(Dialog[str | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
 
-    def __init__(self, ports: Sequence[PortChoice]) -> None:
+    def __init__(self, ports: Sequence[PortChoice], title: str = "which port is the helper board on?") -> None:
         super().__init__()
-        self.ports = ports
+        self.ports, self._title = ports, title
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog-box"):
-            yield Static("which port is the helper board on?", classes="dialog-title", markup=False)
+            yield Static(self._title, classes="dialog-title", markup=False)
             if self.ports:
                 yield OptionList(*(Option(Content(inert(port.words))) for port in self.ports), id="pick")
             yield Static("another, type it:" if self.ports else "none found: plug it in, or type it:", markup=False)

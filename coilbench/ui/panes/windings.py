@@ -11,11 +11,12 @@ from textual.widgets import Button, Input, OptionList
 from coilbench.errors import CoilbenchError
 from coilbench.stages.stage import Known
 from coilbench.stages.windings.judging import judged
-from coilbench.stages.windings.stage import WindingsStage, WindingsState
+from coilbench.stages.windings.stage import WindingsState
 from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.panes.base import Caution, StagePane
+from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.windings_meter import MeterPane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from coilbench.board.virtual.crate import VirtualCrate
 
 
-class WindingsPane(StagePane[WindingsStage]):
+class WindingsPane(MeterPane):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
@@ -60,7 +61,7 @@ class WindingsPane(StagePane[WindingsStage]):
     def begin(self) -> None:
         config = self.bench.config
         self.query_one(Keypad).set_class(config is not None and not config.mouse, "-off")
-        self.query_one("#measure").set_class(self.virtual is None, "-off")
+        self.query_one("#measure").set_class(self.virtual is None and not self.has_meter, "-off")
         super().begin()
 
     @property
@@ -125,6 +126,7 @@ class WindingsPane(StagePane[WindingsStage]):
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
             (field if ask is not None else self.query_one(WindingResult)).focus(scroll_visible=False)
         self.facts_changed(picture_of(wiring, ascii=plain))
+        self.meter_asks()
 
     def changed_elsewhere(self) -> None:
         self.read_again()
@@ -182,7 +184,10 @@ class WindingsPane(StagePane[WindingsStage]):
     @on(Button.Pressed, "#measure")
     def action_windings_meter(self) -> None:
         virtual = self.virtual
-        if self.waiting or self.ask is None or virtual is None:
+        if self.waiting or self.ask is None:
+            return
+        if self.has_meter or virtual is None:
+            self.measure_on_port()
             return
         motor = self.desk.motor
         self.stage.measure(lambda a, b: virtual.measure(motor, a, b), "the demo's")
@@ -268,7 +273,9 @@ class WindingsPane(StagePane[WindingsStage]):
         if not self.is_mounted:
             return True
         if action == "windings_meter":
-            return self.virtual is not None and self.ask is not None
+            return (self.virtual is not None or self.has_meter) and self.ask is not None
+        if action == "windings_free":
+            return self.ask is not None
         if action in ("windings_open", "windings_skip", "windings_keypad"):
             return self.ask is not None
         if action == "windings_edit":

@@ -86,6 +86,7 @@ class BenchSheet(Steady[None]):
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
+        self._drawn = Static("", id="picture", markup=False)
         self._live: set[tuple[str | None, bool]] = set()  # keys in the footer
 
     def compose(self) -> ComposeResult:
@@ -100,7 +101,7 @@ class BenchSheet(Steady[None]):
             yield Container(id="work")
             with VerticalScroll(id="known", can_focus=False):
                 yield Static("", id="facts", markup=False)
-                yield Static("", id="picture", markup=False)
+                yield self._drawn
         yield Footer(show_command_palette=False)
 
     @property
@@ -114,8 +115,8 @@ class BenchSheet(Steady[None]):
     @property
     def stands(self) -> bool:
         """Whether its parts are there: a key may come before they are, what comes after a redraw when it is left."""
-        # Not displayed: it is being taken apart.
-        return self._parts_came and self.display and bool(self.query("#picture"))
+        # Not displayed: it is being taken apart. Asked at every key and redraw, so nothing is searched for.
+        return self._parts_came and self.display and self._drawn.is_attached
 
     async def on_mount(self) -> None:
         self._parts_came = True
@@ -189,7 +190,7 @@ class BenchSheet(Steady[None]):
         if not self.stands:
             return
         self.picture = None
-        self.query_one("#picture", Static).update("")
+        self._drawn.update("")
         await work.mount(pane)
         if not self.stands:
             return
@@ -270,7 +271,7 @@ class BenchSheet(Steady[None]):
         ]
         self.query_one("#facts", Static).update("\n".join(facts))
         drawn = "" if self.picture is None else self.picture(room.width, room.height - len(facts) - 2)
-        self.query_one("#picture", Static).update(drawn)
+        self._drawn.update(drawn)
         self.call_after_refresh(self.redraw_if_narrower, room.width)
 
     def redraw_if_narrower(self, width: int) -> None:

@@ -1,8 +1,8 @@
 """``virtual://NAME?...``: a port with a virtual board and motor on it.
 
-NAME is one of the motors of ``virtual.port_motors``. With ``?clock=free`` the board's time passes as fast as it can
-be computed, in ``read`` alone, and ``monotonic`` tells it; with ``?clock=20`` at most twenty times as fast as the
-wall's. May follow: ``microsteps=``, ``load=`` (newton metre on
+NAME is one of the motors of ``virtual.port_motors``, or ``meter`` (``meter_port`` beside this). With ``?clock=free``
+the board's time passes as fast as it can be computed, in ``read`` alone, and ``monotonic`` tells it; with
+``?clock=20`` at most twenty times as fast as the wall's. May follow: ``microsteps=``, ``load=`` (newton metre on
 top of the motor's own), ``flywheel=`` (times its inertia), ``current=`` (the driver's limit, peak ampere),
 ``supply=`` (volt), ``gear=`` (rotor turns per turn of the flag), ``seed=`` (of how the motor varies from move to
 move, and of the board's readings) and ``lines=``: with ``lines=0213`` the board's coil lines 1 to 4 are wired to the
@@ -30,6 +30,13 @@ _SLICE_S = 0.005
 _FAST_SLICE_S = 0.02  # of the board's time: the wait that belongs to it must not be too short for the system
 _FASTEST = 1000.0
 _CATCH_UP_S = 0.05
+
+
+def serial_class_for_url(url: str) -> tuple[str, type[SerialBase]]:
+    """What pyserial asks for: the class of the port that a URL names, a board's or a meter's."""
+    from coilbench.board.virtual.ports import meter_port
+
+    return url, meter_port.Serial if urlsplit(url).netloc == meter_port.NAME else Serial
 
 
 class Serial(SerialBase):
