@@ -177,7 +177,7 @@ class WindingsStage(Stage):
             reading_rows(readings, verdict.repeat),
             result_text(verdict) if question is None else "",
             tuple(progress_of(verdict)),
-            f"{verdict.arrangement}, every lead placed: {percent(verdict.confidence)} sure",
+            f"{verdict.arrangement}, {percent(verdict.confidence)} confidence for all its leads",
             Wiring(verdict, None, [saved.reading for saved in readings]),
             verdict.sure,
             named(verdict),

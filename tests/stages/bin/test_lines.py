@@ -93,5 +93,5 @@ def test_the_form_is_raised_with_every_change_of_what_a_line_says(bin_: Bin) -> 
     )  # fmt: skip
     assert unsorted == Overview("M-10", "4 leads", next="windings")
     assert leaky == Overview(
-        "M-06", "unipolar-6 ! leaks to frame", "24.1 Ω", "0.33 A", "0.186 V", next="not to be used"
+        "M-06", "unipolar-6 ! leaks to case", "24.1 Ω", "0.33 A", "0.186 V", next="not to be used"
     )
