@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
@@ -18,6 +18,7 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.head import Head
 from coilbench.stages.picture import Wiring
 from coilbench.stages.stage import Known, Stage
+from coilbench.stages.windings.clips import CLIPS, RESTLESS, ClipBoard, ClipInTheAir
 from coilbench.stages.windings.head import head_of
 from coilbench.stages.windings.judging import (
     AUTOMATIC_RANGE_OHM,
@@ -46,6 +47,7 @@ from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 if TYPE_CHECKING:
     from coilbench.winding.order.types import OrderVerdict
+    from coilbench.winding.readings.clips import ClipMap
 
 MOST_READINGS = 120  # nobody measures a motor so often: something else answers
 OPENS_IN_A_ROW = 3  # before it is asked whether the meter can see such a coil at all
@@ -101,6 +103,7 @@ class WindingsStage(Stage):
         self._picked: Ask | None = None
         self._correcting: SavedReading | None = None
         self._entered = False  # since the result was kept last
+        self.clips = ClipBoard()
 
     @property
     def own_meter(self) -> OwnMeter | None:
@@ -236,6 +239,21 @@ class WindingsStage(Stage):
         """Take many readings at once."""
         for reading in readings:
             self.desk.add_reading(reading, meter=self._meter)
+        self._entered = True
+
+    def take_clips(self, found: ClipMap, silent: Collection[str] = ()) -> None:
+        """Take what a board measured on its clips, in place of what it measured before.
+
+        Raises ClipInTheAir for leads that conduct to no other and aren't said to be ``silent`` with their clips well
+        on, and InputProblem where something moved meanwhile.
+        """
+        if found.restless:
+            raise InputProblem("the voltages both ways round don't fit each other", remedy=RESTLESS)
+        if in_air := [lead for lead in found.alone if lead not in silent]:
+            raise ClipInTheAir(in_air)
+        readings = [replace(one, range_ohm=AUTOMATIC_RANGE_OHM) for one in found.readings]
+        self.desk.add_readings(readings, meter=CLIPS)
+        self._leave_choice()
         self._entered = True
 
     def _put(self, ask: Ask, ohm: float, meter: str) -> None:
