@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.jog import Jog
 from coilbench.stages.fitness import fitness_of
-from coilbench.stages.head import Head, Kind
+from coilbench.stages.head import Head
 from coilbench.stages.jog.scene import Scene
 from coilbench.stages.stage import Known
 from coilbench.stages.table import NOT_TO_BE_USED
