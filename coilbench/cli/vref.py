@@ -107,6 +107,7 @@ def _print(args: argparse.Namespace, answer: DriverAnswer, basis: list[str]) -> 
     for option, text in (("sense", args.sense), ("series", args.series), ("clamp", args.clamp)):
         if text and (why := answer.why_unused(option)):
             note(f"--{option} is not used: {why}")
+    print(f"{inert(answer.headline)}\n")
     first, *others = answer.rows
     print_table(first, others)
     for heading, lines in (("findings", answer.findings), answer.to_do):

@@ -208,6 +208,8 @@ class DriverPane(FormPane[DriverStage]):
         self.query_one("#driver-to-do", Static).update("\n".join([heading, *lines]))
         self.query_one("#driver-steps-button").display = self.can_be_set
         self.query_one("#driver-result").scroll_home(animate=False)
+        # Where the list of what is to do stands open, each caution stands with its step.
+        self.query_one(Caution).display = not (self.screen.has_class("-tall") and self.can_be_set)
         self.facts_changed(picture_of(hooked_up(self.desk.known), ascii=self.bench.plain_characters))
 
     @property
