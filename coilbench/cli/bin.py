@@ -22,7 +22,8 @@ from coilbench.records.store import Bin
 _MOST_LOST = 20  # lines
 
 HELP = (
-    "The motor bin: list, show, export, import, check; notes, archive, motors that are alike, merge, split; backups."
+    "The motor bin: list, show, export, import, check; notes, archive, motors that are alike, merge, split, undo; "
+    "backups."
 )
 
 

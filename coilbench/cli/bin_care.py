@@ -13,6 +13,7 @@ from coilbench.errors import InputProblem
 from coilbench.plain_text import inert
 from coilbench.records import backups
 from coilbench.records.store import Bin
+from coilbench.stages.bin import undoing
 from coilbench.stages.desk import desk_of
 
 Actions = Any  # argparse's own type for subparsers is private
@@ -36,10 +37,12 @@ def add_actions(actions: Actions) -> list[argparse.ArgumentParser]:
     split.add_argument("name", help="the one that stays, with the other leads")
     split.add_argument("new", help="the name of the one that is taken out of it")
     split.add_argument("leads", nargs="+", metavar="LEAD", help="a lead that goes with the new one")
+    undo = actions.add_parser("undo", help="take back the latest note, archive, merge, split or delete")
+    redo = actions.add_parser("redo", help="do again what undo took back last")
     kept = actions.add_parser("backups", help="the copies that are kept, the newest first")
     back = actions.add_parser("restore", help="put the bin back as it was in the newest backup, or in a named one")
     back.add_argument("backup", nargs="?", metavar="NAME", help="a name that `coilbench bin backups` shows")
-    return [noted, away, alike, merge, split, kept, back]
+    return [noted, away, alike, merge, split, undo, redo, kept, back]
 
 
 def action(args: argparse.Namespace, path: Path) -> int | None:
@@ -71,13 +74,11 @@ def _note(args: argparse.Namespace, path: Path) -> dict[str, Any]:
 
 
 def _archive(args: argparse.Namespace, path: Path) -> dict[str, Any]:
-    from coilbench.stages.bin.notes import write_down
+    from coilbench.stages.bin.notes import archive
 
+    names = list(dict.fromkeys(args.names))
     with Bin.open(path) as bin_:
-        desks = [desk_of(bin_, name) for name in args.names]  # all are there, or none is put away
-        for desk in desks:
-            write_down(desk, archived=not args.back)
-    names = [desk.motor for desk in desks]
+        archive(bin_, names, back=args.back)
     if not args.json:
         note(f"{', '.join(names)} {'back from the archive' if args.back else 'put away; --back takes them out'}")
     return {"motors": names, "archived": not args.back}
@@ -116,8 +117,9 @@ def _merge(args: argparse.Namespace, path: Path) -> dict[str, Any]:
     with Bin.open(path) as bin_:
         done = merge(bin_, args.name, args.other)
     if not args.json:
-        note(f"{args.other} is in {args.name} now; the bin as it was is kept as backup {done.backup.name}")
-    return {"motor": args.name, "took": list(done.took), "backup": done.backup.name}
+        note(f"{args.other} is in {args.name} now; `coilbench bin undo` takes it back")
+        _tell_backup(done.backup)
+    return {"motor": args.name, "took": list(done.took), "backup": _name_of(done.backup)}
 
 
 def _split(args: argparse.Namespace, path: Path) -> dict[str, Any]:
@@ -127,8 +129,34 @@ def _split(args: argparse.Namespace, path: Path) -> dict[str, Any]:
         done = split(bin_, args.name, args.new, args.leads)
     if not args.json:
         note(f"{args.new} has {' '.join(args.leads)} now; sort both windings again")
-        note(f"the bin as it was is kept as backup {done.backup.name}")
-    return {"motor": args.name, "new": args.new, "forgot": list(done.took), "backup": done.backup.name}
+        note("`coilbench bin undo` takes it back")
+        _tell_backup(done.backup)
+    return {"motor": args.name, "new": args.new, "forgot": list(done.took), "backup": _name_of(done.backup)}
+
+
+def _tell_backup(backup: Path | None) -> None:
+    if backup is not None:
+        note(f"the bin as it was is kept as backup {backup.name}")
+
+
+def _name_of(backup: Path | None) -> str | None:
+    return None if backup is None else backup.name
+
+
+def _undo(args: argparse.Namespace, path: Path) -> dict[str, Any]:
+    return _step(args, path, "taken back", undoing.undo)
+
+
+def _redo(args: argparse.Namespace, path: Path) -> dict[str, Any]:
+    return _step(args, path, "done again", undoing.redo)
+
+
+def _step(args: argparse.Namespace, path: Path, says: str, step: Callable[[Bin], str | None]) -> dict[str, Any]:
+    with Bin.open(path) as bin_:
+        what = step(bin_)
+    if not args.json:
+        note(f"{says}: {what}" if what else f"nothing to be {says}")
+    return {says.replace(" ", "_"): what}
 
 
 def _backups(args: argparse.Namespace, path: Path) -> dict[str, Any]:
@@ -160,6 +188,8 @@ _ACTIONS: dict[str, Callable[[argparse.Namespace, Path], dict[str, Any]]] = {
     "alike": _alike,
     "merge": _merge,
     "split": _split,
+    "undo": _undo,
+    "redo": _redo,
     "backups": _backups,
     "restore": _restore,
 }

@@ -19,6 +19,7 @@ COLUMNS = {
     "events": ("id", "motor_id", "stage", "value", "time"),
     "changes": ("id", "motor_id", "stage", "of", "row_id", "before", "after", "undone", "act"),
     "own": ("id", "kind", "name", "value", "time"),
+    "tidyings": ("id", "what", "changed", "time", "undone"),
 }
 FIRST = ("motors", "readings", "facts", "events", "changes")  # those there were when check values came
 _NUMBERS = {"id", "motor_id", "ohm", "range_ohm", "row_id", "undone", "act"}

@@ -1,14 +1,12 @@
 """Rows of one motor given to another: what merging and splitting records comes to in the bin's tables.
 
-Undo ends at either: its steps name rows as they were. A backup is made before.
+A motor's own undo ends at either: its steps name rows as they were. Taken back as an act of ``tidying`` they return.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Collection
-from dataclasses import dataclass
-from pathlib import Path
 from sqlite3 import Connection
 
 from coilbench.errors import InputProblem
@@ -17,28 +15,12 @@ from coilbench.records.store import Bin, utc_now
 from coilbench.winding.readings.reading import FRAME
 
 
-@dataclass(frozen=True, slots=True)
-class Joined:
-    """Where the bin as it was is kept, and the stages whose facts were taken (merged) or forgotten (split)."""
-
-    backup: Path
-    took: tuple[str, ...]
-
-
-def merge(bin: Bin, name: str, other: str) -> Joined:
+def merge(bin: Bin, name: str, other: str) -> tuple[str, ...]:
     """Give ``name`` the readings and events of ``other``, and the facts that it hasn't itself; ``other`` is gone.
-
-    Raises InputProblem for one motor, and for two with other leads.
+    Return the stages whose facts were taken. Raises InputProblem as ``check_merge`` does.
     """
+    check_merge(bin, name, other)
     one, two = bin.motor(name), bin.motor(other)
-    if one.name == two.name:
-        raise InputProblem(f"{name!r} and {other!r} are one record, expected two")
-    if one.leads and two.leads and set(one.leads) != set(two.leads):
-        raise InputProblem(
-            f"{one.name} and {two.name} have other leads: {' '.join(one.leads)} and {' '.join(two.leads)}",
-            remedy="name the leads alike first, where it is one motor",
-        )
-    backup = bin.back_up()
     with bin.writing() as connection:
         ids = bin.motor_id(connection, one.name), bin.motor_id(connection, two.name)
         _forget_steps(connection, *ids)
@@ -53,30 +35,28 @@ def merge(bin: Bin, name: str, other: str) -> Joined:
         for stage in took:
             connection.execute("UPDATE facts SET motor_id = ? WHERE motor_id = ? AND stage = ?", [*ids, stage])
         connection.execute("DELETE FROM motors WHERE id = ?", [ids[1]])
-    return Joined(backup, tuple(sorted(took)))
+    return tuple(sorted(took))
 
 
-def split(bin: Bin, name: str, new: str, leads: Collection[str], keeps: Collection[str]) -> Joined:
+def check_merge(bin: Bin, name: str, other: str) -> None:
+    """Raise InputProblem for one motor, and for two with other leads."""
+    one, two = bin.motor(name), bin.motor(other)
+    if one.name == two.name:
+        raise InputProblem(f"{name!r} and {other!r} are one record, expected two")
+    if one.leads and two.leads and set(one.leads) != set(two.leads):
+        raise InputProblem(
+            f"{one.name} and {two.name} have other leads: {' '.join(one.leads)} and {' '.join(two.leads)}",
+            remedy="name the leads alike first, where it is one motor",
+        )
+
+
+def split(bin: Bin, name: str, new: str, leads: Collection[str], keeps: Collection[str]) -> tuple[str, ...]:
     """Take ``leads``, with the readings among them, out of a motor as one of its own. What was found out about the
-    two together is forgotten, but for the stages it ``keeps``.
-
-    Raises InputProblem for leads that it hasn't, for fewer than two on either side, and where a reading shows that
-    they belong together.
+    two together is forgotten, but for the stages it ``keeps``. Return those that were forgotten.
+    Raises InputProblem as ``check_split`` does.
     """
+    check_split(bin, name, new, leads)
     motor, new = bin.motor(name), checked_name(new)
-    if strange := [lead for lead in leads if lead not in motor.leads]:
-        raise InputProblem(f"{strange[0]!r} is no lead of {motor.name}, expected some of {', '.join(motor.leads)}")
-    if min(len(set(leads)), len(set(motor.leads) - set(leads))) < 2:
-        raise InputProblem(f"{' '.join(leads)} of {' '.join(motor.leads)}: expected two leads or more on either side")
-    if new in {each.name for each in bin.motors()}:
-        raise InputProblem(f"there is a motor {new!r} already, expected another name")
-    for reading in bin.readings(motor.name):
-        across = (reading.a in leads) != (reading.b in leads) and FRAME not in (reading.a, reading.b)
-        if across and reading.a != reading.b and reading.ohm != float("inf"):
-            raise InputProblem(
-                f"{reading.a} and {reading.b} were read with {reading.ohm:g} ohm between them: they are of one motor"
-            )
-    backup = bin.back_up()
     with bin.writing() as connection:
         motor_id = bin.motor_id(connection, motor.name)
         _forget_steps(connection, motor_id)
@@ -96,7 +76,25 @@ def split(bin: Bin, name: str, new: str, leads: Collection[str], keeps: Collecti
         for stage in stages - set(keeps):
             connection.execute("DELETE FROM facts WHERE motor_id = ? AND stage = ?", [motor_id, stage])
         connection.execute("DELETE FROM events WHERE motor_id = ?", [motor_id])
-    return Joined(backup, tuple(sorted(stages - set(keeps))))
+    return tuple(sorted(stages - set(keeps)))
+
+
+def check_split(bin: Bin, name: str, new: str, leads: Collection[str]) -> None:
+    """Raise InputProblem for leads that the motor hasn't, for fewer than two on either side, for a name that is
+    taken, and where a reading shows that they belong together."""
+    motor, new = bin.motor(name), checked_name(new)
+    if strange := [lead for lead in leads if lead not in motor.leads]:
+        raise InputProblem(f"{strange[0]!r} is no lead of {motor.name}, expected some of {', '.join(motor.leads)}")
+    if min(len(set(leads)), len(set(motor.leads) - set(leads))) < 2:
+        raise InputProblem(f"{' '.join(leads)} of {' '.join(motor.leads)}: expected two leads or more on either side")
+    if new in {each.name for each in bin.motors()}:
+        raise InputProblem(f"there is a motor {new!r} already, expected another name")
+    for reading in bin.readings(motor.name):
+        across = (reading.a in leads) != (reading.b in leads) and FRAME not in (reading.a, reading.b)
+        if across and reading.a != reading.b and reading.ohm != float("inf"):
+            raise InputProblem(
+                f"{reading.a} and {reading.b} were read with {reading.ohm:g} ohm between them: they are of one motor"
+            )
 
 
 def _among(a: str, b: str, leads: Collection[str]) -> bool:

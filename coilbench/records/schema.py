@@ -116,6 +116,18 @@ STEPS: tuple[tuple[Step, ...], ...] = (
             time TEXT NOT NULL, crc INTEGER, UNIQUE (kind, name))""",
         *check_values.triggers("own"),
     ),
+    (
+        # What was done to motors as a whole, for undo; and a line a motor, kept so that the list of all needn't read
+        # every fact: no more than a memory, so that one which is damaged is made anew.
+        """CREATE TABLE tidyings (
+            id INTEGER PRIMARY KEY AUTOINCREMENT, what TEXT NOT NULL, changed TEXT NOT NULL, time TEXT NOT NULL,
+            undone INTEGER NOT NULL DEFAULT 0, crc INTEGER)""",
+        *check_values.triggers("tidyings"),
+        """CREATE TABLE overviews (
+            id INTEGER PRIMARY KEY REFERENCES motors (id) ON DELETE CASCADE,
+            stamp TEXT NOT NULL, value TEXT NOT NULL, crc INTEGER NOT NULL)""",
+        "CREATE INDEX facts_seen ON facts (motor_id, stage, crc)",
+    ),
 )
 VERSION = len(STEPS)
 RECORDS_TWO_FROM = 3  # the first schema whose records are of version 2

@@ -101,11 +101,10 @@ class Bin:
         return new_name
 
     def delete_motor(self, name: str) -> None:
-        """Take a motor and all that is known of it out of the bin. There is no undo: ask first; a backup holds it."""
-        if self.path != _IN_MEMORY:
-            with contextlib.suppress(OSError, sqlite3.Error), self._lock:
-                self._looked_after = True
-                backups.make(self._connection, self.path, datetime.now(UTC))
+        """Take a motor and all that is known of it out of the bin; a backup holds it. Undo brings it back where this
+        is part of an act of ``tidying``."""
+        if not self._connection.in_transaction:  # sqlite can't copy what it is about to write
+            self.back_up()
         with self.writing() as connection:
             connection.execute("DELETE FROM motors WHERE id = ?", [self.motor_id(connection, name)])
 
@@ -165,11 +164,15 @@ class Bin:
                 facts[stage] = fact
         return {name: Facts(facts) for name, facts in found.items()}
 
-    def back_up(self) -> Path:
-        """Copy the bin now, before what undo can't take back; return where to."""
-        with self.reading() as connection:
+    def back_up(self) -> Path | None:
+        """Copy the bin now, before what takes much away; return where to. None where that can't be, which hinders
+        nothing, and for one in memory."""
+        if self.path == _IN_MEMORY:
+            return None
+        with contextlib.suppress(OSError, sqlite3.Error), self._lock:
             self._looked_after = True
-            return backups.make(connection, self.path, datetime.now(UTC))
+            return backups.make(self._connection, self.path, datetime.now(UTC))
+        return None
 
     def entries(self, name: str, kind: type[E]) -> list[Entry[E]]:
         """What was done at a stage, in order: the records of this kind (``Event`` itself: of every kind)."""
@@ -222,9 +225,13 @@ class Bin:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """The connection, for this room's own use: what is done with it is done wholly or not at all.
 
-        The write lock is taken first, so that what is read here can't change before it is written back.
+        The write lock is taken first, so that what is read here can't change before it is written back. Within
+        another such it is a part of that.
         """
         with self.reading() as connection:
+            if connection.in_transaction:
+                yield connection
+                return
             if not self._looked_after:
                 self._looked_after = True
                 backups.make_if_due(connection, self.path, datetime.now(UTC))

@@ -11,6 +11,7 @@ from coilbench.records.store import Bin
 from coilbench.stages.table import next_row
 
 if TYPE_CHECKING:
+    from coilbench.records.saved.notes import Notes
     from coilbench.records.saved.windings import Windings
 
 
@@ -18,30 +19,37 @@ if TYPE_CHECKING:
 class Overview:
     """A motor among others, each text empty where nothing is known: ``found`` are its windings, ``ohms`` those of a
     coil or half-winding, ``current`` its rating, ``rates`` the start-stop and the slew rate in full steps/s, ``next``
-    the stage to go on with or the verdict, ``note`` its label."""
+    the stage to go on with or the verdict, ``note`` where it came from, else its label; ``more`` is what else was
+    noted, ``archived`` whether it is put away."""
 
     motor: str
-    found: str
-    ohms: str
-    current: str
-    vref: str
-    rates: str
-    next: str
-    note: str
+    found: str = ""
+    ohms: str = ""
+    current: str = ""
+    vref: str = ""
+    rates: str = ""
+    next: str = ""
+    note: str = ""
+    more: str = ""
+    archived: bool = False
 
     @property
     def verdict(self) -> str:
         """What comes next, or how it ended."""
-        return self.next if self.next in (ALL_DONE, UNUSABLE) else f"next: {self.next}"
+        return self.next if self.next in _ENDS else f"next: {self.next}"
 
 
 ALL_DONE = "all done"
 UNUSABLE = "not to be used"
+UNREADABLE = "can't be read"
+UNSEEN = "…"  # nobody looked yet
+_ENDS = (ALL_DONE, UNUSABLE, UNREADABLE, UNSEEN)
 
 
 def overview(bin: Bin, motor: MotorRecord) -> Overview:
     """The line of one motor."""
     known = bin.known(motor.name)
+    notes, label = _notes(known), _label(known)
     return Overview(
         motor=motor.name,
         found=_found(known, motor),
@@ -50,7 +58,9 @@ def overview(bin: Bin, motor: MotorRecord) -> Overview:
         vref=_vref(known),
         rates=_rates(known),
         next=_next(known),
-        note=_label(known),
+        note=notes.origin or label if notes is not None else label,
+        more=" ".join((label, notes.text)) if notes is not None else "",
+        archived=notes is not None and notes.archived,
     )
 
 
@@ -114,6 +124,14 @@ def _windings(known: Facts) -> Windings | None:
     from coilbench.records.saved.windings import Windings
 
     return known.get(Windings)
+
+
+def _notes(known: Facts) -> Notes | None:
+    if "notes" not in known:
+        return None
+    from coilbench.records.saved.notes import Notes
+
+    return known.get(Notes)
 
 
 def _label(known: Facts) -> str:

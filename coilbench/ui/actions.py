@@ -157,6 +157,15 @@ ACTIONS: tuple[Action, ...] = (
     Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
     Action("windings.pick", "p", "pick", "choose yourself where the probes go", _WINDINGS, "windings"),
     Action(
+        "windings.clips",
+        "c",
+        "on clips",
+        "a helper board measures all leads on its clips, in a few seconds",
+        _WINDINGS,
+        "windings",
+        False,
+    ),
+    Action(
         "windings.edit",
         "e",
         "edit readings",

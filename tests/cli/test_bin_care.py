@@ -92,6 +92,10 @@ def test_merging_and_back(done: Ran, answer: Callable[..., dict[str, Any]], refu
     assert "kept as backup" in done("merge", "M-02", "M-12")
     assert [each["name"] for each in answer("bin", "list")["motors"]] == ["M-02", "M-13"]
     assert "other leads" in refusal("bin", "merge", "M-02", "M-13")
+    assert "taken back: M-12 merged into M-02" in done("undo")
+    assert len(answer("bin", "list")["motors"]) == 3
+    assert answer("bin", "redo") == {"done_again": "M-12 merged into M-02"}
+    assert answer("bin", "redo") == {"done_again": None} and len(answer("bin", "list")["motors"]) == 2
     assert "3 motors" in done("restore")
     assert len(answer("bin", "list")["motors"]) == 3
 
@@ -123,7 +127,14 @@ def test_backups_are_listed_and_a_named_one_comes_back(
 
 def test_nothing_begins_a_bin(tmp_path: Path, refusal: Callable[..., str]) -> None:
     path = tmp_path / "none.db"
-    for words in (["note", "a", "--text", "x"], ["archive", "a"], ["alike"], ["merge", "a", "b"], ["restore"]):
+    for words in (
+        ["note", "a", "--text", "x"],
+        ["archive", "a"],
+        ["alike"],
+        ["merge", "a", "b"],
+        ["undo"],
+        ["restore"],
+    ):
         assert "no b" in refusal("bin", *words, "--bin", str(path))
     assert list(tmp_path.iterdir()) == []
 

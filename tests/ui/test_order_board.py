@@ -9,7 +9,7 @@ from coilbench.board.link.ports import PortChoice
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.windings import Coil, Windings
 from coilbench.stages.desk import Desk
-from coilbench.ui.dialogs.basic import ProblemDialog
+from coilbench.ui.dialogs.basic import ConfirmDialog, ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.panes.order.pane import OrderPane
 from tests.support.more import some
@@ -185,8 +185,15 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "b", "down", "enter")
         assert pane.stage.board.connected and "seed=2" in pane.stage.board.session.url
         assert not pane.query_one("#shaft").display  # nobody but the person answers here
-        await jog_pilot.press(pilot, settle, "g", "1")
+        pane.stage.board.session.url = "/dev/ttyUSB0"  # as if it were a real one: the first nudge is confirmed
+        await jog_pilot.press(pilot, settle, "g")
+        assert isinstance(app.screen, ConfirmDialog) and "fingers off the shaft" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "enter")  # the harmless answer
+        assert not pane.stage.board.nudged
+        await jog_pilot.press(pilot, settle, "g", "y", "1")
         assert len(app.bin.entries("vent", HandTest)) == 1
+        await jog_pilot.press(pilot, settle, "g")  # asked once
+        assert not isinstance(app.screen, ConfirmDialog) and pane.stage.board.nudged
         pane.stage.board.session._helper.link.port.close()
         await jog_pilot.press(pilot, settle, "g")
         assert isinstance(app.screen, ProblemDialog) and not pane.stage.board.connected

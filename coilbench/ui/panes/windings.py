@@ -16,6 +16,7 @@ from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.windings_clips import ClipsPane
 from coilbench.ui.panes.windings_meter import MeterPane
 from coilbench.ui.widgets.keypad import Keypad
 from coilbench.ui.widgets.question import Question
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from coilbench.board.virtual.crate import VirtualCrate
 
 
-class WindingsPane(MeterPane):
+class WindingsPane(ClipsPane, MeterPane):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
@@ -42,6 +43,7 @@ class WindingsPane(MeterPane):
         yield WindingResult(id="result")
         yield ReadingInput(placeholder=HINT, id="reading")
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
+        yield Button("measure on clips (c)", id="clips", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
         yield ReadingList(id="readings", compact=True)
@@ -105,7 +107,13 @@ class WindingsPane(MeterPane):
         snapshot = self.stage.snapshot()
         self.work_out(lambda: judged(snapshot))
 
+    def taken(self) -> None:
+        self.query_one(ReadingInput).value = ""
+        self.read_again()
+
     def show_worked_out(self, result: Any) -> None:
+        if self.has_gone_on(result):
+            return
         self.stage.take(result)
         self.draw()
 
@@ -121,6 +129,7 @@ class WindingsPane(MeterPane):
         field.placeholder = HINT if ask is None else ask.hint
         self.query_one(Keypad).set_class(ask is None, "-away")
         self.query_one("#measure").set_class(ask is None, "-away")
+        self.query_one("#clips").set_class(bool(state.rows), "-off")
         self.query_one("#drop").set_class(not state.correcting, "-off")
         self.query_one(ReadingList).put(state.rows)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
@@ -239,6 +248,10 @@ class WindingsPane(MeterPane):
         event.stop()
         self._remove(event.reading_id)
 
+    @on(Button.Pressed, "#clips")
+    def clips_wanted(self) -> None:
+        self.action_windings_clips()
+
     @on(Button.Pressed, "#drop")
     def drop_corrected(self) -> None:
         if self.stage.corrected_id is not None:
@@ -272,6 +285,8 @@ class WindingsPane(MeterPane):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:
             return True
+        if action == "windings_clips":
+            return len(self.desk.leads) >= 2 and not self.desk.read_only
         if action == "windings_meter":
             return (self.virtual is not None or self.has_meter) and self.ask is not None
         if action == "windings_free":

@@ -215,7 +215,11 @@ class JogPane(BoardPane[JogStage]):
 
     def action_jog_turn(self) -> None:
         """One slow turn, to see that coils, current and direction are sane."""
-        self._go_on(self.stage.turn())
+        if self.stage.stand == "wire":
+            self.when_seen_to(self.stage.to_see_to, "turn it", lambda: self._go_on(self.stage.turn()))
+
+    def was_seen_to(self) -> None:
+        self.stage.seen_to = True
 
     def action_jog_go(self) -> None:
         """Make the next move."""
