@@ -74,7 +74,7 @@ ACTIONS: tuple[Action, ...] = (
         "app",
         False,
     ),
-    Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
+    Action("app.theme", "f12", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
     Action(
         "app.diagnosis", "f9", "diagnosis", "versions, paths, terminal: seen and copied", _EVERYWHERE, "app", False
     ),
@@ -135,6 +135,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
     Action("sheet.undo", "ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
     Action("sheet.redo", "ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
+    Action("sheet.why", "f8", "why", "show or fold the reasons, sources and notes", _SHEET, "sheet"),
     Action("sheet.copy", "f4", "known", "what is known of this motor, seen and copied", _SHEET, "sheet", False),
     Action(
         "windings.meter",
