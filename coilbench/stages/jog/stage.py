@@ -32,11 +32,13 @@ from coilbench.stages.at_bench import note
 from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Texts
+from coilbench.stages.head import Head
 from coilbench.stages.jog.driving import Setup, confirmed, setup_of
 from coilbench.stages.jog.expected import run_expected
 from coilbench.stages.jog.figures import figures_known, figures_of
 from coilbench.stages.jog.flag_answers import FLAG_OUTCOMES, outcome_of_text
 from coilbench.stages.jog.found_with import fitting
+from coilbench.stages.jog.head import at_work, before_moving
 from coilbench.stages.jog.scene import WAYS, Scene, Stand, scene_of
 from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits, left_known
@@ -120,6 +122,13 @@ class JogStage(Stage):
     def scene(self) -> Scene:
         """What is to be seen, once a board is connected and wired."""
         return scene_of(self)
+
+    @property
+    def head(self) -> Head:
+        """What stands first, and why."""
+        if self.stand in ("board", "wire"):
+            return before_moving(self.desk.known, self.known_now, wired=self.stand == "wire")
+        return at_work(self.scene, self.known_now)
 
     @property
     def to_see_to(self) -> tuple[str, ...]:
