@@ -233,6 +233,9 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("connection.torque", "f7", "torque", "torque against speed on your supplies", "Connection", "connection"),
     Action("driver.steps", "f5", "to do", "what to do to set the driver, to tick and copy", "Driver", "driver"),
+    Action(
+        "driver.live", "f6", "live", "follow the trimmer by the helper board: which way to turn", "Driver", "driver"
+    ),
     Action("jog.stop", "space,escape", "STOP", "stop the motor, outputs off", "Jog", "jog", True, "space"),
     Action("jog.connect", "f5", "connect", "open the port and greet the helper board", "Jog", "jog"),
     Action("jog.turn", "f6", "turn once", "one slow turn, before anything fast", "Jog", "jog"),

@@ -21,6 +21,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.dialogs.to_do import ToDoDialog
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
+from coilbench.ui.panes.driver_live import follow_trimmer
 from coilbench.ui.panes.form import FormInput, FormPane
 
 if TYPE_CHECKING:
@@ -222,8 +223,13 @@ class DriverPane(FormPane[DriverStage]):
             done = self.bench.done.setdefault(self.desk.motor, set())
             self.app.push_screen(ToDoDialog(title, self.answer.tasks, done, self.stage.warning()))
 
+    def action_driver_live(self) -> None:
+        """Follow the trimmer by the helper board."""
+        if self.answer is not None and self.can_be_set:
+            follow_trimmer(self, self.stage, self.answer)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return self.can_be_set if action == "driver_steps" else True
+        return self.can_be_set if action in ("driver_steps", "driver_live") else True
 
     def known(self) -> list[Known]:
         return list(self.answer.known) if self.answer is not None else self.stage.known_before()
