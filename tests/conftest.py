@@ -42,6 +42,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     config.stash[LEFT] = dict(Counter(item.name.partition("[")[0] for item in left))
 
 
+def pytest_collection_finish() -> None:
+    """What stands before the first test stands to the end: no collection need look through it."""
+    gc.freeze()
+
+
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """A worker hands over what it left: the process that writes the summary collects nothing itself."""
     if hasattr(session.config, "workeroutput"):

@@ -46,6 +46,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--by-itself", action="store_true", help="with a meter on a port: take each reading once it rests"
     )
+    parser.add_argument(
+        "--clips",
+        action="store_true",
+        help="a helper board measures all of --leads on its clips, the first on clip 1",
+    )
+    parser.add_argument(
+        "--port", metavar="PORT", help="with --clips: such as /dev/ttyACM0, COM3 (your usual board's)"
+    )
+    parser.add_argument(
+        "--silent", metavar="LEADS", help="with --clips: leads that conduct to no other though their clips sit well"
+    )
     parser.add_argument("--range", metavar="OHMS", help='the hand-set range the meter is on, such as "200 ohm"')
     parser.add_argument(
         "--order", action="store_true", help="go on to the phase order and half pairing, by hand tests"
@@ -75,7 +86,13 @@ def run(args: argparse.Namespace) -> int:
         from coilbench.cli.order_dialogue import order_of_five
 
         return order_of_five(leads or (), args.common, args.way, as_json=args.json)
-    if args.ask:
+    if args.clips:
+        from coilbench.cli.windings_clips import measure_on_clips
+
+        if leads is None:
+            raise InputProblem("--clips without --leads", remedy='name them, clip by clip: --leads "RD BU WH BK"')
+        silent = _silent(args.silent or "", leads)
+    if args.ask or args.clips:
         from coilbench.cli.windings_ask import ask_in_json, ask_in_words, ask_leads
 
         if leads is None and not args.json and sys.stdin.isatty():
@@ -84,6 +101,10 @@ def run(args: argparse.Namespace) -> int:
             raise InputProblem("--ask without --leads", remedy='name them: --leads "RD BU WH BK"')
         with _desk(args, leads) as desk:
             stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm, asks_range=not (args.json or port))
+            if args.clips:
+                measure_on_clips(stage, args.port, silent, as_json=args.json)
+            if not args.ask:
+                return _shown(stage, args, ascii_only)
             _say_meter(stage)
             on_port = _on_port(stage, port, meter, args.four_wire)
             try:
@@ -102,16 +123,30 @@ def run(args: argparse.Namespace) -> int:
         stage = WindingsStage(desk, meter=meter, range_ohm=range_ohm)
         _say_meter(stage)
         stage.load(readings)
-        state = stage.work_out()
-        if args.order:
-            from coilbench.cli.order_dialogue import order_after
+        return _shown(stage, args, ascii_only)
 
-            return order_after(stage, args.way, as_json=args.json, ascii_only=ascii_only)
-        stage.finish()
-        if args.json:
-            print_json(stage.result())
-        else:
-            print_page(stage.page(ascii=ascii_only), ascii_only=ascii_only)
+
+def _silent(text: str, leads: tuple[str, ...]) -> tuple[str, ...]:
+    """The leads that a text names, with commas or spaces between them. Raises InputProblem for another name."""
+    names = tuple(part.strip() for part in (text.split(",") if "," in text or text in leads else text.split()))
+    for name in names:
+        if name and name not in leads:
+            raise InputProblem(f"--silent {name!r}: no such lead, expected of {', '.join(leads)}")
+    return names
+
+
+def _shown(stage: WindingsStage, args: argparse.Namespace, ascii_only: bool) -> int:
+    """The result of all readings there are, and the phase order after it where that is asked for."""
+    state = stage.work_out()
+    if args.order:
+        from coilbench.cli.order_dialogue import order_after
+
+        return order_after(stage, args.way, as_json=args.json, ascii_only=ascii_only)
+    stage.finish()
+    if args.json:
+        print_json(stage.result())
+    else:
+        print_page(stage.page(ascii=ascii_only), ascii_only=ascii_only)
     return 0 if state.named else 3
 
 
@@ -177,9 +212,13 @@ def _check_together(args: argparse.Namespace) -> None:
         raise InputProblem("--common goes with --order and --leads")
     if args.way is not None and not args.order:
         raise InputProblem("--way goes with --order")
+    if not args.clips and (args.port is not None or args.silent is not None):
+        raise InputProblem("--port and --silent go with --clips")
+    if args.clips and args.file is not None:
+        raise InputProblem(f"--clips and a readings file {args.file!r} together", remedy="give one of them")
     if args.ask and args.file is not None:
         raise InputProblem(f"--ask and a readings file {args.file!r} together", remedy="give one of them")
-    if args.file is None and not args.ask and args.common is None:
+    if args.file is None and not (args.ask or args.clips) and args.common is None:
         raise InputProblem("no readings", remedy="give a CSV file with from,to,ohms, or --ask --leads ...")
     if args.order and args.file == "-":
         raise InputProblem("--order reads the answers from standard input", remedy="give the readings as a file")

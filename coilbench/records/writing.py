@@ -33,6 +33,22 @@ def add_reading(bin: Bin, motor: str, reading: Reading, *, meter: str = "", kind
         return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
 
 
+def add_readings(bin: Bin, motor: str, readings: Sequence[Reading], *, meter: str) -> None:
+    """Save readings in place of all that this meter has taken before, as one act."""
+    with bin.writing() as connection:
+        motor_id = bin.motor_id(connection, motor)
+        leads = json.loads(journal.row(connection, "motors", motor_id)["leads"])  # type: ignore[index]
+        act = journal.Act(connection, motor_id, WINDINGS)
+        earlier = "SELECT id FROM readings WHERE motor_id = ? AND meter = ? AND kind = 'ohms'"
+        for (row_id,) in connection.execute(earlier, [motor_id, meter]).fetchall():
+            act.delete("readings", row_id)
+        for reading in readings:
+            check_ends(reading.a, reading.b, leads)
+            values = {"motor_id": motor_id, "a": reading.a, "b": reading.b, "ohm": checked_ohm(reading.ohm)}
+            values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": "ohms", "time": utc_now()}
+            act.insert("readings", values)
+
+
 def edit_reading(bin: Bin, reading_id: int, ohm: float) -> None:
     """Correct what the meter said."""
     with bin.writing() as connection:

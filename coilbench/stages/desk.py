@@ -79,6 +79,10 @@ class Desk:
         """Keep a reading, taken with this meter; return its number."""
         return writing.add_reading(self.bin, self.motor, reading, meter=meter)
 
+    def add_readings(self, readings: Sequence[Reading], *, meter: str) -> None:
+        """Keep readings in place of all that this meter has taken before, as one act."""
+        writing.add_readings(self.bin, self.motor, readings, meter=meter)
+
     def edit_reading(self, reading_id: int, ohm: float) -> None:
         """Correct what the meter said."""
         writing.edit_reading(self.bin, reading_id, ohm)

@@ -139,7 +139,7 @@ WORDS: tuple[Word, ...] = (
     Word("needs, takes, is", not_said=r"\bwants\b|\bstands\b|\banew\b"),
     Word("°C", not_said=r"\d ?C\b(?!/W)"),
     Word("estimate", not_said=r"\ba guess yet\b"),
-    Word("confidence", not_said=r"\bsure of every lead\b|\bplaced \d+ % sure\b"),
+    Word("confidence", not_said=r"\bsure of every lead\b|\bplaced:? [\d.]+ (% )?sure\b"),
 )
 
 

@@ -74,7 +74,7 @@ ACTIONS: tuple[Action, ...] = (
         "app",
         False,
     ),
-    Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
+    Action("app.theme", "f12", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
     Action(
         "app.diagnosis", "f9", "diagnosis", "versions, paths, terminal: seen and copied", _EVERYWHERE, "app", False
     ),
@@ -150,6 +150,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
     Action("sheet.undo", "ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
     Action("sheet.redo", "ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
+    Action("sheet.why", "f8", "why", "show or fold the reasons, sources and notes", _SHEET, "sheet"),
     Action("sheet.copy", "f4", "known", "what is known of this motor, seen and copied", _SHEET, "sheet", False),
     Action(
         "windings.meter",
@@ -171,6 +172,15 @@ ACTIONS: tuple[Action, ...] = (
     Action("windings.open", "o,O", "open", "the meter shows OL: no connection", _WINDINGS, "windings"),
     Action("windings.skip", "s", "skip", "ask for another reading instead", _WINDINGS, "windings"),
     Action("windings.pick", "p", "pick", "choose yourself where the probes go", _WINDINGS, "windings"),
+    Action(
+        "windings.clips",
+        "c",
+        "on clips",
+        "a helper board measures all leads on its clips, in a few seconds",
+        _WINDINGS,
+        "windings",
+        False,
+    ),
     Action(
         "windings.edit",
         "e",
@@ -237,6 +247,9 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("connection.torque", "f7", "torque", "torque against speed on your supplies", "Connection", "connection"),
     Action("driver.steps", "f5", "to do", "what to do to set the driver, to tick and copy", "Driver", "driver"),
+    Action(
+        "driver.live", "f6", "live", "follow the trimmer by the helper board: which way to turn", "Driver", "driver"
+    ),
     Action("jog.stop", "space,escape", "STOP", "stop the motor, outputs off", "Jog", "jog", True, "space"),
     Action("jog.connect", "f5", "connect", "open the port and greet the helper board", "Jog", "jog"),
     Action("jog.turn", "f6", "turn once", "one slow turn, before anything fast", "Jog", "jog"),

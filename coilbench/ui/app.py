@@ -306,7 +306,7 @@ class BenchApp(Bench):
     def action_app_palette(self) -> None:
         from coilbench.ui.commands import BenchCommands
 
-        self._find(BenchCommands, "what to do? type a word")
+        self._find(BenchCommands, "what to do?")
 
     def action_app_bench(self) -> None:
         """My bench, over the motors or a sheet; a stage that holds nothing unsaved starts from it anew."""
@@ -324,15 +324,15 @@ class BenchApp(Bench):
         self.push_screen(OwnScreen(), left)
 
     def action_app_theme(self) -> None:
-        from textual.theme import ThemeProvider
+        from coilbench.ui.commands import Colours
 
-        self._find(ThemeProvider, "which colours? type a word")
+        self._find(Colours, "which colours?")
 
     def _find(self, provider: type[Provider], asks: str) -> None:
         from coilbench.ui.commands import Palette
 
         if not isinstance(self.screen, Palette):
-            self.push_screen(Palette(providers=[provider], placeholder=asks))
+            self.push_screen(Palette(providers=[provider], placeholder=f"{asks} type a word; esc: back"))
 
     def action_app_diagnosis(self) -> None:
         from coilbench.ui.diagnosis import diagnosis_text

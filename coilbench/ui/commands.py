@@ -12,6 +12,7 @@ from textual.content import Content
 
 from coilbench.ui.actions import BY_BINDING, Action
 from coilbench.ui.steady import Steady
+from coilbench.ui.theme import OWN, TERMINALS
 
 
 class Palette(CommandPalette, Steady[None]):
@@ -28,6 +29,24 @@ class Palette(CommandPalette, Steady[None]):
         if action in ("command_list", "cursor_down"):
             return any(each.option_count for each in self.query(CommandList))
         return super().check_action(action, parameters)
+
+
+class Colours(Provider):
+    """Offers the bench's own colours, and the terminal's."""
+
+    def _offered(self) -> Iterator[tuple[str, partial[None]]]:
+        for names, whose in ((OWN, "the bench's own"), (TERMINALS, "the terminal's")):
+            yield from ((f"{name}: {whose}", partial(setattr, self.app, "theme", name)) for name in names)
+
+    async def discover(self) -> Hits:
+        for name, choose in self._offered():
+            yield DiscoveryHit(name, choose)
+
+    async def search(self, query: str) -> Hits:
+        matcher = self.matcher(query)
+        for name, choose in self._offered():
+            if (score := matcher.match(name)) > 0:
+                yield Hit(score, matcher.highlight(name), choose)
 
 
 class BenchCommands(Provider):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TypeVar
 
 from textual import events, on
@@ -9,6 +10,7 @@ from textual.await_complete import AwaitComplete
 from textual.screen import ModalScreen, Screen
 
 T = TypeVar("T")
+A = TypeVar("A")
 
 
 class Steady(Screen[T]):
@@ -23,6 +25,11 @@ class Steady(Screen[T]):
         """
         if event.size != self.app.size:
             event.prevent_default()
+
+    def ask(self, dialog: Screen[A], answered: Callable[[A | None], None] | None = None) -> None:
+        """Put a dialog over this screen, once: the second half of a double click, or of a key, finds one there."""
+        if self.app.screen is self:
+            self.app.push_screen(dialog, answered)
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
         """Go, once: the second half of a double click would take the screen beneath along."""

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from textual.theme import Theme
 
-DARK, LIGHT = "bench-dark", "bench-light"
+DARK, LIGHT = OWN = "bench-dark", "bench-light"
+TERMINALS = "ansi-dark", "ansi-light"  # the terminal's own sixteen, whose contrast is the person's choice
 
 THEMES = (
     Theme(

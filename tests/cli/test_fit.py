@@ -86,6 +86,7 @@ def test_what_does_not_fit_is_no_failure(demo, machine, answer):
             "lead: '0 mm' is not above zero",
         ),
         ('name = "turntable"', 'name = "vent"', "'vent' is taken, expected"),
+        ('name = "turntable"', r'name = "\u001b[31m"', "axis 2, name: '\\x1b[31m', expected a text"),
         ('motor-mass = "0.3 kg"', 'carries = "slide"', "a loop"),
     ],
 )

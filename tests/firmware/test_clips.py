@@ -16,8 +16,7 @@ from coilbench.board.virtual.windings import Windings
 from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Verdict
-from coilbench.winding.readings.clips import ACCURACY, ClipMap
-from coilbench.winding.readings.meter import parse_meter
+from coilbench.winding.readings.clips import ClipMap
 from tests.firmware import rig
 from tests.firmware.jig import CLIP_PINS, OnClips, circuit_of
 from tests.firmware.test_jog_on_sketch import no_progress, opener
@@ -71,7 +70,7 @@ def measured(motor: OnClips, chip: str = "atmega2560") -> tuple[ClipMap, float]:
 
 
 def judged(motor: OnClips, found: ClipMap) -> Verdict:
-    return judge(motor.names, found.readings, parse_meter(ACCURACY))
+    return judge(motor.names, found.readings)
 
 
 def is_right(windings: Windings, verdict: Verdict) -> bool:

@@ -102,8 +102,8 @@ class Page(HTMLParser):
 def test_names_are_text_in_every_form(bin_: Bin) -> None:
     name = "<b onload=x>|*`[a](b)"
     add(bin_, name)
-    odd = axis("AXIS", "1 kg").replace('"AXIS"', '"<i>|*`_a_\\u202e"')
-    made = sheet(bin_, odd, head="name = '<script>alert(1)</script>'\n" + SENSE)
+    odd = axis("AXIS", "1 kg").replace('"AXIS"', '"<i>|*`_a_"')
+    made = sheet(bin_, odd, head='name = "<script>alert(1)</script>\\u202e"\n' + SENSE)
     page = Page(sheet_html(made))
     assert not page.tags & {"script", "i"} and name in page.texts and "\u202e" not in "".join(page.texts)
     inside = []

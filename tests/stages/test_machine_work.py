@@ -43,6 +43,7 @@ def test_an_axis_comes_and_goes(bin_: Bin) -> None:
     with pytest.raises(InputProblem, match="name: missing"):
         work.put("drum", door, bin_)
     work.put("drum", {**door, "name": "door"}, bin_)
+    assert work.first_texts() == {"supply": "24 V block"}
     assert work.axes[-1] == "door" and tomllib.loads(work.text)["axis"][-1]["motors"] == 2
     with pytest.raises(InputProblem, match="there is no axis 'feeder'"):
         work.remove("feeder", bin_)  # the slide carries it

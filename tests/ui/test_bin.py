@@ -14,7 +14,7 @@ from coilbench.ui.screens.summary import SummaryScreen
 from coilbench.ui.widgets.bin_table import CELL_PADDING, MARK_WIDTH, SCROLL_BAR, BinTable, cut, fit, widest
 from tests.support.cards import whole
 
-from .screen import add_motor, open_stage, shown, standing
+from .screen import shown, standing
 
 
 def row(*texts: str) -> MotorRow:
@@ -99,20 +99,6 @@ async def test_the_table_fits_the_screen_at_any_width(demo_bench, settle) -> Non
             table = app.screen.query_one(BinTable)
             assert table.virtual_size.width <= width
             assert "next" in shown(app) and "windings" in shown(app)
-
-
-async def test_what_is_known_is_broken_once_when_a_scroll_bar_comes(demo_bench, settle) -> None:
-    app = demo_bench()
-    async with standing(app, settle, size=(80, 24)) as pilot:
-        add_motor(app, "RD BU")
-        sheet = await open_stage(pilot, settle, "M-20", "ratings")
-        sheet.here = [f"fact{number:<5} seven words that just about fill it" for number in range(30)]
-        sheet.redraw_known()
-        await settle(pilot)
-        known = sheet.query_one("#known")
-        assert known.show_vertical_scrollbar
-        lines = str(sheet.query_one("#facts").content).split("\n")
-        assert max(map(len, lines)) <= known.scrollable_content_region.width
 
 
 async def test_the_scratch_bin_says_that_it_is_thrown_away(settle) -> None:

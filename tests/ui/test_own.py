@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input
+from textual.widgets import Input, Select
 
 from coilbench.records.saved.own import OwnDriver
 from coilbench.stages.bench import OwnThings, kind_called
@@ -14,6 +14,8 @@ from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.own_thing import OwnThingDialog
 from coilbench.ui.screens.own import OwnScreen, OwnTable
 from coilbench.ui.screens.sheet import BenchSheet
+
+from .screen import shown
 
 Build = Callable[..., BenchApp]
 
@@ -54,6 +56,26 @@ async def test_a_driver_is_told_made_usual_changed_and_taken_off(own_bench: Buil
         assert not isinstance(app.screen, OwnScreen)
 
 
+async def test_a_key_struck_twice_opens_one_dialog_and_the_colours_offered_are_the_benchs(own_bench: Build) -> None:
+    app = own_bench()
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        for _ in range(2):  # as when both are under way before the first is handled
+            screen.action_own_add()
+        await pilot.pause()
+        assert isinstance(app.screen, OwnThingDialog)
+        await pilot.press("escape", "f8")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert not [each for each in app.screen_stack if isinstance(each, OwnThingDialog)]
+        seen = shown(app)
+        assert "bench-light: the bench's own" in seen and "ansi-dark" in seen and "esc: back" in seen
+        assert sum(line.strip().startswith(("bench-", "ansi-")) for line in seen.splitlines()) == 4
+        await pilot.press(*"light", "enter")
+        await pilot.pause()
+        assert "light" in app.theme
+
+
 async def test_what_cannot_be_read_is_said_and_what_was_typed_stays(own_bench: Build) -> None:
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -82,6 +104,14 @@ async def test_a_stage_with_nothing_typed_starts_from_the_bench_anew(own_bench: 
         await pilot.press("escape")
         await pilot.pause()
         assert app.screen.query_one("#driver-sense", Input).value == "R100"
+        OwnThings(app.bin).add(kind_called("driver"), {"chip": "DRV8825", "sense": "R110"})
+        chips = app.screen.query_one("#driver-chips", Select)
+        for chip, sense in (("DRV8825", "R110"), ("TMC2209", ""), ("A4988", "R100")):
+            chips.value = chip  # chosen from the list: what the bench knows of it comes along
+            await pilot.pause()
+            await pilot.pause()
+            assert app.screen.query_one("#driver-chip", Input).value == chip
+            assert app.screen.query_one("#driver-sense", Input).value == sense
         app.screen.query_one("#driver-supply", Input).value = "9 V"
         await opened(pilot)
         await pilot.press("e", "tab", *"R050", "enter")

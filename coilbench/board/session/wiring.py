@@ -80,5 +80,13 @@ def coil_wiring(pins: Pins, kind: str, laid: CoilLines, *, ascii: bool = False, 
     return _plain(lines, ascii)
 
 
+def clip_wiring(pins: Sequence[int], leads: Sequence[str]) -> list[str]:
+    """Which lead goes on which clip: clip n is on a digital pin and on analogue input n - 1, through resistors."""
+    return [
+        *(f"clip {n + 1}: {lead} (pin {pin}, A{n})" for n, (pin, lead) in enumerate(zip(pins, leads, strict=False))),
+        "each clip: 220 ohm to its pin, 10 kohm to its A, 100 kohm to ground",
+    ]
+
+
 def _plain(lines: list[str], ascii: bool) -> list[str]:
     return [line.translate(_PLAIN) for line in lines] if ascii else lines

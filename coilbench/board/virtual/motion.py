@@ -17,7 +17,14 @@ from coilbench.board.link.messages import (
 )
 from coilbench.board.virtual.coil_budget import CoilBudget
 from coilbench.board.virtual.legs import Leg
-from coilbench.board.virtual.running_motor import Command, Edge, RunningMotor
+from coilbench.board.virtual.running_motor import (
+    SLOW_SPS,
+    SLOW_TIME_STEP_S,
+    TIME_STEP_S,
+    Command,
+    Edge,
+    RunningMotor,
+)
 from coilbench.motion.ramp import plan_stop
 
 _PROGRESS_S = 0.1
@@ -331,7 +338,8 @@ class BoardMotion:
         if patterns is not None:
             patterns = tuple(_reached(pattern, self.motor.lines) for pattern in patterns)
         origin = self.origin
-        edges = self.motor.run(until_s, self._count(), powered=self.outputs_on, patterns=patterns)
+        fine = TIME_STEP_S if self._full_steps_a_second() > SLOW_SPS else SLOW_TIME_STEP_S
+        edges = self.motor.run(until_s, self._count(), powered=self.outputs_on, patterns=patterns, time_step_s=fine)
         for edge in edges:
             at = edge.position - origin
             self.index.count += 1
@@ -340,6 +348,12 @@ class BoardMotion:
             else:
                 self.index.fall = at
             self._edge = Edge(edge.time_s, at, edge.level)
+
+    def _full_steps_a_second(self) -> float:
+        """The most that the present leg comes to; on coil lines every step counts as a full one."""
+        profile = self._legs[0].profile if self._legs else None
+        top_sps = 0.0 if profile is None else profile.top_rate_sps
+        return top_sps if self.by == "coils" else top_sps / self.motor.drive.microsteps
 
     def _coil_on(self) -> bool:
         """Any coil line is on."""

@@ -1,4 +1,4 @@
-"""A virtual motor in time: the physics of rotor, phases and drive in fixed small steps of time.
+"""A virtual motor in time: the physics of rotor, phases and drive in small steps of time.
 
 Two phases, a toothed rotor: torque Km (iB cos(Nr th) - iA sin(Nr th)) - Td sin(4 Nr th), back-EMF -Km w sin(Nr th)
 and Km w cos(Nr th) (the usual block model, e.g. MathWorks "Stepper Motor"). Nothing here knows of skipped steps:
@@ -17,6 +17,9 @@ from coilbench.board.virtual.move_variation import Move, steady_moves
 from coilbench.motion.pullout import small_swing_hz
 
 TIME_STEP_S = 25e-6
+# Enough for a motor that stands or turns slowly: a fortieth of the period of a rotor that swings at 250 Hz.
+SLOW_TIME_STEP_S = 100e-6
+SLOW_SPS = 400.0  # full steps a second
 # Below this speed Coulomb friction fades, so that a standing rotor does not chatter.
 _FRICTION_FADE_RAD_S = 0.5
 # The first step after a rest this long begins a move; the slowest turns step oftener.
@@ -84,16 +87,18 @@ class RunningMotor:
         *,
         powered: bool = True,
         patterns: tuple[int, ...] | None = None,
+        time_step_s: float = TIME_STEP_S,
     ) -> list[Edge]:
         """Carry the motor on to ``until_s`` and return the sensor's edges on the way.
 
-        ``position(time_s)`` is the step count at a time. ``patterns`` (bits: A, B, A', B') are stepped through by it
+        ``position(time_s)`` is the step count at a time; ``time_step_s`` may be ``SLOW_TIME_STEP_S`` while it changes
+        by no more than ``SLOW_SPS``. ``patterns`` (bits: A, B, A', B') are stepped through by it
         with the windings straight on a supply of their rated voltage; without, the driver sets the field's angle.
         """
-        edges = self._carry(until_s, position, powered, patterns)
+        edges = self._carry(until_s, position, powered, patterns, time_step_s)
         while self.time_s < until_s:
             self._begin_move()
-            edges += self._carry(until_s, position, powered, patterns)
+            edges += self._carry(until_s, position, powered, patterns, time_step_s)
         return edges
 
     def _begin_move(self) -> None:
@@ -109,12 +114,11 @@ class RunningMotor:
             self.speed_rad_s += reach * 2 * math.pi * swing * math.sin(move.swing_rad)
 
     def _carry(
-        self, until_s: float, position: Command, powered: bool, patterns: tuple[int, ...] | None
+        self, until_s: float, position: Command, powered: bool, patterns: tuple[int, ...] | None, dt: float
     ) -> list[Edge]:
         """Carry on to ``until_s``, or to just before the first step after a rest: there a new move begins."""
         body, figures, move = self.body, self.body.figures, self._move
         teeth, km = figures.rotor_teeth, figures.torque_constant_newton_metre_per_ampere
-        dt = TIME_STEP_S
         chopper = self.drive if patterns is None else None
         rated_volt = figures.rated_current_ampere * figures.resistance_ohm
         supply = (chopper.supply_volt if chopper else rated_volt) * move.supply

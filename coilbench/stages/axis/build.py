@@ -112,7 +112,7 @@ def axis_of(kind: str, values: Values) -> Axis:
         if "mass" in values:
             bore, outside = number(values, "bore", 0.0), number(values, "diameter")
             if bore >= outside:
-                raise InputProblem("bore: a ring's bore is smaller than its diameter")
+                raise InputProblem("bore: a ring's bore is smaller than its diameter: expected less")
             inertia += disc_inertia(number(values, "mass"), outside, bore)
         elif "inertia" not in values:
             raise NotEnoughKnown("what turns is not given", remedy="give --mass and --diameter, or --inertia")

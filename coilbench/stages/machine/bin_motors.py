@@ -55,6 +55,11 @@ class Offer:
         """By the model, newton metre."""
         return _torque_at(self.figures, rate_sps, self.drive)
 
+    @property
+    def most_newton_metre(self) -> float:
+        """No more than this is pulled at any speed: what it holds at rest, or a trial has shown."""
+        return max(self.holding_newton_metre, 0.0 if self.proof is None else self.proof.load_newton_metre)
+
     def good_for_sps(self, newton_metre: float) -> float:
         """The rate in full steps a second up to which it pulls that: by the last trial where that had such a load,
         else by the model, and no faster than the trial found."""

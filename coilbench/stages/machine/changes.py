@@ -47,7 +47,7 @@ def changes_for(wanted: Wanted, machine: Machine, motors: Sequence[BinMotor], fr
     found: list[Change] = []
     for each in sorted(_tries(wanted, machine), key=lambda each: COSTS.index(each.cost)):
         for says, changed in each.steps:
-            there = choices_for(changed, motors).best(free)
+            there = choices_for(changed, motors, free, wanted.axis.wanted_margin).best(free)
             if there and (margin := _margin(there)) >= wanted.axis.wanted_margin:
                 names = tuple(one.motor.name for one in there)
                 found.append(Change(wanted.axis.name, says, each.cost, margin, names))

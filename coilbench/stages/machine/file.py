@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 
 from coilbench.driver.computer_supply import rail_of
 from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.plain_text import is_plain
 from coilbench.quantity import parse_marking
 from coilbench.records.saved.own import Own
 from coilbench.stages.axis.answer import axis_answer
@@ -88,7 +89,7 @@ def _listed(tables: Mapping[str, Any], kind: str, file: str) -> Iterable[tuple[s
     listed = []
     for number, each in enumerate(found, 1):
         name = each.get("name")
-        if not isinstance(name, str) or not name.strip() or len(name) > _LONGEST_NAME:
+        if not isinstance(name, str) or not name.strip() or len(name) > _LONGEST_NAME or not is_plain(name):
             expected = f"expected a text in quotes of up to {_LONGEST_NAME} letters"
             raise InputProblem(f"{file}, {kind} {number}, name: {_brief(name)}, {expected}")
         if name in names:

@@ -12,6 +12,7 @@ from coilbench.stages.machine.sheet import peak_and_setting
 
 HEADS = ("axis", "motor", "set", "margin", "steps/s", "good for")
 _MOST_WARNINGS, _MOST_LINES = 1, 2
+_MOST_NAMED = 2
 _NARROW = 76  # columns
 # The figures of an axis in the order in which one wants them first.
 _FIRST = ("steps_per_mm", "steps_per_degree", "raise_newton_metre", "torque_newton_metre", "total_newton_metre",
@@ -35,7 +36,9 @@ def head_of(answer: FitAnswer) -> tuple[str, str, str]:
         act = f"{' and '.join(map(repr, over))} can't give all of it: look at the supplies below"
     else:
         act = "s makes the sheet to wire from; Enter changes the axis chosen"
-    return answer.verdict, doubt, act
+    short = [each for each in answer.axes if not each.fits]
+    many = f"{len(short)} of {len(answer.axes)} axes have no motor yet that does"
+    return many if len(short) > _MOST_NAMED else answer.verdict, doubt, act
 
 
 def rows_of(answer: FitAnswer) -> list[tuple[str, ...]]:
@@ -67,7 +70,7 @@ def told_of(answer: FitAnswer, name: str) -> list[str]:
             f"needs {fit.cells[5]}, pulls {fit.cells[6]}; {fit.rates_text}",
         ]
     else:
-        lines = [f"{name}: no motor of the bin can be there"]
+        lines = [f"{name}: no motor of the bin is left for it"]
     lines += [_change(each) for each in answer.changes if each.axis == name]
     return lines + [f"! {each}" for each in fit.warnings]
 
@@ -97,6 +100,21 @@ def why_of(answer: FitAnswer, name: str) -> tuple[str, ...]:
     left = (f"{name} is left out: {why}" for name, why in answer.left_out)
     rails = (f"{rail.supply.name}: {line}" for rail in answer.budgets for line in rail.findings)
     return (*fit.findings, *rails, *answer.notes, *left, *figures)
+
+
+BARE_HEADS = ("axis", "kind", "travel", "torque", "steps/s")
+
+
+def bare_row(name: str, kind: str, answer: AxisAnswer | None) -> tuple[str, ...]:
+    """A row under ``BARE_HEADS``, of an axis for which no motor is looked for yet; None: it can't be read."""
+    shown = {} if answer is None else {each.key: each.shown for each in answer.figures}
+    steps = "".join(f"{shown[key]} {words}" for key, words in _STEPS.items() if key in shown)
+    torque = next((shown[key] for key in _TORQUE if key in shown), "")
+    return (name, kind, steps, torque, shown.get("rate_sps", ""))
+
+
+_STEPS = {"steps_per_mm": "steps/mm", "steps_per_degree": "steps/deg"}
+_TORQUE = ("total_newton_metre", "raise_newton_metre", "torque_newton_metre")
 
 
 def axis_head(answer: AxisAnswer) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from coilbench.motion.assignment import Place
@@ -74,16 +74,19 @@ def _motor_mass(wanted: Wanted, motors: Sequence[BinMotor]) -> float:
     return max(would_do, default=USUAL_MASS_KILOGRAM)
 
 
-def weighed(wanted: Wanted, motor: BinMotor) -> list[OnAxis]:
-    """One motor on an axis in every way to connect it, as one of so many as the axis has."""
+def weighed(wanted: Wanted, motor: BinMotor, at_least: float = 0.0) -> list[OnAxis]:
+    """One motor on an axis in every way to connect it, as one of so many as the axis has; ways that can't have a
+    margin of ``at_least`` at any speed are left out."""
     values = read(wanted.axis.kind, {**wanted.texts, "motors": str(wanted.motors)})
     axis, speed, acceleration = axis_of(wanted.axis.kind, values), *_motion(wanted.axis.kind, values)
     shaft = Motor(motor.steps_per_turn, rotor_inertia_kilogram_metre2=motor.rotor_inertia_kilogram_metre2)
     asked = asked_of(axis, shaft, speed, acceleration)
     offers = motor.offers(wanted.at_hand, wanted.kind, wanted.supply_volt, int(number(values, "microsteps", 1)))
+    least_newton_metre = at_least * asked.total_newton_metre
     return [
         OnAxis(motor, each, worth_of(asked, each.torque_at(asked.rate_sps), each.holding_newton_metre, each.proof))
         for each in offers
+        if each.most_newton_metre >= least_newton_metre
     ]
 
 
@@ -118,11 +121,16 @@ class Choices:
         return max(there, key=lambda each: min(one.worth.margin for one in each), default=())
 
 
-def choices_for(wanted: Wanted, motors: Sequence[BinMotor]) -> Choices:
-    """Every motor, or every matched pair, that can be on the axis."""
+def choices_for(
+    wanted: Wanted, motors: Sequence[BinMotor], only: Collection[int] | None = None, at_least: float = 0.0
+) -> Choices:
+    """Every motor, or every matched pair, that can be on the axis; of ``only`` these, by their number, and of those
+    that may have a margin of ``at_least``."""
     named = wanted.axis.motor_names
     there = {
-        number: weighed(wanted, motor) for number, motor in enumerate(motors) if not named or motor.name in named
+        number: weighed(wanted, motor, at_least)
+        for number, motor in enumerate(motors)
+        if (not named or motor.name in named) and (only is None or number in only)
     }
     by_motors: dict[tuple[int, ...], tuple[OnAxis, ...]] = {}
     if wanted.motors == 1:

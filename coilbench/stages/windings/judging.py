@@ -12,6 +12,7 @@ from coilbench.records.rows import SavedReading
 from coilbench.records.saved.own import OwnMeter
 from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.stages.desk import Desk
+from coilbench.stages.windings.clips import CLIPS, clips_meter
 from coilbench.winding.readings.reading import Reading
 
 if TYPE_CHECKING:
@@ -46,7 +47,8 @@ def snapshot_of(desk: Desk, *, meter: str = "", skipped: Iterable[Pair] = ()) ->
 
 def _reading(saved: SavedReading) -> Reading:
     automatic = saved.range_ohm == AUTOMATIC_RANGE_OHM
-    return replace(saved.reading, range_ohm=None) if automatic else saved.reading
+    reading = replace(saved.reading, range_ohm=None) if automatic else saved.reading
+    return replace(reading, meter=clips_meter()) if saved.meter == CLIPS else reading
 
 
 def judged(snapshot: Snapshot) -> Verdict:

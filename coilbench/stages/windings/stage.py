@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
@@ -15,8 +15,11 @@ from coilbench.records.saved.order import Order
 from coilbench.records.saved.own import OwnMeter
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.desk import Desk
+from coilbench.stages.head import Head
 from coilbench.stages.picture import Wiring
 from coilbench.stages.stage import Known, Stage
+from coilbench.stages.windings.clips import CLIPS, RESTLESS, ClipBoard, ClipInTheAir
+from coilbench.stages.windings.head import head_of
 from coilbench.stages.windings.judging import (
     AUTOMATIC_RANGE_OHM,
     Pair,
@@ -44,6 +47,7 @@ from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
 if TYPE_CHECKING:
     from coilbench.winding.order.types import OrderVerdict
+    from coilbench.winding.readings.clips import ClipMap
 
 MOST_READINGS = 120  # nobody measures a motor so often: something else answers
 OPENS_IN_A_ROW = 3  # before it is asked whether the meter can see such a coil at all
@@ -63,6 +67,7 @@ class WindingsState:
     progress: tuple[str, ...]
     finish_says: str
     wiring: Wiring
+    head: Head
     sure: bool
     named: bool
     full: bool
@@ -98,6 +103,7 @@ class WindingsStage(Stage):
         self._picked: Ask | None = None
         self._correcting: SavedReading | None = None
         self._entered = False  # since the result was kept last
+        self.clips = ClipBoard()
 
     @property
     def own_meter(self) -> OwnMeter | None:
@@ -167,15 +173,17 @@ class WindingsStage(Stage):
         from coilbench.winding.drawing.figures import percent
         from coilbench.winding.report import named
 
+        known = tuple(known_of(verdict))
         return WindingsState(
             question,
             self._correcting is not None,
-            tuple(known_of(verdict)),
+            known,
             reading_rows(readings, verdict.repeat),
             result_text(verdict) if question is None else "",
             tuple(progress_of(verdict)),
-            f"{verdict.arrangement}, every lead placed: {percent(verdict.confidence)} sure",
+            f"{verdict.arrangement}, {percent(verdict.confidence)} confidence for all its leads",
             Wiring(verdict, None, [saved.reading for saved in readings]),
+            head_of(verdict, question, known, self.desk.known, chosen=self.has_choice),
             verdict.sure,
             named(verdict),
             len(readings) + len(self._skipped) >= MOST_READINGS,
@@ -231,6 +239,21 @@ class WindingsStage(Stage):
         """Take many readings at once."""
         for reading in readings:
             self.desk.add_reading(reading, meter=self._meter)
+        self._entered = True
+
+    def take_clips(self, found: ClipMap, silent: Collection[str] = ()) -> None:
+        """Take what a board measured on its clips, in place of what it measured before.
+
+        Raises ClipInTheAir for leads that conduct to no other and aren't said to be ``silent`` with their clips well
+        on, and InputProblem where something moved meanwhile.
+        """
+        if found.restless:
+            raise InputProblem("the voltages both ways round don't fit each other", remedy=RESTLESS)
+        if in_air := [lead for lead in found.alone if lead not in silent]:
+            raise ClipInTheAir(in_air)
+        readings = [replace(one, range_ohm=AUTOMATIC_RANGE_OHM) for one in found.readings]
+        self.desk.add_readings(readings, meter=CLIPS)
+        self._leave_choice()
         self._entered = True
 
     def _put(self, ask: Ask, ohm: float, meter: str) -> None:

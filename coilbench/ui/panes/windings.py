@@ -9,16 +9,17 @@ from textual.app import ComposeResult
 from textual.widgets import Button, Input, OptionList
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.stages.stage import Known
 from coilbench.stages.windings.judging import judged
 from coilbench.stages.windings.stage import WindingsState
 from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.base import Caution, Said
+from coilbench.ui.panes.windings_clips import ClipsPane
 from coilbench.ui.panes.windings_meter import MeterPane
 from coilbench.ui.widgets.keypad import Keypad
-from coilbench.ui.widgets.question import Question
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 from coilbench.ui.widgets.result import WindingResult
@@ -29,7 +30,10 @@ if TYPE_CHECKING:
     from coilbench.board.virtual.crate import VirtualCrate
 
 
-class WindingsPane(MeterPane):
+WORKING = Head("working it out ...")
+
+
+class WindingsPane(ClipsPane, MeterPane):
     """Asks one reading at a time; every reading is saved the moment it is entered."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("windings")
@@ -38,10 +42,11 @@ class WindingsPane(MeterPane):
     state: WindingsState | None = None
 
     def compose(self) -> ComposeResult:
-        yield Question(id="question")
         yield WindingResult(id="result")
         yield ReadingInput(placeholder=HINT, id="reading")
+        yield Said()
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
+        yield Button("measure on clips (c)", id="clips", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
         yield ReadingList(id="readings", compact=True)
@@ -105,7 +110,13 @@ class WindingsPane(MeterPane):
         snapshot = self.stage.snapshot()
         self.work_out(lambda: judged(snapshot))
 
+    def taken(self) -> None:
+        self.query_one(ReadingInput).value = ""
+        self.read_again()
+
     def show_worked_out(self, result: Any) -> None:
+        if self.has_gone_on(result):
+            return
         self.stage.take(result)
         self.draw()
 
@@ -114,13 +125,14 @@ class WindingsPane(MeterPane):
         self.state = state = self.stage.state
         ask, wiring, plain = state.ask, state.wiring, self.bench.plain_characters
         self.set_class(ask is None, "-named")
-        self.query_one(Question).put(ask)
+        self.say("")
         self.query_one(WindingResult).put(state.result)
         field = self.query_one(ReadingInput)
         field.display = ask is not None
         field.placeholder = HINT if ask is None else ask.hint
         self.query_one(Keypad).set_class(ask is None, "-away")
         self.query_one("#measure").set_class(ask is None, "-away")
+        self.query_one("#clips").set_class(bool(state.rows), "-off")
         self.query_one("#drop").set_class(not state.correcting, "-off")
         self.query_one(ReadingList).put(state.rows)
         if self.app.focused is None or not isinstance(self.app.focused, ReadingList):
@@ -131,11 +143,12 @@ class WindingsPane(MeterPane):
     def changed_elsewhere(self) -> None:
         self.read_again()
 
+    @property
+    def head(self) -> Head:
+        return WORKING if self.state is None else self.state.head
+
     def known(self) -> list[Known]:
         return [Known("", "working it out ...")] if self.state is None else list(self.state.known)
-
-    def say(self, text: str, *, problem: bool = False) -> None:
-        self.query_one(Question).say(text, problem=problem)
 
     # Entering, correcting and deleting readings
 
@@ -239,6 +252,10 @@ class WindingsPane(MeterPane):
         event.stop()
         self._remove(event.reading_id)
 
+    @on(Button.Pressed, "#clips")
+    def clips_wanted(self) -> None:
+        self.action_windings_clips()
+
     @on(Button.Pressed, "#drop")
     def drop_corrected(self) -> None:
         if self.stage.corrected_id is not None:
@@ -272,6 +289,8 @@ class WindingsPane(MeterPane):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if not self.is_mounted:
             return True
+        if action == "windings_clips":
+            return len(self.desk.leads) >= 2 and not self.desk.read_only
         if action == "windings_meter":
             return (self.virtual is not None or self.has_meter) and self.ask is not None
         if action == "windings_free":

@@ -59,7 +59,7 @@ class AxisScreen(Steady[bool]):
     def __init__(self, work: MachineWork, kind: str, name: str = "") -> None:
         super().__init__()
         self.work, self.kind, self.axis_name = work, kind, name
-        self.before = work.axis(name)[1] if name else {}
+        self.before = work.axis(name)[1] if name else work.first_texts()
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
@@ -110,7 +110,7 @@ class AxisScreen(Steady[bool]):
             answer = axis_tried(self.kind, self.texts)
         except CoilbenchError as problem:
             head.update("what does the axis do?")
-            self.say(str(problem), problem=any(self.texts.values()))
+            self.say(problem.happened, problem=any(self.texts.values()))
             why.update("")
             return
         head.update("\n".join(axis_head(answer)))
@@ -133,8 +133,16 @@ class AxisScreen(Steady[bool]):
         except CoilbenchError as problem:
             bench = "; F10 opens my bench" if "coilbench bench" in problem.happened else ""
             self.say(f"{problem}{bench}", problem=True)
+            self._go_to(problem.happened)
             return
         self.dismiss(True)
+
+    def _go_to(self, happened: str) -> None:
+        """Put the cursor where what happened is to be mended."""
+        for each in self.query(AxisInput):
+            if f", {each.field.key}:" in happened:
+                each.focus()
+                return
 
     def action_axis_back(self) -> None:
         """Back; what was typed is asked for first."""

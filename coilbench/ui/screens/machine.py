@@ -13,9 +13,20 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import DataTable, Footer, Static
 
-from coilbench.errors import CoilbenchError
+from coilbench.errors import CoilbenchError, NotEnoughKnown, as_started
 from coilbench.stages.machine.answer import FitAnswer
-from coilbench.stages.machine.scene import HEADS, head_of, rows_of, supplies_of, told_of, why_of
+from coilbench.stages.machine.scene import (
+    BARE_HEADS,
+    HEADS,
+    axis_head,
+    axis_why,
+    bare_row,
+    head_of,
+    rows_of,
+    supplies_of,
+    told_of,
+    why_of,
+)
 from coilbench.stages.machine.sheet import sheet_of
 from coilbench.stages.machine.torque import torque_of_axis
 from coilbench.stages.machine.work import MachineWork, machine_files
@@ -31,6 +42,9 @@ from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
+
+
+NO_MOTOR = "esc, then open a motor: its windings, then its ratings; until then the axes by themselves"
 
 
 class AxesTable(DataTable[Text]):
@@ -134,9 +148,11 @@ class MachineScreen(Steady[None]):
         self.answer = event.answer
         if event.answer is None:
             assert event.problem is not None
-            remedy = f"\n{event.problem.remedy}" if event.problem.remedy else ""
-            self.put("head", f"! {event.problem.happened}{remedy}")
-            self.fill(("axis",), [(name,) for name in self.machine.axes])
+            remedy = NO_MOTOR if isinstance(event.problem, NotEnoughKnown) else event.problem.remedy
+            self.put("head", "\n".join(filter(None, (f"! {event.problem.happened}", as_started(remedy)))))
+            rows = [bare_row(name, self.machine.kind(name), self.machine.axis_answer(name)) for name in
+                    self.machine.axes]  # fmt: skip
+            self.fill(BARE_HEADS, rows)
             return
         title = f"machine   {event.answer.machine.name}   {self.machine.name}"
         self.query_one(TitleBar).say(title)
@@ -173,9 +189,11 @@ class MachineScreen(Steady[None]):
         """What is to be said of the axis under the cursor, and of the supplies."""
         name, answer = self.chosen, self.answer
         if name is None or answer is None or name not in {each.axis.name for each in answer.axes}:
-            self.why = ()
-            for part in ("told", "supplies", "why"):
-                self.put(part, "")
+            bare = None if name is None else self.machine.axis_answer(name)
+            self.put("told", "" if bare is None else "\n".join(axis_head(bare)))
+            self.put("supplies", "")
+            self.why = () if bare is None else axis_why(bare)
+            self.show_why()
             return
         self.put("told", "\n".join(told_of(answer, name)))
         self.put("supplies", "\n".join(supplies_of(answer)))

@@ -124,12 +124,12 @@ class OwnScreen(Steady[bool]):
         self.bench.tell(f"every motor starts from {kept.name} now")
 
     def action_own_add(self) -> None:
-        self.app.push_screen(OwnThingDialog(self.things, self.chosen[0]), self._told)
+        self.ask(OwnThingDialog(self.things, self.chosen[0]), self._told)
 
     def action_own_change(self) -> None:
         kind, thing = self.chosen
         if thing is not None:
-            self.app.push_screen(OwnThingDialog(self.things, kind, thing), self._told)
+            self.ask(OwnThingDialog(self.things, kind, thing), self._told)
 
     def _told(self, thing: Own | None) -> None:
         if thing is not None:
@@ -151,7 +151,7 @@ class OwnScreen(Steady[bool]):
                 self.show()
 
         text = f"{thing.name}: {words(thing)}. Motors that were set with it keep what they have."
-        self.app.push_screen(ConfirmDialog(f"take this {kind.id} off the bench?", text, "take it off"), answered)
+        self.ask(ConfirmDialog(f"take this {kind.id} off the bench?", text, "take it off"), answered)
 
     def action_own_back(self) -> None:
         self.dismiss(self._changed)

@@ -18,6 +18,7 @@ from coilbench.winding.readings.reading import FRAME, PROBES
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 
 _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
+_LEAST_ON_CLIPS_OHM = 1.0  # their error, some 0.2 ohm, is a good part of it
 _WORTH_REPEATING = 0.25  # probability of a slip
 _MOST_REPEATS = 3
 # Told that any arrangement may be there and that one slip is to be expected, a name is good from here on: up to two
@@ -37,12 +38,16 @@ def next_ask(
     ``sets`` is how many sets of leads have to be right together.
     """
     passed = frozenset(frozenset(pair) for pair in skipped)
-    finite = case.evidence.ohm[np.isfinite(case.evidence.ohm)]
-    low = len(finite) > 0 and float(finite.min()) < _LOW_OHM
+    low = any(
+        ohm < _LOW_OHM and meter.held for ohm, meter in zip(case.evidence.ohm, case.evidence.meters, strict=True)
+    )
     held = any(reading.a == reading.b == PROBES for reading in case.readings)
     if low and not held and frozenset((PROBES,)) not in passed:
         why = "so low a reading holds a good part of the probes' own resistance: hold their tips together"
         return Ask(PROBES, PROBES, why, "probes-together"), verdict.to_go
+    by_hand = _low_on_clips(case, passed)
+    if by_hand is not None:
+        return by_hand, 1.0
     probes = _probes_again(case, passed)
     if probes is not None:
         return probes, 1.0
@@ -114,13 +119,23 @@ def _repeat(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
     return None
 
 
+def _low_on_clips(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
+    """A winding of so few ohms that a board's clips can't tell how many."""
+    for k, (ohm, meter) in enumerate(zip(case.evidence.ohm, case.evidence.meters, strict=True)):
+        if not meter.held and ohm < _LEAST_ON_CLIPS_OHM:
+            a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
+            if frozenset((a, b)) not in passed:
+                return Ask(a, b, f"{ohm:.1f} ohm is too little for the clips to tell: measure it by hand")
+    return None
+
+
 def _probes_again(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
     """The probes alone can't read more than they do with a winding between them: one of the two is a slip."""
     held, ohm = case.evidence.probes_ohm, case.evidence.ohm
     if not held or not len(ohm):
         return None
     k = int(np.argmin(ohm))
-    if held[0] <= ohm[k] + 3 * float(case.meter.noise_ohm(ohm[k])):
+    if held[0] <= ohm[k] + 3 * float(case.evidence.meters[k].noise_ohm(ohm[k])):
         return None
     a, b = (case.names[lead] for lead in case.table.pairs[case.evidence.column[k]])
     taken = sum(reading.a == reading.b == PROBES for reading in case.readings)

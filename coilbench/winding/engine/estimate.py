@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from coilbench.winding.engine.judged import Judged
+from coilbench.winding.engine.mixture import CLIPS_OHM, CLIPS_SD_OHM
 from coilbench.winding.engine.planning import crossed_alone
 from coilbench.winding.engine.templates import Template
 
@@ -21,16 +22,17 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
     across = float(template.ratio[ends])
     if not math.isfinite(across) or not math.isfinite(case.fit.scale_ohm[row]):
         return None
-    probes = float(case.fit.probes_ohm[row])
-    probes_sd = float(case.fit.probes_sd[row])
-    gain_sd = case.meter.gain / math.sqrt(3)
     best: tuple[float, float] | None = None
     for k, a, b in crossed_alone(case.table, case.evidence, template, case.table.perm[row], ends):
         if case.fit.slip[row, k] > 0.5:
             continue
+        meter = case.evidence.meters[k]
+        probes, probes_sd = CLIPS_OHM, CLIPS_SD_OHM
+        if meter.held:
+            probes, probes_sd = float(case.fit.probes_ohm[row]), float(case.fit.probes_sd[row])
         factor = across / float(template.ratio[a, b])
         ohm = max((float(case.evidence.ohm[k]) - probes) * factor, 0.0)
-        noise = float(case.meter.noise_ohm(case.evidence.ohm[k : k + 1])[0])
+        noise, gain_sd = float(meter.noise_ohm(case.evidence.ohm[k])), meter.gain / math.sqrt(3)
         # A half stands for the whole only as far as the halves are alike.
         unlike = 0.0 if abs(factor - 1) < 1e-6 else _SPREAD * ohm
         sd = math.hypot(noise * factor, probes_sd * factor, unlike, gain_sd * ohm)
@@ -39,7 +41,7 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
     own = _own_share(template, ends)
     if best is None:
         ohm = across * float(case.fit.scale_ohm[row])
-        sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + gain_sd) * ohm)
+        sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + case.meter.gain / math.sqrt(3)) * ohm)
         best = (ohm, sd)
     return best[0] * own, best[1] * own
 

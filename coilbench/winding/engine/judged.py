@@ -118,10 +118,10 @@ def weighed(
     ``fit_of`` says how well each case explains the readings.
     """
     table = table_for(len(names), catalogue)
-    evidence = evidence_from(table, names, readings)
+    evidence = evidence_from(table, names, readings, meter)
     fit = fit_of(table, evidence, meter)
     log_posterior = np.round(table.log_prior + fit.log_likelihood, TIE)
-    log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence, meter)
+    log_other = math.log(_NOT_LISTED) + unlisted_log_likelihood(evidence)
     top = float(log_posterior.max())
     share = np.exp(log_posterior - top)
     log_total = top + math.log(float(share.sum()))

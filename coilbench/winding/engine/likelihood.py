@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.engine.grid import Grid, grid_for
 from coilbench.winding.engine.hypotheses import COLUMN_MARKS, Table
-from coilbench.winding.engine.mixture import Mixture, broad_log_density, same_again
+from coilbench.winding.engine.mixture import Mixture, Value, broad_log_density, finest, same_again
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
@@ -39,8 +39,9 @@ class Evidence:
     """The readings as the engine uses them: one row per pair, the value that most readings of it agree on.
 
     ``column`` is the pair in the table, ``ohm`` its value (inf: open), ``times`` how many readings agree and
-    ``taken`` how many there are, ``range_ohm`` the hand-set range of an open reading (inf if none), ``probes_ohm``
-    those of the probes alone; ``values`` are all readings of each pair as (ohm, range).
+    ``taken`` how many there are, ``range_ohm`` the hand-set range of an open reading (inf if none), ``meters`` the
+    finest that the value was read with, ``probes_ohm`` the readings of the probes alone; ``values`` are all readings
+    of each pair as (ohm, range, meter).
     """
 
     column: NDArray[np.intp]
@@ -48,39 +49,44 @@ class Evidence:
     times: NDArray[np.intp]
     taken: NDArray[np.intp]
     range_ohm: Array
+    meters: tuple[Meter, ...]
     probes_ohm: tuple[float, ...]
-    values: tuple[tuple[tuple[float, float], ...], ...]
+    values: tuple[tuple[Value, ...], ...]
 
 
-def _settled(values: Sequence[tuple[float, float]]) -> tuple[float, float, int]:
-    """The readings of one pair that agree with the value believed: (mean ohm, range, how many)."""
-    ohm = believed([value for value, _ in values])
+def _settled(values: Sequence[Value]) -> tuple[float, float, int, Meter]:
+    """The readings of one pair that agree with the value believed: (mean ohm, range, how many, meter)."""
+    ohm = believed([value[0] for value in values])
     same = [value for value in values if agree(value[0], ohm)]
     if ohm < math.inf:
-        return sum(value for value, _ in same) / len(same), math.inf, len(same)
-    return ohm, max(reach for _, reach in same), len(same)
+        fine = finest(same)
+        return sum(value[0] for value in fine) / len(fine), math.inf, len(same), fine[0][2]
+    return ohm, max(reach for _, reach, _ in same), len(same), same[0][2]
 
 
-def evidence_from(table: Table, names: Sequence[str], readings: Sequence[Reading]) -> Evidence:
+def evidence_from(table: Table, names: Sequence[str], readings: Sequence[Reading], meter: Meter) -> Evidence:
     """Sort the lead-to-lead and probe readings by pair; frame readings are not looked at here."""
     place = {name: k for k, name in enumerate(names)}
-    by_pair: dict[int, list[tuple[float, float]]] = {}
+    by_pair: dict[int, list[Value]] = {}
     probes: list[float] = []
     for reading in readings:
         if reading.a in place and reading.b in place:
             ohm = reading.ohm if reading.ohm <= OPEN_ABOVE_OHM else math.inf
             reach = reading.range_ohm if reading.range_ohm and reading.ohm == math.inf else math.inf
-            by_pair.setdefault(table.pair(place[reading.a], place[reading.b]), []).append((ohm, reach))
+            by_pair.setdefault(table.pair(place[reading.a], place[reading.b]), []).append(
+                (ohm, reach, reading.meter or meter)
+            )
         elif reading.a == reading.b == PROBES and reading.ohm < math.inf:
             probes.append(reading.ohm)
     settled = [_settled(values) for values in by_pair.values()]
-    held, _, agreeing = _settled([(ohm, math.inf) for ohm in probes]) if probes else (0.0, 0.0, 0)
+    held, _, agreeing, _ = _settled([(ohm, math.inf, meter) for ohm in probes]) if probes else (0.0, 0.0, 0, meter)
     return Evidence(
         np.array(list(by_pair), dtype=np.intp),
-        np.array([ohm for ohm, _, _ in settled], dtype=float),
-        np.array([times for _, _, times in settled], dtype=np.intp),
+        np.array([ohm for ohm, _, _, _ in settled], dtype=float),
+        np.array([times for _, _, times, _ in settled], dtype=np.intp),
         np.array([len(values) for values in by_pair.values()], dtype=np.intp),
-        np.array([reach for _, reach, _ in settled], dtype=float),
+        np.array([reach for _, reach, _, _ in settled], dtype=float),
+        tuple(each for _, _, _, each in settled),
         (held,) * agreeing,
         tuple(tuple(values) for values in by_pair.values()),
     )
@@ -107,7 +113,7 @@ def fit_to(table: Table, evidence: Evidence, meter: Meter) -> Fit:
     grid = grid_for(evidence.ohm, evidence.probes_ohm, meter)
     log_prior = np.full(len(first), -np.inf)
     np.maximum.at(log_prior, back, table.log_prior)
-    fit = _fit_distinct(table, evidence, Mixture(grid, meter), seen[first], log_prior)
+    fit = _fit_distinct(table, evidence, Mixture(grid), seen[first], log_prior)
     return Fit(*(getattr(fit, name)[back] for name in Fit.__dataclass_fields__))
 
 
@@ -190,7 +196,7 @@ def _total(
     return np.asarray(total)
 
 
-def unlisted_log_likelihood(evidence: Evidence, meter: Meter) -> float:
+def unlisted_log_likelihood(evidence: Evidence) -> float:
     """The same for a winding that is none of the catalogue's: any pair open or not, any value alike by decades.
 
     Readings of one pair agree with one another there, too, or are slips.
@@ -198,7 +204,7 @@ def unlisted_log_likelihood(evidence: Evidence, meter: Meter) -> float:
     total = len(evidence.ohm) * math.log(0.5)
     for held, values in zip(evidence.ohm, evidence.values, strict=True):
         first = True
-        for ohm, _ in values:
+        for ohm, _, meter in values:
             if not agree(ohm, held):
                 total += _LOG_SLIP
                 first_of_its_kind = True

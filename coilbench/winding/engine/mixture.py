@@ -32,6 +32,7 @@ _SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the le
 _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
+CLIPS_OHM, CLIPS_SD_OHM = 0.1, 0.04  # two clips and their wires; common practice
 _SENSOR_LEADS, _OPEN_WITHIN = 3, 0.3  # how often two leads of a three-wire sensor read open
 _CONTACTS_MATTER_OHM = 6.0
 _SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
@@ -43,9 +44,21 @@ def broad_log_density(ohm: Array) -> Array:
     return np.asarray(-np.log(np.maximum(ohm, 0.05)) - math.log(_SPAN))
 
 
-def _groups(values: Sequence[tuple[float, float]]) -> list[list[tuple[float, float]]]:
+Value = tuple[float, float, Meter]  # ohm, the hand-set range or inf, what it was read with
+
+
+def finest(values: Sequence[Value]) -> list[Value]:
+    """Of readings that agree those with the finest meter."""
+    if all(meter is values[0][2] for _, _, meter in values):
+        return list(values)
+    noise = [float(meter.noise_ohm(np.array(ohm))) if ohm < math.inf else 0.0 for ohm, _, meter in values]
+    best = values[noise.index(min(noise))][2]
+    return [value for value in values if value[2] == best]
+
+
+def _groups(values: Sequence[Value]) -> list[list[Value]]:
     """The readings of a pair, those together that agree with the first of their group."""
-    groups: list[list[tuple[float, float]]] = []
+    groups: list[list[Value]] = []
     for value in values:
         for group in groups:
             if agree(value[0], group[0][0]):
@@ -56,10 +69,12 @@ def _groups(values: Sequence[tuple[float, float]]) -> list[list[tuple[float, flo
     return groups
 
 
-def _middle(group: Sequence[tuple[float, float]]) -> tuple[float, float]:
+def _middle(group: Sequence[Value]) -> Value:
     """What readings that agree come to. A contact can only add: where that matters the least of them is nearest."""
-    ohms = [ohm for ohm, _ in group]
-    return min(ohms) if min(ohms) < _CONTACTS_MATTER_OHM else float(np.median(ohms)), max(reach for _, reach in group)
+    fine = finest(group)
+    ohms = [ohm for ohm, _, _ in fine]
+    ohm = min(ohms) if min(ohms) < _CONTACTS_MATTER_OHM else float(np.median(ohms))
+    return ohm, max(reach for _, reach, _ in group), fine[0][2]
 
 
 def same_again(ohm: float, held: float, meter: Meter) -> float:
@@ -90,19 +105,19 @@ def _swapped(ohm: float) -> list[float]:
 class Mixture:
     """Densities on a grid of scale and probes' resistance."""
 
-    def __init__(self, grid: Grid, meter: Meter) -> None:
+    def __init__(self, grid: Grid) -> None:
         self.grid = grid
-        self.meter = meter
 
-    def of_pair(self, values: Sequence[tuple[float, float]], ratio: Array, width: Array) -> tuple[Array, Array]:
-        """Log density of one pair's readings, (ohm, hand-set range) each, and the probability that the pair is
+    def of_pair(self, values: Sequence[Value], ratio: Array, width: Array) -> tuple[Array, Array]:
+        """Log density of one pair's readings, (ohm, hand-set range, meter) each, and the probability that the pair is
         misread: both (codes, points), for ``ratio`` units (inf: open) known within ``width``."""
         groups = _groups(values)
-        held = believed([ohm for ohm, _ in values])
+        held = believed([ohm for ohm, _, _ in values])
         spread = np.hypot(width, math.hypot(_SPREAD, _DRIFT))
         each = [self._of_reading(_middle(group), ratio, spread, len(group)) for group in groups]
         again = [
-            math.exp(sum(same_again(ohm, _middle(group)[0], self.meter) for ohm, _ in group[1:])) for group in groups
+            math.exp(sum(same_again(ohm, _middle(group)[0], meter) for ohm, _, meter in group[1:]))
+            for group in groups
         ]
         slips = [slip ** len(group) for (_, slip), group in zip(each, groups, strict=True)]
         # Open on a range set by hand says no more than "above": a value beyond it contradicts nothing.
@@ -118,20 +133,21 @@ class Mixture:
                 if other != k:
                     term = term * density
             total = total + term
-            if any(ohm == held for ohm, _ in groups[k]):
+            if any(ohm == held for ohm, _, _ in groups[k]):
                 of_held = term
         total = np.maximum(total, 1e-300)
         return np.log(total), 1 - of_held / total
 
-    def _of_reading(self, value: tuple[float, float], ratio: Array, spread: Array, times: int) -> tuple[Array, Array]:
+    def _of_reading(self, value: Value, ratio: Array, spread: Array, times: int) -> tuple[Array, Array]:
         """Densities of a value read so many times as it should be and as a slip: (codes, points) each."""
-        ohm, reach = value
+        ohm, reach, meter = value
         grid = self.grid
         joined = np.isfinite(ratio)[:, None]
         strange = (ratio < 0)[:, None]
         gaps = np.where(ratio == -_SENSOR_LEADS, _OPEN_WITHIN, _FALSE_OPEN)[:, None]
         units = np.where(np.isfinite(ratio) & (ratio > 0), ratio, 1.0)[:, None]
-        meant = units * grid.scale + grid.probes
+        probes, probes_sd = (grid.probes, grid.probes_sd) if meter.held else (CLIPS_OHM, CLIPS_SD_OHM)
+        meant = units * grid.scale + probes
         if ohm == math.inf:
             beyond = np.zeros_like(meant)
             if reach < math.inf:
@@ -139,19 +155,17 @@ class Mixture:
             good = np.where(joined, beyond * (1 - _FALSE_OPEN), 1 - _FALSE_JOIN)
             slip = np.where(joined, (1 - beyond) * _FALSE_OPEN, 0.0) + 1e-12
             return np.where(strange & (gaps > _FALSE_OPEN), gaps, good), slip
-        noise = math.hypot(float(self.meter.noise_ohm(np.array(ohm))), grid.probes_sd)
+        noise = math.hypot(float(meter.noise_ohm(np.array(ohm))), probes_sd)
         sd = np.hypot(noise, spread[:, None] * ohm)
         contact = _POOR_CONTACT**times  # all of them
         usual = _normal(ohm - meant, sd)
         poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
         good = np.where(joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - contact) * usual + contact * poor), 0.0)
         home_sd = math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm)
-        elsewhere = sum(
-            share * _normal(ohm - each * grid.scale - grid.probes, home_sd) for each, share in _HOME.items()
-        )
+        elsewhere = sum(share * _normal(ohm - each * grid.scale - probes, home_sd) for each, share in _HOME.items())
         anything = math.exp(float(broad_log_density(np.array(ohm))))
         good = np.where(strange, (1 - gaps) * anything, good)
-        touching = _normal(ohm - grid.probes, math.hypot(noise, 0.06))
+        touching = _normal(ohm - probes + 0 * grid.scale, math.hypot(noise, 0.06))
         point = 0.5 * (_normal(ohm - 10 * meant, 10 * sd) + _normal(ohm - meant / 10, np.hypot(sd, 0.03)))
         meanings = _swapped(ohm)
         swapped = sum((_normal(one - meant, sd) for one in meanings), np.zeros_like(meant)) / max(len(meanings), 1)

@@ -71,6 +71,7 @@ def verdict_without_ask(case: Judged) -> Verdict:
     if not arrangement.coils and math.isfinite(fit.scale_ohm[row]):
         lead_ohm = float(fit.scale_ohm[row])
     alive = proofs_left(template)[proved & template.live] == 0
+    by_hand = not case.evidence.meters or any(meter.held for meter in case.evidence.meters)
     return Verdict(
         case.names,
         arrangement.name,
@@ -90,8 +91,8 @@ def verdict_without_ask(case: Judged) -> Verdict:
         looks_like=TWO_SPEED
         if template.fault == "shorted-turns" and _alone(template)
         else resemblance(case.names, case.readings, arrangement, case.unlisted),
-        probes_ohm=float(max(fit.probes_ohm[row], 0.0)),
-        probes_ohm_sd=float(fit.probes_sd[row]),
+        probes_ohm=float(max(fit.probes_ohm[row], 0.0)) if by_hand else None,
+        probes_ohm_sd=float(fit.probes_sd[row]) if by_hand else None,
         lead_ohm=lead_ohm,
         notes=frame_notes,
     )

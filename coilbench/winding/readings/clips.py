@@ -30,13 +30,13 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 
 SERIES_OHM, PIN_OHM, BLEED_OHM = 220.0, 25.0, 100_000.0
 DRIVE_OHM = SERIES_OHM + PIN_OHM
-ACCURACY = "4% + 8 counts of 0.1 ohm"  # see above, in the words that meters' makers use
-LEAST_OHM = 1.0  # nothing is learnt of what is less
+CLIPS = Meter(gain_percent=4.0, counts=8.0, step_ohm=0.1, held=False)  # see above
 
 _JOINED = 0.5  # of the lowest clip's voltage when a pair conducts, of the supply when it doesn't
 _CONDUCTS_BELOW = 0.97  # across a pair that isn't joined: eight leads' 100 kohm leave 0.98, 10 kohm between them 0.95
@@ -106,7 +106,7 @@ def clip_map(shares: Shares, names: Sequence[str]) -> ClipMap:
     readings = []
     for a, b in combinations(range(len(names)), 2):
         ohm = ohms.get((a, b), np.inf)
-        readings.append(Reading(names[a], names[b], _rounded(ohm) if ohm < OPEN_ABOVE_OHM else np.inf))
+        readings.append(Reading(names[a], names[b], _rounded(ohm) if ohm < OPEN_ABOVE_OHM else np.inf, meter=CLIPS))
     alone = tuple(name for k, name in enumerate(names) if len(fellows[k]) == 1)
     return ClipMap(tuple(readings), alone, _restless(shares, fellows))
 

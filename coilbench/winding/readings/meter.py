@@ -25,11 +25,15 @@ _TYPED_SHARE = 0.01  # from a kilohm up people round what they type
 
 @dataclass(frozen=True, slots=True)
 class Meter:
-    """Stated accuracy: ``gain_percent`` of the reading plus ``counts`` steps of ``step_ohm``."""
+    """Stated accuracy: ``gain_percent`` of the reading plus ``counts`` steps of ``step_ohm``.
+
+    ``held``: by hand, with probes whose own resistance is in each reading.
+    """
 
     gain_percent: float = 1.0
     counts: float = 2.0
     step_ohm: float = 0.1
+    held: bool = True
 
     @property
     def gain(self) -> float:
