@@ -135,12 +135,13 @@ ACTIONS: tuple[Action, ...] = (
     Action("machine.sheet", "s", "sheet", "the page for the wall: what to wire and to set", _MACHINE, "machine"),
     Action("machine.file", "f", "file", "open another machine, or the example", _MACHINE, "machine"),
     Action("machine.keep", "k", "keep", "name a file for it", _MACHINE, "machine"),
-    Action("machine.why", "w", "why", "show or fold the reasons, sources and notes", _MACHINE, "machine"),
+    Action("machine.why", "f8", "why", "show or fold the reasons, sources and notes", _MACHINE, "machine"),
     Action(
         "machine.undo", "ctrl+z", "undo", "take back the last change of an axis", _MACHINE, "machine", False, "^z"
     ),
     Action("machine.back", "escape", "bin", "back to the bin of motors", _MACHINE, "machine", True, "esc"),
     Action("axis.keep", "f5", "keep", "keep the axis; Enter does the same", _AXIS, "axis", True, "⏎"),
+    Action("axis.why", "f8", "why", "show or fold the reasons and every figure", _AXIS, "axis"),
     Action("axis.back", "escape", "back", "back to the machine", _AXIS, "axis", True, "esc"),
     Action("torque.other", "n", "next supply", "the band of the next supply's line", _TORQUE, "torque"),
     Action("torque.table", "t", "figures", "the same as a table, or drawn", _TORQUE, "torque"),
