@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from coilbench.driver.chip import SQRT2
-from coilbench.driver.figure_text import amps, ohms, six_digits, watts
+from coilbench.driver.figure_text import amps, ohms, six_digits, volts, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
 from coilbench.driver.procedure import step_lines, steps_to_set
 
@@ -125,6 +125,32 @@ def reason(situation: Situation) -> str:
     if asked == "rated":
         return f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even at rest on one coil"
     return f"{amps(setting.asked_ampere)} peak was asked"
+
+
+def at_a_glance(situation: Situation, judgement: Judgement) -> tuple[str, str, str]:
+    """The one figure to set, empty where none is, what it is, and how far it is to be trusted."""
+    setting = situation.setting
+    means, peak = setting.means, amps(setting.peak_ampere)
+    low, high = judgement.range_ampere
+    doubt = f"{amps(low)} to {amps(high)}, by its tolerances"
+    warnings = sum(each.weight is Weight.WARN for each in judgement.findings)
+    if warnings:
+        doubt = f"{amps(low)} to {amps(high)}; {warnings} warning{'s' * (warnings > 1)} under why"
+    if not setting.chip.formula.regulates:
+        flows = setting.peak_ampere if judgement.reach_ampere is None else judgement.reach_ampere
+        return amps(flows), f"in each coil; the {situation.chip.chip} has nothing to set", ""
+    if situation.asked == "measured":
+        return peak, f"peak is what the {situation.chip.chip} gives as it is set now", doubt
+    if situation.asked == "fixed":
+        return peak, f"peak; the parts of this {situation.chip.chip} fix it", doubt
+    for value, shown, what in (
+        (means.vref_volt, volts, "VREF"),
+        (means.set_resistor_ohm, ohms, "set resistor"),
+        (means.wanted_sense_ohm, ohms, "sense resistors"),
+    ):
+        if value is not None:
+            return shown(value), f"{what} of the {situation.chip.chip}, for {peak} peak", doubt
+    return "", headline(situation, judgement), doubt
 
 
 def headline(situation: Situation, judgement: Judgement) -> str:

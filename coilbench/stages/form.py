@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from abc import abstractmethod
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import ClassVar, Generic, TypeVar
 
-from coilbench.errors import InputProblem, NotEnoughKnown
+from coilbench.errors import CoilbenchError, Fault, InputProblem, NotEnoughKnown
 from coilbench.stages.at_bench import Taken
+from coilbench.stages.head import Head
 from coilbench.stages.stage import Known, Stage
 
 Texts = Mapping[str, str]
@@ -83,6 +84,12 @@ class Answer:
     known: tuple[Known, ...] = ()
     can_keep: bool = True
 
+    @property
+    def head(self) -> Head:
+        """What stands first of it, and the rest as its why."""
+        first = self.lines[0] if self.lines else ""
+        return Head(first, "answer" if first else "question", why=(*self.lines[1:], *self.notes))
+
 
 A = TypeVar("A", bound=Answer)
 
@@ -96,6 +103,7 @@ class FormStage(Stage, Generic[A]):
 
     FIELDS: ClassVar[tuple[Field, ...]] = ()
     TITLE: ClassVar[str] = ""
+    ASKS: ClassVar[str] = ""  # what it finds out, as a question; the title where there is none
     CAUTION: ClassVar[str] = ""
     OFFERS: ClassVar[bool] = False  # an answer by itself, from what is known: who goes on takes it
     FIELDS_APART: ClassVar[bool] = False  # each says something without the others: one may be kept without another
@@ -117,6 +125,27 @@ class FormStage(Stage, Generic[A]):
     @abstractmethod
     def keep(self, texts: Texts) -> A:
         """Keep the answer to these texts, and return it. Raises what ``answer`` does, and the bin's faults."""
+
+    def head(self, texts: Texts) -> Head:
+        """What stands first with these texts: the answer to them, or the question and what it waits for."""
+        try:
+            return self.head_of(self.answer(texts))
+        except CoilbenchError as problem:
+            return self.asking(problem)
+
+    def head_of(self, answer: A) -> Head:
+        """The head of an answer; the question, where it says nothing yet."""
+        head = answer.head
+        return head if head.says or head.figure else replace(self.asking(), why=head.why)
+
+    def asking(self, problem: CoilbenchError | None = None) -> Head:
+        """The question, and what to do for its answer; ``problem`` is why there is none."""
+        if isinstance(problem, Fault):
+            return Head(problem.title.lower(), "stop", doubt=problem.remedy, why=(problem.happened,))
+        doubt, act = "", "fill in what you know; Enter saves"
+        if isinstance(problem, NotEnoughKnown):
+            doubt, act = problem.happened, problem.remedy or act
+        return Head(self.ASKS or self.TITLE, doubt=doubt, act=act)
 
     def keep_valid(self, texts: Texts) -> list[FieldProblem]:
         """Keep what can be kept of these texts, and return what is wrong with the rest.

@@ -21,6 +21,7 @@ class IntakeStage(FormStage[Answer]):
 
     id = "intake"
     TITLE = "what the motor looks like"
+    ASKS = "what does the motor look like?"
     CAUTION = f"{FROM_THE_MAINS}; {MAINS}"
     FIELDS_APART = True
     FIELDS: ClassVar[tuple[Field, ...]] = (

@@ -74,7 +74,7 @@ ACTIONS: tuple[Action, ...] = (
         "app",
         False,
     ),
-    Action("app.theme", "f8", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
+    Action("app.theme", "f12", "colours", "choose other colours, dark or light", _EVERYWHERE, "app", False),
     Action(
         "app.diagnosis", "f9", "diagnosis", "versions, paths, terminal: seen and copied", _EVERYWHERE, "app", False
     ),
@@ -90,7 +90,6 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("bin.open", "enter,o", "open", "open this motor's bench sheet", _BIN, "bin", True, "⏎"),
     Action("bin.add", "a", "add", "name a motor and type its leads", _BIN, "bin"),
-    Action("bin.delete", "d,delete", "delete", "delete this motor and its readings, after asking", _BIN, "bin"),
     Action(
         "bin.find",
         "slash",
@@ -103,6 +102,22 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("bin.sort", "s", "sort", "by the next column; a click on its head does the same", _BIN, "bin"),
     Action("bin.machine", "m", "machine", "which motor goes on which axis of a machine", _BIN, "bin"),
+    Action("bin.mark", "space", "mark", "mark this motor, or not", _BIN, "bin"),
+    Action("bin.menu", "b", "bin…", "all that can be done with the bin and marked motors", _BIN, "bin"),
+    Action("bin.undo", "ctrl+z", "undo", "take back what was done last to whole motors", _BIN, "bin", True, "^z"),
+    Action("bin.redo", "ctrl+y", "redo", "do again what was taken back", _BIN, "bin", False, "^y"),
+    Action("bin.unmark", "0", "unmark all", "no motor is marked", _BIN, "bin", False),
+    Action("bin.note", "n", "note", "where it is from, a photo, anything else", _BIN, "bin", False),
+    Action("bin.archive", "v", "archive", "put away, or take out again", _BIN, "bin", False),
+    Action("bin.archived", "h", "show archived", "list archived motors, too, or leave them out", _BIN, "bin", False),
+    Action("bin.alike", "l", "alike", "motors that look like the same type", _BIN, "bin", False),
+    Action("bin.compare", "c", "compare", "two motors side by side", _BIN, "bin", False),
+    Action("bin.merge", "i", "merge", "make one of two records of the same motor", _BIN, "bin", False),
+    Action("bin.split", "t", "split", "make two of a record that holds two motors", _BIN, "bin", False),
+    Action("bin.cards", "p", "cards", "write a page a motor, to print", _BIN, "bin", False),
+    Action("bin.table", "x", "table", "write a table for a spreadsheet (CSV)", _BIN, "bin", False),
+    Action("bin.backups", "r", "backups", "copies of the bin; put it back as it was", _BIN, "bin", False),
+    Action("bin.delete", "d,delete", "delete", "delete, with its readings, after asking", _BIN, "bin", False),
     Action("bin.all", "escape", "all", "every motor again", _BIN, "bin", True, "esc"),
     Action("summary.open", "enter", "its stages", "open this motor's bench sheet", _SUMMARY, "summary", True, "⏎"),
     Action("summary.back", "escape", "bin", "back to the bin of motors", _SUMMARY, "summary", True, "esc"),
@@ -120,12 +135,13 @@ ACTIONS: tuple[Action, ...] = (
     Action("machine.sheet", "s", "sheet", "the page for the wall: what to wire and to set", _MACHINE, "machine"),
     Action("machine.file", "f", "file", "open another machine, or the example", _MACHINE, "machine"),
     Action("machine.keep", "k", "keep", "name a file for it", _MACHINE, "machine"),
-    Action("machine.why", "w", "why", "show or fold the reasons, sources and notes", _MACHINE, "machine"),
+    Action("machine.why", "f8", "why", "show or fold the reasons, sources and notes", _MACHINE, "machine"),
     Action(
         "machine.undo", "ctrl+z", "undo", "take back the last change of an axis", _MACHINE, "machine", False, "^z"
     ),
     Action("machine.back", "escape", "bin", "back to the bin of motors", _MACHINE, "machine", True, "esc"),
     Action("axis.keep", "f5", "keep", "keep the axis; Enter does the same", _AXIS, "axis", True, "⏎"),
+    Action("axis.why", "f8", "why", "show or fold the reasons and every figure", _AXIS, "axis"),
     Action("axis.back", "escape", "back", "back to the machine", _AXIS, "axis", True, "esc"),
     Action("torque.other", "n", "next supply", "the band of the next supply's line", _TORQUE, "torque"),
     Action("torque.table", "t", "figures", "the same as a table, or drawn", _TORQUE, "torque"),
@@ -135,6 +151,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("sheet.next", "f3", "next", "go to the stage after this one", _SHEET, "sheet"),
     Action("sheet.undo", "ctrl+z", "undo", "take back what was done last here", _SHEET, "sheet", True, "^z"),
     Action("sheet.redo", "ctrl+y", "redo", "do again what was taken back", _SHEET, "sheet", False, "^y"),
+    Action("sheet.why", "f8", "why", "show or fold the reasons, sources and notes", _SHEET, "sheet"),
     Action("sheet.copy", "f4", "known", "what is known of this motor, seen and copied", _SHEET, "sheet", False),
     Action(
         "windings.meter",
@@ -231,6 +248,9 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("connection.torque", "f7", "torque", "torque against speed on your supplies", "Connection", "connection"),
     Action("driver.steps", "f5", "to do", "what to do to set the driver, to tick and copy", "Driver", "driver"),
+    Action(
+        "driver.live", "f6", "live", "follow the trimmer by the helper board: which way to turn", "Driver", "driver"
+    ),
     Action("jog.stop", "space,escape", "STOP", "stop the motor, outputs off", "Jog", "jog", True, "space"),
     Action("jog.connect", "f5", "connect", "open the port and greet the helper board", "Jog", "jog"),
     Action("jog.turn", "f6", "turn once", "one slow turn, before anything fast", "Jog", "jog"),

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -13,6 +11,7 @@ from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.store import Bin
 from coilbench.stages.desk import desk_of
+from tests.support.commands import refusing, telling
 
 
 @pytest.fixture(autouse=True)
@@ -21,20 +20,8 @@ def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("COILBENCH_CONFIG", str(tmp_path / "config.toml"))
 
 
-def told(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
-    assert main(["vref", *words, "--json"]) == 0
-    out, err = capsys.readouterr()
-    assert err == ""
-    value = json.loads(out)
-    assert isinstance(value, dict)
-    return value
-
-
-def refused(capsys: pytest.CaptureFixture[str], *words: str, status: int = 2) -> str:
-    assert main(["vref", *words]) == status
-    out, err = capsys.readouterr()
-    assert out == "" and err.count("\n") == 1 and "Traceback" not in err
-    return err
+told = telling("vref")
+refused = refusing("vref")
 
 
 def test_reference_for_a_current(capsys: pytest.CaptureFixture[str]) -> None:

@@ -32,7 +32,7 @@ import sys
 from pathlib import Path
 from coilbench.board.link.ports import PortChoice
 from coilbench.ui.app import run_bench
-ports = [PortChoice(sys.argv[1], "the board")]
+ports = [PortChoice(sys.argv[1], "the board", usb=True)]
 raise SystemExit(run_bench(bin_path=Path(sys.argv[2]), demo=False, find_ports=lambda: ports))
 """
 F3, F5, F6 = b"\x1bOR", b"\x1b[15~", b"\x1b[17~"
@@ -97,6 +97,9 @@ class Bench:
         self.press(F5)
         self.shows("one slow turn (F6)")
         self.press(F6)
+        self.shows("hair, sleeves and leads are clear")  # asked once, before anything moves
+        assert not len(self.wire.chip.rises(self.wire.chip.pins["step"]))
+        self.press(b"y")
         chip = self.wire.chip
         self.until(lambda: len(chip.rises(chip.pins["step"])) > 15)
 

@@ -20,7 +20,7 @@ from coilbench.records.saved.windings import WindingFault, Windings
 from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.jog.plans import plan_for
 from coilbench.stages.jog.searches import Limits
-from coilbench.stages.jog.session import Job
+from coilbench.stages.jog.session import Job, open_board
 from coilbench.stages.jog.setting import first_texts, gear_of, read_setting
 from coilbench.stages.jog.stage import JogStage
 
@@ -359,3 +359,14 @@ def test_what_is_no_gear(text: str) -> None:
 def test_ports_in_plain_words() -> None:
     assert port_words("/dev/ttyACM0", "[/x] board", 0x2341) == "ttyACM0: [/x] board"
     assert "no USB board" in port_words("/dev/ttyS0", "n/a", None)
+
+
+def test_what_is_to_be_seen_to_is_confirmed_once_before_a_real_motor_moves(desk: Desk) -> None:
+    assert connected(desk).to_see_to == ()  # a virtual one hurts nobody
+    stage = JogStage(desk, opener=lambda url, drive, shaft: open_board(PORT, drive, shaft))
+    for _ in range(2):  # a board that is connected anew may have another motor on it
+        do(stage, stage.connect({**stage.texts(), "port": "/dev/ttyUSB0"}))
+        assert any("clamped" in each for each in stage.to_see_to) and any("space" in each for each in stage.to_see_to)
+        stage.seen_to = True
+        assert stage.to_see_to == ()
+    stage.close()

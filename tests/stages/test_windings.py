@@ -102,7 +102,7 @@ def test_every_motor_of_the_demo_is_measured_out_and_kept_as_it_is_shown() -> No
             measured_out(stage, crate)
             fact = bin.known(motor.name).get(Windings)
             assert fact is not None and fact == windings_of(stage.judged_last)
-            assert stage.state.named and stage.state.result.startswith("This is ")
+            assert stage.state.named and stage.state.head.kind in ("answer", "stop")
             before = export_object(bin)
             again = WindingsStage(Desk(bin, motor.name))
             assert again.work_out() == stage.state and again.result() == stage.result()

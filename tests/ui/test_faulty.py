@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from textual.widgets import Static
 
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.ratings import Ratings
@@ -41,8 +40,8 @@ async def test_an_open_half_goes_on_to_half_coil_drive(demo_bench, settle) -> No
         assert app.bin.known("M-05").get(Ratings).resistance_ohm == pytest.approx(33.2, abs=0.1)
         await open_stage(pilot, settle, "M-05", "connection")
         assert [row.connection for row in app.screen.pane.answer.rows] == ["half-coil"]
-        assert "all that the motor's fault leaves" in str(app.screen.query_one("#connection-why", Static).content)
-        assert "6: insulate" in str(app.screen.query_one("#connection-wires", Static).content)
+        assert "all that the motor's fault leaves" in " ".join(app.screen.pane.head.why)
+        assert "6 apart" in app.screen.pane.head.doubt
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.known("M-05").get(Connection).connection == "half-coil"

@@ -131,7 +131,7 @@ async def test_the_sensor_counts_a_turn_and_corrects_the_form(demo_bench, settle
         assert "counted 48 steps a turn" in str(pane.query_one("#jog-says", Static).content)
         await jog_pilot.press(pilot, settle, "m", "1")
         await pilot.press("g")  # from here on the sensor answers, and one move follows the other
-        await jog_pilot.until(pilot, lambda: "steps lost" in str(pane.query_one("#jog-under", Static).content))
+        await jog_pilot.until(pilot, lambda: "steps lost" in " ".join(pane.head.why))
 
 
 async def test_without_a_sensor_a_wrong_turn_is_seen(demo_bench, settle, jog_pilot) -> None:

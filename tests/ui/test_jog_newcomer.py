@@ -93,7 +93,7 @@ async def test_all_that_a_search_shows_is_there(demo_bench, settle, jog_pilot, m
         for rate in [trial.tested for trial, _ in pane.stage.search.answers if trial.question != "back"]:
             assert f" {rate:.0f} " in screen
         assert "100 ┫" in screen and " 50 ┫" in screen and "% lost against steps/s" in screen  # the curve
-        assert "turns/s" in screen and pane.query_one("#jog-figure").region.height == 3  # the figure, large
+        assert "turns/s" in screen and app.screen.query_one("#head-figure").region.height == 3  # the figure, large
         assert re.search(r"moves \d+, about \d+ to go, \d+ min", screen)  # time left
         stop = pane.query_one("#jog-stop")
         assert stop.region.height and stop.region.bottom <= size[1] and "■ STOP  (space)" in screen

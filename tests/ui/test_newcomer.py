@@ -23,7 +23,7 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
     async with standing(app, settle, "down", "enter", size=size) as pilot:
         await measured_out(pilot, settle)
         text = shown(app)
-        assert "This is a unipolar motor" in text
+        assert "a unipolar motor: two coils" in text
         assert "●" in text and "⊃" in text
         result = app.bin.known("M-02").get(Windings)
         assert result.arrangement == "unipolar-6"
@@ -159,7 +159,7 @@ async def test_a_motor_that_leaks_to_its_frame_is_not_to_be_powered(demo_bench, 
     app = demo_bench()
     async with standing(app, settle, "down", "down", "down", "down", "down", "enter", size=(120, 40)) as pilot:
         await measured_out(pilot, settle)
-        assert "Do not power this motor" in shown(app)
+        assert "stop: do not power this motor" in shown(app)
         await pilot.press("f3")
         await settle(pilot)
         assert sheet(app).stage_id == "windings" and "nothing more to do" in shown(app)

@@ -9,7 +9,7 @@ from coilbench.board.link.ports import PortChoice
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.windings import Coil, Windings
 from coilbench.stages.desk import Desk
-from coilbench.ui.dialogs.basic import ProblemDialog
+from coilbench.ui.dialogs.basic import ConfirmDialog, ProblemDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.panes.order.pane import OrderPane
 from tests.support.more import some
@@ -39,7 +39,9 @@ async def test_a_board_finds_the_order(demo_bench, settle, jog_pilot, row, name)
         screen = jog_pilot.shown(app)
         for pin, end in zip((8, 9, 10, 11), pane.stage.board.lines.ends, strict=True):
             assert any(f"pin {pin} " in line and f"── {end}" in line for line in screen.splitlines())
-        assert "supply off while you wire" in screen and "nothing limits the current" in screen
+        caution = pane.query_one("#order-first", Static)
+        assert "supply off while you wire" in str(caution.content) and caution.region.bottom <= 23
+        assert any("nothing limits the current" in each for each in pane.head.why)
         wired = pane.stage.board.lines
         await jog_pilot.press(pilot, settle, "g")
         assert wired == pane.stage.board.lines and "which way did it go?" in jog_pilot.shown(app)
@@ -63,7 +65,6 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
         screen = jog_pilot.shown(app)
         for text in (
             "supply off",
-            "PgDn",
             "which way did it go?",
             "1 clockwise",
             "4 can't tell",
@@ -71,9 +72,12 @@ async def test_a_small_screen_has_room_for_every_answer_and_the_cautions_to_leaf
         ):
             assert text in screen
         assert "a coil's kick" not in screen
-        await jog_pilot.press(pilot, settle, *["pagedown"] * 6)
-        text = pane.query_one("#order-text")
-        assert text.scroll_y > 0 and "kick" in str(pane.query_one("#order-cautions", Static).content)
+        await jog_pilot.press(pilot, settle, "f8")
+        pages = []
+        for _ in range(6):
+            pages.append(jog_pilot.shown(app))
+            await jog_pilot.press(pilot, settle, "pagedown")
+        assert app.screen.query_one("#beside").scroll_y > 0 and any("a coil's kick" in page for page in pages)
         await jog_pilot.press(pilot, settle, "m")
         assert len(app.bin.entries("M-02", HandTest)) == 1
 
@@ -185,8 +189,15 @@ async def test_several_ports_are_a_choice_and_none_is_said(own_bench, settle, jo
         await jog_pilot.press(pilot, settle, "b", "down", "enter")
         assert pane.stage.board.connected and "seed=2" in pane.stage.board.session.url
         assert not pane.query_one("#shaft").display  # nobody but the person answers here
-        await jog_pilot.press(pilot, settle, "g", "1")
+        pane.stage.board.session.url = "/dev/ttyUSB0"  # as if it were a real one: the first nudge is confirmed
+        await jog_pilot.press(pilot, settle, "g")
+        assert isinstance(app.screen, ConfirmDialog) and "fingers off the shaft" in jog_pilot.shown(app)
+        await jog_pilot.press(pilot, settle, "enter")  # the harmless answer
+        assert not pane.stage.board.nudged
+        await jog_pilot.press(pilot, settle, "g", "y", "1")
         assert len(app.bin.entries("vent", HandTest)) == 1
+        await jog_pilot.press(pilot, settle, "g")  # asked once
+        assert not isinstance(app.screen, ConfirmDialog) and pane.stage.board.nudged
         pane.stage.board.session._helper.link.port.close()
         await jog_pilot.press(pilot, settle, "g")
         assert isinstance(app.screen, ProblemDialog) and not pane.stage.board.connected

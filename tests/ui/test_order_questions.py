@@ -21,8 +21,8 @@ LONGEST = "VT/YE"  # a striped lead's code; longer names are the person's own
 
 def whole(pane, app, jog_pilot) -> None:
     """The question, from its first word to its mark or bracket, lies within what is drawn."""
-    asks = pane.query_one("#order-asks")
-    words = str(asks.content).split()
+    asks = app.screen.query_one("#head-words")
+    words = pane.head.says.split()
     drawn = [line[asks.region.x : asks.region.right] for line in jog_pilot.shown(app).splitlines()]
     assert " ".join(words) in " ".join(" ".join(drawn[asks.region.y : asks.region.bottom]).split())
     assert words[-1].endswith(("?", ")"))

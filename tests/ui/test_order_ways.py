@@ -23,8 +23,7 @@ async def test_each_way_is_asked_whole_and_says_each_caution_once(demo_bench, se
             asked = pane.stage.test
             kinds.append(asked.kind)
             whole(pane, app, jog_pilot)
-            drawn = [each for each in pane.query("Static") if each.display and "caution:" in str(each.content)]
-            said = " ".join(str(each.content) for each in drawn)
+            said = " ".join((str(pane.query_one("#order-first").content), *pane.head.why))
             assert [said.count(caution) for caution in asked.cautions] == [1] * len(asked.cautions)
             await jog_pilot.press(pilot, settle, "w")
         assert kinds == ["flick", "induced", "free", "drag"]

@@ -38,8 +38,14 @@ async def test_size_comes_from_the_other_stages_and_is_saved(own_bench, settle, 
         add_motor(app, LEADS, SIX, FACE)
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         assert sheet.query_one("#ratings-coil", Input).value == "24.1 ohm"
-        assert "start with" in shown(app)
-        assert "starts at" in shown(app) and "go up by tenths" in " ".join(shown(app).replace("▏", " ").split())
+        assert "the current to start with" in shown(app)
+        if size == (80, 24):  # where there is room the reasons stand open
+            assert "starts at" not in shown(app)
+            await pilot.press("f8")
+            await settle(pilot)
+        assert "starts at" in shown(app) and "go up by tenths" in " ".join(
+            str(sheet.query_one("#why").content).split()
+        )
         assert kept(app, Ratings) is None
         await pilot.press("enter")
         await settle(pilot)
@@ -54,7 +60,7 @@ async def test_what_is_typed_shows_at_once_is_saved_and_taken_back(own_bench, se
         sheet = await open_stage(pilot, settle, "M-20", "ratings")
         put(sheet, face="35 mm can", length="17", coil="50", step="48 steps")
         await settle(pilot)
-        assert "60 K rise" in shown(app)
+        assert any(each.startswith("60 K rise") for each in sheet.pane.head.why)
         await pilot.press("enter")
         await settle(pilot)
         assert kept(app, Intake).diameter_metre == pytest.approx(0.035)
@@ -93,7 +99,7 @@ async def test_forms_by_key_and_mouse(own_bench, settle, size) -> None:
         assert sheet.pane.form == "soak" and "caution: supply off" in shown(app)
         put(sheet, cold="2.8", hot="3.6", run="1 A", probes="0")
         await settle(pilot)
-        assert "winding 99 °C" in shown(app)
+        assert sheet.pane.head.figure == "99 °C" and "end of the run" in shown(app)
         await pilot.press("enter")
         await settle(pilot)
         assert kept(app, Ratings).soak.thermal_class == "E"

@@ -36,7 +36,7 @@ async def test_what_the_screen_saves_the_command_says_too(demo_bench, settle, tm
         await measured_out(pilot, settle)
         result = sheet.pane.stage.result()
         leads = ",".join(app.bin.motor("M-02").leads)
-        assert "This is a unipolar motor" in shown(app)
+        assert "a unipolar motor: two coils" in shown(app)
     before = _exported(tmp_path)
     monkeypatch.setattr("sys.stdin", io.StringIO())
     asked = ["windings", "--ask", "--json", "--save", "M-02", "--go-on", "--leads", leads]

@@ -53,10 +53,12 @@ class OwnMeter(OwnThing):
 
 @record
 class OwnBoard(OwnThing):
-    """A helper board, by the port it is on."""
+    """A helper board, by the port it is on; ``scale`` is what its own volts are to be multiplied by, found against a
+    meter."""
 
     kind: Literal["board"] = "board"
     port: Text
+    scale: Text = ""
 
 
 @record

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer
+from coilbench.stages.head import Head
 from coilbench.stages.picture import HookedUp
 from coilbench.stages.stage import Known
 
@@ -33,6 +34,41 @@ class ConnectionAnswer(Answer):
     test: str = ""
     why: str = ""
     convention: str = ""
+
+    @property
+    def head(self) -> Head:
+        from coilbench.quantity import format_quantity
+
+        row = self.picked
+        if row is None or self.choice is None:
+            return Head("")
+        set_to = format_quantity(row.usable_ampere, "ampere", 3)
+        advised = "" if row.connection == self.choice.choose else f"advised is {self.choice.choose}; "
+        return Head(
+            f"{row.connection}: {set_to} peak a winding",
+            "answer",
+            doubt=self.joins,
+            act=f"{advised}Enter takes it, F3 goes on",
+            why=(
+                *([self.test] if self.test else ()),
+                f"advised: {self.why}",
+                *self.notes,
+                *(f"{label}: {text}" for label, text in self.known),
+            ),
+        )
+
+    @property
+    def joins(self) -> str:
+        """What to join and what to leave, in a line."""
+        from coilbench.rating.wiring import UNUSED
+
+        wires = self.wires()
+        if not wires:
+            return "which lead goes where isn't known yet: F2 goes back to find it"
+        goes = [f"{'+'.join(wire.leads)} {wire.where}" for wire in wires if wire.where not in ("join", UNUSED)]
+        joined = [f"join {' and '.join(wire.leads)}" for wire in wires if wire.where == "join"]
+        left = [lead for wire in wires if wire.where == UNUSED for lead in wire.leads]
+        return "; ".join((", ".join(goes), *joined, *([f"leave {', '.join(left)} apart"] if left else [])))
 
     @property
     def rows(self) -> tuple[ConnectionRow, ...]:

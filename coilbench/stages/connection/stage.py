@@ -61,6 +61,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
     """A few fields about the driver at hand; the rest is known from windings, order and ratings."""
 
     id = "connection"
+    ASKS = "how to connect it to the driver?"
     CAUTION = "supply off before you join or part leads"
     OFFERS = True
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS

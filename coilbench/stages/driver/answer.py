@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer
+from coilbench.stages.head import STOP, Head
 from coilbench.stages.to_do import Task
 
 if TYPE_CHECKING:
@@ -43,6 +44,21 @@ class DriverAnswer(Answer):
         if field_id in ("series", "clamp") and chip.formula.regulates:
             return f"{chip.chip} sets the current itself"
         return ""
+
+    @property
+    def head(self) -> Head:
+        from coilbench.driver.report import at_a_glance
+
+        assert self.situation is not None and self.judgement is not None
+        rows = tuple(f"{name}: {text}" for name, text in self.rows if name not in ("because", "tolerance"))
+        if self.judgement.stops:
+            stop = self.judgement.stops[0]
+            says = self.headline.removeprefix(STOP)
+            doubt = "; ".join(filter(None, (stop.fact, stop.consequence)))
+            return Head(says, "stop", doubt=doubt, act=stop.remedy, why=(*self.findings[1:], *rows))
+        figure, says, doubt = at_a_glance(self.situation, self.judgement)
+        act = "F5: how to set it, step by step" if self.to_do[1] else "nothing is to be done"
+        return Head(says, "answer", figure, doubt=doubt, act=act, why=(self.reason, *self.findings, *rows))
 
     @property
     def headline(self) -> str:

@@ -35,7 +35,8 @@ class DriverStage(FormStage[DriverAnswer]):
 
     id = "driver"
     TITLE = "set the driver"
-    CAUTION = f"{LIVE_DRIVER}; more with each step to do"
+    ASKS = "which chip is on the driver, and which sense resistor?"
+    CAUTION = LIVE_DRIVER
     OFFERS = True
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
 

@@ -124,6 +124,14 @@ def precautions(drive: Drive, shaft: Shaft, *, virtual: bool) -> list[tuple[str,
     ]
 
 
+def confirmed(drive: Drive, shaft: Shaft) -> tuple[str, ...]:
+    """What the screen has confirmed before anything moves."""
+    from coilbench.motion.before import precautions
+
+    elsewhere = {"current"} if drive.by_coils else set()
+    return tuple(each.text for each in precautions(shaft) if each.kind != "caution" and each.key not in elsewhere)
+
+
 def _connection(known: Facts) -> str | None:
     connection = known.get(Connection)
     return None if connection is None else connection.connection

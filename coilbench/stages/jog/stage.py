@@ -32,11 +32,13 @@ from coilbench.stages.at_bench import note
 from coilbench.stages.desk import Desk
 from coilbench.stages.fitness import check_usable
 from coilbench.stages.form import Texts
-from coilbench.stages.jog.driving import Setup, setup_of
+from coilbench.stages.head import Head
+from coilbench.stages.jog.driving import Setup, confirmed, setup_of
 from coilbench.stages.jog.expected import run_expected
 from coilbench.stages.jog.figures import figures_known, figures_of
 from coilbench.stages.jog.flag_answers import FLAG_OUTCOMES, outcome_of_text
 from coilbench.stages.jog.found_with import fitting
+from coilbench.stages.jog.head import at_work, before_moving
 from coilbench.stages.jog.scene import WAYS, Scene, Stand, scene_of
 from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import KIND_TITLES, KINDS, Judged, Limits, left_known
@@ -81,6 +83,7 @@ class JogStage(Stage):
         self.pause = ""  # why the next move waits for a word
         self.stopped = ""  # why the last motion ended early
         self.covered = False  # something was laid over STOP, and stopped the motor
+        self.seen_to = False  # what is to be seen to before anything moves, on this connection
         self.search = SearchAtWork(desk)
         self.results: dict[str, Judged] = {}  # of the searches since the stage was opened
         self._texts: dict[str, str] | None = None
@@ -119,6 +122,20 @@ class JogStage(Stage):
     def scene(self) -> Scene:
         """What is to be seen, once a board is connected and wired."""
         return scene_of(self)
+
+    @property
+    def head(self) -> Head:
+        """What stands first, and why."""
+        if self.stand in ("board", "wire"):
+            return before_moving(self.desk.known, self.known_now, wired=self.stand == "wire")
+        return at_work(self.scene, self.known_now)
+
+    @property
+    def to_see_to(self) -> tuple[str, ...]:
+        """What is to be confirmed before the first motion on this connection; nothing of a virtual motor."""
+        if self.seen_to or self.setting is None or self._port.startswith(VIRTUAL):
+            return ()
+        return confirmed(self.setting.drive, self.setting.shaft)
 
     def setup(self, *, ascii: bool = False, sensor: bool = True) -> Setup:
         """What to wire where, and what to mind; empty while no board is connected."""
@@ -200,7 +217,7 @@ class JogStage(Stage):
 
     def _connected(self, board: BoardFound) -> None:
         assert self.setting is not None
-        self.board, self.stand = board, "wire"
+        self.board, self.stand, self.seen_to = board, "wire", False
         if not self._port.startswith(VIRTUAL):
             note(self.desk, OwnBoard(name="", port=self._port))
         self._say(f"Wire it as drawn. {also(self.setting.drive.kind)} {WIRED}")

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilbench.board.link.ports import VIRTUAL
 from coilbench.errors import InputProblem
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.ratings import Ratings
@@ -20,6 +21,13 @@ if TYPE_CHECKING:
     from coilbench.board.session.session import BoardFound, Pins, Progress
     from coilbench.winding.order.by_board import LineWiring
     from coilbench.winding.order.types import Answer, NextTest, OrderQuestion, OrderVerdict
+
+
+SEEN_TO = (
+    "every lead is on its line as drawn, the supply on now",
+    "the motor is held, fingers off the shaft: it twitches",
+    "you are ready to stop it: space, Esc or the stop button",
+)
 
 
 @dataclass(slots=True)
@@ -38,6 +46,7 @@ class HelperBoard:
     nudging: bool = False
     nudged: bool = False  # to its end: there is something to answer
     turned_steps: float | None = None
+    seen_to: bool = False  # what is to be seen to before the first nudge of this board
 
     @property
     def connected(self) -> bool:
@@ -65,7 +74,7 @@ class HelperBoard:
 
     def greeted(self, found: BoardFound) -> None:
         """The board has answered."""
-        self.pins = found.pins
+        self.pins, self.seen_to = found.pins, False
         self._stands("wire it, then supply on")
 
     def leave(self) -> None:
@@ -74,6 +83,11 @@ class HelperBoard:
             self.session.close()
         self.session, self.pins = None, None
         self._stands("")
+
+    @property
+    def to_see_to(self) -> tuple[str, ...]:
+        """What is to be confirmed before the first nudge of this board; nothing of a virtual one."""
+        return () if self.seen_to or self.session is None or self.session.url.startswith(VIRTUAL) else SEEN_TO
 
     def nudge(self) -> Callable[[Progress], Nudge]:
         """The job by which the board makes the asked test; what comes of it is for ``nudge_ended``.

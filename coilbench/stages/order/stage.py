@@ -15,7 +15,9 @@ from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.desk import Desk
+from coilbench.stages.head import Head
 from coilbench.stages.order.board import HelperBoard
+from coilbench.stages.order.head import head_of
 from coilbench.stages.order.saved import all_proved, answers, order_of, verdict_of
 from coilbench.stages.order.scene import OrderState, kept_sequence, state_of
 from coilbench.stages.stage import Known, Stage
@@ -159,6 +161,11 @@ class OrderStage(Stage):
     def state(self) -> OrderState:
         """How things stand."""
         return state_of(self.desk, self._windings, self.verdict, by_board=self.board.connected, others=self._others())
+
+    @property
+    def head(self) -> Head:
+        """What stands first, and why."""
+        return head_of(self.state, self.desk.known)
 
     def sentences(self) -> tuple[str, ...]:
         """What is known of the order, in sentences."""

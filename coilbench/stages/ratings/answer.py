@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from coilbench.stages.form import Answer, Missing
+from coilbench.stages.head import Head
 from coilbench.stages.ratings.hot_soak import HotSoak, shown
 from coilbench.stages.stage import Known
 
@@ -49,6 +50,43 @@ class RatingsAnswer(Answer):
         if self.rating is not None or self.soak is not None:
             return False
         return bool(self.wanting) or self.step_angle_degree is None
+
+    @property
+    def head(self) -> Head:
+        if self.rating is None:
+            first, *more = self.lines or ("",)
+            return Head(first, "answer" if first else "question", why=(*more, *self.notes))
+        rating = self.rating
+        act = "F3 goes on to the connection" if not self.wanting else f"more: {self.wanting[0].remedy}"
+        return Head(
+            "RMS a coil: the current to start with",
+            "answer",
+            shown(rating.start_ampere, "ampere", 2),
+            doubt=_range_words(rating),
+            act=act,
+            why=(
+                *self.lines[2:],
+                f"why so low: {rating.why_start}",
+                *(f"from {each}" for each in rating.basis),
+                *((f"not known: {', '.join(rating.missing)}",) if rating.missing else ()),
+                *self.notes,
+            ),
+        )
+
+    def head_of_form(self, form: str) -> Head:
+        """What stands first while a form is filled in: what comes of that form, else the rating."""
+        why = (*self.lines, *self.notes)
+        if form == "soak" and self.soak is not None:
+            result, more = self.soak.result, self.soak.current_ampere
+            act = "" if more is None else f"{shown(more, 'ampere')} RMS gives the wanted rise"
+            doubt = f"rise {self.soak.rise_words}; needs class {result.thermal_class or 'above H'}"
+            figure = f"{result.winding_celsius:.0f} °C"
+            return Head("in the winding at the end of the run", "answer", figure, doubt=doubt, act=act, why=why)
+        if form == "spin" and self.spin is not None:
+            figure = f"{self.spin.torque_constant:.2g} N·m/A"
+            doubt = _within(self.spin.doubt)
+            return Head("torque constant of one coil", "answer", figure, doubt=doubt, act="Enter saves it", why=why)
+        return self.head
 
     @property
     def spin_lines(self) -> tuple[str, ...]:
@@ -152,15 +190,9 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
     """The answer in short lines, the figure to begin with first."""
     lines = []
     if rating is not None:
-        start, best, low, high = (
-            shown(value, "ampere", 2)
-            for value in (rating.start_ampere, rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
-        )
-        if low.endswith(" A"):  # one unit for both ends, where it is the same
-            low = low.removesuffix(" A")
         lines += [
-            f"start with {start} RMS a coil",
-            f"{low} to {high}, best {best}",
+            f"start with {shown(rating.start_ampere, 'ampere', 2)} RMS a coil",
+            _range_words(rating),
             f"{rating.rise_kelvin:g} K rise, two phases on",
         ]
         if rating.holding_torque_newton_metre is not None:
@@ -175,6 +207,15 @@ def lines_of(rating: Rating | None, soak: HotSoak | None, spin: Spin | None) -> 
     if spin is not None:
         lines.append(f"{spin.torque_constant:.2g} N·m/A {_within(spin.doubt)}, one coil")
     return tuple(lines)
+
+
+def _range_words(rating: Rating) -> str:
+    best, low, high = (
+        shown(value, "ampere", 2) for value in (rating.estimate_ampere, rating.low_ampere, rating.high_ampere)
+    )
+    if low.endswith(" A"):  # one unit for both ends, where it is the same
+        low = low.removesuffix(" A")
+    return f"{low} to {high}, best {best}"
 
 
 def known_of(rating: Rating) -> tuple[Known, ...]:

@@ -26,6 +26,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
     read there, and kept there with the rating where they were typed here."""
 
     id = "ratings"
+    ASKS = "what current can it take?"
     FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
     FORMS: ClassVar[tuple[Form, ...]] = FORMS
     OFFERS = True

@@ -15,9 +15,11 @@ from coilbench.records.saved.order import Order
 from coilbench.records.saved.own import OwnMeter
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.desk import Desk
+from coilbench.stages.head import Head
 from coilbench.stages.picture import Wiring
 from coilbench.stages.stage import Known, Stage
 from coilbench.stages.windings.clips import CLIPS, RESTLESS, ClipBoard, ClipInTheAir
+from coilbench.stages.windings.head import head_of
 from coilbench.stages.windings.judging import (
     AUTOMATIC_RANGE_OHM,
     Pair,
@@ -65,6 +67,7 @@ class WindingsState:
     progress: tuple[str, ...]
     finish_says: str
     wiring: Wiring
+    head: Head
     sure: bool
     named: bool
     full: bool
@@ -170,15 +173,17 @@ class WindingsStage(Stage):
         from coilbench.winding.drawing.figures import percent
         from coilbench.winding.report import named
 
+        known = tuple(known_of(verdict))
         return WindingsState(
             question,
             self._correcting is not None,
-            tuple(known_of(verdict)),
+            known,
             reading_rows(readings, verdict.repeat),
             result_text(verdict) if question is None else "",
             tuple(progress_of(verdict)),
             f"{verdict.arrangement}, {percent(verdict.confidence)} confidence for all its leads",
             Wiring(verdict, None, [saved.reading for saved in readings]),
+            head_of(verdict, question, known, self.desk.known, chosen=self.has_choice),
             verdict.sure,
             named(verdict),
             len(readings) + len(self._skipped) >= MOST_READINGS,

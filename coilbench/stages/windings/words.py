@@ -153,20 +153,16 @@ def summary_of(windings: Windings) -> list[Known]:
 
 
 def result_text(verdict: Verdict) -> str:
-    """The whole result for a screen: what it is, the coils, what can't be told, what next."""
-    from coilbench.winding import report
+    """The coils, lead by lead, for a screen that says above them what it is."""
     from coilbench.winding.drawing.figures import ohms
 
-    parts = [report.what_it_is(verdict), *report.warnings(verdict)]
+    parts = []
     for coil in verdict.coils:
         rows = [f"coil {coil.name}   {ohms(coil.ohm, coil.ohm_sd)}"]
         rows += [f"  end  {lead_words(end)}" for end in coil.ends]
         if coil.tap:
             rows.append(f"  tap  {lead_words(coil.tap)}")
         parts.append("\n".join(rows))
-    parts += [
-        "\n".join(lines) for lines in (report.cannot_tell_sentences(verdict), report.next_steps(verdict)) if lines
-    ]
     return "\n\n".join(parts)
 
 

@@ -22,7 +22,11 @@ SENT = "sent to the terminal's clipboard"  # which not every terminal takes
 class ConfirmDialog(Dialog[bool]):
     """Ask before something that can't be taken back; the harmless answer has the focus."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(False)", "keep it"), ("n", "dismiss(False)", "no")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        ("escape", "dismiss(False)", "keep it"),
+        ("n", "dismiss(False)", "no"),
+        ("y", "dismiss(True)", "yes"),
+    ]
 
     def __init__(self, title: str, text: str, yes: str, no: str = "keep it") -> None:
         super().__init__()

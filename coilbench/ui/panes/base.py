@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.desk import Desk
+from coilbench.stages.head import NOTHING, Head
 from coilbench.stages.stage import Known, Stage
 from coilbench.stages.words import words_of
 from coilbench.ui.bench import Bench, bench_of
@@ -47,6 +48,7 @@ class Said(Static):
     def put(self, text: str, *, problem: bool = False) -> None:
         """Say it; a problem stands out."""
         self.update(text)
+        self.display = bool(text)
         self.set_class(problem, "-problem")
 
 
@@ -65,6 +67,9 @@ class StagePane(StageArea, Generic[S]):
         def __init__(self, picture: Picture | None = None) -> None:
             super().__init__()
             self.picture = picture
+
+    class HeadChanged(Message):
+        """What stands first is another."""
 
     class Onward(Message):
         """The work here is done, and the person goes on."""
@@ -168,6 +173,11 @@ class StagePane(StageArea, Generic[S]):
     def first_empty(self) -> Field | None:
         """The field that the next text belongs in; None where all say something."""
         return next((each for each in self.fields if not each.value), None)
+
+    @property
+    def head(self) -> Head:
+        """What stands first now, and why."""
+        return NOTHING
 
     def known(self) -> list[Known]:
         """What this stage knows so far, for the panel beside the work."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from textual import on, work
@@ -11,6 +12,7 @@ from textual.message import Message
 from coilbench.errors import CoilbenchError
 from coilbench.stages.stage import Stage
 from coilbench.ui.bench import Session
+from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.ui.panes.base import StagePane
 
 if TYPE_CHECKING:
@@ -107,6 +109,23 @@ class BoardPane(StagePane[S]):
             threading.Thread(target=self.session.stop, daemon=True).start()
 
     # Jobs
+
+    def when_seen_to(self, to_see_to: Sequence[str], yes: str, act: Callable[[], None]) -> None:
+        """Do what moves the motor or switches a coil on; the first time only after what is to be seen to is."""
+        if not to_see_to:
+            act()
+            return
+
+        def answered(sure: bool | None) -> None:
+            if sure and self.is_mounted:
+                self.was_seen_to()
+                act()
+
+        text = "\n".join(f"- {each}" for each in to_see_to)
+        self.app.push_screen(ConfirmDialog("see that", text, f"{yes} (y)", "not yet"), answered)
+
+    def was_seen_to(self) -> None:
+        """The person has confirmed it."""
 
     def run_job(self, job: Job) -> None:
         """Do what the board has to do; ``show_worked_out`` has what it came to, ``Way`` what it does meanwhile."""

@@ -8,10 +8,9 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Button, Input, OptionList, Static
+from textual.widgets import Button, Input, OptionList
 from textual.widgets.option_list import Option
 
-from coilbench.errors import CoilbenchError
 from coilbench.stages.connection.answer import ConnectionAnswer, cells
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.ui.actions import bindings_for
@@ -52,8 +51,6 @@ class ConnectionPane(FormPane[ConnectionStage]):
             yield Button("", id="drive", compact=True)
             yield ConnectionList(id="connections", compact=True)
             yield Said()
-            yield Static("", id="connection-why", markup=False)
-            yield Static("", id="connection-wires", markup=False)
         yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
         yield Caution(self.stage.CAUTION)
 
@@ -66,12 +63,8 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
     def show_answer(self) -> None:
         """Work the rows out anew; the one picked stays picked where it is among them."""
-        self.answer = None
-        try:
-            self.answer = self.stage.answer(self.texts)
-        except CoilbenchError as problem:
-            self.say(str(problem), problem=True)
-        else:
+        self.answer = self.answered()
+        if self.answer is not None:
             self.query_one("#drive", Button).label = f"driver: {self.answer.drive} (F6)"
         self._fill()
         self._show_picked()
@@ -98,23 +91,14 @@ class ConnectionPane(FormPane[ConnectionStage]):
         event.stop()
         if self.answer is not None:
             self.unseen["take"] = self.answer.rows[event.option_index].connection
-            self.answer = self.stage.answer(self.texts)
+            self.answer = self.answered()
         self._show_picked()
 
     def _show_picked(self) -> None:
         answer = self.answer
-        why, wiring = self.query_one("#connection-why", Static), self.query_one("#connection-wires", Static)
         self.query_one("#take").display = answer is not None
-        if answer is None:
-            why.update("")
-            wiring.update("")
-            self.facts_changed()
-            return
-        notes = "\n".join(f"- {note}" for note in answer.notes)
-        why.update(f"advised: {answer.why}\n{notes}".rstrip())
-        untold = answer.test or "the windings aren't sorted far enough to name leads"
-        wiring.update("\n".join(map(str, answer.wires())) or untold)
-        self.facts_changed(picture_of(answer.picture(), ascii=self.bench.plain_characters))
+        picture = None if answer is None else answer.picture()
+        self.facts_changed(picture_of(picture, ascii=self.bench.plain_characters))
 
     @on(Input.Changed, "#connection-driver")
     def another_driver(self, event: Input.Changed) -> None:

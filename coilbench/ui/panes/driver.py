@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Button, Input, Select, Static
 
-from coilbench.errors import CoilbenchError, NotEnoughKnown
+from coilbench.errors import CoilbenchError
 from coilbench.stages.driver.answer import DriverAnswer
 from coilbench.stages.driver.chips import chip_called, marking, unused_fields
 from coilbench.stages.driver.fields import FULL_STEP
@@ -21,6 +21,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.dialogs.to_do import ToDoDialog
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
+from coilbench.ui.panes.driver_live import follow_trimmer
 from coilbench.ui.panes.form import FormInput, FormPane
 
 if TYPE_CHECKING:
@@ -48,16 +49,12 @@ class DriverPane(FormPane[DriverStage]):
         self.answer: DriverAnswer | None = None
 
     def compose(self) -> ComposeResult:
-        yield Static(self.stage.TITLE, classes="dialog-title", markup=False)
         yield from self.compose_fields()
         with Horizontal(classes="form-row"):
             yield Button("work out", id="driver-set", variant="primary", compact=True)
             yield Button("to do (F5)", id="driver-steps-button", compact=True)
         yield Said()
         with VerticalScroll(id="driver-result"):
-            yield Static("", id="driver-set-to", markup=False)
-            yield Static("", id="driver-reason", markup=False)
-            yield Static("", id="driver-findings", markup=False)
             yield Static("", id="driver-to-do", markup=False)
         yield Caution(self.stage.CAUTION)
 
@@ -117,6 +114,7 @@ class DriverPane(FormPane[DriverStage]):
         if self.stage.id in self.desk.known or self.stage.warning():
             self.show_answer()
         else:
+            self.shown_head = self.stage.asking()
             self._show(None)
             self.say("choose the chip on your driver board" if chip is None else WORK_IT_OUT)
 
@@ -192,13 +190,10 @@ class DriverPane(FormPane[DriverStage]):
 
     def show_answer(self) -> None:
         """Work the fields out and show it, or why they can't be."""
-        try:
-            answer = self.stage.answer(self.texts)
-        except CoilbenchError as problem:
-            self._show(None)
-            self.say(str(problem), problem=not isinstance(problem, NotEnoughKnown))
-            return
-        self.say("" if answer.can_be_set else "not kept with the motor: it says stop")
+        self.say("")
+        answer = self.answered()
+        if answer is not None:
+            self.say("" if answer.can_be_set else "not kept with the motor: it says stop")
         self._show(answer)
 
     def keep(self) -> None:
@@ -211,9 +206,6 @@ class DriverPane(FormPane[DriverStage]):
     def _show(self, answer: DriverAnswer | None) -> None:
         self.answer = answer
         heading, lines = answer.to_do if answer is not None else ("", [])
-        self.query_one("#driver-set-to", Static).update(answer.headline if answer is not None else "")
-        self.query_one("#driver-reason", Static).update(answer.reason if answer is not None else "")
-        self.query_one("#driver-findings", Static).update("\n".join(answer.findings) if answer is not None else "")
         self.query_one("#driver-to-do", Static).update("\n".join([heading, *lines]))
         self.query_one("#driver-steps-button").display = self.can_be_set
         self.query_one("#driver-result").scroll_home(animate=False)
@@ -231,8 +223,13 @@ class DriverPane(FormPane[DriverStage]):
             done = self.bench.done.setdefault(self.desk.motor, set())
             self.app.push_screen(ToDoDialog(title, self.answer.tasks, done, self.stage.warning()))
 
+    def action_driver_live(self) -> None:
+        """Follow the trimmer by the helper board."""
+        if self.answer is not None and self.can_be_set:
+            follow_trimmer(self, self.stage, self.answer)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return self.can_be_set if action == "driver_steps" else True
+        return self.can_be_set if action in ("driver_steps", "driver_live") else True
 
     def known(self) -> list[Known]:
         return list(self.answer.known) if self.answer is not None else self.stage.known_before()

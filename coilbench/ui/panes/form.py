@@ -9,8 +9,9 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Button, Input, Static
 
-from coilbench.errors import CoilbenchError
+from coilbench.errors import CoilbenchError, Fault, NotEnoughKnown
 from coilbench.stages.form import Answer, Field, FormStage
+from coilbench.stages.head import NOTHING, Head
 from coilbench.stages.stage import Known
 from coilbench.ui.panes.base import Caution, Said, StagePane
 from coilbench.ui.widgets.field import Field as TextField
@@ -39,14 +40,11 @@ class FormPane(StagePane[F]):
     FormPane .form-row { height: 1; }
     FormPane .form-label { width: 14; height: 1; color: $text-muted; }
     FormPane .form-row FormInput { width: 1fr; }
-    FormPane #form-answer { height: auto; }
     """
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(can_focus=False):
-            yield Static(self.stage.TITLE, classes="dialog-title", markup=False)
             yield from self.compose_fields()
-            yield Static("", id="form-answer", markup=False)
             yield Said()
             yield Button("save (Enter)", id="form-keep", variant="primary", compact=True)
         if self.stage.CAUTION:
@@ -54,6 +52,7 @@ class FormPane(StagePane[F]):
 
     def __init__(self, stage: F) -> None:
         super().__init__(stage)
+        self.shown_head = NOTHING
         self.unseen: dict[str, str] = {}  # texts of the fields that have no place on the screen
 
     def compose_fields(self) -> ComposeResult:
@@ -134,13 +133,25 @@ class FormPane(StagePane[F]):
 
     def show_answer(self) -> None:
         """Work out what stands in the fields, and show it or why it can't be."""
+        self.answered()
+
+    def answered(self) -> Any:
+        """Work the fields out, and have the head say it; None where they can't be, and that said."""
+        answer: Answer | None = None
         try:
-            answer: Answer | None = self.stage.answer(self.texts)
+            answer = self.stage.answer(self.texts)
         except CoilbenchError as problem:
-            answer = None
-            self.say(str(problem), problem=True)
-        lines = () if answer is None else (*answer.lines, *answer.notes)
-        self.query_one("#form-answer", Static).update("\n".join(lines))
+            self.shown_head = self.stage.asking(problem)
+            if not isinstance(problem, NotEnoughKnown | Fault):  # of these the head tells
+                self.say(str(problem), problem=True)
+        else:
+            self.shown_head = self.stage.head_of(answer)
+        self.post_message(self.HeadChanged())
+        return answer
+
+    @property
+    def head(self) -> Head:
+        return self.shown_head
 
     @on(Input.Submitted, "FormInput")
     @on(Button.Pressed, "#form-keep")

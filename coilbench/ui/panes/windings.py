@@ -9,17 +9,17 @@ from textual.app import ComposeResult
 from textual.widgets import Button, Input, OptionList
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.stages.stage import Known
 from coilbench.stages.windings.judging import judged
 from coilbench.stages.windings.stage import WindingsState
 from coilbench.stages.windings.words import CAUTION, HINT, Asked
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.panes.base import Caution
+from coilbench.ui.panes.base import Caution, Said
 from coilbench.ui.panes.windings_clips import ClipsPane
 from coilbench.ui.panes.windings_meter import MeterPane
 from coilbench.ui.widgets.keypad import Keypad
-from coilbench.ui.widgets.question import Question
 from coilbench.ui.widgets.reading_input import OPEN_TEXT, ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 from coilbench.ui.widgets.result import WindingResult
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from coilbench.board.virtual.crate import VirtualCrate
+
+
+WORKING = Head("working it out ...")
 
 
 class WindingsPane(ClipsPane, MeterPane):
@@ -39,9 +42,9 @@ class WindingsPane(ClipsPane, MeterPane):
     state: WindingsState | None = None
 
     def compose(self) -> ComposeResult:
-        yield Question(id="question")
         yield WindingResult(id="result")
         yield ReadingInput(placeholder=HINT, id="reading")
+        yield Said()
         yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
         yield Button("measure on clips (c)", id="clips", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
@@ -122,7 +125,7 @@ class WindingsPane(ClipsPane, MeterPane):
         self.state = state = self.stage.state
         ask, wiring, plain = state.ask, state.wiring, self.bench.plain_characters
         self.set_class(ask is None, "-named")
-        self.query_one(Question).put(ask)
+        self.say("")
         self.query_one(WindingResult).put(state.result)
         field = self.query_one(ReadingInput)
         field.display = ask is not None
@@ -140,11 +143,12 @@ class WindingsPane(ClipsPane, MeterPane):
     def changed_elsewhere(self) -> None:
         self.read_again()
 
+    @property
+    def head(self) -> Head:
+        return WORKING if self.state is None else self.state.head
+
     def known(self) -> list[Known]:
         return [Known("", "working it out ...")] if self.state is None else list(self.state.known)
-
-    def say(self, text: str, *, problem: bool = False) -> None:
-        self.query_one(Question).say(text, problem=problem)
 
     # Entering, correcting and deleting readings
 

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-import textwrap
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.containers import Container, Horizontal, Vertical, VerticalScroll
+from textual.containers import Container, Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Footer, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
 from coilbench.stages.desk import Desk
+from coilbench.stages.drawn import drawn
+from coilbench.stages.head import NOTHING
 from coilbench.stages.outdated import outdated
 from coilbench.stages.overview import warning
 from coilbench.stages.strip import strip_of
@@ -23,10 +24,13 @@ from coilbench.stages.table import StageRow as Row
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
+from coilbench.ui.drawing import picture_of
 from coilbench.ui.facts import fact
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.beside import Beside
+from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.motor_strip import MotorStrip, StageWanted
 from coilbench.ui.widgets.stage_area import Picture
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -38,7 +42,6 @@ if TYPE_CHECKING:
 
 
 LOOK_AGAIN_SECONDS = 2.0
-FACT_INDENT = 10  # a fact's second line stands under its first word
 
 
 class StageRow(Static):
@@ -82,11 +85,10 @@ class BenchSheet(Steady[None]):
         self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
         self.facts: list[str] = []  # of all stages
-        self.here: list[str] = []  # of the stage at work, which stand beside it
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
-        self._drawn = Static("", id="picture", markup=False)
+        self.beside = Beside()  # the drawing and the reasons, beside the work or below it
         self._live: set[tuple[str | None, bool]] = set()  # keys in the footer
 
     def compose(self) -> ComposeResult:
@@ -98,10 +100,11 @@ class BenchSheet(Steady[None]):
             with Vertical(id="stage-list"):
                 for spec in STAGES:
                     yield StageRow(spec)
-            yield Container(id="work")
-            with VerticalScroll(id="known", can_focus=False):
-                yield Static("", id="facts", markup=False)
-                yield self._drawn
+            with Vertical(id="stage"):
+                yield HeadLines(id="head")
+                with Container(id="under"):
+                    yield Container(id="work")
+                    yield self.beside
         yield Footer(show_command_palette=False)
 
     @property
@@ -116,7 +119,7 @@ class BenchSheet(Steady[None]):
     def stands(self) -> bool:
         """Whether its parts are there: a key may come before they are, what comes after a redraw when it is left."""
         # Not displayed: it is being taken apart. Asked at every key and redraw, so nothing is searched for.
-        return self._parts_came and self.display and self._drawn.is_attached
+        return self._parts_came and self.display and self.beside.stands
 
     async def on_mount(self) -> None:
         self._parts_came = True
@@ -131,6 +134,10 @@ class BenchSheet(Steady[None]):
             return
         if self.pane.takes(event.key):
             event.stop()
+            return
+        if event.key in ("pageup", "pagedown") and self.beside.why_open:
+            event.stop()
+            self.beside.page(event.key)
             return
         live = self.active_bindings.get(event.key)
         if live is not None and live.enabled:
@@ -190,11 +197,12 @@ class BenchSheet(Steady[None]):
         if not self.stands:
             return
         self.picture = None
-        self._drawn.update("")
         await work.mount(pane)
         if not self.stands:
             return
         self.pane = pane
+        if self.picture is None and stage_id not in ("intake", "jog"):
+            self.picture = picture_of(drawn(pane.desk), ascii=self.bench.plain_characters)
         pane.focus_first()
         self.refresh_around()
         if says:
@@ -219,23 +227,42 @@ class BenchSheet(Steady[None]):
         self.show_warning()
         self.query_one(MotorStrip).show(strip_of(known), self.stage_id)
         lines = [] if self.pane is None else [fact(*each) for each in self.pane.known()]
-        self.here = list(lines)
         for spec in STAGES:
             if spec.id in known and spec.id != self.stage_id:
                 lines += [fact(*each) for each in spec.stage_class().summary(known)]
         self.facts = lines
-        self.call_after_refresh(self.redraw_known)
+        self.show_head()
+
+    @on(StagePane.HeadChanged)
+    def head_changed(self, event: StagePane.HeadChanged) -> None:
+        event.stop()
+        self.show_head()
+
+    def show_head(self) -> None:
+        """What stands first, and why."""
+        if not self.stands:
+            return
+        head = NOTHING if self.pane is None else self.pane.head
+        self.query_one(HeadLines).put(head, plain=self.bench.plain_characters)
+        self.beside.picture = self.picture
+        self.beside.put_why(head.why)
+
+    def action_sheet_why(self) -> None:
+        """Open the reasons, or fold them away."""
+        if self.beside.has_why:
+            self.beside.turn_why()
+        else:
+            self.bench.tell("there is no more to say here")
 
     def say_where(self) -> None:
-        """Motor, stage and whose bin; or which key shows what is known, where there is no room for the panel."""
+        """Motor, stage and whose bin."""
         if not self.stands:
             return
         place = [spec.id for spec in STAGES].index(self.stage_id) + 1
         name, of_all = row(self.stage_id).title, f", stage {place} of {len(STAGES)}"
         whose = "read only" if self.bin.read_only else "demo bin" if self.bench.demo else "your bin"
-        if not self.query_one("#known").display:
-            tiny = self.has_class("-tiny")
-            whose, of_all = ("F4 known", f" {place}/{len(STAGES)}") if tiny else ("F4 known so far", of_all)
+        if self.has_class("-tiny"):
+            of_all = f" {place}/{len(STAGES)}"
         self.query_one(TitleBar).say(f"{self.motor_name}   {name}{of_all}   {whose}")
 
     def show_warning(self) -> None:
@@ -259,28 +286,9 @@ class BenchSheet(Steady[None]):
         self.refresh_around()
         self.refresh_bindings()
 
-    def redraw_known(self) -> None:
-        """Write the facts as wide as the panel is, and draw into the room they leave."""
-        if not self.stands:
-            return
-        room = self.query_one("#known").scrollable_content_region.size
-        facts = [
-            part
-            for line in self.here
-            for part in textwrap.wrap(line, max(room.width, 20), subsequent_indent=" " * FACT_INDENT)
-        ]
-        self.query_one("#facts", Static).update("\n".join(facts))
-        drawn = "" if self.picture is None else self.picture(room.width, room.height - len(facts) - 2)
-        self._drawn.update(drawn)
-        self.call_after_refresh(self.redraw_if_narrower, room.width)
-
-    def redraw_if_narrower(self, width: int) -> None:
-        """A scroll bar that came with the new text takes a column: what was broken for more is broken anew."""
-        if self.stands and self.query_one("#known").scrollable_content_region.width < width:
-            self.redraw_known()
-
     def on_resize(self) -> None:
-        self.call_after_refresh(self.redraw_known)
+        if self.stands:
+            self.call_after_refresh(self.beside.lay_out)
         if self.stage_id:
             self.call_after_refresh(self.say_where)
 

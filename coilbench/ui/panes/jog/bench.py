@@ -1,10 +1,10 @@
-"""The screen while a motor is jogged: the figure, the question and its answers, STOP, curve and ladder."""
+"""The screen while a motor is jogged: the question's words and its answers, STOP, curve and ladder."""
 
 from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.widgets import Button, Digits, Static
+from textual.widgets import Button, Static
 
 from coilbench.stages.jog.scene import Scene
 from coilbench.ui.widgets.ladder import Ladder
@@ -19,9 +19,6 @@ class JogBench(Horizontal):
     def compose(self) -> ComposeResult:
         with Vertical(id="jog-left"):
             with VerticalScroll(id="jog-words"):
-                yield Static("", id="jog-title", markup=False)
-                yield Digits("", id="jog-figure")
-                yield Static("", id="jog-under", markup=False)
                 yield Static("", id="jog-says", markup=False)
                 for digit in range(MOST_ANSWERS):
                     yield Button("", id=f"jog-answer-{digit}", classes="jog-answer", compact=True)
@@ -38,11 +35,7 @@ class JogBench(Horizontal):
 
     def draw(self, scene: Scene) -> None:
         """Show a scene, and put the focus where no key does harm."""
-        self.query_one("#jog-title", Static).update(scene.title)
-        figure = self.query_one("#jog-figure", Digits)
-        figure.display = scene.figure is not None
-        figure.update("" if scene.figure is None else f"{scene.figure:.0f}")
-        for name, text in (("under", scene.under), ("says", scene.says), ("count", scene.count)):
+        for name, text in (("says", scene.says), ("count", scene.count)):
             line = self.query_one(f"#jog-{name}", Static)
             line.update(text)
             line.display = bool(text)

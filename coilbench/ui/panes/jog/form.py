@@ -8,6 +8,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.message import Message
 from textual.widgets import Button, Input, Select, Static
 
 from coilbench.board.link.ports import PORT_TYPED, PortChoice
@@ -39,8 +40,12 @@ class JogField(Field):
 class JogForm(VerticalScroll):
     """Fields and buttons; the pane acts on them. Once a board is connected, the wiring takes the fields' place."""
 
+    class Grown(Message):
+        """There is more in the form than there is room for, or no longer."""
+
+    _overflows = False
+
     def compose(self) -> ComposeResult:
-        yield Static("prove it moves", id="jog-heading", classes="dialog-title", markup=False)
         yield Static("", id="jog-unset", markup=False)
         with Horizontal(classes="jog-row", id="jog-row-port"):
             yield Static("board", markup=False)
@@ -75,8 +80,8 @@ class JogForm(VerticalScroll):
 
     def on_mount(self) -> None:
         self.draw(Setup())
-        self.watch(self, "virtual_size", self._head)
-        self.watch(self, "size", self._head)
+        self.watch(self, "virtual_size", self._more)
+        self.watch(self, "size", self._more)
 
     @property
     def texts(self) -> dict[str, str]:
@@ -123,7 +128,6 @@ class JogForm(VerticalScroll):
         """The fields, or the wiring, and then the focus on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
-        self._head()
         self.query_one("#jog-unset", Static).update(f"caution: {setup.unset}")
         self.query_one("#jog-unset").display = bool(setup.unset)
         self.query_one("#jog-wiring", Static).update("\n".join(setup.wiring))
@@ -143,10 +147,11 @@ class JogForm(VerticalScroll):
             empty = next((each for each in fields if not each.value), self.query_one("#jog-connect"))
             empty.focus(scroll_visible=False)
 
-    def _head(self) -> None:
-        """What is done here, and the key to what there is no room for."""
-        text = "wire it, supply off" if self.has_class("-connected") else "prove it moves"
-        self.query_one("#jog-heading", Static).update(f"{text}   PgDn: more" if self.max_scroll_y else text)
+    def _more(self) -> None:
+        """Say so when there begins or ends to be more than there is room for."""
+        if self._overflows != bool(self.max_scroll_y):
+            self._overflows = not self._overflows
+            self.post_message(self.Grown())
 
     def put_said(self, text: str, *, problem: bool = False) -> None:
         """A line or two under the form."""

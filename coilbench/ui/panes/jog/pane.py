@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -11,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.session import Job, Session, open_board
 from coilbench.stages.jog.stage import SETTLED, JogStage
@@ -188,6 +190,18 @@ class JogPane(BoardPane[JogStage]):
         lines = self._setup.wiring
         return (lambda width, height: Content("\n".join(line[:width] for line in lines))) if lines else None
 
+    @property
+    def head(self) -> Head:
+        head = self.stage.head
+        # One line: the wiring below it needs the room.
+        more = self.stage.stand == "wire" and self.form.max_scroll_y
+        return replace(head, says=f"{head.says}   PgDn: more", act="") if more else head
+
+    @on(JogForm.Grown)
+    def form_grown(self, event: JogForm.Grown) -> None:
+        event.stop()
+        self.post_message(self.HeadChanged())
+
     def known(self) -> list[Known]:
         return self.stage.known_now
 
@@ -215,7 +229,11 @@ class JogPane(BoardPane[JogStage]):
 
     def action_jog_turn(self) -> None:
         """One slow turn, to see that coils, current and direction are sane."""
-        self._go_on(self.stage.turn())
+        if self.stage.stand == "wire":
+            self.when_seen_to(self.stage.to_see_to, "turn it", lambda: self._go_on(self.stage.turn()))
+
+    def was_seen_to(self) -> None:
+        self.stage.seen_to = True
 
     def action_jog_go(self) -> None:
         """Make the next move."""

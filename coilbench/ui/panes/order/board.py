@@ -68,9 +68,15 @@ class NudgePane(BoardPane[OrderStage]):
         """The board makes the asked test."""
         if self.waiting or not self.is_connected or self.stage.board.lines is None:
             return
+        self.when_seen_to(self.stage.board.to_see_to, "nudge it", self._nudge)
+
+    def _nudge(self) -> None:
         self.stopped_by_page = False
         self.run_job(self.stage.board.nudge())
         self.show_state()
+
+    def was_seen_to(self) -> None:
+        self.stage.board.seen_to = True
 
     def action_order_stop(self) -> None:
         """All coils off."""

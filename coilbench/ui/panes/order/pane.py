@@ -10,9 +10,9 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Button, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.panes.base import Caution
 from coilbench.ui.panes.order.board import NudgePane
 
 if TYPE_CHECKING:
@@ -41,13 +41,8 @@ class OrderPane(NudgePane):
             yield Static("", id="order-wiring", markup=False)
             with Vertical(id="order-side"):
                 with VerticalScroll(id="order-text"):
-                    yield Static("", id="order-title", markup=False)
                     yield Static("", id="order-steps", markup=False)
                     yield Static("", id="order-first", markup=False)
-                    yield Static("", id="order-cautions", markup=False)
-                    yield Static("", id="order-why", markup=False)
-                yield Static("", id="order-asks", markup=False)
-                yield Caution("", id="order-brief")
                 yield Static("", id="order-says", markup=False)
                 yield Button("nudge (g)", id="order-nudge", variant="primary", compact=True)
                 yield Button("■ STOP (space)", id="order-stop", variant="error", compact=True)
@@ -57,7 +52,6 @@ class OrderPane(NudgePane):
                 yield Button("let the shaft answer (m)", id="shaft", variant="primary", compact=True)
                 yield Button(OFFER, id="order-board", compact=True)
                 yield Button("", id="order-way", compact=True)
-        yield Static("", id="order-board-cautions", markup=False)
 
     def focus_first(self) -> None:
         self.query_one("#order-text").focus(scroll_visible=False)
@@ -93,24 +87,10 @@ class OrderPane(NudgePane):
         test, steps = state.test, state.text
         if test is not None:
             steps = "\n".join(f"{number}. {step}" for number, step in enumerate(test.steps, 1))
-        # What is asked stays in sight, however little room the steps before it have.
-        asks = self.query_one("#order-asks", Static)
-        asks.display = test is not None
-        asks.update("" if test is None else f"{len(test.steps) + 1}. {test.asks}")
-        title = self.query_one("#order-title", Static)
-        title.update(state.title if test is None else test.why)
-        title.set_class(test is not None, "-why")
         self.query_one("#order-steps", Static).update(steps)
-        self.query_one("#order-why", Static).update("" if test is None else f"This {test.why}.")
-        # What stands below in brief is not said twice.
-        first, *more = [f"caution: {text}" for text in (state.cautions if test is None else test.cautions)] or [""]
-        self.query_one("#order-first", Static).update(first)
-        self.query_one("#order-first").set_class(test is None, "-alone")
-        self.query_one("#order-cautions", Static).update("\n".join(more))
-        self.query_one("#order-board-cautions", Static).update("\n".join((first, *more)))
-        brief = self.query_one("#order-brief", Static)
-        brief.update("" if test is None else f"{first}; PgDn: more")
-        brief.set_class(test is None, "-off")
+        # The one that matters at this test; the others stand under why.
+        cautions = state.cautions if test is None else test.cautions
+        self.query_one("#order-first", Static).update("".join(f"caution: {each}" for each in cautions[:1]))
         for place, button in enumerate(self.query("#order-answers Button").results(Button)):
             button.display = test is not None and place < len(test.answers) and not self.moves_now
             button.disabled = not self.stage.can_answer
@@ -147,6 +127,10 @@ class OrderPane(NudgePane):
         says = self.query_one("#order-says", Static)
         says.update(self.stage.board.says)
         says.display = bool(self.stage.board.says)
+
+    @property
+    def head(self) -> Head:
+        return self.stage.head
 
     def known(self) -> list[Known]:
         return list(self.stage.state.known)

@@ -10,6 +10,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Button, Input, Static
 
 from coilbench.errors import CoilbenchError
+from coilbench.stages.head import Head
 from coilbench.stages.ratings.answer import RatingsAnswer
 from coilbench.stages.ratings.stage import RatingsStage
 from coilbench.ui.actions import bindings_for
@@ -38,7 +39,6 @@ class RatingsPane(FormPane[RatingsStage]):
             for form in self.stage.FORMS:
                 yield Button(form.title, id=f"form-{form.id}", compact=True)
         with VerticalScroll(id="ratings-scroll", can_focus=False):
-            yield Static("", id="ratings-answer", markup=False)
             for form in self.stage.FORMS:
                 with Vertical(id=f"ratings-{form.id}", classes="ratings-form"):
                     for field in map(self.stage.field, form.fields):
@@ -84,16 +84,14 @@ class RatingsPane(FormPane[RatingsStage]):
 
     def show_answer(self) -> None:
         """Work the fields out and show it, or what is wrong with them."""
-        self.answer = None
-        try:
-            self.answer = self.stage.answer(self.texts)
-        except CoilbenchError as problem:
-            self.say(str(problem), problem=True)
-        else:
-            self.say("\n".join(self.answer.notes))
-        answer = self.answer or RatingsAnswer()
-        lines = (*answer.lines, *(answer.spin_lines if self.form == "spin" else ()))
-        self.query_one("#ratings-answer", Static).update("\n".join(lines))
+        self.answer = self.answered()
+        if self.answer is not None and self.form == "spin":
+            self.say("\n".join(self.answer.spin_lines))
+
+    @property
+    def head(self) -> Head:
+        """That of the form which is shown."""
+        return super().head if self.answer is None else self.answer.head_of_form(self.form)
 
     # The forms
 
@@ -164,4 +162,4 @@ class RatingsPane(FormPane[RatingsStage]):
             self.say(str(problem), problem=True)
             return
         self._kept()
-        self.say("\n".join(["saved; F3 goes on", *(self.answer.notes if self.answer is not None else ())]))
+        self.say("saved; F3 goes on")
