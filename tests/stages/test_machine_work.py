@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coilbench.errors import InputProblem, NotEnoughKnown
-from coilbench.records.files import write_whole
+from coilbench.records.files import path_typed, write_whole
 from coilbench.records.store import Bin
 from coilbench.stages.machine.edit import with_axis, without_axis
 from coilbench.stages.machine.example import example_text
@@ -99,6 +99,10 @@ def test_a_file_is_kept_at_every_change_and_never_written_over(bin_: Bin, tmp_pa
     write_whole(tmp_path / "other.toml", "[tool]\n")
     assert machine_files(tmp_path, tmp_path, tmp_path / "none") == [path]
     assert MachineWork.opened(path).axes == ("a",) and MachineWork.opened(tmp_path / "new.toml").axes == ()
+    assert path_typed(f" {path} ") == path
+    for name in ("x" * 300, "~nobody-of-that-name/x.toml"):
+        with pytest.raises(InputProblem, match="expected a file's name"):
+            path_typed(name)
     (tmp_path / "bad.toml").write_text("[[axis]\n")
     with pytest.raises(InputProblem, match=r"bad\.toml: .* expected a machine file"):
         MachineWork.opened(tmp_path / "bad.toml")
