@@ -88,6 +88,11 @@ WORDS: tuple[Word, ...] = (
         not_said=r"\bspeed wanted\b|\bwanted speed\b",
     ),
     # Driver
+    Word(
+        "live driver",
+        "its supply is on: a plug pulled now makes a spark that kills it",
+        ("driver", "jog"),
+    ),
     Word("VREF", "the reference voltage at the trimmer; the one in the answer is the one to set", ("driver",)),
     Word("a ? in the list", "the chip's figures were not read in its own document", ("driver",)),
     Word("equal heat", "the higher peak that heats a turning motor no more than its rating does", ("driver",)),
