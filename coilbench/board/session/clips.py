@@ -49,12 +49,12 @@ class ClipSession(BoardSession):
                 while (pair := next_pair(shares, len(leads))) is not None:
                     if self._stopped or self._closed:
                         return None
-                    shares[pair] = helper.measure_pair(*pair)
+                    shares[pair] = helper.measure_pair(*pair, len(leads))
                     progress("measuring", float(len(shares)))
                 for pair in to_repeat(shares, len(leads)):
                     if self._stopped or self._closed:
                         return None
-                    again[pair] = helper.measure_pair(*pair)
+                    again[pair] = helper.measure_pair(*pair, len(leads))
             except Refused as refusal:
                 if refusal.word == "stopped":
                     return None
