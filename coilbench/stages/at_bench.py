@@ -37,7 +37,8 @@ def words(thing: Own) -> str:
         case OwnSupply():
             return thing.supply
         case OwnMeter():
-            return f"{thing.accuracy}, on {thing.port}" if thing.port else thing.accuracy
+            four = ", four wires" if thing.wires == "4" else ""
+            return f"{thing.accuracy}, on {thing.port}{four}" if thing.port else thing.accuracy
         case OwnBoard():
             return f"on {thing.port}"
         case OwnWatch():

@@ -14,6 +14,7 @@ from coilbench.stages.desk import desk_of
 from coilbench.stages.machine.changes import COSTS
 from coilbench.stages.machine.file import machine_in
 from coilbench.stages.machine.fit import fit_answer
+from coilbench.stages.machine.scene import head_of
 from tests.support.machines import HEAD, add, axis, fit
 
 
@@ -166,10 +167,8 @@ def test_more_drivers_than_there_are(bin_: Bin) -> None:
     add(bin_, "a")
     add(bin_, "b")
     few = HEAD.replace('chip = "DRV8825"', 'chip = "DRV8825"\ncount = 1')
-    assert any(
-        "2 drivers 'board' are needed, there are 1" in each
-        for each in fit(bin_, axis("x"), axis("y"), head=few).notes
-    )
+    found = fit(bin_, axis("x"), axis("y"), head=few)
+    assert found.short_of == ("2 drivers 'board' are needed, there are 1",) and head_of(found).act in found.short_of
 
 
 def test_what_is_at_the_bench_needs_no_telling(bin_: Bin) -> None:
