@@ -24,6 +24,7 @@ from coilbench.records.saved.jog import Figures, Jog, SavedShaft
 from coilbench.stages.desk import Desk
 from tests.firmware import rig
 from tests.firmware.wire import Wire
+from tests.support.more import some
 
 CYCLES_PER_MS = 16_000
 WATCHED_MS = 900  # from the end of the bench on: longer than any step may come late
@@ -32,7 +33,6 @@ import sys
 from pathlib import Path
 from coilbench.board.link.ports import PortChoice
 from coilbench.ui.app import run_bench
-from tests.support.more import some
 ports = [PortChoice(sys.argv[1], "the board", usb=True)]
 raise SystemExit(run_bench(bin_path=Path(sys.argv[2]), demo=False, find_ports=lambda: ports))
 """
