@@ -42,6 +42,7 @@ WORDS: tuple[Word, ...] = (
     Word("common", "one lead that several windings share", ("windings",)),
     Word("open", "the meter sees no connection: OL", ("windings",)),
     Word("not connected", "a lead that belongs to no winding", ("windings",)),
+    Word("on clips", "each lead on a clip of a helper board, which measures them all at once", ("windings",)),
     Word("phase", "windings that carry current together; a motor has two", ("order",)),
     Word(
         "half-winding",
