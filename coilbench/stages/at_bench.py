@@ -40,7 +40,7 @@ def words(thing: Own) -> str:
             four = ", four wires" if thing.wires == "4" else ""
             return f"{thing.accuracy}, on {thing.port}{four}" if thing.port else thing.accuracy
         case OwnBoard():
-            return f"on {thing.port}"
+            return f"on {thing.port}, volts × {thing.scale}" if thing.scale else f"on {thing.port}"
         case OwnWatch():
             return "an index sensor tells" if thing.watch == "sensor" else "a flag, watched by eye"
 

@@ -63,6 +63,16 @@ def test_lists_are_typed_with_commas(bin_: Bin) -> None:
     assert work.axis("a")[1]["carries"] == "b, c"
 
 
+@pytest.mark.parametrize("odd", ["axis = 3\n", "axis = [1, 2]\n", "[axis]\nname = 1\n", "", "[[axis]]\nname = 3\n"])
+def test_a_file_of_something_else_is_opened_and_said(odd: str, bin_: Bin, tmp_path: Path) -> None:
+    path = tmp_path / "odd.toml"
+    path.write_text(odd)
+    work = MachineWork.opened(path)
+    assert work.axes in ((), ("3",))
+    with pytest.raises(InputProblem, match=r"odd\.toml"):
+        work.fitted(bin_)
+
+
 @pytest.mark.parametrize(
     "odd",
     [
