@@ -35,7 +35,7 @@ class _Unit:
 
 
 _UNITS = {
-    "ampere": _Unit("A", "a current such as 0.8 A or 800 mA", 100.0),
+    "ampere": _Unit("A", "a current such as 0.8 A or 800 mA", 100.0, base_from=0.01),
     "volt": _Unit("V", "a voltage such as 12 V or 400 mV", 1000.0),
     "ohm": _Unit("Ω", "a resistance such as 12.3 ohm, 12R3 or 4k7", 1e9),
     "henry": _Unit("H", "an inductance such as 3.2 mH", 100.0),

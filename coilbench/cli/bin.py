@@ -164,13 +164,13 @@ def _export(path: Path, args: argparse.Namespace) -> int:
 
 
 def _export_table(path: Path, args: argparse.Namespace, *, to_file: bool) -> int:
-    from coilbench.stages.bin.table import HEADERS, as_csv, table_rows
+    from coilbench.stages.bin.table import MARK, as_csv, table_rows
 
     if args.json:
         raise InputProblem("a table as JSON: expected --csv or --json, not both")
     target = Path(args.file) if to_file else None
     if target is not None:
-        refuse_all_but(target, path, ",".join(HEADERS[:4]), "no earlier table of ours")
+        refuse_all_but(target, path, MARK, "no earlier table of ours")
     with Bin.open(path) as bin_:
         wanted = None if args.motor is None else {bin_.motor(name).name for name in args.motor}
         rows = [row for row in table_rows(bin_) if wanted is None or row[0] in wanted]

@@ -85,7 +85,7 @@ def _archive(args: argparse.Namespace, path: Path) -> dict[str, Any]:
 
 
 def _alike(args: argparse.Namespace, path: Path) -> dict[str, Any]:
-    from coilbench.stages.bin.alike import groups
+    from coilbench.stages.bin.alike import groups, words
 
     with Bin.open(path) as bin_:
         found = groups(bin_)
@@ -93,9 +93,7 @@ def _alike(args: argparse.Namespace, path: Path) -> dict[str, Any]:
         if not found:
             note("no two motors of the bin look alike, as far as is known")
         for group in found:
-            angle = "" if group.step_angle_degree is None else f", {group.step_angle_degree:g}°"
-            ohms = f"{group.low_ohm:.3g} to {group.high_ohm:.3g} ohm"
-            print(inert(f"{group.arrangement}, {ohms}{', ' + group.face if group.face else ''}{angle}:"))
+            print(inert(f"{words(group)}:"))
             print(inert(f"  {', '.join(group.motors)}"))
     return {
         "groups": [

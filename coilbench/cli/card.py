@@ -13,15 +13,14 @@ from coilbench.errors import InputProblem
 from coilbench.records.paths import bin_path
 from coilbench.records.store import Bin
 from coilbench.stages.card.card import card_of
-from coilbench.stages.card.state import BY_ENDING, MADE_BY, Card, Form, as_json
+from coilbench.stages.card.state import BY_ENDING, MADE_BY, Form, as_json
+from coilbench.stages.card.written import FILE_WIDTH, cards_written
 from coilbench.stages.desk import desk_of
 
 HELP = (
     "A motor's card, one page: wiring, figures, working rates, what isn't known. Several names give a page each, or "
     "a sheet of labels. With --machine a machine's sheet: each axis with its motor, what to wire and to set."
 )
-
-_FILE_WIDTH = 80  # columns of a card that is written, not shown
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -63,7 +62,9 @@ def run(args: argparse.Namespace) -> int:
     if form == "json" and not to_file:
         print_json({"cards": [as_json(card) for card in cards]})
         return 0
-    text = written(cards, form, label=args.label, ascii=args.ascii, width=_FILE_WIDTH if to_file else page_width())
+    text = cards_written(
+        cards, form, label=args.label, ascii=args.ascii, width=FILE_WIDTH if to_file else page_width()
+    )
     if to_file:
         write_whole(Path(args.output), text)
         note(f"{'label' if args.label else 'card'} of {', '.join(card.motor for card in cards)}: {args.output}")
@@ -86,7 +87,7 @@ def _machine(args: argparse.Namespace, path: Path, form: Form, *, to_file: bool)
         print_json(sheets.as_json(sheet))
         return 0
     page = sheet_written(
-        sheet, form, label=args.label, ascii=args.ascii, width=_FILE_WIDTH if to_file else page_width()
+        sheet, form, label=args.label, ascii=args.ascii, width=FILE_WIDTH if to_file else page_width()
     )
     if to_file:
         write_whole(Path(args.output), page)
@@ -95,23 +96,3 @@ def _machine(args: argparse.Namespace, path: Path, form: Form, *, to_file: bool)
         print(page, end="")
     note(sheet.verdict)
     return 0
-
-
-def written(cards: list[Card], form: Form, *, label: bool, ascii: bool, width: int) -> str:
-    """The cards, or their labels, as one text of this form."""
-    if form == "json":
-        import json
-
-        return json.dumps({"made_by": MADE_BY, "cards": [as_json(card) for card in cards]}, indent=1) + "\n"
-    if form == "html":
-        from coilbench.stages.card.html import cards_html, labels_html
-
-        return labels_html([card.label for card in cards]) if label else cards_html(cards)
-    if form == "markdown":
-        from coilbench.stages.card.markdown import card_markdown
-
-        return "\n".join(map(card_markdown, cards))
-    from coilbench.stages.card.text import card_text, label_text
-
-    texts = [label_text(each.label, ascii=ascii) if label else card_text(each, width, ascii=ascii) for each in cards]
-    return "\n".join(texts)

@@ -6,6 +6,7 @@ import argparse
 
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import note, print_json, print_table
+from coilbench.errors import InputProblem
 from coilbench.plain_text import inert
 from coilbench.records.own_chips import own_chips_path
 from coilbench.stages.desk import scratch_desk
@@ -66,12 +67,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--clamp", metavar="V", help="in the clamp's lead: diode, or a zener such as 24V")
     add("--made-for", metavar="V", help="the winding's own voltage, as its label may say")
     add("--leads", metavar="N", help="of the motor: 4, 5, 6 or 8 (five have one common)")
+    add(
+        "--live",
+        action="store_true",
+        help="follow the trimmer by a helper board: which way to turn, and when to hold",
+    )
+    add("--port", metavar="PORT", help="with --live: the board's port, such as /dev/ttyACM0 or virtual://bench")
+    add("--pin", metavar="A0", default="A0", help="with --live: the analogue input that the wire is on (A0)")
+    add("--for", dest="seconds", metavar="SECONDS", type=float, help="with --live: give up after so long")
     add("--list", nargs="?", const="chips", choices=("chips",), help="list the chips known")
     add_motor_arguments(parser, "the setting")
 
 
 def run(args: argparse.Namespace) -> int:
     """Work the setting out and judge it; return the exit status."""
+    if args.port is not None and not args.live:
+        raise InputProblem("--port goes with --live")
     if args.list:
         _list_chips(as_json=args.json)
         return 0
@@ -89,6 +100,11 @@ def run(args: argparse.Namespace) -> int:
         texts |= options | ({"rms": "yes"} if args.rms else {}) | ({"steps": FULL_STEP} if args.full_step else {})
         say_taken(stage.taken, texts, _OPTIONS, options)
         answer = stage.answer(texts)
+        if args.live:
+            from coilbench.cli.vref_live import live
+
+            stage.check_can_keep(answer)
+            return live(stage, answer, args)
         if args.save and answer.can_be_set:
             stage.keep(texts)
         basis = [each.text for each in stage.known_before() if each.label == "from"]
@@ -123,7 +139,7 @@ def _list_chips(*, as_json: bool) -> None:
             {
                 "chips": [
                     {"chip": each.chip, "motor": each.motor, "formula": each.formula_text, "verified": each.verified}
-                    | {"status": each.status, "source": each.document}
+                    | {"status": each.status, "source": each.document, "trimmer_volt": each.formula.has_vref}
                     for each in chips
                 ]
             }
@@ -138,8 +154,9 @@ def _list_chips(*, as_json: bool) -> None:
             each.formula_text or "not known",
             "" if each.max_ampere is None else f"{each.max_ampere:g} A {each.max_kind}",
             "" if each.supply_max_volt is None else f"{each.supply_max_volt:g} V",
+            "yes" if each.formula.has_vref else "no",
             words[each.status],
         )
         for each in chips
     ]
-    print_table(("chip", "motor", "current", "most", "supply to", "figures"), rows)
+    print_table(("chip", "motor", "current", "most", "supply to", "by volts", "figures"), rows)

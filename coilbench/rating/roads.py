@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from coilbench.errors import InputProblem
 from coilbench.rating.connections import FACTORS, Connection, Drive
@@ -142,15 +143,9 @@ class _Half:
             else:
                 parts.append(f"two resistors of {series:.3g} ohm, {rating:.2g} W, one in each common")
         at_hand = own is not None and abs(own - times) <= (_AS_RATED - 1) * times
-        return Road(
+        return self._in_turn(
             name=name + (", your supply" if at_hand else ""),
             says=says,
-            connection="unipolar",
-            drive="unipolar",
-            ampere=self.ampere,
-            ohm=self.ohm,
-            henry=self.henry,
-            torque_relative=1.0,
             chops=False,
             microsteps="full and half steps",
             parts=tuple(parts),
@@ -160,21 +155,27 @@ class _Half:
         )
 
     def chopped(self) -> Road:
-        return Road(
+        return self._in_turn(
             name="chopping unipolar stage",
             says="the halves in turn, each phase's current held by a chopper",
-            connection="unipolar",
-            drive="unipolar",
-            ampere=self.ampere,
-            ohm=self.ohm,
-            henry=self.henry,
-            torque_relative=1.0,
             chops=True,
             microsteps="full and half steps; finer where its chip has a table",
             parts=("four switches for twice the supply", "a sense resistor a phase", "a chopper for each phase",
                    "step/direction sequencing"),
             cautions=(_TWICE, "the off half's energy goes back into the supply, which has to take it"),
         )  # fmt: skip
+
+    def _in_turn(self, **road: Any) -> Road:
+        """The halves of a phase in turn, each with its own current: what unipolar drives have in common."""
+        return Road(
+            connection="unipolar",
+            drive="unipolar",
+            ampere=self.ampere,
+            ohm=self.ohm,
+            henry=self.henry,
+            torque_relative=1.0,
+            **road,
+        )
 
     def common_open(self, supply_volt: float | None) -> Road:
         """A phase is its two halves in series between two half-bridges; each half gets half of the supply."""

@@ -12,7 +12,7 @@ from coilbench.records import writing
 from coilbench.records.checks import free_name, shown
 from coilbench.records.saved.own import Own, OwnBench, OwnBoard, OwnDriver, OwnMeter, OwnSupply, OwnWatch
 from coilbench.records.store import Bin
-from coilbench.stages.at_bench import usual_name, words
+from coilbench.stages.at_bench import LEAST_SCALE, MOST_SCALE, usual_name, words
 from coilbench.stages.driver.fields import BY_ID
 from coilbench.stages.form import Field, FieldProblem, Texts
 
@@ -58,11 +58,22 @@ def _supply(texts: Texts) -> Own:
 def _meter(texts: Texts) -> Own:
     from coilbench.stages.windings.judging import check_meter
 
-    return OwnMeter(name="", accuracy=check_meter(_needed(texts, _ACCURACY)), port=texts.get("port", "").strip())
+    wires = texts.get("wires", "").strip()
+    if wires not in ("", "2", "4"):
+        raise _WIRES.problem(f"{wires!r}, expected 2 or 4")
+    accuracy = check_meter(_needed(texts, _ACCURACY))
+    return OwnMeter(name="", accuracy=accuracy, port=texts.get("port", "").strip(), wires=wires)
 
 
 def _board(texts: Texts) -> Own:
-    return OwnBoard(name="", port=_needed(texts, _PORT))
+    scale = texts.get("scale", "").strip()
+    try:
+        in_range = not scale or LEAST_SCALE <= float(scale.replace(",", ".")) <= MOST_SCALE
+    except ValueError:
+        in_range = False
+    if not in_range:
+        raise _SCALE.problem(f"{scale!r}, expected a number from {LEAST_SCALE:g} to {MOST_SCALE:g}")
+    return OwnBoard(name="", port=_needed(texts, _PORT), scale=scale.replace(",", "."))
 
 
 def _watch(texts: Texts) -> Own:
@@ -78,14 +89,21 @@ _ACCURACY = Field(
 _METER_PORT = Field(
     "port", "on port", "/dev/ttyUSB0", "Of a bench meter that tells its readings over a port (SCPI); may stay empty."
 )
+_WIRES = Field("wires", "wires", "2", "Of a meter on a port: 4 where four probes are on it, two on each lead.")
 _PORT = Field("port", "port", "/dev/ttyACM0", PORT_TYPED)
+_SCALE = Field(
+    "scale",
+    "volts ×",
+    "1.000",
+    "What the board's own volts are multiplied by: found against your meter by the live trimmer; may stay empty.",
+)
 _WATCH = Field("watch", "shaft", "flag", "What tells that the shaft came back: flag (your eye on it) or sensor.")
 
 KINDS: tuple[Kind, ...] = (
     Kind("driver", "driver", tuple(BY_ID[each] for each in ("chip", "sense", "sink")), _driver),
     Kind("supply", "supply", (BY_ID["supply"],), _supply),
-    Kind("meter", "meter", (_ACCURACY, _METER_PORT), _meter),
-    Kind("board", "board", (_PORT,), _board),
+    Kind("meter", "meter", (_ACCURACY, _METER_PORT, _WIRES), _meter),
+    Kind("board", "board", (_PORT, _SCALE), _board),
     Kind("watch", "shaft", (_WATCH,), _watch),
 )
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import csv
-import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from coilbench.cli import main
+from tests.support.commands import refusing, telling
 
 PRINTED = list(csv.DictReader(Path(__file__).with_name("axis_printed.csv").read_text(encoding="utf-8").splitlines()))
 M8 = ("screw", "--thread", "M8", "--friction", "0.15")
@@ -20,20 +19,8 @@ def words_of(command: str) -> list[str]:
     return command.split()
 
 
-def told(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
-    assert main(["axis", *words, "--json"]) == 0
-    out, err = capsys.readouterr()
-    assert err == ""
-    value = json.loads(out)
-    assert isinstance(value, dict)
-    return value
-
-
-def refused(capsys: pytest.CaptureFixture[str], *words: str, status: int = 2) -> str:
-    assert main(["axis", *words]) == status
-    out, err = capsys.readouterr()
-    assert out == "" and err.count("\n") == 1 and "Traceback" not in err
-    return err
+told = telling("axis")
+refused = refusing("axis")
 
 
 @pytest.mark.parametrize("row", PRINTED, ids=[f"{row['command'].split()[0]}-{row['key']}" for row in PRINTED])

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -13,6 +11,7 @@ from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.store import Bin
 from coilbench.stages.desk import desk_of
+from tests.support.commands import refusing, telling
 
 
 @pytest.fixture(autouse=True)
@@ -21,20 +20,8 @@ def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("COILBENCH_CONFIG", str(tmp_path / "config.toml"))
 
 
-def told(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
-    assert main(["vref", *words, "--json"]) == 0
-    out, err = capsys.readouterr()
-    assert err == ""
-    value = json.loads(out)
-    assert isinstance(value, dict)
-    return value
-
-
-def refused(capsys: pytest.CaptureFixture[str], *words: str, status: int = 2) -> str:
-    assert main(["vref", *words]) == status
-    out, err = capsys.readouterr()
-    assert out == "" and err.count("\n") == 1 and "Traceback" not in err
-    return err
+told = telling("vref")
+refused = refusing("vref")
 
 
 def test_reference_for_a_current(capsys: pytest.CaptureFixture[str]) -> None:
@@ -181,7 +168,10 @@ def test_a_motor_of_the_bin_and_what_is_kept(capsys: pytest.CaptureFixture[str])
 def test_the_list_and_own_rows(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     own = tmp_path / "drivers.csv"
     own.write_text("chip,formula,gain,note\nXY1,VREF_RS,10,=1+1\n")
-    names = [each["chip"] for each in told(capsys, "--list", "chips")["chips"]]
+    chips = told(capsys, "--list", "chips")["chips"]
+    names = [each["chip"] for each in chips]
+    by_volts = {each["chip"]: each["trimmer_volt"] for each in chips}
+    assert by_volts["A4988"] and not by_volts["TMC5160"] and not by_volts["MP6500"]
     assert names[0] == "XY1" and "A4988" in names
     assert told(capsys, "--chip", "XY1", "--sense", "R100", "--vref", "0.5 V")["peak_amp"] == pytest.approx(0.5)
     assert main(["vref", "--list"]) == 0

@@ -65,6 +65,9 @@ def test_what_tells_to_act_says_its_caution_once(
     printed = "".join(capsys.readouterr())
     said = [line for line in printed.splitlines() if "caution:" in line and caution in line]
     assert len(said) == 1, printed
+    cautions = [line[line.index("caution:") :] for line in printed.splitlines() if "caution:" in line]
+    assert len(set(cautions)) == len(cautions), "one that is said twice is read the less"
+    assert [each for each in cautions if len(each) > 2 * 80] == [], "two lines at most"
 
 
 @pytest.mark.parametrize("name", ["", *COMMANDS])

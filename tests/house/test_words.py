@@ -14,6 +14,7 @@ import coilbench
 from coilbench.cli import COMMANDS, main
 from coilbench.stages.table import STAGES
 from coilbench.stages.words import WORDS, words_of
+from coilbench.ui.actions import ACTIONS
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = Path(coilbench.__file__).parent
@@ -56,6 +57,8 @@ def test_no_module_says_another_word() -> None:
         for each in misused(text)
     ]
     assert found == []
+    names = [action.id for action in ACTIONS] + [path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.tcss")]
+    assert [name for name in names if "crate" in name] == []
 
 
 @pytest.mark.parametrize("name", ["", *COMMANDS])

@@ -94,7 +94,8 @@ def test_bare_numbers_and_zero_where_they_are_welcome() -> None:
     ("value", "unit", "text"),
     [
         (0.8, "ampere", "0.8 A"),
-        (0.05, "ampere", "50 mA"),
+        (0.05, "ampere", "0.05 A"),
+        (0.005, "ampere", "5 mA"),
         (0.0032, "henry", "3.2 mH"),
         (math.inf, "ohm", "open"),
         (48.2, "ohm", "48.2 Ω"),

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coilbench.errors import InputProblem, NotEnoughKnown
-from coilbench.records.files import write_whole
+from coilbench.records.files import path_typed, write_whole
 from coilbench.records.store import Bin
 from coilbench.stages.machine.edit import with_axis, without_axis
 from coilbench.stages.machine.example import example_text
@@ -43,6 +43,7 @@ def test_an_axis_comes_and_goes(bin_: Bin) -> None:
     with pytest.raises(InputProblem, match="name: missing"):
         work.put("drum", door, bin_)
     work.put("drum", {**door, "name": "door"}, bin_)
+    assert work.first_texts() == {"supply": "24 V block"}
     assert work.axes[-1] == "door" and tomllib.loads(work.text)["axis"][-1]["motors"] == 2
     with pytest.raises(InputProblem, match="there is no axis 'feeder'"):
         work.remove("feeder", bin_)  # the slide carries it
@@ -60,6 +61,16 @@ def test_lists_are_typed_with_commas(bin_: Bin) -> None:
     work.put(kind, {**texts, "carries": "b, c", "motor": "M-1"}, bin_, "a")
     assert tomllib.loads(work.text)["axis"][0]["carries"] == ["b", "c"]
     assert work.axis("a")[1]["carries"] == "b, c"
+
+
+@pytest.mark.parametrize("odd", ["axis = 3\n", "axis = [1, 2]\n", "[axis]\nname = 1\n", "", "[[axis]]\nname = 3\n"])
+def test_a_file_of_something_else_is_opened_and_said(odd: str, bin_: Bin, tmp_path: Path) -> None:
+    path = tmp_path / "odd.toml"
+    path.write_text(odd)
+    work = MachineWork.opened(path)
+    assert work.axes in ((), ("3",))
+    with pytest.raises(InputProblem, match=r"odd\.toml"):
+        work.fitted(bin_)
 
 
 @pytest.mark.parametrize(
@@ -98,6 +109,10 @@ def test_a_file_is_kept_at_every_change_and_never_written_over(bin_: Bin, tmp_pa
     write_whole(tmp_path / "other.toml", "[tool]\n")
     assert machine_files(tmp_path, tmp_path, tmp_path / "none") == [path]
     assert MachineWork.opened(path).axes == ("a",) and MachineWork.opened(tmp_path / "new.toml").axes == ()
+    assert path_typed(f" {path} ") == path
+    for name in ("x" * 300, "~nobody-of-that-name/x.toml"):
+        with pytest.raises(InputProblem, match="expected a file's name"):
+            path_typed(name)
     (tmp_path / "bad.toml").write_text("[[axis]\n")
     with pytest.raises(InputProblem, match=r"bad\.toml: .* expected a machine file"):
         MachineWork.opened(tmp_path / "bad.toml")
@@ -107,11 +122,12 @@ def test_what_stands_first_and_why(bin_: Bin) -> None:
     add(bin_, "one")
     work = MachineWork(HEAD.replace('volt = "24 V"', 'volt = "24 V"\nmost = "0.1 A"') + axis("slide"))
     answer = work.fitted(bin_)
-    says, doubt, act = head_of(answer)
-    assert says.startswith("every axis has its motor") and "0.55 to 1.35" in doubt and "'block' can't give" in act
+    head = head_of(answer)
+    assert head.kind == "answer" and head.says.startswith("every axis has its motor")
+    assert "0.55 to 1.35" in head.doubt and "'block' can't give" in head.act
     assert rows_of(answer)[0][:2] == ("slide", "one") and supplies_of(answer)[0].startswith("! block:")
     heavy = MachineWork(HEAD + axis("lift", "9 kg", 'incline = "90 deg"\n')).fitted(bin_)
-    assert rows_of(heavy)[0][3].startswith("! ") and head_of(heavy)[2].startswith("lift: ")
+    assert rows_of(heavy)[0][3].startswith("! ") and head_of(heavy).act.startswith("lift: ")
     told = told_of(heavy, "lift")
     assert any(line.startswith("→") and "costs" in line for line in told) and "! a margin" in " ".join(told)
     assert any("steps per mm: " in line for line in why_of(answer, "slide"))
@@ -120,7 +136,7 @@ def test_what_stands_first_and_why(bin_: Bin) -> None:
 def test_a_form_says_what_the_command_says() -> None:
     texts = {"name": "x", "thread": "M8", "friction": "0.2", "force": "40 N", "speed": "2 mm/s", "supply": "any"}
     head = axis_head(axis_tried("screw", texts))
-    assert head[0].startswith("steps per mm 160; torque to raise") and len(head) <= 3
+    assert head.figure == "160 steps/mm" and head.says.startswith("torque to raise") and "holds itself" in head.doubt
     with pytest.raises(InputProblem, match="margin"):
         axis_tried("screw", {**texts, "margin": "0.1"})
     with pytest.raises(NotEnoughKnown, match="friction"):

@@ -5,18 +5,20 @@ from __future__ import annotations
 import pytest
 
 from coilbench.records.config import Config
+from coilbench.stages.bin.table_of_lines import TITLES, MotorRow, ordered
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.basic import TextDialog
-from coilbench.ui.screens.bin import CELL_PADDING, SCROLL_BAR, TITLES, BinScreen, BinTable, cut, fit, ordered
+from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.screens.summary import SummaryScreen
+from coilbench.ui.widgets.bin_table import CELL_PADDING, MARK_WIDTH, SCROLL_BAR, BinTable, cut, fit, widest
 from tests.support.cards import whole
 
 from .screen import shown, standing
 
 
-def row(*texts: str) -> dict[str, str]:
-    return dict(zip(TITLES, texts, strict=True))
+def row(*texts: str) -> MotorRow:
+    return MotorRow(dict(zip(TITLES, texts, strict=True)))
 
 
 FAULTY = row("M-01", "unipolar-6 ! leaks to case", "24.2 Ω", "0.33 A", "", "", "not to be used", "x" * 90)
@@ -28,24 +30,24 @@ SMALL = row("M-04", "bipolar-4", "0.9 Ω", "900 mA", "1.07 V", "593 / –", "nex
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_a_long_label_ends_in_dots_and_the_rest_stays(width: int) -> None:
     rows = [FAULTY, SET, BARE]
-    columns = fit(rows, width)
+    columns = fit(widest(rows), width)
     for each in rows:
-        cells = {title: cut(each[title], columns[title]).plain for title in columns}
+        cells = {title: cut(each.texts[title], columns[title]) for title in columns}
         assert not any("…" in text for title, text in cells.items() if title != "from")
-    assert cut(FAULTY["from"], columns["from"]).plain.endswith("…")
-    assert sum(columns.values()) + CELL_PADDING * len(columns) + SCROLL_BAR <= width
+    assert cut(FAULTY.texts["from"], columns["from"]).endswith("…")
+    assert sum(columns.values()) + CELL_PADDING * len(columns) + MARK_WIDTH + SCROLL_BAR <= width
     assert (list(columns) == list(TITLES)) == (width == 120)
 
 
 def test_a_column_of_which_nothing_is_known_takes_no_room() -> None:
-    assert list(fit([BARE], 80)) == ["motor", "windings", "verdict"]
+    assert list(fit(widest([BARE]), 80)) == ["motor", "windings", "verdict"]
 
 
 def test_figures_are_sorted_by_their_size_and_what_is_not_known_comes_last() -> None:
     rows = [BARE, SET, SMALL]
-    assert [each["motor"] for each in ordered(rows, "current")] == ["M-04", "M-02", "M-03"]
-    assert [each["motor"] for each in ordered(rows, "rates")] == ["M-02", "M-04", "M-03"]
-    assert [each["motor"] for each in ordered(rows, "from")] == ["M-04", "M-02", "M-03"]
+    assert [each.name for each in ordered(rows, "current")] == ["M-04", "M-02", "M-03"]
+    assert [each.name for each in ordered(rows, "rates")] == ["M-02", "M-04", "M-03"]
+    assert [each.name for each in ordered(rows, "from")] == ["M-04", "M-02", "M-03"]
     assert ordered(rows, "") == rows
 
 
@@ -64,7 +66,7 @@ async def test_motors_are_found_as_one_types_and_all_come_back(demo_bench, settl
         await pilot.click(BinTable, offset=(10, 0))  # the head of the windings
         await settle(pilot)
         first = app.screen.query_one(BinTable).get_row_at(0)
-        assert [cell.plain for cell in first][:2] == ["M-07", "3 leads"]
+        assert first[:2] == ["M-07", "3 leads"]
 
 
 async def test_a_finished_motor_opens_on_all_that_one_needs_to_wire_and_set_it(own_bench, settle) -> None:

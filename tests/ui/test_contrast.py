@@ -13,7 +13,10 @@ import pytest
 from coilbench.board.link.ports import PortChoice
 from coilbench.errors import InputProblem
 from coilbench.stages.bench import OwnThings, kind_called
+from coilbench.stages.connection.stage import ConnectionStage
+from coilbench.stages.desk import Desk
 from coilbench.stages.jog.scene import Curve
+from coilbench.stages.machine.work import MachineWork
 from coilbench.stages.to_do import Task
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.add_motor import AddMotorDialog
@@ -21,6 +24,9 @@ from coilbench.ui.dialogs.basic import ConfirmDialog, ProblemDialog
 from coilbench.ui.dialogs.own_thing import OwnThingDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
 from coilbench.ui.dialogs.to_do import ToDoDialog
+from coilbench.ui.dialogs.torque import TorqueScreen
+from coilbench.ui.screens.axis import AxisScreen
+from coilbench.ui.screens.machine import MachineScreen
 from coilbench.ui.screens.own import OwnScreen
 from coilbench.ui.screens.summary import SummaryScreen
 from coilbench.ui.theme import OWN
@@ -89,6 +95,8 @@ async def test_pages_over_the_stages_and_charts_stand_out(demo_bench: Callable[.
     app = demo_bench(theme=theme)
     async with standing(app, settle, size=(80, 24)) as pilot:
         cards.whole(app.bin, "M-20")
+        app.machine = MachineWork.example()
+        connection = ConnectionStage(Desk(app.bin, "M-20"))
         things = OwnThings(app.bin)
         things.add(kind_called("driver"), {"chip": "A4988", "sense": "R100"})
         for page in (
@@ -100,6 +108,9 @@ async def test_pages_over_the_stages_and_charts_stand_out(demo_bench: Callable[.
             ProblemDialog(InputProblem("no such file", remedy="type another"), "put it aside"),
             ToDoDialog("to do", [Task("power off", "it is live"), Task("power on")], {Task("power on")}, "a fault"),
             PickPortDialog([PortChoice("/dev/ttyUSB0", "ttyUSB0: a board", usb=True)]),
+            MachineScreen(),
+            AxisScreen(app.machine, "screw", "vent"),
+            TorqueScreen(connection.torque_plot({**connection.texts(), "supply": "24 V"})),
         ):
             app.push_screen(page)
             await settle(pilot)

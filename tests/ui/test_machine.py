@@ -17,6 +17,8 @@ from coilbench.ui.dialogs.machine import PickKindDialog, PickMachineDialog, Writ
 from coilbench.ui.dialogs.torque import TorqueScreen
 from coilbench.ui.screens.axis import AxisScreen
 from coilbench.ui.screens.machine import AxesTable, MachineScreen
+from coilbench.ui.widgets.head import HeadLines
+from coilbench.ui.widgets.why import Why
 from tests.support.machines import HEAD, add, axis
 
 Build = Callable[..., BenchApp]
@@ -36,6 +38,10 @@ def said(app: BenchApp, part: str) -> str:
     return str(app.screen.query_one(f"#{part}", Static).render())
 
 
+def headed(app: BenchApp) -> str:
+    return "\n".join(app.screen.query_one(HeadLines).head.lines)
+
+
 async def chosen_machine(pilot: Pilot[int], settle: Callable[[Pilot[int]], object]) -> None:
     await pilot.pause()
     add(pilot.app.bin, "one")  # type: ignore[attr-defined]
@@ -52,16 +58,16 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
         await pilot.press("enter")
         await settle(pilot)
         assert isinstance(app.screen, MachineScreen)
-        assert said(app, "machine-head").startswith("every axis has its motor")
+        assert headed(app).startswith("every axis has its motor")
         assert "slide: one bipolar" in said(app, "machine-told") and "fuse" in said(app, "machine-supplies")
-        assert not app.screen.query_one("#machine-why").display
-        await pilot.press("w")
-        assert "steps per mm" in said(app, "machine-why") and app.screen.query_one("#machine-why").display
+        assert not app.screen.query_one(Why).display
+        await pilot.press("f8")
+        assert "steps per mm" in said(app, "why") and app.screen.query_one(Why).display
 
         await pilot.press("enter")
         await settle(pilot)
         form = app.screen
-        assert isinstance(form, AxisScreen) and said(app, "axis-head").startswith("steps per mm 5")
+        assert isinstance(form, AxisScreen) and headed(app).startswith("5 steps/mm torque")
         mass = form.query_one("#axis-mass", Input)
         mass.focus()
         mass.value = "heavy"
@@ -78,11 +84,11 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
         await pilot.press("enter")
         await settle(pilot)
         assert isinstance(app.screen, MachineScreen)
-        assert "does not fit" in said(app, "machine-head") and "→" in said(app, "machine-told")
+        assert "does not fit" in headed(app) and "→" in said(app, "machine-told")
         assert 'mass = "900 kg"' in (shed / "shed.toml").read_text()
         await pilot.press("ctrl+z")
         await settle(pilot)
-        assert "every axis" in said(app, "machine-head") and 'mass = "2 kg"' in (shed / "shed.toml").read_text()
+        assert "every axis" in headed(app) and 'mass = "2 kg"' in (shed / "shed.toml").read_text()
 
         await pilot.press("t")
         await settle(pilot)
@@ -103,11 +109,22 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
 async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path) -> None:
     app = own_bench()
     async with app.run_test(size=(100, 30)) as pilot:
-        await chosen_machine(pilot, settle)
+        await pilot.pause()
+        await pilot.click("#key-bin_machine")
+        await settle(pilot)
+        await pilot.click(app.screen.query_one(OptionList), offset=(4, 0))
+        await settle(pilot)
+        assert headed(app).startswith("there is no motor in the bin yet")
+        assert "5 " in app.screen.query_one(AxesTable).get_row_at(0)[2].plain, "the axis by itself"
+        await pilot.press("t", "s")  # nothing to draw or to print yet
+        assert isinstance(app.screen, MachineScreen)
+        add(app.bin, "one")
+        await click_foot(pilot, "machine.file")
+        await settle(pilot)
         pick = app.screen.query_one(OptionList)
         await pilot.click(pick, offset=(4, pick.option_count - 1))
         await settle(pilot)
-        assert isinstance(app.screen, MachineScreen) and "no axis is described" in said(app, "machine-head")
+        assert isinstance(app.screen, MachineScreen) and "no axis is described" in headed(app)
         await click_foot(pilot, "machine.add")
         await settle(pilot)
         assert isinstance(app.screen, PickKindDialog)
@@ -143,18 +160,3 @@ async def click_foot(pilot: Pilot[int], action: str) -> None:
     name = action.replace(".", "_")
     key = next(each for each in pilot.app.screen.query(FooterKey) if each.action == name)
     await pilot.click(key)
-
-
-async def test_a_bin_that_has_no_motor_yet_says_so(own_bench: Build, settle) -> None:
-    app = own_bench()
-    async with app.run_test(size=(60, 20)) as pilot:
-        await pilot.pause()
-        await pilot.press("m", "enter")
-        await settle(pilot)
-        assert said(app, "machine-head").startswith("! there is no motor in the bin yet")
-        await pilot.press("t", "s")  # nothing to draw or to print yet
-        await settle(pilot)
-        assert isinstance(app.screen, MachineScreen)
-        await pilot.press("f", "escape", "escape")
-        await settle(pilot)
-        assert not isinstance(app.screen, MachineScreen)

@@ -7,6 +7,7 @@ import random
 from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item, encode_fitting
 from coilbench.board.link.messages import PROTOCOL
 from coilbench.board.link.wire import Wire
+from coilbench.board.virtual.converter import Converter
 from coilbench.board.virtual.jig import VirtualJig
 from coilbench.board.virtual.motion import BoardMotion
 from coilbench.board.virtual.refusals import refusal_of
@@ -24,6 +25,7 @@ class VirtualBoard:
         self._from_host, self._to_host = Wire(), Wire()
         self.motion = BoardMotion(motor)
         self.input_mv: dict[int, float] = {}  # what lies at each analogue input
+        self.converter = Converter()
         self.jig = VirtualJig()  # nothing on its clips
         self._restart("power")
 
@@ -65,7 +67,14 @@ class VirtualBoard:
         self._told = 0
         self._counts = dict.fromkeys(("good", "bad", "long", "order", "again", "lost"), 0)
         self._verbs = Verbs(
-            self.motion, self._rng, self._counts, lambda: self._next, self._tell, self.input_mv, self.jig
+            self.motion,
+            self._rng,
+            self._counts,
+            lambda: self._next,
+            self._tell,
+            self.input_mv,
+            self.converter,
+            self.jig,
         )
         self._tell(
             "hello",

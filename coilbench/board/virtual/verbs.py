@@ -23,13 +23,12 @@ from coilbench.board.link.messages import (
     PROTOCOL,
 )
 from coilbench.board.pins import PINS
+from coilbench.board.virtual.converter import NOMINAL_BANDGAP_MV, Converter
 from coilbench.board.virtual.jig import VirtualJig
 from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
-BANDGAP_MV = 1100
-_NOISE_STEPS = 0.5  # of a reading, in steps of the converter; common practice
 SKETCH_VERSION = 10200
 
 Answer = dict[str, Value]
@@ -48,7 +47,8 @@ class Verbs:
     """The verbs of a board since its last restart. Each is given a frame that no rule refuses.
 
     ``tell`` sends an event to the host, ``next_number`` is the frame number expected next, ``counts`` what came,
-    ``input_mv`` what lies at the analogue inputs, 0 where nothing does, ``jig`` the leads on clips.
+    ``input_mv`` what lies at the analogue inputs, 0 where nothing does, ``converter`` reads them, ``jig`` has the
+    leads on clips.
     """
 
     def __init__(
@@ -59,6 +59,7 @@ class Verbs:
         next_number: Callable[[], int],
         tell: Callable[[str, Answer], None],
         input_mv: Mapping[int, float],
+        converter: Converter,
         jig: VirtualJig,
     ) -> None:
         self.greeted = False
@@ -69,6 +70,7 @@ class Verbs:
         self._tell = tell
         self._pulse: Answer = {"high": 2500, "low": 2500, "setup": 5000}
         self._input_mv = input_mv
+        self._converter = converter
         self._jig = jig
 
     def answer(self, frame: Frame) -> Answer:
@@ -196,10 +198,12 @@ class Verbs:
     def _read(self, frame: Frame) -> Answer:
         fields, supply_mv = frame.fields, self._motion.supply_mv
         samples = frame.whole("samples") if "samples" in fields else 1
-        full_mv = BANDGAP_MV if fields.get("against") == "bandgap" else supply_mv
-        exact = self._input_mv.get(frame.whole("channel"), 0.0) / full_mv * 1024
-        raw = sum(min(max(int(exact + self._rng.gauss(0.0, _NOISE_STEPS)), 0), 1023) for _ in range(samples))
-        return {"raw": raw, "mv": raw * full_mv // 1024 // samples, "supply": supply_mv}
+        against, input_mv = fields.get("against"), self._input_mv.get(frame.whole("channel"), 0.0)
+        full_mv = self._converter.full_mv(against, supply_mv)
+        raw = sum(self._converter.code(input_mv, full_mv, self._rng) for _ in range(samples))
+        told_mv = self._converter.told_supply_mv(supply_mv, self._rng)
+        taken_mv = NOMINAL_BANDGAP_MV if against == "bandgap" else told_mv
+        return {"raw": raw, "mv": raw * taken_mv // 1024 // samples, "supply": told_mv}
 
     def _pair(self, frame: Frame) -> Answer:
         names = list(PINS["clips"])

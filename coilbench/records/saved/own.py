@@ -44,19 +44,23 @@ class OwnSupply(OwnThing):
 
 @record
 class OwnMeter(OwnThing):
-    """A meter, by the accuracy its maker prints; ``port`` for one that tells its readings there."""
+    """A meter, by the accuracy its maker prints; ``port`` for one that tells its readings there, over so many
+    ``wires``."""
 
     kind: Literal["meter"] = "meter"
     accuracy: Text
     port: Text = ""
+    wires: Text = ""
 
 
 @record
 class OwnBoard(OwnThing):
-    """A helper board, by the port it is on."""
+    """A helper board, by the port it is on; ``scale`` is what its own volts are to be multiplied by, found against a
+    meter."""
 
     kind: Literal["board"] = "board"
     port: Text
+    scale: Text = ""
 
 
 @record

@@ -236,7 +236,7 @@ class _Work:
         self._add("acceleration_newton_metre", "torque on top, speeding up", on_top, "newton_metre", 4)
         self._add("total_newton_metre", "torque in all", axis.steady_newton_metre + on_top, "newton_metre", 4)
         if self.motor.rotor_inertia_kilogram_metre2 is None:
-            self.findings.append("speeding the rotor itself up comes on top: give --rotor-inertia")
+            self.findings.append("speeding the rotor itself up comes on top: rotor-inertia tells it")
 
     def _motor(self) -> None:
         motor, axis = self.motor, self.axis

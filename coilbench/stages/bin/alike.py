@@ -29,6 +29,13 @@ class Group:
     step_angle_degree: float | None = None
 
 
+def words(group: Group) -> str:
+    """What its motors have in common, in a line."""
+    angle = "" if group.step_angle_degree is None else f", {group.step_angle_degree:g}°"
+    ohms = f"{group.low_ohm:.3g} to {group.high_ohm:.3g} ohm"
+    return f"{group.arrangement}, {ohms}{', ' + group.face if group.face else ''}{angle}"
+
+
 @dataclass(frozen=True, slots=True)
 class _Looks:
     name: str

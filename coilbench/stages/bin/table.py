@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from collections.abc import Collection
+from pathlib import Path
 
+from coilbench.errors import InputProblem
 from coilbench.plain_text import cleaned
+from coilbench.records.files import MARKED_BYTES, holds, write_whole
 from coilbench.records.rows import MotorRecord
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
@@ -26,6 +31,9 @@ HEADERS = (
 # What a spreadsheet takes for a formula when a cell begins with it, the wide forms of the same signs too: OWASP, CSV
 # Injection. An apostrophe in front makes it a text.
 _FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
+# Where the semicolon parts cells, as in much of Europe, what follows one begins a cell.
+_PARTED = re.compile(f"(;\\s*)(?=[{''.join(map(re.escape, _FORMULA))}])")
+MARK = ",".join(HEADERS[:4])  # by which a table of ours is known
 
 Cell = str | float | int | None
 
@@ -45,12 +53,23 @@ def as_csv(rows: list[tuple[Cell, ...]]) -> str:
     return written.getvalue()
 
 
+def save_table(bin: Bin, path: Path, names: Collection[str] | None = None) -> int:
+    """Write the table of all motors, or of these; return how many. Raises InputProblem for another's file, and for
+    one that can't be written."""
+    if path.is_dir() or (path.is_file() and not holds(path, MARK.encode(), MARKED_BYTES)):
+        raise InputProblem(f"{path} is there already and no earlier table of ours", remedy="choose another name")
+    rows = [row for row in table_rows(bin) if names is None or row[0] in names]
+    write_whole(path, "\ufeff" + as_csv(rows))  # the mark by which a spreadsheet knows UTF-8
+    return len(rows)
+
+
 def _cell(value: Cell) -> str:
     if value is None:
         return ""
     if not isinstance(value, str):
         return f"{value:.6g}" if isinstance(value, float) else str(value)
     text = cleaned(value)
+    text = _PARTED.sub(r"\1'", text)
     return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
 
 

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-
 from coilbench.stages.axis.answer import AxisAnswer
+from coilbench.stages.head import Head
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.axis_fit import AxisFit
 from coilbench.stages.machine.changes import Change
 from coilbench.stages.machine.sheet import peak_and_setting
 
 HEADS = ("axis", "motor", "set", "margin", "steps/s", "good for")
-_MOST_WARNINGS, _MOST_LINES = 1, 2
-_NARROW = 76  # columns
+_MOST_WARNINGS = 1
+_MOST_NAMED = 2
 # The figures of an axis in the order in which one wants them first.
-_FIRST = ("steps_per_mm", "steps_per_degree", "raise_newton_metre", "torque_newton_metre", "total_newton_metre",
-          "rate_sps", "holds_itself")  # fmt: skip
+_FIRST = ("total_newton_metre", "raise_newton_metre", "torque_newton_metre", "rate_sps", "holds_itself")  # fmt: skip
 
 
-def head_of(answer: FitAnswer) -> tuple[str, str, str]:
-    """The answer, how far it is to be trusted, what to do now: a line each."""
+def head_of(answer: FitAnswer) -> Head:
+    """Whether the bin builds the machine, how far that is to be trusted, what to do now."""
     bases = {each.basis for each in answer.axes if each.there}
     doubt = (
         "proved by trials" if bases == {"trial"}
@@ -27,15 +25,23 @@ def head_of(answer: FitAnswer) -> tuple[str, str, str]:
         if "trial" not in bases
         else "in part by trials, the rest by the model (0.55 to 1.35 times that)"
     )  # fmt: skip
-    over = [rail.supply.name for rail in answer.budgets if rail.within is False]
+    over = [*answer.short_of, *_overloaded(answer)]
     first = next((each for each in answer.changes), None)
     if first is not None:
         act = f"{first.axis}: {first.says} (costs {first.cost})"
     elif over:
-        act = f"{' and '.join(map(repr, over))} can't give all of it: look at the supplies below"
+        act = over[0]
     else:
         act = "s makes the sheet to wire from; Enter changes the axis chosen"
-    return answer.verdict, doubt, act
+    short = [each for each in answer.axes if not each.fits]
+    many = f"{len(short)} of {len(answer.axes)} axes have no motor yet that does"
+    says = many if len(short) > _MOST_NAMED else answer.verdict
+    return Head(says, "question" if short else "answer", doubt=doubt, act=act)
+
+
+def _overloaded(answer: FitAnswer) -> list[str]:
+    names = [repr(rail.supply.name) for rail in answer.budgets if rail.within is False]
+    return [f"{' and '.join(names)} can't give all of it: look at the supplies below"] if names else []
 
 
 def rows_of(answer: FitAnswer) -> list[tuple[str, ...]]:
@@ -67,7 +73,7 @@ def told_of(answer: FitAnswer, name: str) -> list[str]:
             f"needs {fit.cells[5]}, pulls {fit.cells[6]}; {fit.rates_text}",
         ]
     else:
-        lines = [f"{name}: no motor of the bin can be there"]
+        lines = [f"{name}: no motor of the bin is left for it"]
     lines += [_change(each) for each in answer.changes if each.axis == name]
     return lines + [f"! {each}" for each in fit.warnings]
 
@@ -96,26 +102,38 @@ def why_of(answer: FitAnswer, name: str) -> tuple[str, ...]:
     figures = (f"{each.label}: {each.shown}" for each in fit.figures.figures)
     left = (f"{name} is left out: {why}" for name, why in answer.left_out)
     rails = (f"{rail.supply.name}: {line}" for rail in answer.budgets for line in rail.findings)
-    return (*fit.findings, *rails, *answer.notes, *left, *figures)
+    findings = (each for each in fit.findings if each != fit.rates_text)  # which is told already
+    return (*findings, *answer.short_of, *rails, *answer.notes, *left, *figures)
 
 
-def axis_head(answer: AxisAnswer) -> tuple[str, ...]:
-    """An axis by itself in at most three lines: what it comes to, then what to beware of."""
-    shown = {each.key: f"{each.label} {each.shown}" for each in answer.figures}
-    told = [shown[key] for key in _FIRST if key in shown]
-    return (*_in_lines(told), *(f"! {each}" for each in answer.warnings[:_MOST_WARNINGS]))
+BARE_HEADS = ("axis", "kind", "travel", "torque", "steps/s")
 
 
-def _in_lines(told: Sequence[str]) -> Iterator[str]:
-    """Two at most, of what a narrow screen has room for."""
-    lines = [""]
-    for each in told:
-        longer = f"{lines[-1]}; {each}" if lines[-1] else each
-        if len(longer) <= _NARROW:
-            lines[-1] = longer
-        elif len(lines) < _MOST_LINES:
-            lines.append(each)
-    yield from lines
+def bare_row(name: str, kind: str, answer: AxisAnswer | None) -> tuple[str, ...]:
+    """A row under ``BARE_HEADS``, of an axis for which no motor is looked for yet; None: it can't be read."""
+    shown = {} if answer is None else {each.key: each.shown for each in answer.figures}
+    steps = "".join(f"{shown[key]} {words}" for key, words in _STEPS.items() if key in shown)
+    torque = next((shown[key] for key in _TORQUE if key in shown), "")
+    return (name, kind, steps, torque, shown.get("rate_sps", ""))
+
+
+_STEPS = {"steps_per_mm": "steps/mm", "steps_per_degree": "steps/deg"}
+_TORQUE = ("total_newton_metre", "raise_newton_metre", "torque_newton_metre")
+
+
+def axis_head(answer: AxisAnswer) -> Head:
+    """An axis by itself: its steps a unit of travel, the torque at the motor, the rate, then what to beware of."""
+    figures = {each.key: each for each in answer.figures}
+    said = [f"{figures[key].label} {figures[key].shown}" for key in _FIRST if key in figures]
+    unit, steps = next((words, figures[key].shown) for key, words in _STEPS.items() if key in figures)
+    return Head(
+        said[0],
+        "answer",
+        figure=f"{steps} {unit}",
+        doubt="; ".join(said[1:]),
+        act="".join(f"! {each}" for each in answer.warnings[:_MOST_WARNINGS]),
+        why=axis_why(answer),
+    )
 
 
 def axis_why(answer: AxisAnswer) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from coilbench.errors import InputProblem
+from coilbench.errors import CoilbenchError, InputProblem
 from coilbench.records.files import text_of, write_whole
 from coilbench.records.store import Bin
 from coilbench.stages.axis.answer import AxisAnswer, axis_answer
@@ -74,6 +74,22 @@ class MachineWork:
             raise InputProblem(f"there is no axis {name!r} of a kind that is known", remedy="look at the file")
         texts = texts_of(table)
         return kind, {key: text for key, text in texts.items() if key != "kind"}
+
+    def first_texts(self) -> dict[str, str]:
+        """What the form of another axis starts with: the last one's driver and supply."""
+        last = axes_in(self.text)[-1:]
+        return {key: str(each[key]) for each in last for key in ("driver", "supply") if key in each}
+
+    def kind(self, name: str) -> str:
+        """The kind of an axis as the text has it; empty where it has none."""
+        return next((str(each.get("kind", "")) for each in axes_in(self.text) if each.get("name") == name), "")
+
+    def axis_answer(self, name: str) -> AxisAnswer | None:
+        """What an axis comes to by itself; None where that can't be said."""
+        try:
+            return axis_tried(*self.axis(name))
+        except CoilbenchError:
+            return None
 
     def put(self, kind: str, texts: Mapping[str, str], bin: Bin, instead_of: str = "") -> None:
         """Add an axis, or change the one of the name ``instead_of``; saved at once where there is a file.

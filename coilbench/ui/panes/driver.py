@@ -21,6 +21,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.dialogs.to_do import ToDoDialog
 from coilbench.ui.drawing import picture_of
 from coilbench.ui.panes.base import Caution, Said
+from coilbench.ui.panes.driver_live import follow_trimmer
 from coilbench.ui.panes.form import FormInput, FormPane
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ class DriverPane(FormPane[DriverStage]):
         "Choose the chip that is printed on the driver, read the marking of its sense resistors (R100 is 0.1 ohm), "
         "and say what supply it gets. The current comes from the connection or ratings; type another to change it. "
         "To learn what a measured reference voltage means, type it into 'measured'. A driver that doesn't chop asks "
-        "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W."
+        "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W. "
+        "F6 has a helper board watch the trimmer and tell which way to turn."
     )
 
     def __init__(self, stage: DriverStage) -> None:
@@ -224,8 +226,13 @@ class DriverPane(FormPane[DriverStage]):
             done = self.bench.done.setdefault(self.desk.motor, set())
             self.app.push_screen(ToDoDialog(title, self.answer.tasks, done, self.stage.warning()))
 
+    def action_driver_live(self) -> None:
+        """Follow the trimmer by the helper board."""
+        if self.answer is not None and self.can_be_set:
+            follow_trimmer(self, self.stage, self.answer)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return self.can_be_set if action == "driver_steps" else True
+        return self.can_be_set if action in ("driver_steps", "driver_live") else True
 
     def known(self) -> list[Known]:
         return list(self.answer.known) if self.answer is not None else self.stage.known_before()

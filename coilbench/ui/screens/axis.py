@@ -11,16 +11,19 @@ from textual.widgets import Footer, Input, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.axis.fields import AxisField
+from coilbench.stages.head import Head
 from coilbench.stages.machine.keys import form_fields
-from coilbench.stages.machine.scene import axis_head, axis_why
+from coilbench.stages.machine.scene import axis_head
 from coilbench.stages.machine.work import MachineWork, axis_tried
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.field import Field
+from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
+from coilbench.ui.widgets.why import Why
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
@@ -59,11 +62,12 @@ class AxisScreen(Steady[bool]):
     def __init__(self, work: MachineWork, kind: str, name: str = "") -> None:
         super().__init__()
         self.work, self.kind, self.axis_name = work, kind, name
-        self.before = work.axis(name)[1] if name else {}
+        self.why_wanted: bool | None = None  # opened or folded by the person; None: open where there is room
+        self.before = work.axis(name)[1] if name else work.first_texts()
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
-        yield Static("", id="axis-head", markup=False)
+        yield HeadLines(id="axis-head")
         yield Static("", id="axis-said", markup=False)
         with AxisArea(id="axis-area"):
             with VerticalScroll(id="axis-fields", can_focus=False):
@@ -72,7 +76,7 @@ class AxisScreen(Steady[bool]):
                         yield Static(field.key, classes="axis-label", markup=False)
                         yield AxisInput(field)
             with VerticalScroll(id="axis-more"):
-                yield Static("", id="axis-why", markup=False)
+                yield Why()
         yield Footer(show_command_palette=False)
 
     @property
@@ -105,16 +109,17 @@ class AxisScreen(Steady[bool]):
 
     def show_answer(self) -> None:
         """What the fields come to by themselves; what is missing while that can't be said."""
-        head, why = self.query_one("#axis-head", Static), self.query_one("#axis-why", Static)
+        head, why = self.query_one(HeadLines), self.query_one(Why)
         try:
             answer = axis_tried(self.kind, self.texts)
         except CoilbenchError as problem:
-            head.update("what does the axis do?")
-            self.say(str(problem), problem=any(self.texts.values()))
-            why.update("")
+            head.put(Head("what does the axis do?"))
+            self.say(problem.happened, problem=any(self.texts.values()))
+            why.put(())
             return
-        head.update("\n".join(axis_head(answer)))
-        why.update("\n".join(axis_why(answer)))
+        found = axis_head(answer)
+        head.put(found, plain=self.bench.plain_characters)
+        why.put(found.why)
         self.say("not kept yet: Enter keeps it" if self.is_changed else "")
 
     def say(self, text: str, *, problem: bool = False) -> None:
@@ -133,8 +138,27 @@ class AxisScreen(Steady[bool]):
         except CoilbenchError as problem:
             bench = "; F10 opens my bench" if "coilbench bench" in problem.happened else ""
             self.say(f"{problem}{bench}", problem=True)
+            self._go_to(problem.happened)
             return
         self.dismiss(True)
+
+    def _go_to(self, happened: str) -> None:
+        """Put the cursor where what happened is to be mended."""
+        for each in self.query(AxisInput):
+            if f", {each.field.key}:" in happened:
+                each.focus()
+                return
+
+    def action_axis_why(self) -> None:
+        self.why_wanted = not self.has_class("-why")
+        self.lay_out()
+
+    def lay_out(self) -> None:
+        """The reasons stand open where there is room for them or they were asked for."""
+        self.set_class(self.has_class("-wide") if self.why_wanted is None else self.why_wanted, "-why")
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self.lay_out)
 
     def action_axis_back(self) -> None:
         """Back; what was typed is asked for first."""

@@ -1,43 +1,34 @@
-"""The first screen: the bin, every motor with what is known of it; sorted, and filtered as one types."""
+"""The first screen: the bin, every motor with what is known of it; sorted, filtered as one types, marked."""
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, ClassVar
 
-from rich.cells import cell_len
-from rich.text import Text
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.containers import Container, Horizontal
-from textual.widgets import DataTable, Footer, Input, Static
+from textual.message import Message
+from textual.widgets import Footer, Input, Static
 
 from coilbench.errors import CoilbenchError
-from coilbench.stages.overview import is_finished, overview
+from coilbench.stages.bin.acts import Choice, why_not
+from coilbench.stages.bin.lines import MOST_AT_ONCE, BinLines
+from coilbench.stages.bin.table_of_lines import MotorRow, found, ordered, row_of
+from coilbench.stages.bin.undoing import can_redo, can_undo
+from coilbench.stages.overview import is_finished
 from coilbench.ui.actions import bindings_for
-from coilbench.ui.bench import Bench, bench_of
-from coilbench.ui.steady import Steady
+from coilbench.ui.faults import own_fault
+from coilbench.ui.screens.bin_care import BinCare
+from coilbench.ui.widgets.bin_table import BinTable, fit, widest
 from coilbench.ui.widgets.field import Field
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
-    from coilbench.records.rows import MotorRecord
     from coilbench.records.store import Bin
 
-
-Row = dict[str, str]  # texts by their column's title
-
 LOOK_AGAIN_SECONDS = 2.0
-TITLES = ("motor", "windings", "ohms", "current", "VREF", "rates", "verdict", "from")
-FIRST_TO_GO = ("rates", "ohms", "current", "VREF")  # where there is no room for all
-_SORTED = " ▾"
-LEAST_FROM = 8  # columns for where it is from
-LONGEST_NAME = 24
-CELL_PADDING = 2  # of a table's cell, left and right
-SCROLL_BAR = 2
 
 
 class FindField(Field):
@@ -46,49 +37,44 @@ class FindField(Field):
     help_title, help_text = "find motors", "Words that a motor has anywhere in its row: 6 leads, printer, next: jog."
 
 
-class BinTable(DataTable[Text]):
-    """The motors, one a row."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [  # the keys of a list; a row has no first and last cell to go to
-        Binding("home", "scroll_top", "first", show=False),
-        Binding("end", "scroll_bottom", "last", show=False),
-    ]
-    HELP_TITLE = "the bin"
-    HELP = (
-        "Every motor in this bin, one a row: its windings, the ohms of a coil or half-winding, the current it is "
-        "rated for, the VREF to set, its start-stop and slew rates in steps/s, what comes next. Enter opens "
-        "a motor at what comes next, a finished one at its summary. / finds motors by any word as you type; s, or a "
-        "click on a column's head, sorts by it."
-    )
-
-
-class BinScreen(Steady[None]):
-    """List of motors: add, open, delete, sort, find."""
+class BinScreen(BinCare):
+    """List of motors: add, open, sort, find, mark; and what ``BinCare`` does with them."""
 
     BINDINGS: ClassVar[list[BindingType]] = bindings_for("bin")
 
+    class Looked(Message):
+        """The lines that were missing are made, or can't be."""
+
+        def __init__(self, problem: CoilbenchError | None = None) -> None:
+            super().__init__()
+            self.problem = problem
+
     _seen = 0
-    _width = 0  # of the screen that the rows were cut for
+    _width = 0  # of the screen that the columns were fitted to
     _left = False  # for a motor's sheet, at least once
     _stands = False  # what it is made of is there
     _sorted_by = ""  # a column's title; empty for the order in which they came
+    _lines: tuple[Bin, BinLines] | None = None  # of the open bin
+    _looking = False  # at motors of which no line was kept
+    _can_undo = _can_redo = False
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._every: list[MotorRow] = []
+        self._marked: dict[str, None] = {}
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
         yield FindField(id="bin-find", compact=True, placeholder="any word of a motor; Enter: to the list")
-        yield BinTable(id="motors", cursor_type="row", zebra_stripes=False)
+        yield BinTable(id="motors")
         yield Static("", id="bin-said", markup=False)
         with Horizontal(id="bin-buttons"):
             yield KeyLabel("bin.open", "open", classes="-first")
             yield KeyLabel("bin.add", "add a motor")
-            yield KeyLabel("bin.delete", "delete")
+            yield KeyLabel("bin.menu")
             yield KeyLabel("bin.machine")
             yield KeyLabel("app.bench")
         yield Container(id="bin-foot")
-
-    @property
-    def bench(self) -> Bench:
-        return bench_of(self.app)
 
     def on_mount(self) -> None:
         self._stands = True
@@ -109,7 +95,7 @@ class BinScreen(Steady[None]):
 
     def on_resize(self) -> None:
         if self._width and self._width != self.app.size.width:
-            self.reload()
+            self.show_rows()
 
     def on_screen_resume(self) -> None:
         if self._left:
@@ -125,44 +111,102 @@ class BinScreen(Steady[None]):
         """
         if not (self._stands and self.bench.is_bin_open):
             return
+        bin_ = self.bench.bin
+        if self._lines is None or self._lines[0] is not bin_:
+            self._lines = bin_, BinLines(bin_)
+        self._seen = bin_.seen()
+        looked = self._lines[1].now(MOST_AT_ONCE)
+        self._every = [row_of(line) for line in looked.lines]
+        self._widths = widest(self._every)
+        names = {row.name for row in self._every}
+        self._marked = {name: None for name in self._marked if name in names}
+        self._can_undo, self._can_redo = can_undo(bin_), can_redo(bin_)
+        self.show_rows()
+        if looked.missing and not self._looking:
+            self._looking = True
+            self.look_at_all(self._lines[1])
+
+    @work(thread=True, exit_on_error=False)
+    def look_at_all(self, lines: BinLines) -> None:
+        """Make the lines of a bin that was never listed, in a thread: thousands take seconds, once."""
+        try:
+            lines.now()
+        except CoilbenchError as problem:
+            self.post_message(self.Looked(problem))
+        except Exception as fault:
+            self.post_message(self.Looked(own_fault(fault)))
+        else:
+            self.post_message(self.Looked())
+
+    def on_bin_screen_looked(self, event: Looked) -> None:
+        self._looking = False
+        if event.problem is None:
+            self.reload()
+        else:
+            self.bench.show_problem(event.problem)
+
+    def show_rows(self) -> None:
+        """Show the rows that are wanted; asks the bin nothing."""
+        if not (self._stands and self._lines):
+            return
+        listed = [row for row in self._every if self.show_archived or not row.archived]
+        rows = ordered(found(listed, self._wanted), self._sorted_by)
+        self._width = self.app.size.width
         table = self.query_one(BinTable)
-        chosen = self.chosen()
-        with self.app.batch_update():
-            self._seen = self.bench.bin.seen()
-            motors = self.bench.bin.motors()
-            every = [bin_row(self.bench.bin, motor) for motor in motors]
-            chosen_rows = ordered([row for row in every if found(row, self._wanted)], self._sorted_by)
-            names = [row["motor"] for row in chosen_rows]
-            self._width = self.app.size.width
-            columns = fit(chosen_rows, self._width, self._sorted_by)
-            table.clear(columns=True)
-            for title, width in columns.items():
-                head = f"{title}{_SORTED}" if title == self._sorted_by else title
-                table.add_column(Text(head), width=width, key=title)  # a str would be read as markup
-            for row in chosen_rows:
-                table.add_row(*(cut(row[title], width) for title, width in columns.items()), key=row["motor"])
-        if chosen in names:
-            table.move_cursor(row=names.index(chosen))
-        says = f"{len(motors)} motor{'' if len(motors) == 1 else 's'}"
-        if len(names) < len(motors):
-            says = f"{len(names)} of {says}"
+        table.marked = frozenset(self._marked)
+        table.show(rows, fit(self._widths, self._width, self._sorted_by), self._sorted_by)
+        bin_ = self._lines[0]
+        says = f"{len(listed)} motor{'' if len(listed) == 1 else 's'}"
+        if len(rows) < len(listed):
+            says = f"{len(rows)} of {says}"
+        if self._marked:
+            says = f"{len(self._marked)} marked, {says}"
+        if away := len(self._every) - len(listed):
+            says = f"{says}, {away} archived"
         if self.bench.is_scratch:
             says = f"demo: {says}, thrown away on quit"
         else:
             whose = "demo bin, virtual motors" if self.bench.demo else "your bin"
-            says = f"{whose}{', read only' if self.bench.bin.read_only else ''}: {says}"
+            says = f"{whose}{', read only' if bin_.read_only else ''}: {says}"
         self.query_one(TitleBar).say(f"coilbench   {says}")
-        empty = "" if motors else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
+        empty = (
+            "" if self._every else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
+        )
         problems = [f"config file: {problem}" for problem in self.bench.config_problems]
         self.query_one("#bin-said", Static).update("\n".join([*problems, *([empty] if empty else [])]))
         self.refresh_bindings()  # with no motor there is none to open or delete
 
-    def chosen(self) -> str | None:
-        """The name of the motor under the cursor."""
-        table = self.query_one(BinTable)
-        if not table.row_count or not table.is_valid_row_index(table.cursor_row):
-            return None
-        return table.ordered_rows[table.cursor_row].key.value
+    @property
+    def choice(self) -> Choice:
+        """What is chosen and marked."""
+        return Choice(
+            chosen=self.query_one(BinTable).chosen,
+            marked=tuple(self._marked),
+            archived=frozenset(row.name for row in self._every if row.archived),
+            motors=len(self._every),
+            read_only=self._lines is not None and self._lines[0].read_only,
+            undo=self._can_undo,
+            redo=self._can_redo,
+        )
+
+    def mark(self, names: tuple[str, ...]) -> None:
+        """Mark these motors and no others; the cursor goes to the first."""
+        self._marked = dict.fromkeys(names)
+        self.show_rows()
+        if names:
+            self.query_one(BinTable).go_to(names[0])
+
+    @on(BinTable.MarkClicked)
+    def action_bin_mark(self) -> None:
+        """Mark the motor under the cursor, or not."""
+        name = self.query_one(BinTable).chosen
+        if name is None:
+            return
+        if name in self._marked:
+            del self._marked[name]
+        else:
+            self._marked[name] = None
+        self.show_rows()
 
     @property
     def _wanted(self) -> str:
@@ -176,7 +220,7 @@ class BinScreen(Steady[None]):
 
     @on(Input.Changed, "#bin-find")
     def finding(self) -> None:
-        self.reload()
+        self.show_rows()
 
     @on(Input.Submitted, "#bin-find")
     def to_the_list(self) -> None:
@@ -191,26 +235,25 @@ class BinScreen(Steady[None]):
 
     def action_bin_sort(self) -> None:
         """By the next column, after the last as they came."""
-        there = ["", *(str(column.key.value) for column in self.query_one(BinTable).ordered_columns)]
+        there = ["", *fit(self._widths, self._width)] if self._every else [""]
         at = there.index(self._sorted_by) if self._sorted_by in there else 0
         self._sort(there[(at + 1) % len(there)])
 
-    @on(DataTable.HeaderSelected)
-    def head_clicked(self, event: DataTable.HeaderSelected) -> None:
-        title = str(event.column_key.value)
-        self._sort("" if title == self._sorted_by else title)
+    @on(BinTable.HeadClicked)
+    def head_clicked(self, event: BinTable.HeadClicked) -> None:
+        self._sort("" if event.title == self._sorted_by else event.title)
 
     def _sort(self, title: str) -> None:
         self._sorted_by = title
-        self.reload()
+        self.show_rows()
         self.bench.tell(f"sorted by {title}" if title else "in the order in which they came")
 
-    @on(DataTable.RowSelected)
+    @on(BinTable.Selected)
     def action_bin_open(self) -> None:
         from coilbench.ui.screens.sheet import BenchSheet
         from coilbench.ui.screens.summary import SummaryScreen
 
-        name = self.chosen()
+        name = self.query_one(BinTable).chosen
         if name is not None:
             finished = is_finished(self.bench.bin.known(name))
             self.app.push_screen(SummaryScreen(name) if finished else BenchSheet(name))
@@ -234,100 +277,9 @@ class BinScreen(Steady[None]):
 
             self.app.push_screen(MachineScreen())
 
-    def action_bin_delete(self) -> None:
-        from coilbench.ui.dialogs.basic import ConfirmDialog
-
-        name = self.chosen()
-        if name is None:
-            return
-        count = len(self.bench.bin.readings(name))
-        readings = f"its {count} readings" if count != 1 else "its one reading"
-
-        def answered(yes: bool | None) -> None:
-            if yes:
-                try:
-                    self.bench.bin.delete_motor(name)
-                except CoilbenchError as error:
-                    self.bench.show_problem(error)
-                self.reload()
-
-        self.app.push_screen(
-            ConfirmDialog(
-                "delete this motor?",
-                f"{name}, {readings} and all that was worked out from them will be gone.",
-                "delete it",
-            ),
-            answered,
-        )
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        if action in ("bin_open", "bin_delete") and self.is_mounted:
-            return self.chosen() is not None
-        if action == "bin_all" and self._stands:
+        if not (self._stands and action.startswith("bin_")):
+            return True
+        if action == "bin_all":
             return bool(self.query_one(FindField).display)
-        return True
-
-
-def bin_row(bin: Bin, motor: MotorRecord) -> Row:
-    """The texts of one motor by their column."""
-    line = overview(bin, motor)
-    texts = (line.motor, line.found, line.ohms, line.current, line.vref, line.rates, line.verdict, line.note)
-    return dict(zip(TITLES, texts, strict=True))
-
-
-def found(row: Row, wanted: str) -> bool:
-    """Whether a motor has every word that is looked for in any of its texts."""
-    texts = " ".join(row.values()).casefold()
-    return all(word in texts for word in wanted.casefold().split())
-
-
-def ordered(rows: list[Row], title: str) -> list[Row]:
-    """The rows by one column, figures by their size, what isn't known last; as they came for no column."""
-    return sorted(rows, key=lambda row: _rank(row[title])) if title else rows
-
-
-def _rank(text: str) -> tuple[bool, float, str]:
-    match = re.match(r"([0-9.]+) ?([mkM]?)(?![0-9])", text)
-    if match is None:
-        return (not text, float("inf"), text.casefold())
-    try:
-        figure = float(match[1])
-    except ValueError:
-        return (not text, float("inf"), text.casefold())
-    return (False, figure * {"m": 1e-3, "k": 1e3, "M": 1e6}.get(match[2], 1.0), text.casefold())
-
-
-def fit(rows: list[Row], width: int, sorted_by: str = "") -> dict[str, int]:
-    """The columns that a screen of ``width`` cells has room for, with theirs: none in which nothing is known, the
-    least needed go first, and where it is from takes what is left."""
-    widths = {title: _width_of(title, rows, sorted_by) for title in TITLES if _is_needed(title, rows)}
-    for title in FIRST_TO_GO:
-        if (
-            sum(widths.values()) - widths.get("from", 0) + LEAST_FROM + CELL_PADDING * len(widths) + SCROLL_BAR
-            <= width
-        ):
-            break
-        widths.pop(title, None)
-    if "from" in widths:
-        others = sum(widths.values()) - widths["from"]
-        room = width - others - CELL_PADDING * len(widths) - SCROLL_BAR
-        widths["from"] = min(widths["from"], max(room, len("from")))
-    return widths
-
-
-def _is_needed(title: str, rows: list[Row]) -> bool:
-    return title in ("motor", "windings", "verdict") or any(row[title] for row in rows)
-
-
-def _width_of(title: str, rows: list[Row], sorted_by: str) -> int:
-    widest = max((cell_len(row[title]) for row in rows), default=0)
-    return max(
-        len(title) + len(_SORTED) * (title == sorted_by), min(widest, LONGEST_NAME if title == "motor" else widest)
-    )
-
-
-def cut(text: str, width: int) -> Text:
-    """A cell; what is cut ends in dots."""
-    cell = Text(text)
-    cell.truncate(width, overflow="ellipsis")
-    return cell
+        return not why_not(action.removeprefix("bin_"), self.choice)

@@ -13,9 +13,21 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import DataTable, Footer, Static
 
-from coilbench.errors import CoilbenchError
+from coilbench.errors import CoilbenchError, NotEnoughKnown, as_started
+from coilbench.stages.head import Head
 from coilbench.stages.machine.answer import FitAnswer
-from coilbench.stages.machine.scene import HEADS, head_of, rows_of, supplies_of, told_of, why_of
+from coilbench.stages.machine.scene import (
+    BARE_HEADS,
+    HEADS,
+    axis_head,
+    axis_why,
+    bare_row,
+    head_of,
+    rows_of,
+    supplies_of,
+    told_of,
+    why_of,
+)
 from coilbench.stages.machine.sheet import sheet_of
 from coilbench.stages.machine.torque import torque_of_axis
 from coilbench.stages.machine.work import MachineWork, machine_files
@@ -26,11 +38,16 @@ from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.ui.dialogs.machine import PickKindDialog, PickMachineDialog, WriteFileDialog
 from coilbench.ui.faults import own_fault
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
+from coilbench.ui.widgets.why import Why
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
+
+
+NO_MOTOR = "esc, then open a motor: its windings, then its ratings; until then the axes by themselves"
 
 
 class AxesTable(DataTable[Text]):
@@ -81,12 +98,12 @@ class MachineScreen(Steady[None]):
     def compose(self) -> ComposeResult:
         yield TitleBar()
         with MachineArea(id="machine"):
-            yield Static("", id="machine-head", markup=False)
+            yield HeadLines(id="machine-head")
             yield AxesTable(id="machine-axes", cursor_type="row")
             with VerticalScroll(id="machine-more"):
                 yield Static("", id="machine-told", markup=False)
                 yield Static("", id="machine-supplies", markup=False)
-                yield Static("", id="machine-why", markup=False)
+                yield Why()
         yield Footer(show_command_palette=False)
 
     @property
@@ -134,18 +151,20 @@ class MachineScreen(Steady[None]):
         self.answer = event.answer
         if event.answer is None:
             assert event.problem is not None
-            remedy = f"\n{event.problem.remedy}" if event.problem.remedy else ""
-            self.put("head", f"! {event.problem.happened}{remedy}")
-            self.fill(("axis",), [(name,) for name in self.machine.axes])
+            remedy = NO_MOTOR if isinstance(event.problem, NotEnoughKnown) else event.problem.remedy
+            self.head(Head(event.problem.happened, "question", act=as_started(remedy)))
+            rows = [bare_row(name, self.machine.kind(name), self.machine.axis_answer(name)) for name in
+                    self.machine.axes]  # fmt: skip
+            self.fill(BARE_HEADS, rows)
             return
         title = f"machine   {event.answer.machine.name}   {self.machine.name}"
         self.query_one(TitleBar).say(title)
-        self.put("head", "\n".join(head_of(event.answer)))
+        self.head(head_of(event.answer))
         self.fill(HEADS, rows_of(event.answer))
 
     def show_none(self) -> None:
         self.answer = None
-        self.put("head", "no axis is described yet\na describes the first: screw, drum, belt, rack or table")
+        self.head(Head("no axis is described yet", act="a describes the first: screw, drum, belt, rack or table"))
         self.fill(("axis",), [])
 
     def fill(self, heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
@@ -173,18 +192,22 @@ class MachineScreen(Steady[None]):
         """What is to be said of the axis under the cursor, and of the supplies."""
         name, answer = self.chosen, self.answer
         if name is None or answer is None or name not in {each.axis.name for each in answer.axes}:
-            self.why = ()
-            for part in ("told", "supplies", "why"):
-                self.put(part, "")
+            bare = None if name is None else self.machine.axis_answer(name)
+            self.put("told", "" if bare is None else "\n".join(axis_head(bare).lines))
+            self.put("supplies", "")
+            self.why = () if bare is None else axis_why(bare)
+            self.show_why()
             return
         self.put("told", "\n".join(told_of(answer, name)))
         self.put("supplies", "\n".join(supplies_of(answer)))
-        self.why = tuple(f"- {each}" for each in why_of(answer, name))
+        self.why = why_of(answer, name)
         self.show_why()
 
     def show_why(self) -> None:
         """The reasons, where there is room for them or they were asked for."""
-        self.put("why", "\n".join(self.why) if self.why_open else "")
+        why = self.query_one(Why)
+        why.put(self.why)
+        why.display = self.why_open and bool(self.why)
 
     @property
     def why_open(self) -> bool:
@@ -197,7 +220,10 @@ class MachineScreen(Steady[None]):
         self.why_wanted = not self.why_open
         self.show_why()
         if self.why_open:
-            self.query_one("#machine-more").scroll_to_widget(self.query_one("#machine-why"), top=True)
+            self.query_one("#machine-more").scroll_to_widget(self.query_one(Why), top=True)
+
+    def head(self, head: Head) -> None:
+        self.query_one(HeadLines).put(head)
 
     def put(self, part: str, text: str) -> None:
         line = self.query_one(f"#machine-{part}", Static)

@@ -59,19 +59,20 @@ def test_a_note_leaves_what_it_does_not_say_and_can_be_undone(bin_: Bin) -> None
 def test_no_cell_of_the_table_is_taken_for_a_formula(bin_: Bin) -> None:
     cards.whole(bin_)
     for number, text in enumerate(
-        ("=1+1", "+1", "-1", "@x", " =cmd|' /C calc'!A0", "＝1", "a,b\nc", 'q"uote', "\t=1")
+        ("=1+1", "+1", "-1", "@x", " =cmd|' /C calc'!A0", "＝1", "a,b\nc", 'q"uote', "\t=1", "x; =1;+2")
     ):
         name = cards.put(bin_, f"{text.strip()[:3]} {number}".strip() or "x", ("=1", "+2"))
         write_down(Desk(bin_, name), origin=text, text=text)
     text = as_csv(table_rows(bin_))
     header, first, *rest = csv.reader(io.StringIO(text))
-    assert tuple(header) == HEADERS and len(rest) == 9
+    assert tuple(header) == HEADERS and len(rest) == 10
     whole = dict(zip(header, first, strict=True))
     assert (whole["motor"], whole["vref_v"], whole["ohms_half_winding"]) == ("M-02", "0.1864", "24.1")
     assert (whole["run_steps_per_s"], whole["from"]) == ("1900", "wide printer, carriage")
     for row in rest:
         assert len(row) == len(HEADERS)
         assert not [cell for cell in row if cell.lstrip().startswith(("=", "+", "-", "@", "＝"))]
+        assert not [cell for part in row for cell in part.split(";") if cell.lstrip().startswith(("=", "+"))]
 
 
 def test_motors_of_one_type_are_found_and_faulty_or_unlike_ones_left_out(bin_: Bin) -> None:
