@@ -122,8 +122,8 @@ def cells(row: ConnectionRow, answer: ConnectionAnswer, digits: int = 3) -> Mapp
     assert bench is not None
     torque = row.usable_torque if pull is None else pull.at_rest
     told = {
-        "rated RMS": format_quantity(row.ampere, "ampere", digits),
-        "set peak": format_quantity(row.usable_ampere, "ampere", digits),
+        "rated RMS": format_quantity(row.ampere, "ampere"),
+        "set peak": format_quantity(row.usable_ampere, "ampere"),
         "ohms": format_quantity(row.ohm, "ohm", digits),
         "henry": "" if row.henry is None else format_quantity(row.henry, "henry", digits),
         "volts": format_quantity(row.volt, "volt", digits),
