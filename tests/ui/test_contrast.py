@@ -32,6 +32,7 @@ from coilbench.ui.screens.summary import SummaryScreen
 from coilbench.ui.theme import OWN
 from coilbench.ui.widgets.skip_curve import SkipCurve
 from tests.support import cards
+from tests.support.more import some
 
 from .screen import standing
 
@@ -90,7 +91,7 @@ def test_every_text_stands_out(path: Path) -> None:
 CURVE = Curve((300.0, 600.0, 900.0), (0.0, 0.5, 1.0), (0.0, 0.3, 0.9), (0.1, 0.7, 1.0), "steps/s", True)
 
 
-@pytest.mark.parametrize("theme", OWN)
+@pytest.mark.parametrize("theme", some(OWN, of=OWN[1:]))
 async def test_pages_over_the_stages_and_charts_stand_out(demo_bench: Callable[..., BenchApp], settle, theme) -> None:
     app = demo_bench(theme=theme)
     async with standing(app, settle, size=(80, 24)) as pilot:
