@@ -9,12 +9,27 @@ from textual.widgets import Button
 
 from coilbench.board.link.ports import PortChoice
 from coilbench.errors import InputProblem
+from coilbench.records.problems import BinDamaged
 from coilbench.stages.bench import KINDS, OwnThings
 from coilbench.stages.desk import Desk
 from coilbench.stages.to_do import Task
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.ui.app import BenchApp
-from coilbench.ui.dialogs import add_motor, basic, flash, help, machine, own_thing, pick_pair, pick_port, to_do
+from coilbench.ui.dialogs import (
+    add_motor,
+    basic,
+    bin_form,
+    bin_menu,
+    damaged,
+    flash,
+    help,
+    machine,
+    own_thing,
+    pick_pair,
+    pick_port,
+    to_do,
+)
+from coilbench.ui.screens.bin_care import ACTS
 from coilbench.ui.steady import Dialog
 
 from .screen import shown, standing
@@ -41,6 +56,11 @@ def dialogs(app: BenchApp) -> Iterator[Dialog[object]]:
     yield machine.PickKindDialog()
     yield machine.WriteFileDialog("write it", LONG[:120], "card.md", lambda path: None)
     yield flash.FlashDialog("virtual://bench")
+    yield damaged.DamagedDialog(BinDamaged(Path("a folder/" * 20), LONG))
+    yield bin_menu.BinMenu("the bin", [(act, act.keys, LONG[:at]) for at, act in enumerate(ACTS)])
+    yield bin_menu.PickOneDialog("backups", LONG[:120], [LONG] * 20)
+    fields = [bin_form.Asked(f"field-{number}", "a field", LONG) for number in range(3)]
+    yield bin_form.BinForm("split it in two", LONG[:200], fields, "split it", lambda texts: None)
 
 
 async def test_every_dialog_is_whole_and_shows_its_way_out(demo_bench: Callable[..., BenchApp], settle) -> None:
