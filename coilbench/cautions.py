@@ -6,8 +6,8 @@ says the one that belongs to it, there and once.
 
 from __future__ import annotations
 
-LIVE_DRIVER = "never plug or unplug a motor on a live driver: the spark kills it"
+LIVE_DRIVER = "never plug or unplug a motor on a live driver"
 QUALIFIED = "local code and a qualified person decide"
-MAINS = f"for anything on the mains {QUALIFIED}"
-FROM_THE_MAINS = "mains machines: unplugged, and their capacitors empty, before you reach in"
+MAINS = f"on the mains {QUALIFIED}"
+FROM_THE_MAINS = "mains machines: unplug, let capacitors empty, before you reach in"
 CHARGED = "capacitors in scrapped supplies stay charged"

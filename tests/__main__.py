@@ -43,7 +43,7 @@ def main(arguments: list[str]) -> int:
     install_toolchain()
     # A test of a screen waits half its time until the process is idle: more of them at once than there are cores.
     cores = os.cpu_count() or 1
-    workers = str(min(2 * cores, 8)) if cores > 1 else "0"
+    workers = str(min(3 * cores, 8)) if cores > 1 else "0"
     checks = [
         ["ruff", "check", "."],
         ["ruff", "format", "--check", "."],

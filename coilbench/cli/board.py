@@ -88,7 +88,7 @@ def _report(url: str, log: Path | None) -> dict[str, Any]:
             "sketch": helper.identity.sketch_version,
             "protocol": helper.identity.protocol,
             "can": sorted(helper.identity.can),
-            "pins": helper.pin_map(),
+            "pins": helper.pin_map() | _clips(helper.clip_pins()),
             "rates": {
                 "lowest_sps": helper.rates.lowest_sps,
                 "highest_sps": helper.rates.highest_sps,
@@ -100,6 +100,11 @@ def _report(url: str, log: Path | None) -> dict[str, Any]:
             "position": state.position,
             "outputs_on": state.outputs_on,
         }
+
+
+def _clips(pins: tuple[int, ...]) -> dict[str, dict[str, Any]]:
+    """The clips' digital pins, where the board has clips; clip n is on analogue input n - 1, too."""
+    return {"clips": {f"clip {place}": pin for place, pin in enumerate(pins, 1)}} if pins else {}
 
 
 def _show_board(found: dict[str, Any]) -> None:

@@ -83,7 +83,7 @@ def _print(answer: FitAnswer) -> None:
     for rail in answer.budgets:
         for line in rail.findings:
             print(f"- {rail.supply.name}: {line}")
-    for line in answer.notes:
+    for line in (*answer.short_of, *answer.notes):
         print(f"- {line}")
     for each in answer.axes:
         for line in each.warnings:

@@ -123,6 +123,7 @@ def _print(args: argparse.Namespace, answer: DriverAnswer, basis: list[str]) -> 
     for option, text in (("sense", args.sense), ("series", args.series), ("clamp", args.clamp)):
         if text and (why := answer.why_unused(option)):
             note(f"--{option} is not used: {why}")
+    print(f"{inert(answer.headline)}\n")
     first, *others = answer.rows
     print_table(first, others)
     for heading, lines in (("findings", answer.findings), answer.to_do):
@@ -138,7 +139,7 @@ def _list_chips(*, as_json: bool) -> None:
             {
                 "chips": [
                     {"chip": each.chip, "motor": each.motor, "formula": each.formula_text, "verified": each.verified}
-                    | {"status": each.status, "source": each.document}
+                    | {"status": each.status, "source": each.document, "trimmer_volt": each.formula.has_vref}
                     for each in chips
                 ]
             }
@@ -153,8 +154,9 @@ def _list_chips(*, as_json: bool) -> None:
             each.formula_text or "not known",
             "" if each.max_ampere is None else f"{each.max_ampere:g} A {each.max_kind}",
             "" if each.supply_max_volt is None else f"{each.supply_max_volt:g} V",
+            "yes" if each.formula.has_vref else "no",
             words[each.status],
         )
         for each in chips
     ]
-    print_table(("chip", "motor", "current", "most", "supply to", "figures"), rows)
+    print_table(("chip", "motor", "current", "most", "supply to", "by volts", "figures"), rows)

@@ -82,8 +82,8 @@ def coil_cautions(switch: Switch, ampere: float | None, ohm: float | None) -> tu
     connected, where known."""
     limit = "the motor's rated volts"
     if ampere and ohm:
-        limit = f"{ampere * ohm:.2g} V (this motor's rated {ampere:.2g} A)"
-    lines = [f"nothing limits the current: supply no more than {limit}, or a resistor in series with each coil"]
+        limit = f"{ampere * ohm:.2g} V (its rated {ampere:.2g} A)"
+    lines = [f"nothing limits the current: at most {limit}, or a resistor for each coil"]
     if switch == "array":
         much = ""
         if ampere and ampere > ARRAY_LINE_AMPERE:

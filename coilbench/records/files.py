@@ -9,9 +9,20 @@ import tempfile
 from pathlib import Path
 
 from coilbench.errors import InputProblem
-from coilbench.plain_text import inert
+from coilbench.plain_text import inert, shortened
 
 MARKED_BYTES = 4096  # within which a card, a label or a sheet is known by its mark
+
+
+def path_typed(text: str) -> Path:
+    """The file that a person names, ``~`` for home. Raises InputProblem for what can be no file's name here."""
+    try:
+        path = Path(text.strip()).expanduser()
+        path.exists()  # which a name that is too long, or a folder that is closed, refuses
+    except (OSError, RuntimeError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or str(problem)
+        raise InputProblem(f"{shortened(inert(text), 60)}: {reason}, expected a file's name") from None
+    return path
 
 
 def text_of(path: Path, most_bytes: int, expected: str, shown: str = "") -> str:

@@ -37,9 +37,10 @@ def words(thing: Own) -> str:
         case OwnSupply():
             return thing.supply
         case OwnMeter():
-            return f"{thing.accuracy}, on {thing.port}" if thing.port else thing.accuracy
+            four = ", four wires" if thing.wires == "4" else ""
+            return f"{thing.accuracy}, on {thing.port}{four}" if thing.port else thing.accuracy
         case OwnBoard():
-            return f"on {thing.port}"
+            return f"on {thing.port}, volts × {thing.scale}" if thing.scale else f"on {thing.port}"
         case OwnWatch():
             return "an index sensor tells" if thing.watch == "sensor" else "a flag, watched by eye"
 

@@ -58,7 +58,11 @@ def _supply(texts: Texts) -> Own:
 def _meter(texts: Texts) -> Own:
     from coilbench.stages.windings.judging import check_meter
 
-    return OwnMeter(name="", accuracy=check_meter(_needed(texts, _ACCURACY)), port=texts.get("port", "").strip())
+    wires = texts.get("wires", "").strip()
+    if wires not in ("", "2", "4"):
+        raise _WIRES.problem(f"{wires!r}, expected 2 or 4")
+    accuracy = check_meter(_needed(texts, _ACCURACY))
+    return OwnMeter(name="", accuracy=accuracy, port=texts.get("port", "").strip(), wires=wires)
 
 
 def _board(texts: Texts) -> Own:
@@ -85,6 +89,7 @@ _ACCURACY = Field(
 _METER_PORT = Field(
     "port", "on port", "/dev/ttyUSB0", "Of a bench meter that tells its readings over a port (SCPI); may stay empty."
 )
+_WIRES = Field("wires", "wires", "2", "Of a meter on a port: 4 where four probes are on it, two on each lead.")
 _PORT = Field("port", "port", "/dev/ttyACM0", PORT_TYPED)
 _SCALE = Field(
     "scale",
@@ -97,7 +102,7 @@ _WATCH = Field("watch", "shaft", "flag", "What tells that the shaft came back: f
 KINDS: tuple[Kind, ...] = (
     Kind("driver", "driver", tuple(BY_ID[each] for each in ("chip", "sense", "sink")), _driver),
     Kind("supply", "supply", (BY_ID["supply"],), _supply),
-    Kind("meter", "meter", (_ACCURACY, _METER_PORT), _meter),
+    Kind("meter", "meter", (_ACCURACY, _METER_PORT, _WIRES), _meter),
     Kind("board", "board", (_PORT, _SCALE), _board),
     Kind("watch", "shaft", (_WATCH,), _watch),
 )

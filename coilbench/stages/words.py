@@ -42,6 +42,7 @@ WORDS: tuple[Word, ...] = (
     Word("common", "one lead that several windings share", ("windings",)),
     Word("open", "the meter sees no connection: OL", ("windings",)),
     Word("not connected", "a lead that belongs to no winding", ("windings",)),
+    Word("on clips", "each lead on a clip of a helper board, which measures them all at once", ("windings",)),
     Word("phase", "windings that carry current together; a motor has two", ("order",)),
     Word(
         "half-winding",
@@ -88,6 +89,11 @@ WORDS: tuple[Word, ...] = (
         not_said=r"\bspeed wanted\b|\bwanted speed\b",
     ),
     # Driver
+    Word(
+        "live driver",
+        "its supply is on: a plug pulled now makes a spark that kills it",
+        ("driver", "jog"),
+    ),
     Word("VREF", "the reference voltage at the trimmer; the one in the answer is the one to set", ("driver",)),
     Word("a ? in the list", "the chip's figures were not read in its own document", ("driver",)),
     Word("equal heat", "the higher peak that heats a turning motor no more than its rating does", ("driver",)),

@@ -127,6 +127,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("own.remove", "d,delete", "take off", "take it off the bench, after asking", _OWN, "own"),
     Action("own.back", "escape", "back", "back to the motors", _OWN, "own", True, "esc"),
     Action("machine.change", "enter,e", "change", "change this axis", _MACHINE, "machine", True, "⏎"),
+    Action("machine.back", "escape", "bin", "back to the bin of motors", _MACHINE, "machine", True, "esc"),
     Action("machine.add", "a", "add", "describe another axis: screw, drum, belt, rack, table", _MACHINE, "machine"),
     Action("machine.remove", "d,delete", "take off", "take this axis out, after asking", _MACHINE, "machine"),
     Action(
@@ -139,7 +140,6 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "machine.undo", "ctrl+z", "undo", "take back the last change of an axis", _MACHINE, "machine", False, "^z"
     ),
-    Action("machine.back", "escape", "bin", "back to the bin of motors", _MACHINE, "machine", True, "esc"),
     Action("axis.keep", "f5", "keep", "keep the axis; Enter does the same", _AXIS, "axis", True, "⏎"),
     Action("axis.why", "f8", "why", "show or fold the reasons and every figure", _AXIS, "axis"),
     Action("axis.back", "escape", "back", "back to the machine", _AXIS, "axis", True, "esc"),

@@ -13,7 +13,7 @@ const uint8_t QUIET_READINGS = 8;
 const uint16_t QUIET_MOST = 24;
 // A pull-up of 20 to 50 kohm (same table) against 100 kohm gives 683 to 853; a driver's 10 kohm takes it below 530.
 const uint16_t PULLED_LEAST = 614, PULLED_MOST = 922;
-const uint8_t STEADY_ROUNDS = 8, MOST_ROUNDS = 96; // of 0.42 ms
+const uint8_t STEADY_ROUNDS = 8, MOST_ROUNDS = 80; // of 0.43 ms
 const int16_t STEADY = 2;
 const uint8_t CALM_READINGS = 10; // a millisecond
 

@@ -70,7 +70,7 @@ def test_a_meter_without_four_wires_says_so() -> None:
 
 
 def test_what_is_no_meter() -> None:
-    with pytest.raises(PortMissing):
+    with pytest.raises(PortMissing, match="plug the meter in"):
         BenchMeter.open("/dev/no-such-meter")
     with pytest.raises(MeterFault, match="helper board, no meter"):
         BenchMeter.open("virtual://bench?clock=free")

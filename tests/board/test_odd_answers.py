@@ -12,6 +12,7 @@ from coilbench.board.client.orders import MoveOrder
 from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.link.frames import Decoder, Frame, Value, encode
 from coilbench.board.link.link import Link, open_port
+from coilbench.board.session.clips import ClipSession
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.jog import JogSession
 from coilbench.board.session.wiring import coil_wiring, driver_wiring
@@ -123,6 +124,23 @@ def test_any_field_may_be_odd(field: tuple[str, str, str]) -> None:
 @pytest.mark.parametrize("field", FIELDS, ids=".".join)
 def test_every_field_may_be_odd_in_every_way(field: tuple[str, str, str], value: Value | None) -> None:
     odd(field, value, sensor=True)
+
+
+@pytest.mark.parametrize("value", ODD)
+@pytest.mark.parametrize("word", ["pair", "pins"])
+def test_clips_may_be_odd(word: str, value: Value | None) -> None:
+    """What isn't seen to be odd is a measurement like any other, and ends."""
+    session = ClipSession("odd", opener=lambda url, log, was: greeted(with_field("yes", word, "b", value)))
+    try:
+        session.open()
+        session.ready()
+        found = session.measure(["1", "2", "3", "4"], lambda state, pairs: None)
+        assert found is not None and len(found.readings) == 6
+        assert all(reading.ohm >= 0 for reading in found.readings)
+    except CoilbenchError as problem:
+        assert problem.happened and len(str(problem)) <= 300
+    finally:
+        session.close()
 
 
 def odd(field: tuple[str, str, str], value: Value | None, *, sensor: bool) -> None:

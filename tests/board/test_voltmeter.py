@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coilbench.board.client.client import Helper
+from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.link.link import Link
 from coilbench.board.session.voltmeter import TrimmerSession, Voltmeter, channel_of
 from coilbench.errors import InputProblem
@@ -44,6 +45,17 @@ def test_the_pin_at_the_supply_or_above() -> None:
         session.read()
         assert session.read().at_top
     session.close()
+
+
+def test_a_cable_pulled_and_an_older_sketch() -> None:
+    session = TrimmerSession("virtual://bench")
+    session.open()
+    assert session._helper is not None
+    session._helper.link.port.close()
+    with pytest.raises(LinkFault, match="went away"):
+        session.read()
+    session.close()
+    assert "coilbench board flash" in Refused("read", "field", {"at": "samples"}).remedy
 
 
 def test_channels() -> None:

@@ -27,7 +27,7 @@ def test_a_board_says_who_it_is(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["board", "--port", PORT, "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
     assert said["chip"] == "virtual" and said["state"] == "idle" and said["outputs_on"] is False
-    assert set(said["pins"]) == {"driver", "coils", "sense"}
+    assert set(said["pins"]) == {"driver", "coils", "sense", "clips"} and said["pins"]["clips"]["clip 1"] == 8
     assert main(["board", "--port", PORT]) == 0
     assert "sketch 1.2.0" in capsys.readouterr().out
 

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from coilbench.board.flash.avrdude import Avrdude, NotFlashed, how_to_install
-from coilbench.board.flash.boards import boards, image_for, usual_boards
+from coilbench.board.flash.boards import board_with, boards, image_for, usual_boards
 from coilbench.board.flash.flashing import Flashing
 from coilbench.board.link.faults import PortMissing
 from coilbench.cli import main
@@ -100,24 +100,36 @@ def nobody(port: str) -> Any:
     raise no_answer(port)
 
 
+@pytest.mark.usefixtures("real_avrdude")
+def test_a_large_board_is_found_behind_a_bridge() -> None:
+    """By its boot loader, after both speeds of the small ones were tried."""
+    sketch = image_for(board_with("ATmega2560")).sketch
+    with board_on_port(signature=b"\x1e\x98\x01", large=True) as board:
+        flashing = Flashing(board.port, list_ports=lambda: usb(board.port, "1A86:7523"), greet=answering(sketch))
+        plan = flashing.look()
+        assert plan.board.chip == "ATmega2560" and plan.speed == 115200
+        flashing.write(plan)
+        assert board.holds == program(plan.image.path)
+
+
+def answering(sketch: int) -> Any:
+    return lambda port: SimpleNamespace(sketch=sketch)
+
+
 @pytest.mark.parametrize("words", HEARD.values(), ids=HEARD)
 def test_an_older_boot_loader_is_found_at_its_speed(words: str, fake: Callable[..., Path]) -> None:
-    log = fake(f'case "$*" in *57600*) echo "{words}";; *) {SILENT};; esac', "echo '25270 bytes of flash verified'")
-    with board_on_port() as board:
+    log = fake(f"echo '{words}'", "echo '25270 bytes of flash verified'")
+    sketch = image_for(boards()[0]).sketch
+    with board_on_port(57600) as board:
         seen = usb(board.port, "1A86:7523")
         told: list[str] = []
-        sketch = image_for(boards()[0]).sketch
-        flashing = Flashing(
-            board.port,
-            tell=told.append,
-            list_ports=lambda: seen,
-            greet=lambda port: SimpleNamespace(sketch=sketch),  # type: ignore[arg-type,return-value]
-        )
+        flashing = Flashing(board.port, tell=told.append, list_ports=lambda: seen, greet=answering(sketch))
         plan = flashing.look()
         assert plan.speed == 57600 and plan.board.chip == "ATmega328P"
         assert "the same as comes" in plan.now
         assert flashing.write(plan).sketch == sketch
-    assert "-c arduino" in log.read_text() and "-b 57600" in log.read_text().splitlines()[-1]
+    assert all("-c arduino" in line and "-b 57600" in line for line in log.read_text().splitlines())
+    assert next(each for each in told if "boot loader" in each).endswith("at 115200 baud")
 
 
 def test_a_board_that_cant_be_named_is_refused(fake: Callable[..., Path], tmp_path: Path) -> None:
@@ -135,11 +147,12 @@ def test_a_board_that_cant_be_named_is_refused(fake: Callable[..., Path], tmp_pa
             Flashing(board.port, list_ports=lambda: usb(board.port, "2341:0043"), greet=nobody).look()
         fake(f"echo '{HEARD['7']}'")
         with pytest.raises(NotFlashed, match="not an ATmega2560"):
-            Flashing(board.port, "ATmega2560", list_ports=list, greet=nobody).look()
+            Flashing(board.port, "ATmega2560", list_ports=list, greet=nobody, probe=lambda *of: True).look()
         fake(SILENT)
         with pytest.raises(NotFlashed, match="no boot loader answers"):
-            Flashing(board.port, "ATmega2560", list_ports=list, greet=nobody).look()
-    fake(SILENT)
+            Flashing(board.port, "ATmega328P", list_ports=list, greet=nobody).look()
+    with board_on_port(300) as board, pytest.raises(NotFlashed, match="no boot loader answers"):
+        Flashing(board.port, "ATmega2560", list_ports=list, greet=nobody).look()
     with pytest.raises(PortMissing):
         Flashing(port_file(tmp_path), "ATmega2560", list_ports=list, greet=nobody).look()
 

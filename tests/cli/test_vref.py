@@ -168,7 +168,10 @@ def test_a_motor_of_the_bin_and_what_is_kept(capsys: pytest.CaptureFixture[str])
 def test_the_list_and_own_rows(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     own = tmp_path / "drivers.csv"
     own.write_text("chip,formula,gain,note\nXY1,VREF_RS,10,=1+1\n")
-    names = [each["chip"] for each in told(capsys, "--list", "chips")["chips"]]
+    chips = told(capsys, "--list", "chips")["chips"]
+    names = [each["chip"] for each in chips]
+    by_volts = {each["chip"]: each["trimmer_volt"] for each in chips}
+    assert by_volts["A4988"] and not by_volts["TMC5160"] and not by_volts["MP6500"]
     assert names[0] == "XY1" and "A4988" in names
     assert told(capsys, "--chip", "XY1", "--sense", "R100", "--vref", "0.5 V")["peak_amp"] == pytest.approx(0.5)
     assert main(["vref", "--list"]) == 0

@@ -13,6 +13,8 @@ import pytest
 
 from coilbench.cli import main
 from coilbench.cli.windings_meter import LinesAndReadings
+from coilbench.records.saved.own import OwnMeter
+from coilbench.stages.at_bench import words
 from coilbench.stages.windings.bench_meter import MeterAtWork, is_port, own_on_port, shown_ohm
 
 METER = "virtual://meter?motor=M-02&clock=free"
@@ -98,7 +100,10 @@ def test_my_bench_remembers_its_port(
         assert meter.remember(desk) == ""
         assert (own := own_on_port(desk)) is not None and own.port == "/dev/ttyUSB0"
         assert MeterAtWork("virtual://meter").remember(desk) == ""
-    told = answer("bench", "add", "meter", "--meter", "0.02% + 0.01 ohm", "--port", "/dev/ttyUSB3")
+    told = answer("bench", "add", "meter", "--meter", "0.02% + 0.01 ohm", "--port", "/dev/ttyUSB3", "--wires", "4")
     assert told["bench"][0]["port"] == "/dev/ttyUSB3"
     with Bin.open(bin_path()) as bin_:
-        assert bin_.own().things[0].port == "/dev/ttyUSB3"  # type: ignore[union-attr]
+        (own,) = bin_.own()
+    assert (
+        isinstance(own, OwnMeter) and MeterAtWork.of(own).url == "/dev/ttyUSB3" and words(own).endswith("four wires")
+    )

@@ -94,7 +94,7 @@ def test_plain_lines_carry_the_cautions(
     monkeypatch.setattr(sys, "stdin", io.StringIO("cw\nundo\nunsure\nwhat\n"))
     assert main(["windings", "--order", str(file)]) == 3
     out = capsys.readouterr().out
-    assert "caution: motor off every driver; small battery, series resistor" in out
+    assert "caution: motor off every driver; seconds only" in out
     assert "taken back" in out and "'what'" in out
     assert "turns the shaft" not in out, "no wiring before it is known"
 

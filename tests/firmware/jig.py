@@ -65,7 +65,7 @@ class OnClips:
     Resistors 1 %, bleeds 5 %; pins 25 ohm alike within 10 %, the board's own +-25 %; pull-ups 20 to 50 kohm, alike on
     a chip; a winding's time constant 0.5 to 4 ms; coils 3 % apart; clips of 20 to 80 milliohm. ``off`` are clips that
     hang in the air; ``pulled_down`` have a driver's 10 kohm; ``outside`` is volt and ohm by clip; ``turns_hz`` is the
-    electrical rate of a shaft that turns, 1 V a coil part.
+    electrical rate of a shaft that turns, with ``turns_volt`` a coil part.
     """
 
     windings: Windings
@@ -75,6 +75,7 @@ class OnClips:
     pulled_down: Sequence[int] = ()
     outside: dict[int, tuple[float, float]] = field(default_factory=dict)
     turns_hz: float = 0.0
+    turns_volt: float = 1.0
     time_constant_s: float | None = None
 
     def circuit(self, clips: int) -> Circuit:
@@ -103,7 +104,7 @@ class OnClips:
             branch.start, branch.end, branch.ohm = start, end, ohm
             branch.henry = ohm * time_constant_s if wound else 0.0
             if wound and self.turns_hz:
-                branch.emf_volt, branch.emf_hz = 1.0, self.turns_hz
+                branch.emf_volt, branch.emf_hz = self.turns_volt, self.turns_hz
                 branch.emf_phase = number * 1.57
         return made
 

@@ -107,5 +107,5 @@ def test_what_can_be_turned_is_let_through() -> None:
 def test_a_current_that_is_not_known_is_said() -> None:
     assert "no current is set" in no_current_words("driver", known())
     assert not no_current_words("driver", known(Driver(chip="A4988", peak_ampere=0.6)))
-    assert "low supply voltage" in no_current_words("array", known(Driver(chip="A4988", peak_ampere=0.6)))
+    assert "low voltage" in no_current_words("array", known(Driver(chip="A4988", peak_ampere=0.6)))
     assert not no_current_words("array", known(Ratings(current_ampere=0.4)))

@@ -14,6 +14,7 @@ from coilbench.stages.desk import desk_of
 from coilbench.stages.machine.changes import COSTS
 from coilbench.stages.machine.file import machine_in
 from coilbench.stages.machine.fit import fit_answer
+from coilbench.stages.machine.scene import head_of
 from tests.support.machines import HEAD, add, axis, fit
 
 
@@ -166,10 +167,8 @@ def test_more_drivers_than_there_are(bin_: Bin) -> None:
     add(bin_, "a")
     add(bin_, "b")
     few = HEAD.replace('chip = "DRV8825"', 'chip = "DRV8825"\ncount = 1')
-    assert any(
-        "2 drivers 'board' are needed, there are 1" in each
-        for each in fit(bin_, axis("x"), axis("y"), head=few).notes
-    )
+    found = fit(bin_, axis("x"), axis("y"), head=few)
+    assert found.short_of == ("2 drivers 'board' are needed, there are 1",) and head_of(found).act in found.short_of
 
 
 def test_what_is_at_the_bench_needs_no_telling(bin_: Bin) -> None:
@@ -189,3 +188,18 @@ def test_what_is_at_the_bench_needs_no_telling(bin_: Bin) -> None:
     assert fit_answer(small, bin_).axes[0].names == ("one",)
     told = machine_in(HEAD + axis("slide"), "bench.toml", own.bench).axes[0]
     assert told.driver.at_hand == "DRV8825", "what the file says comes first"
+
+
+def test_the_rate_needed_stands_against_the_one_it_is_good_for(bin_: Bin) -> None:
+    add(bin_, "one")
+    (slide,) = fit(bin_, axis("slide", "2 kg")).axes
+    assert slide.good_for_sps is not None and "by the model, no trial yet" in slide.rates_text
+    there = slide.there[0]
+    pulls = there.offer.torque_at(slide.good_for_sps)  # between the curve's points, so within 1 %
+    assert pulls == pytest.approx(2 * there.worth.asked.total_newton_metre, rel=0.02)
+    for load, rate in ((None, 250.0), (0.5, 90_000.0)):  # a trial says no more than it ran, and all that it ran
+        jog = Jog(drives=(Figures(run_rate_sps=rate, found_with={"run": replace(JOGGED, load_newton_metre=load)}),))
+        desk_of(bin_, "one").keep("jog", jog)
+        (slide,) = fit(bin_, axis("slide", "2 kg")).axes
+        assert slide.good_for_sps == rate and slide.rates_text.endswith("as a trial found")
+    assert slide.as_json()["good_for_sps"] == 90_000.0 and slide.rates_text in slide.findings

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coilbench.errors import InputProblem, NotEnoughKnown
-from coilbench.records.files import write_whole
+from coilbench.records.files import path_typed, write_whole
 from coilbench.records.store import Bin
 from coilbench.stages.machine.edit import with_axis, without_axis
 from coilbench.stages.machine.example import example_text
@@ -63,6 +63,16 @@ def test_lists_are_typed_with_commas(bin_: Bin) -> None:
     assert work.axis("a")[1]["carries"] == "b, c"
 
 
+@pytest.mark.parametrize("odd", ["axis = 3\n", "axis = [1, 2]\n", "[axis]\nname = 1\n", "", "[[axis]]\nname = 3\n"])
+def test_a_file_of_something_else_is_opened_and_said(odd: str, bin_: Bin, tmp_path: Path) -> None:
+    path = tmp_path / "odd.toml"
+    path.write_text(odd)
+    work = MachineWork.opened(path)
+    assert work.axes in ((), ("3",))
+    with pytest.raises(InputProblem, match=r"odd\.toml"):
+        work.fitted(bin_)
+
+
 @pytest.mark.parametrize(
     "odd",
     [
@@ -99,6 +109,10 @@ def test_a_file_is_kept_at_every_change_and_never_written_over(bin_: Bin, tmp_pa
     write_whole(tmp_path / "other.toml", "[tool]\n")
     assert machine_files(tmp_path, tmp_path, tmp_path / "none") == [path]
     assert MachineWork.opened(path).axes == ("a",) and MachineWork.opened(tmp_path / "new.toml").axes == ()
+    assert path_typed(f" {path} ") == path
+    for name in ("x" * 300, "~nobody-of-that-name/x.toml"):
+        with pytest.raises(InputProblem, match="expected a file's name"):
+            path_typed(name)
     (tmp_path / "bad.toml").write_text("[[axis]\n")
     with pytest.raises(InputProblem, match=r"bad\.toml: .* expected a machine file"):
         MachineWork.opened(tmp_path / "bad.toml")

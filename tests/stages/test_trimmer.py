@@ -6,7 +6,7 @@ import pytest
 
 from coilbench.board.session.voltmeter import PinVolt
 from coilbench.errors import InputProblem
-from coilbench.stages.at_bench import keep_scale_of_board, note, scale_of_board
+from coilbench.stages.at_bench import keep_scale_of_board, note, scale_of_board, words
 from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.driver.trimmer import DONE_UPDATES, HOLD_UPDATES, LiveTrimmer, Needle
@@ -122,5 +122,6 @@ def test_the_scale_stays_with_the_board_at_the_bench() -> None:
         keep_scale_of_board(desk, "/dev/ttyACM0", 0.9634)
         assert scale_of_board(desk, "/dev/ttyACM0") == pytest.approx(0.9634)
         assert note(desk, TrimmerBoard("/dev/ttyACM0").own) == "", "it is at the bench already"
+        assert [words(each) for each in desk.own] == ["on /dev/ttyACM0, volts × 0.9634"]
         keep_scale_of_board(desk, "/dev/ttyACM0", 1.01)
         assert scale_of_board(desk, "/dev/ttyACM0") == pytest.approx(1.01) and len(list(desk.own)) == 1

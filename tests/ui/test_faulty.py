@@ -41,7 +41,7 @@ async def test_an_open_half_goes_on_to_half_coil_drive(demo_bench, settle) -> No
         await open_stage(pilot, settle, "M-05", "connection")
         assert [row.connection for row in app.screen.pane.answer.rows] == ["half-coil"]
         assert "all that the motor's fault leaves" in " ".join(app.screen.pane.head.why)
-        assert "6 apart" in app.screen.pane.head.doubt
+        assert "6 apart" in app.screen.pane.head.act
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.known("M-05").get(Connection).connection == "half-coil"

@@ -35,7 +35,14 @@ async def test_from_no_answer_to_a_sketch_that_answers(
     def greet(port: str) -> Any:
         return SimpleNamespace(sketch=answers.pop(0))
 
-    make = partial(Flashing, chip="ATmega328P", list_ports=list, greet=greet, avrdude=Avrdude(str(script)))
+    make = partial(
+        Flashing,
+        chip="ATmega328P",
+        list_ports=list,
+        greet=greet,
+        probe=lambda *of: True,
+        avrdude=Avrdude(str(script)),
+    )
     app = own_bench()
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

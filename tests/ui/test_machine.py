@@ -109,7 +109,18 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
 async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path) -> None:
     app = own_bench()
     async with app.run_test(size=(100, 30)) as pilot:
-        await chosen_machine(pilot, settle)
+        await pilot.pause()
+        await pilot.click("#key-bin_machine")
+        await settle(pilot)
+        await pilot.click(app.screen.query_one(OptionList), offset=(4, 0))
+        await settle(pilot)
+        assert headed(app).startswith("there is no motor in the bin yet")
+        assert "5 " in app.screen.query_one(AxesTable).get_row_at(0)[2].plain, "the axis by itself"
+        await pilot.press("t", "s")  # nothing to draw or to print yet
+        assert isinstance(app.screen, MachineScreen)
+        add(app.bin, "one")
+        await click_foot(pilot, "machine.file")
+        await settle(pilot)
         pick = app.screen.query_one(OptionList)
         await pilot.click(pick, offset=(4, pick.option_count - 1))
         await settle(pilot)
@@ -149,18 +160,3 @@ async def click_foot(pilot: Pilot[int], action: str) -> None:
     name = action.replace(".", "_")
     key = next(each for each in pilot.app.screen.query(FooterKey) if each.action == name)
     await pilot.click(key)
-
-
-async def test_a_bin_that_has_no_motor_yet_says_so(own_bench: Build, settle) -> None:
-    app = own_bench()
-    async with app.run_test(size=(60, 20)) as pilot:
-        await pilot.pause()
-        await pilot.press("m", "enter")
-        await settle(pilot)
-        assert headed(app).startswith("there is no motor in the bin yet")
-        await pilot.press("t", "s")  # nothing to draw or to print yet
-        await settle(pilot)
-        assert isinstance(app.screen, MachineScreen)
-        await pilot.press("f", "escape", "escape")
-        await settle(pilot)
-        assert not isinstance(app.screen, MachineScreen)

@@ -64,7 +64,7 @@ async def test_a_key_struck_twice_opens_one_dialog_and_the_colours_offered_are_t
             screen.action_own_add()
         await pilot.pause()
         assert isinstance(app.screen, OwnThingDialog)
-        await pilot.press("escape", "f8")
+        await pilot.press("escape", "f12")
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert not [each for each in app.screen_stack if isinstance(each, OwnThingDialog)]

@@ -98,7 +98,10 @@ async def come_to_rest(pilot: Pilot[int]) -> None:
     ("seed", "count"),
     [(1, 1000), *(pytest.param(seed, 1000, marks=pytest.mark.long("hostile")) for seed in range(2, 22))],
 )
-async def test_a_random_hand_brings_nothing_down(demo_bench, settle, no_freeze, tmp_path, seed, count) -> None:
+async def test_a_random_hand_brings_nothing_down(
+    demo_bench, settle, no_freeze, tmp_path, monkeypatch, seed, count
+) -> None:
+    monkeypatch.chdir(tmp_path)  # where what it writes without a folder goes
     rng, done = random.Random(seed), 0
     ahead = places(rng)
     while done < count:

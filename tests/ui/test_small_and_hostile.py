@@ -164,7 +164,7 @@ async def test_a_short_screen_shows_the_test_by_hand_whole_and_a_caution(demo_be
         await pilot.press("f3")
         await settle(pilot)
         assert "end?" in shown(app)  # the last word of the last step
-        assert "small battery, series" in shown(app)
+        assert "seconds only" in shown(app)
 
 
 def test_names_go_on_counting() -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from coilbench.stages.machine.work import MachineWork
 from coilbench.ui.actions import ACTIONS
+from tests.support.machines import add
 
 NOT_YET = ("bin.all", "bin.undo")  # with nothing found, nothing done
 BIN_KEYS = [action for action in ACTIONS if action.where == "bin" and action.show and action.id not in NOT_YET]
@@ -93,3 +95,20 @@ def test_jog_search(snap_compare, demo_bench, after) -> None:
 def test_jog_wiring(snap_compare, demo_bench, after) -> None:
     keys = ("down", "down", "enter", *"mmmmmmmm", "f3", *"mmmm", *["f3"] * 4, "f5")
     assert snap_compare(demo_bench(), terminal_size=SMALL, run_before=after(*keys))
+
+
+def test_machine(snap_compare, demo_bench, settle) -> None:
+    app = demo_bench()
+
+    async def run(pilot) -> None:
+        for _ in range(200):
+            await settle(pilot)
+            if app.is_bin_open:
+                break
+        for number, ohm in enumerate((3.0, 3.1, 6.0, 8.5, 20.0), 20):  # invented
+            add(app.bin, f"M-{number}", resistance_ohm=ohm)
+        app.machine = MachineWork.example()
+        await pilot.press("m")
+        await settle(pilot)
+
+    assert snap_compare(app, terminal_size=SMALL, run_before=run)

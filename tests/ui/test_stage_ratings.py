@@ -105,7 +105,7 @@ async def test_forms_by_key_and_mouse(own_bench, settle, size) -> None:
         assert kept(app, Ratings).soak.thermal_class == "E"
         await pilot.click("#form-spin")
         await settle(pilot)
-        assert sheet.pane.form == "spin" and "caution: tape the leads" in shown(app)
+        assert sheet.pane.form == "spin" and "caution: motor in a vice" in shown(app)
         put(sheet, step="1.8")
         await settle(pilot)
         assert "400 Hz meter: under 480 rpm" in shown(app)

@@ -14,6 +14,7 @@ from coilbench.stages.bench import KINDS, OwnThings
 from coilbench.stages.desk import Desk
 from coilbench.stages.to_do import Task
 from coilbench.stages.windings.stage import WindingsStage
+from coilbench.ui.actions import ACTIONS
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs import (
     add_motor,
@@ -29,7 +30,6 @@ from coilbench.ui.dialogs import (
     pick_port,
     to_do,
 )
-from coilbench.ui.screens.bin_care import ACTS
 from coilbench.ui.steady import Dialog
 
 from .screen import shown, standing
@@ -57,10 +57,10 @@ def dialogs(app: BenchApp) -> Iterator[Dialog[object]]:
     yield machine.WriteFileDialog("write it", LONG[:120], "card.md", lambda path: None)
     yield flash.FlashDialog("virtual://bench")
     yield damaged.DamagedDialog(BinDamaged(Path("a folder/" * 20), LONG))
-    yield bin_menu.BinMenu("the bin", [(act, act.keys, LONG[:at]) for at, act in enumerate(ACTS)])
-    yield bin_menu.PickOneDialog("backups", LONG[:120], [LONG] * 20)
-    fields = [bin_form.Asked(f"field-{number}", "a field", LONG) for number in range(3)]
-    yield bin_form.BinForm("split it in two", LONG[:200], fields, "split it", lambda texts: None)
+    yield bin_menu.BinMenu("the bin", [(each, each.keys, "") for each in ACTIONS if each.where == "bin"])
+    yield bin_menu.PickOneDialog("which one?", LONG[:100], [f"backup {number}" for number in range(20)])
+    fields = [bin_form.Asked(f"f{number}", f"field {number}", "such") for number in range(5)]
+    yield bin_form.BinForm("a form", LONG[:120], fields, "do it", lambda texts: None)
 
 
 async def test_every_dialog_is_whole_and_shows_its_way_out(demo_bench: Callable[..., BenchApp], settle) -> None:

@@ -13,7 +13,7 @@ from coilbench.board.virtual.jig import SAMPLES, VirtualJig
 from coilbench.board.virtual.windings import Windings
 from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.sorting import judge
-from coilbench.winding.readings.clips import CLIPS, ClipMap, clip_map, next_pair
+from coilbench.winding.readings.clips import CLIPS, ClipMap, clip_map, next_pair, to_repeat
 from coilbench.winding.readings.reading import Reading
 
 Driven = dict[tuple[int, int], list[float]]
@@ -99,6 +99,12 @@ def test_leads_that_conduct_to_none_and_what_moved_meanwhile() -> None:
     (high, low) = next(pair for pair, volts in shares.items() if volts[pair[0]] - volts[pair[1]] < 0.5)
     shares[high, low][low] += 0.05  # a shaft that turned for a moment
     assert clip_map(shares, names).restless
+    _, names, jig = on_clips("bipolar-4", 10.0, rng)
+    shares = driven(jig, 4, rng)
+    again = {pair: list(shares[pair]) for pair in to_repeat(shares, 4)}
+    assert len(again) == 4 and not clip_map(shares, names, again).restless
+    again[next(iter(again))][next(iter(again))[0]] += 0.004
+    assert clip_map(shares, names, again).restless
 
 
 def map_of(kind: str, ohm: float, seed: int) -> tuple[Windings, list[str], ClipMap]:

@@ -269,13 +269,14 @@ class Helper:
         """From here on the clips' pins are inputs but for the pair that is measured; the outputs must be off."""
         self.ask("drive", by="clips")
 
-    def measure_pair(self, high: int, low: int) -> tuple[float, ...]:
-        """Drive clip ``high`` against ``low``, counted from 0: each clip's voltage as a share of the board's supply.
+    def measure_pair(self, high: int, low: int, clips: int) -> tuple[float, ...]:
+        """Drive clip ``high`` against ``low``, counted from 0: the voltage of each of so many clips as a share of the
+        board's supply.
 
         Raises Refused: ``volt`` and ``wire`` where the board wouldn't drive, for what is on the clips.
         """
         fields = self.ask("pair", high=high + 1, low=low + 1)
-        return tuple(whole(fields, name) / (1024 * PAIR_SAMPLES) for name in CLIP_NAMES[: len(fields)])
+        return tuple(whole(fields, name) / (1024 * PAIR_SAMPLES) for name in CLIP_NAMES[:clips])
 
     def supply_volt(self) -> float:
         """The board's own supply, to about 10 %."""

@@ -19,6 +19,7 @@ from coilbench.board.flash.boards import (
     signed,
     usual_boards,
 )
+from coilbench.board.flash.boot_loader import answers
 from coilbench.board.link.faults import LinkFault, NoAnswer, WrongDevice
 from coilbench.board.link.replug import ListPorts, system_ports
 from coilbench.errors import InputProblem
@@ -28,6 +29,7 @@ _RESET = "press its reset button just after this begins; check the cable and tha
 
 Tell = Callable[[str], None]
 Greet = Callable[[str], Identity]
+Probe = Callable[[str, str, int], bool]  # port, programmer, speed: whether a boot loader answers
 
 
 def greeted(port: str) -> Identity:
@@ -86,9 +88,11 @@ class Flashing:
         tell: Tell = lambda text: None,
         list_ports: ListPorts = system_ports,
         greet: Greet = greeted,
+        probe: Probe = answers,
         avrdude: Avrdude | None = None,
     ) -> None:
-        self._port, self._tell, self._list_ports, self._greet = port, tell, list_ports, greet
+        self._port, self._tell, self._list_ports = port, tell, list_ports
+        self._greet, self._probe = greet, probe
         self._chosen = board_with(chip) if chip else None
         if not port.strip():
             raise InputProblem("no port is named; expected such as /dev/ttyACM0 or COM3")
@@ -143,6 +147,8 @@ class Flashing:
         for each in candidates:
             for speed in each.speeds:
                 self._tell(f"asking for a boot loader of the {each.chip} at {speed} baud")
+                if not self._probe(self._port, each.programmer, speed):
+                    continue
                 signature = self._avrdude.signature(each, self._port, speed)
                 if not signature:
                     continue

@@ -171,7 +171,10 @@ def two_alike(port: str, found: Sequence[str]) -> LinkFault:
     )
 
 
+_OLDER = "the sketch on it is another one: `coilbench board flash` puts this bench's on it"
 _REMEDIES = {
+    "verb": _OLDER,
+    "field": _OLDER,
     "off": "switch the outputs on first",
     "on": "switch the outputs off first",
     "busy": "wait until it has stopped, or stop it",

@@ -14,7 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Self
 
-from coilbench.board.link.faults import LinkFault
+from coilbench.board.link.faults import LinkFault, PortMissing
 from coilbench.board.link.link import OpenPort, open_port
 from coilbench.board.meter.line import MeterFault, MeterLine
 from coilbench.board.meter.settling import Settling
@@ -28,6 +28,8 @@ _INFINITE, _NO_NUMBER = 9.8e37, 9.905e37
 _LEAST_OHM = -0.05  # what a meter's own zero may be off by
 _NUMBER = re.compile(r"[+-]?\d{1,12}(?:\.\d{0,15})?(?:E[+-]?\d{1,3})?", re.IGNORECASE)
 _NO_SUCH_COMMAND = range(-199, -99)
+
+_PLUG_IN = "plug the meter in, then look at `coilbench board` for the name of its port"
 
 Told = Callable[[float], None]
 
@@ -52,7 +54,10 @@ class BenchMeter:
     @classmethod
     def open(cls, url: str, *, four_wire: bool = False, opener: OpenPort = open_port) -> Self:
         """Open the port and find the speed at which a meter answers. Raises LinkFault, MeterFault."""
-        line = MeterLine(opener(url), url)
+        try:
+            line = MeterLine(opener(url), url)
+        except PortMissing as problem:
+            raise PortMissing(problem.happened, title=problem.title, remedy=_PLUG_IN) from problem
         try:
             return cls(line, _found(line), four_wire=four_wire)
         except BaseException:

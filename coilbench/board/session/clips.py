@@ -8,7 +8,7 @@ from coilbench.board.client.client import CLIP_NAMES, Helper
 from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.session.session import BoardSession, Progress
 from coilbench.errors import Fault, InputProblem
-from coilbench.winding.readings.clips import ClipMap, Pair, clip_map, next_pair
+from coilbench.winding.readings.clips import ClipMap, Pair, clip_map, next_pair, to_repeat
 
 
 class ClipFault(Fault):
@@ -44,17 +44,22 @@ class ClipSession(BoardSession):
                     remedy="measure them by hand, or take a board with more clips",
                 )
             shares: dict[Pair, tuple[float, ...]] = {}
-            while (pair := next_pair(shares, len(leads))) is not None:
-                if self._stopped or self._closed:
-                    return None
-                try:
-                    shares[pair] = helper.measure_pair(*pair)
-                except Refused as refusal:
-                    if refusal.word == "stopped":
+            again: dict[Pair, tuple[float, ...]] = {}
+            try:
+                while (pair := next_pair(shares, len(leads))) is not None:
+                    if self._stopped or self._closed:
                         return None
-                    raise _clip_fault(refusal, leads) or refusal from refusal
-                progress("measuring", float(len(shares)))
-            return clip_map(shares, leads)
+                    shares[pair] = helper.measure_pair(*pair, len(leads))
+                    progress("measuring", float(len(shares)))
+                for pair in to_repeat(shares, len(leads)):
+                    if self._stopped or self._closed:
+                        return None
+                    again[pair] = helper.measure_pair(*pair, len(leads))
+            except Refused as refusal:
+                if refusal.word == "stopped":
+                    return None
+                raise _clip_fault(refusal, leads) or refusal from refusal
+            return clip_map(shares, leads, again)
 
 
 def _clip_fault(refusal: Refused, leads: Sequence[str]) -> ClipFault | None:

@@ -44,11 +44,13 @@ class OwnSupply(OwnThing):
 
 @record
 class OwnMeter(OwnThing):
-    """A meter, by the accuracy its maker prints; ``port`` for one that tells its readings there."""
+    """A meter, by the accuracy its maker prints; ``port`` for one that tells its readings there, over so many
+    ``wires``."""
 
     kind: Literal["meter"] = "meter"
     accuracy: Text
     port: Text = ""
+    wires: Text = ""
 
 
 @record

@@ -43,12 +43,12 @@ class ConnectionAnswer(Answer):
         if row is None or self.choice is None:
             return Head("")
         set_to = format_quantity(row.usable_ampere, "ampere", 3)
-        advised = "" if row.connection == self.choice.choose else f"advised is {self.choice.choose}; "
+        advised = "advised" if row.connection == self.choice.choose else f"advised is {self.choice.choose}"
         return Head(
             f"{row.connection}: {set_to} peak a winding",
             "answer",
-            doubt=self.joins,
-            act=f"{advised}Enter takes it, F3 goes on",
+            doubt=f"{advised}; Enter takes it, F3 goes on",
+            act=self.joins,
             why=(
                 *([self.test] if self.test else ()),
                 f"advised: {self.why}",
@@ -65,8 +65,8 @@ class ConnectionAnswer(Answer):
         wires = self.wires()
         if not wires:
             return "which lead goes where isn't known yet: F2 goes back to find it"
-        goes = [f"{'+'.join(wire.leads)} {wire.where}" for wire in wires if wire.where not in ("join", UNUSED)]
-        joined = [f"join {' and '.join(wire.leads)}" for wire in wires if wire.where == "join"]
+        goes = [f"{wire.where} {'+'.join(wire.leads)}" for wire in wires if wire.where not in ("join", UNUSED)]
+        joined = [f"join {'+'.join(wire.leads)}" for wire in wires if wire.where == "join"]
         left = [lead for wire in wires if wire.where == UNUSED for lead in wire.leads]
         return "; ".join((", ".join(goes), *joined, *([f"leave {', '.join(left)} apart"] if left else [])))
 
@@ -122,8 +122,8 @@ def cells(row: ConnectionRow, answer: ConnectionAnswer, digits: int = 3) -> Mapp
     assert bench is not None
     torque = row.usable_torque if pull is None else pull.at_rest
     told = {
-        "rated RMS": format_quantity(row.ampere, "ampere", digits),
-        "set peak": format_quantity(row.usable_ampere, "ampere", digits),
+        "rated RMS": format_quantity(row.ampere, "ampere"),
+        "set peak": format_quantity(row.usable_ampere, "ampere"),
         "ohms": format_quantity(row.ohm, "ohm", digits),
         "henry": "" if row.henry is None else format_quantity(row.henry, "henry", digits),
         "volts": format_quantity(row.volt, "volt", digits),

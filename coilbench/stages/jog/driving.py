@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from coilbench.board.session.drive import Drive, Kind
 from coilbench.board.session.wiring import coil_wiring, driver_wiring
+from coilbench.cautions import LIVE_DRIVER
 from coilbench.errors import Fault
 from coilbench.motion.trials import Shaft
 from coilbench.rating.coil_lines import CoilLines, coil_cautions, coil_lines
@@ -23,11 +24,10 @@ from coilbench.winding.engine.verdict import NAMED_FROM
 if TYPE_CHECKING:
     from coilbench.board.session.session import BoardFound
 
+CLAMPED = "clamp it; fingers, hair, sleeves clear; space stops it"
 _NO_CURRENT: Mapping[bool, str] = {
-    True: "no current is set for this motor: turn the driver's limit to its lowest first, or it may burn; "
-    "the stages ratings and driver tell what to set",
-    False: "no current is known for this motor: begin with a low supply voltage, and feel whether it gets hot; "
-    "the stage ratings tells what it can take",
+    True: "no current is set for this motor: turn the driver's limit to its lowest, or it may burn",
+    False: "no current is known for this motor: begin with a low voltage, feel whether it gets hot",
 }
 
 
@@ -98,6 +98,11 @@ class Setup:
     wiring: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     unset: str = ""
+
+    @property
+    def mind(self) -> tuple[str, ...]:
+        """All there is to mind, what matters most now first."""
+        return tuple(filter(None, (*self.cautions, self.unset, LIVE_DRIVER, CLAMPED)))
 
 
 def setup_of(board: BoardFound, kind: Kind, known: Facts, *, ascii: bool = False, sensor: bool = True) -> Setup:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.jog import Jog
@@ -13,9 +13,10 @@ from coilbench.stages.stage import Known
 from coilbench.stages.table import NOT_TO_BE_USED
 
 
-def before_moving(facts: Facts, known: Iterable[Known], *, wired: bool) -> Head:
-    """While the board is chosen, and then (``wired``) connected to driver and motor."""
-    told, fit = _told(known), fitness_of(facts)
+def before_moving(facts: Facts, known: Iterable[Known], mind: Sequence[str], *, wired: bool) -> Head:
+    """While the board is chosen, and then (``wired``) connected to driver and motor; of what there is to ``mind`` the
+    first is on the screen anyway."""
+    told, fit = (*(f"caution: {each}" for each in mind[1:]), *_told(known)), fitness_of(facts)
     if wired:
         return Head("wire it as drawn, supply off", act="then F6: one slow turn", why=told)
     if not fit.usable:
@@ -26,10 +27,10 @@ def before_moving(facts: Facts, known: Iterable[Known], *, wired: bool) -> Head:
     rate = None if found is None else found.working_rate_sps or found.start_rate_sps
     if found is None or rate is None:
         return Head("how fast does it start and run?", act=act, why=told)
-    what = "run" if found.run_rate_sps else "start"
+    what = "slew (pull-out) rate" if found.run_rate_sps else "start-stop (pull-in) rate"
     low, high = found.interval or (None, None)
     doubt = "" if low is None or high is None else f"it loses steps between {low:.0f} and {high:.0f}"
-    return Head(f"full steps/s: {what} at this rate", "answer", f"{rate:.0f}", doubt=doubt, act=act, why=told)
+    return Head(f"full steps/s, {what}", "answer", f"{rate:.0f}", doubt=doubt, act=act, why=told)
 
 
 def at_work(scene: Scene, known: Iterable[Known]) -> Head:

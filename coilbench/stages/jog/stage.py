@@ -127,7 +127,7 @@ class JogStage(Stage):
     def head(self) -> Head:
         """What stands first, and why."""
         if self.stand in ("board", "wire"):
-            return before_moving(self.desk.known, self.known_now, wired=self.stand == "wire")
+            return before_moving(self.desk.known, self.known_now, self.setup().mind, wired=self.stand == "wire")
         return at_work(self.scene, self.known_now)
 
     @property

@@ -14,7 +14,7 @@ from coilbench.stages.machine.machine import Machine
 @dataclass(frozen=True)
 class FitAnswer:
     """The whole machine. ``changes`` say what would make the axes work that have no motor that does; ``left_out``
-    are motors with the reason why nobody could weigh them."""
+    are motors with the reason why nobody could weigh them, ``short_of`` the drivers of which there are too few."""
 
     machine: Machine
     axes: tuple[AxisFit, ...]
@@ -22,6 +22,7 @@ class FitAnswer:
     budgets: tuple[SupplyBudget, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
+    short_of: tuple[str, ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -64,5 +65,6 @@ class FitAnswer:
             ],
             "supplies": [each.as_json() for each in self.budgets],
             "left_out": [{"motor": name, "why": why} for name, why in self.left_out],
+            "short_of": list(self.short_of),
             "notes": list(self.notes),
         }

@@ -54,8 +54,10 @@ def texts_of(table: Mapping[str, Any]) -> dict[str, str]:
 
 
 def axes_in(text: str) -> list[dict[str, Any]]:
-    """The tables of the axes as they stand in a text that can be read."""
-    return list(tomllib.loads(text).get("axis", []))
+    """The tables of the axes as they are in a text that can be read; none where it has something else there."""
+    found = tomllib.loads(text).get("axis", [])
+    tables = isinstance(found, list) and all(isinstance(each, dict) for each in found)
+    return list(found) if tables else []
 
 
 def with_axis(text: str, table: Table, instead_of: str = "") -> str:

@@ -48,8 +48,15 @@ def fit_answer(machine: Machine, bin: Bin) -> FitAnswer:
     used = {number for each, numbers in zip(axes, found.chosen, strict=True) if each.fits for number in numbers}
     free = [number for number in range(len(motors)) if number not in used]
     changes = _changes(machine, axes, choices, motors, free)
-    notes = (NOTE, *_not_measured(axes), *_too_few_drivers(machine))
-    return FitAnswer(machine, axes, tuple(changes), budgets_of(axes, machine.supplies), left_out, notes)
+    return FitAnswer(
+        machine,
+        axes,
+        tuple(changes),
+        budgets_of(axes, machine.supplies),
+        left_out,
+        notes=(NOTE, *_not_measured(axes)),
+        short_of=tuple(_too_few_drivers(machine)),
+    )
 
 
 def _check_named(machine: Machine, motors: Sequence[BinMotor], left_out: Sequence[tuple[str, str]]) -> None:

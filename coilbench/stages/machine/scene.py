@@ -25,18 +25,23 @@ def head_of(answer: FitAnswer) -> Head:
         if "trial" not in bases
         else "in part by trials, the rest by the model (0.55 to 1.35 times that)"
     )  # fmt: skip
-    over = [rail.supply.name for rail in answer.budgets if rail.within is False]
+    over = [*answer.short_of, *_overloaded(answer)]
     first = next((each for each in answer.changes), None)
     if first is not None:
         act = f"{first.axis}: {first.says} (costs {first.cost})"
     elif over:
-        act = f"{' and '.join(map(repr, over))} can't give all of it: look at the supplies below"
+        act = over[0]
     else:
         act = "s makes the sheet to wire from; Enter changes the axis chosen"
     short = [each for each in answer.axes if not each.fits]
     many = f"{len(short)} of {len(answer.axes)} axes have no motor yet that does"
     says = many if len(short) > _MOST_NAMED else answer.verdict
     return Head(says, "question" if short else "answer", doubt=doubt, act=act)
+
+
+def _overloaded(answer: FitAnswer) -> list[str]:
+    names = [repr(rail.supply.name) for rail in answer.budgets if rail.within is False]
+    return [f"{' and '.join(names)} can't give all of it: look at the supplies below"] if names else []
 
 
 def rows_of(answer: FitAnswer) -> list[tuple[str, ...]]:
@@ -98,7 +103,7 @@ def why_of(answer: FitAnswer, name: str) -> tuple[str, ...]:
     left = (f"{name} is left out: {why}" for name, why in answer.left_out)
     rails = (f"{rail.supply.name}: {line}" for rail in answer.budgets for line in rail.findings)
     findings = (each for each in fit.findings if each != fit.rates_text)  # which is told already
-    return (*findings, *rails, *answer.notes, *left, *figures)
+    return (*findings, *answer.short_of, *rails, *answer.notes, *left, *figures)
 
 
 BARE_HEADS = ("axis", "kind", "travel", "torque", "steps/s")

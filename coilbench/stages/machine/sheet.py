@@ -85,7 +85,7 @@ def sheet_of(answer: FitAnswer, bin: Bin, day: date) -> Sheet:
         verdict=answer.verdict,
         axes=axes,
         supplies=tuple(row for rail in answer.budgets for row in rail.rows),
-        findings=(*changes, *supplies, TURNS, *answer.notes),
+        findings=(*answer.short_of, *changes, *supplies, TURNS, *answer.notes),
         labels=tuple(_label(axis, each, day) for axis in axes for each in axis.motors),
     )
 

@@ -25,7 +25,8 @@ def head_of(state: OrderState, facts: Facts) -> Head:
     if state.done:
         known = dict(state.known)
         doubt = f"{known['sure']} by {_count(state)}" if "sure" in known else ""
-        return Head(f"{state.title}: {known.get('sequence', '')}", "answer", doubt=doubt, act=act, why=told)
+        says = f"{state.title}: {known.get('sequence', '')}"
+        return Head(says, "answer", doubt=doubt, act=act, why=(*state.text.split("\n\n"), *told))
     return Head(state.title, "answer", act=act, why=told)
 
 

@@ -6,7 +6,7 @@ import math
 import re
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 from urllib.parse import quote
 
 from coilbench.board.link.ports import VIRTUAL
@@ -65,6 +65,11 @@ class MeterAtWork:
         self._four_wire, self._opener = four_wire, opener
         self._meter: BenchMeter | None = None
 
+    @classmethod
+    def of(cls, own: OwnMeter) -> Self:
+        """That of the bench."""
+        return cls(own.port, own.accuracy, four_wire=own.wires == "4")
+
     def open(self) -> str:
         """Open it; who it is, in a few words."""
         if self._meter is None:
@@ -102,7 +107,8 @@ class MeterAtWork:
             return ""
         if any(isinstance(each, OwnMeter) and each.port == self.url for each in desk.own):
             return ""
-        return at_bench.note(desk, OwnMeter(name="", accuracy=self.accuracy, port=self.url))
+        wires = "4" if self._four_wire else ""
+        return at_bench.note(desk, OwnMeter(name="", accuracy=self.accuracy, port=self.url, wires=wires))
 
     def close(self) -> None:
         """Let it go; never raises."""

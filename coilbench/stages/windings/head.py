@@ -23,7 +23,9 @@ def head_of(
     warned = warnings(verdict)
     if question is not None:
         return _asking(verdict, question, warned, told, chosen)
-    return _result(verdict, warned, told, facts)
+    # What it is stands first, its coils in a table of their own.
+    rest = tuple(f"{label}: {text}" for label, text in known if label in ("probes", "readings"))
+    return _result(verdict, warned, rest, facts)
 
 
 def _asking(verdict: Verdict, question: Asked, warned: list[str], told: tuple[str, ...], chosen: bool) -> Head:

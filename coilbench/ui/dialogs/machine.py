@@ -15,6 +15,7 @@ from textual.widgets.option_list import Option
 
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
+from coilbench.records.files import path_typed
 from coilbench.stages.axis.fields import KIND_WORDS
 from coilbench.stages.machine.work import EXAMPLE, NEW, MachineWork
 from coilbench.ui.steady import Dialog
@@ -61,7 +62,7 @@ class PickMachineDialog(Dialog[MachineWork | None]):
     def picked(self, event: OptionList.OptionSelected) -> None:
         past = event.option_index - len(self.files)
         if past < 0:
-            self._open(self.files[event.option_index])
+            self._open(str(self.files[event.option_index]))
         else:
             self.dismiss(MachineWork() if past else MachineWork.example())
 
@@ -69,11 +70,11 @@ class PickMachineDialog(Dialog[MachineWork | None]):
     def typed(self, event: Field.Submitted) -> None:
         event.stop()
         if event.value.strip():
-            self._open(Path(event.value.strip()).expanduser())
+            self._open(event.value)
 
-    def _open(self, path: Path) -> None:
+    def _open(self, name: str) -> None:
         try:
-            work = MachineWork.opened(path)
+            work = MachineWork.opened(path_typed(name))
         except CoilbenchError as problem:
             self.query_one("#machine-problem", Static).update(str(problem))
             return
@@ -145,8 +146,8 @@ class WriteFileDialog(Dialog[Path | None]):
         text = self.query_one("#typed", FileField).value.strip()
         if not text:
             return
-        path = Path(text).expanduser()
         try:
+            path = path_typed(text)
             self._write(path)
         except CoilbenchError as problem:
             self.query_one("#machine-problem", Static).update(str(problem))

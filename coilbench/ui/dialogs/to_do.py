@@ -43,7 +43,9 @@ class ToDoDialog(Dialog[None]):
             yield Static(self.title_text, classes="dialog-title", markup=False)
             if self._warning:
                 yield Static(f"warning: {self._warning}", classes="dialog-text", markup=False)
-            yield TaskList(*(Option(self._shown(place)) for place in range(len(self.tasks))), id="tasks")
+            yield TaskList(
+                *(Option(self._shown(place)) for place in range(len(self.tasks))), id="tasks", compact=True
+            )
             yield Static("", id="tasks-left", classes="field-note", markup=False)
             with Horizontal(classes="dialog-buttons"):
                 yield Button("copy (c)", id="copy", compact=True)

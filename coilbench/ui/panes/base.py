@@ -31,10 +31,19 @@ def in_sight(widget: Widget) -> bool:
 class Caution(Static):
     """A caution, standing where the act is; never markup."""
 
-    DEFAULT_CSS = "Caution { color: $text-warning; height: auto; }"
+    DEFAULT_CSS = """
+    Caution { color: $text-warning; height: auto; }
+    Caution.-silent { display: none; }
+    """
 
-    def __init__(self, text: str, *, id: str | None = None) -> None:
-        super().__init__(f"caution: {text}", markup=False, id=id)
+    def __init__(self, text: str = "", *, id: str | None = None) -> None:
+        super().__init__("", markup=False, id=id)
+        self.put(text)
+
+    def put(self, text: str) -> None:
+        """Say this one in its place; none for no text."""
+        self.update(f"caution: {text}" if text else "")
+        self.set_class(not text, "-silent")
 
 
 class Said(Static):

@@ -41,7 +41,8 @@ class DriverPane(FormPane[DriverStage]):
         "Choose the chip that is printed on the driver, read the marking of its sense resistors (R100 is 0.1 ohm), "
         "and say what supply it gets. The current comes from the connection or ratings; type another to change it. "
         "To learn what a measured reference voltage means, type it into 'measured'. A driver that doesn't chop asks "
-        "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W."
+        "for the resistors fitted and what is in its clamp's lead instead. A heat sink counts: say yes, or its K/W. "
+        "F6 has a helper board watch the trimmer and tell which way to turn."
     )
 
     def __init__(self, stage: DriverStage) -> None:
@@ -209,6 +210,8 @@ class DriverPane(FormPane[DriverStage]):
         self.query_one("#driver-to-do", Static).update("\n".join([heading, *lines]))
         self.query_one("#driver-steps-button").display = self.can_be_set
         self.query_one("#driver-result").scroll_home(animate=False)
+        # Where the list of what is to do stands open, each caution stands with its step.
+        self.query_one(Caution).display = not (self.screen.has_class("-tall") and self.can_be_set)
         self.facts_changed(picture_of(hooked_up(self.desk.known), ascii=self.bench.plain_characters))
 
     @property

@@ -107,7 +107,7 @@ class MeterPane(StagePane[WindingsStage]):
             return
         own, virtual = own_on_port(self.desk), self.virtual
         if own is not None:
-            self._begin_with(MeterAtWork(own.port, own.accuracy), free=free)
+            self._begin_with(MeterAtWork.of(own), free=free)
         elif virtual is not None:
             name = virtual.names.get(self.desk.motor, self.desk.motor)
             self._begin_with(MeterAtWork(virtual_meter(name, self.bench.virtual_options)), free=free)

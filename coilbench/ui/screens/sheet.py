@@ -201,7 +201,8 @@ class BenchSheet(Steady[None]):
         if not self.stands:
             return
         self.pane = pane
-        if self.picture is None and stage_id not in ("intake", "jog"):
+        self.beside.where_wide_only = stage_id in ("intake", "jog")  # else the fields need the room
+        if self.picture is None:
             self.picture = picture_of(drawn(pane.desk), ascii=self.bench.plain_characters)
         pane.focus_first()
         self.refresh_around()

@@ -24,6 +24,7 @@ class Beside(VerticalScroll):
         super().__init__(id="beside", can_focus=False)
         self._drawn, self._why = Static("", id="picture", markup=False), Why()
         self.picture: Picture | None = None
+        self.where_wide_only = False  # the drawing
         self.why_wanted: bool | None = None  # opened or folded by the person; None: open where there is room
 
     def compose(self) -> ComposeResult:
@@ -65,7 +66,7 @@ class Beside(VerticalScroll):
         """Show what there is room for. While a motor is moved, and on the smallest screens, the work has it all."""
         screen, opened = self.screen, self.why_open
         drawn = self.picture is not None and not screen.has_class("-jogging")
-        drawn = drawn and (screen.has_class("-wide") or not opened)
+        drawn = drawn and (screen.has_class("-wide") or not (opened or self.where_wide_only))
         drawn = drawn and not (screen.has_class("-tiny") and screen.has_class("-short"))
         self._why.display = opened
         self._drawn.display = drawn

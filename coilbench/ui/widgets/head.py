@@ -50,7 +50,7 @@ class HeadLines(Horizontal):
 
     def _draw(self) -> None:
         head, width = self.head, self.content_size.width
-        taken = 3 * len(head.number) + len(head.unit) + 3 if head.figure else 0
+        taken = (4 if self.plain else 3) * len(head.number) + len(head.unit) + 3 if head.figure else 0
         large = bool(head.figure) and width - taken >= LEAST_BESIDE
         figure, plain = self.query_one("#head-figure", Digits), self.query_one("#head-plain", Static)
         unit = self.query_one("#head-unit", Static)

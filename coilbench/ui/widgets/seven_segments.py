@@ -20,5 +20,5 @@ _SEGMENTS = {  # left above, left below, right below, right above; top, middle, 
 def seven_segments(text: str) -> tuple[str, str, str]:
     """Three rows; what a display has no segments for stands small on the lowest one."""
     shapes = [_SEGMENTS.get(each, (" " * len(each), " " * len(each), each)) for each in text]
-    top, middle, bottom = ("".join(rows).rstrip() for rows in zip(*shapes, strict=True)) if shapes else ("", "", "")
+    top, middle, bottom = (" ".join(rows).rstrip() for rows in zip(*shapes, strict=True)) if shapes else ("", "", "")
     return top, middle, bottom

@@ -26,8 +26,8 @@ ANSWER_WORDS: dict[str, str] = {
 # Common practice at the bench. The first of each is the one that stands alone where there is no room for more.
 _KICK = "one hand on the wires, by their insulation: a coil let go of kicks back"
 TWITCH_CAUTIONS = (
-    "motor off every driver; small battery, series resistor, seconds only",
-    "the resistor, in the plus wire, has at least the coil's own ohms; it and the coil get hot",
+    "motor off every driver; seconds only",
+    "a small battery, in its plus wire a series resistor of at least the coil's own ohms; it and the coil get hot",
     "a supply in place of the battery: turn its current limit down first",
     f"{_KICK}; the other hand off shaft and motor",
 )
@@ -36,19 +36,19 @@ FREE_CAUTIONS = (
     "clip the wires on, then turn with one hand: touch no bare end, a coil let go of kicks back",
 )
 FLICK_CAUTIONS = (
-    "motor off every driver; one 1.5 V cell, seconds only",
-    "nothing stronger than the cell: coil and cell get hot",
+    "motor off every driver; one 1.5 V cell",
+    "for seconds only, nothing stronger than the cell: coil and cell get hot",
     "a half below 5 ohm: a few ohms in series with the cell",
     _KICK,
 )
 AC_CAUTIONS = (
-    "never mains: 2 to 6 V AC, series resistor, seconds only",
+    "never mains: 2 to 6 V AC, for seconds only",
     "only the low side of a plug-in or bell transformer with a sound case; motor off every driver",
-    "the resistor has at least the coil's own ohms; it, coil and transformer get hot",
+    "the series resistor has at least the coil's own ohms; it, coil and transformer get hot",
     f"{_KICK}, and joined coils add up their volts",
 )
 DRAG_CAUTIONS = (
-    "motor off every driver and supply; never force a gear",
+    "motor off every driver; never force a gear",
     "a shaft that is turned makes volts: touch no bare end; a gear can crush a finger",
 )
 _CAUTIONS: dict[TestKind, tuple[str, ...]] = {

@@ -41,7 +41,10 @@ CLIPS = Meter(gain_percent=4.0, counts=8.0, step_ohm=0.1, held=False)  # see abo
 _JOINED = 0.5  # of the lowest clip's voltage when a pair conducts, of the supply when it doesn't
 _CONDUCTS_BELOW = 0.97  # across a pair that isn't joined: eight leads' 100 kohm leave 0.98, 10 kohm between them 0.95
 _ALL_PAIRS = 6  # of so many joined leads every pair is driven, of more each with its next two
-_RESTLESS = 0.025  # both ways round add up to the supply, but for unlike pins and resistors
+# A shaft that turns slowly adds its volts. Without it both ways round add up to the supply, but for the 100 kohm and
+# for pins and resistors that aren't alike (0.011 at most among 150 jigs drawn as above); all voltages of joined leads
+# are those of one network within 0.0015, and those of a pair driven again are the same within 0.0005.
+_SUM_OFF, _NETWORK_OFF, _AGAIN_OFF = 0.014, 0.003, 0.0015
 
 Pair = tuple[int, int]
 Shares = Mapping[Pair, Sequence[float]]
@@ -55,13 +58,18 @@ def next_pair(shares: Shares, leads: int) -> Pair | None:
     fellows = _fellows(shares, leads)
     for lead in range(leads):
         if lead not in fellows:
-            known = {other for other, own in fellows.items() if lead in own}
-            return lead, next(other for other in range(leads) if other != lead and other not in known)
+            return lead, 1 if lead == 0 else 0
     for pair in _worth_driving(fellows):
         for way in (pair, pair[::-1]):
             if way not in shares:
                 return way
     return None
+
+
+def to_repeat(shares: Shares, leads: int) -> list[Pair]:
+    """What to drive once more at the end: pairs joined to none else, whose voltages nothing else bears out."""
+    pairs = [tuple(sorted(joined)) for joined in set(_fellows(shares, leads).values()) if len(joined) == 2]
+    return [way for low, high in sorted(pairs) for way in ((low, high), (high, low))]
 
 
 def _fellows(shares: Shares, leads: int) -> dict[int, frozenset[int]]:
@@ -97,18 +105,26 @@ class ClipMap:
     restless: bool
 
 
-def clip_map(shares: Shares, names: Sequence[str]) -> ClipMap:
-    """The readings that the voltages of all driven pairs come to; ``names`` are the leads in the clips' order."""
+def clip_map(shares: Shares, names: Sequence[str], again: Shares | None = None) -> ClipMap:
+    """The readings that the voltages of all driven pairs come to; ``names`` are the leads in the clips' order.
+
+    ``again`` are the voltages of the pairs that were driven once more.
+    """
     fellows = _fellows(shares, len(names))
     ohms: dict[Pair, float] = {}
+    restless = _restless(shares, fellows)
     for joined in set(fellows.values()):
-        ohms |= _resistances(shares, sorted(joined))
+        found, off = _resistances(shares, sorted(joined))
+        ohms |= found
+        restless |= off > _NETWORK_OFF
+    for pair, volts in (again or {}).items():
+        restless |= any(abs(volts[k] - shares[pair][k]) > _AGAIN_OFF for k in pair)
     readings = []
     for a, b in combinations(range(len(names)), 2):
         ohm = ohms.get((a, b), np.inf)
         readings.append(Reading(names[a], names[b], _rounded(ohm) if ohm < OPEN_ABOVE_OHM else np.inf, meter=CLIPS))
     alone = tuple(name for k, name in enumerate(names) if len(fellows[k]) == 1)
-    return ClipMap(tuple(readings), alone, _restless(shares, fellows))
+    return ClipMap(tuple(readings), alone, restless)
 
 
 def _rounded(ohm: float) -> float:
@@ -119,17 +135,17 @@ def _restless(shares: Shares, fellows: Mapping[int, frozenset[int]]) -> bool:
     """Whether the two ways round of a pair don't fit each other: a shaft that turned, a clip that was moved."""
     for (high, low), there in shares.items():
         back = shares.get((low, high))
-        if (
-            back is not None
-            and low in fellows[high]
-            and any(abs(there[k] + back[k] - 1) > _RESTLESS for k in fellows[high])
-        ):
+        if back is None or low not in fellows[high]:
+            continue
+        held = 1 - len(fellows[high]) * DRIVE_OHM / 2 / BLEED_OHM
+        if any(abs(there[k] + back[k] - held) > _SUM_OFF for k in fellows[high]):
             return True
     return False
 
 
-def _resistances(shares: Shares, joined: Sequence[int]) -> dict[Pair, float]:
-    """Resistance in ohm between every two of these joined leads: the least squares of all voltages.
+def _resistances(shares: Shares, joined: Sequence[int]) -> tuple[dict[Pair, float], float]:
+    """Resistance in ohm between every two of these joined leads: the least squares of all voltages; and how far the
+    worst of these is off, as a share of the supply.
 
     With currents c into the leads that add up to nothing, the potentials are -1/2 R c and a constant, R being the
     resistances between them (D. J. Klein, M. Randic, "Resistance distance", J. Math. Chem. 12, 1993; from memory): so
@@ -160,9 +176,11 @@ def _resistances(shares: Shares, joined: Sequence[int]) -> dict[Pair, float]:
             rows.append(row)
             wanted.append(half[lead] - half[j])
     if not rows:
-        return {}
-    found: NDArray[np.float64] = np.linalg.lstsq(np.array(rows), np.array(wanted), rcond=None)[0]
-    return {(joined[i], joined[j]): float(ohm) for (i, j), ohm in zip(pairs, found, strict=True)}
+        return {}, 0.0
+    matrix, told = np.array(rows), np.array(wanted)
+    found: NDArray[np.float64] = np.linalg.lstsq(matrix, told, rcond=None)[0]
+    ohms = {(joined[i], joined[j]): float(ohm) for (i, j), ohm in zip(pairs, found, strict=True)}
+    return ohms, float(np.abs(matrix @ found - told).max())
 
 
 def _add(row: NDArray[np.float64], column: Mapping[Pair, int], a: int, b: int, share: float) -> None:

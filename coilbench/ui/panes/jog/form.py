@@ -6,22 +6,17 @@ from collections.abc import Mapping, Sequence
 
 from textual import on
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Button, Input, Select, Static
 
 from coilbench.board.link.ports import PORT_TYPED, PortChoice
-from coilbench.cautions import LIVE_DRIVER
 from coilbench.stages.jog.driving import Setup
 from coilbench.stages.jog.setting import CHOICES, FIELDS, ROWS, asked_rows
 from coilbench.ui.panes.base import Caution, in_sight
 from coilbench.ui.widgets.field import Field
 
-CAUTIONS = (
-    LIVE_DRIVER,
-    "clamp it; fingers, hair, sleeves clear; space stops it",
-)
 TYPED = ""  # the choice of a port whose name is typed
 
 _FIELDS = {each.id: each for each in FIELDS}
@@ -46,7 +41,6 @@ class JogForm(VerticalScroll):
     _overflows = False
 
     def compose(self) -> ComposeResult:
-        yield Static("", id="jog-unset", markup=False)
         with Horizontal(classes="jog-row", id="jog-row-port"):
             yield Static("board", markup=False)
             yield Select[str]([], prompt="looking", id="jog-port", compact=True)
@@ -73,10 +67,7 @@ class JogForm(VerticalScroll):
                 yield Button("one slow turn (F6)", id="jog-turn", variant="primary", compact=True)
                 yield Button("settings (F7)", id="jog-settings", compact=True)
                 yield Static("", id="jog-said", markup=False)
-        yield Static("", id="jog-drive-cautions", markup=False)
-        with Vertical(id="jog-cautions"):
-            for caution in CAUTIONS:
-                yield Caution(caution)
+        yield Caution(id="jog-mind")
 
     def on_mount(self) -> None:
         self.draw(Setup())
@@ -128,12 +119,11 @@ class JogForm(VerticalScroll):
         """The fields, or the wiring, and then the focus on nothing that moves."""
         connected = bool(setup.wiring)
         self.set_class(connected, "-connected")
-        self.query_one("#jog-unset", Static).update(f"caution: {setup.unset}")
-        self.query_one("#jog-unset").display = bool(setup.unset)
+        mind = self.query_one("#jog-mind", Caution)
+        mind.put(setup.mind[0])
+        mind.set_class(setup.mind[0] == setup.unset, "-unset")
         self.query_one("#jog-wiring", Static).update("\n".join(setup.wiring))
         self.query_one("#jog-wiring").display = connected
-        self.query_one("#jog-drive-cautions", Static).update("\n".join(f"caution: {each}" for each in setup.cautions))
-        self.query_one("#jog-drive-cautions").display = bool(setup.cautions)
         self.query_one("#jog-buttons").display = not connected
         for name in ("turn", "settings"):
             self.query_one(f"#jog-{name}").display = connected

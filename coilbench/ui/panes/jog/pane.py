@@ -80,7 +80,6 @@ class JogPane(BoardPane[JogStage]):
             self.stage.opener = partial(open_board, log=partial(kept_log, board_log_path()))
         self._guard = self.set_interval(0.1, self._keep_stop_in_reach, pause=True)
         super().begin()
-        self.form.put_said(self.stage.says, problem=self.stage.is_problem)
         self._look_for_ports()
 
     def read_again(self) -> None:
@@ -180,7 +179,8 @@ class JogPane(BoardPane[JogStage]):
         if at_setup:
             self.form.draw(self._setup)
             again = " F6 turns it again." if stage.stand == "wire" and stage.stopped else ""
-            self.form.put_said(f"{stage.says}{again}", problem=stage.is_problem)
+            stopped = stage.head.kind == "stop"  # then the head says why
+            self.form.put_said("" if stopped else f"{stage.says}{again}", problem=stage.is_problem)
         else:
             bench.draw(stage.scene)
         self.facts_changed(self._picture())

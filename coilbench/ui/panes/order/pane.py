@@ -84,7 +84,7 @@ class OrderPane(NudgePane):
     def show_state(self) -> None:
         """Show the test or the result."""
         state = self.stage.state
-        test, steps = state.test, state.text
+        test, steps = state.test, "" if state.done else state.text  # what is known stands under why
         if test is not None:
             steps = "\n".join(f"{number}. {step}" for number, step in enumerate(test.steps, 1))
         self.query_one("#order-steps", Static).update(steps)
