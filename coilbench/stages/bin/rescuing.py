@@ -29,4 +29,4 @@ def told(found: Rescued, target: Path, most: int = 20) -> str:
     lines += [f"left out: {each}" for each in found.lost[:most] or ["nothing that is known of"]]
     if len(found.lost) > most:
         lines.append(f"left out: {len(found.lost) - most} more")
-    return "\n".join([*lines, "", "Once an empty bin stands there, `coilbench bin import FILE` brings them back."])
+    return "\n".join([*lines, "", "Once an empty bin is there, `coilbench bin import FILE` brings them back."])
