@@ -16,14 +16,16 @@ from coilbench.records.paths import bin_path
 from coilbench.records.problems import BinDamaged, BinNewer, BinUnreachable, in_plain_words
 
 BUSY_SECONDS = 10.0
+LARGE_BYTES = 8_000_000  # some hundred worked motors, whose rows are looked over in 50 ms
 _MAGIC = b"SQLite format 3\x00"
 _LARGEST_HEAD = 1 << 20  # of a file, to know a bin by
 # Of sqlite's words those that come where nothing more can be written, the log's index included.
 _OF_NO_ROOM = ("disk is full", "disk I/O error", "unable to open database file")
 
 
-def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connection:
-    """A connection to the bin at ``path``, made if there is none; its schema brought forward.
+def connect(path: Path, busy_seconds: float = BUSY_SECONDS, *, thorough: bool = True) -> sqlite3.Connection:
+    """A connection to the bin at ``path``, made if there is none; its schema brought forward. Its rows are looked
+    over where it is to be ``thorough``: else ``look_over`` is to follow.
 
     It waits ``busy_seconds`` for another program that holds the file. Where nothing can be written (a full disk, no
     right to) what is there can still be read: the connection is then for looking alone.
@@ -32,7 +34,7 @@ def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connectio
     """
     with in_plain_words(path):
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        _look_first(path)
+        _look_first(path, thorough=thorough)
         if _may_not_write(path):
             return _for_looking(path)
         with contextlib.suppress(FileExistsError):
@@ -148,7 +150,18 @@ def set_aside(path: Path, *, was_a_bin: bool = False) -> Path:
     return target
 
 
-def _look_first(path: Path) -> None:
+def is_large(path: Path) -> bool:
+    """Whether to look all its rows over takes long enough to be waited for."""
+    return path.exists() and path.stat().st_size > LARGE_BYTES
+
+
+def look_over(path: Path) -> None:
+    """Look a bin over row by row. Raises BinDamaged."""
+    with in_plain_words(path):
+        _look_first(path)
+
+
+def _look_first(path: Path, *, thorough: bool = True) -> None:
     """Judge an existing file by reading alone: opening it to write could already change it."""
     if path.is_dir():
         raise IsADirectoryError(21, "it is a folder")
@@ -167,6 +180,10 @@ def _look_first(path: Path) -> None:
         application = connection.execute("PRAGMA application_id").fetchone()[0]
         if tables and application != schema.APPLICATION_ID:
             raise BinDamaged(path, "it is a database of another program")
+        if not thorough and version >= schema.SEALED_FROM:
+            if not check_values.tables_hold(connection):
+                raise BinDamaged(path, "the tables' definitions are not what was written")
+            return
         # Indexes too: a row that an index has lost is never found again.
         found = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
         if found != "ok":

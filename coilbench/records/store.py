@@ -39,18 +39,25 @@ class Bin:
     has no such motor.
     """
 
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+    def __init__(self, path: Path, connection: sqlite3.Connection, *, looked_over: bool = True) -> None:
         self.path = path
+        self.looked_over = looked_over  # when it was opened; else ``opening.look_over`` is to follow
         self.read_only = opening.is_for_looking(connection)
         self._connection = connection
         self._lock = threading.RLock()
         self._looked_after = path == _IN_MEMORY  # whether a backup was thought of
 
     @classmethod
-    def open(cls, path: Path | None = None, *, busy_seconds: float = opening.BUSY_SECONDS) -> Self:
-        """Open the bin at ``path`` (else ``COILBENCH_BIN``, else the platform's data folder), or begin one there."""
+    def open(
+        cls, path: Path | None = None, *, busy_seconds: float = opening.BUSY_SECONDS, thorough: bool = True
+    ) -> Self:
+        """Open the bin at ``path`` (else ``COILBENCH_BIN``, else the platform's data folder), or begin one there.
+
+        Not ``thorough``, the rows of a large one are left for its opener to have looked over, beside other work.
+        """
         where = path or bin_path()
-        return cls(where, opening.connect(where, busy_seconds))
+        thorough = thorough or not opening.is_large(where)
+        return cls(where, opening.connect(where, busy_seconds, thorough=thorough), looked_over=thorough)
 
     def close(self) -> None:
         """Let go of the file. Nothing is waiting to be written."""

@@ -169,11 +169,23 @@ class BenchApp(Bench):
         from coilbench.records.store import Bin
 
         try:
-            self._bin = Bin.open(self.bin_path)
+            self._bin = Bin.open(self.bin_path, thorough=False)
         except CoilbenchError as problem:
             self.call_after_refresh(self.post_message, self.BinRefused(problem))
             return
         self.set_timer(ENGINE_LATER_SECONDS, self.get_engine_ready)
+        if not self._bin.looked_over:
+            self.set_timer(ENGINE_LATER_SECONDS, self.look_it_over)
+
+    @work(thread=True, exit_on_error=False)
+    def look_it_over(self) -> None:
+        """Look a large bin over while the person reads the first screen: row by row that takes a second."""
+        from coilbench.records.opening import look_over
+
+        try:
+            look_over(self.bin.path)
+        except CoilbenchError as problem:
+            self.post_message(self.BinRefused(problem))
 
     @work(thread=True, exit_on_error=False)
     def open_demo_bin(self) -> None:
@@ -203,8 +215,17 @@ class BenchApp(Bench):
         """A bin that can't be opened is said, and the bench closed; a damaged one can be set aside from here."""
         from coilbench.records.problems import BinDamaged
         from coilbench.ui.dialogs.basic import ProblemDialog
+        from coilbench.ui.dialogs.damaged import DamagedDialog
 
         problem = event.problem
+        if any(isinstance(each, DamagedDialog) for each in self.screen_stack):
+            return
+        if self._bin is not None:  # found in it later
+            self.stop_motor()
+            self._bin.close()
+            self._bin = None
+            while len(self.screen_stack) > 1:
+                self.pop_screen()
 
         def answered(set_it_aside: bool | None) -> None:
             if set_it_aside and isinstance(problem, BinDamaged):
@@ -212,8 +233,8 @@ class BenchApp(Bench):
             else:
                 self.exit(problem.exit_code)
 
-        act = "set it aside, begin an empty bin" if isinstance(problem, BinDamaged) else ""
-        self.push_screen(ProblemDialog(problem, act), answered)
+        dialog = DamagedDialog(problem) if isinstance(problem, BinDamaged) else ProblemDialog(problem)
+        self.push_screen(dialog, answered)
 
     def begin_anew(self, path: Path) -> None:
         """Set a damaged bin aside and go on with an empty one, saying where the old one is."""

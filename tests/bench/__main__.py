@@ -15,6 +15,7 @@ import judging  # noqa: E402
 import keeping  # noqa: E402
 import placing  # noqa: E402
 import starting  # noqa: E402
+import worked  # noqa: E402
 from table import Row, show  # noqa: E402
 
 
@@ -28,6 +29,7 @@ def main() -> int:
         placing.placed,
         keeping.saved,
         keeping.large_bin,
+        worked.worked_bin,
     ):
         print(f"measuring: {measure.__doc__}", file=sys.stderr)
         rows += measure()

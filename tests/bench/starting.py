@@ -63,8 +63,8 @@ def first_screens() -> list[Row]:
         times: dict[str, list[float]] = {"ours": [], "bare": []}
         for _ in range(ROUNDS):
             for name, command in (("ours", ours), ("bare", bare)):
-                times[name].append(_until_shown(command, folder)[0])
-        megabytes = _until_shown(ours, folder, then_keys=b"\r", settle_seconds=4.0)[1]
+                times[name].append(until_shown(command, folder)[0])
+        megabytes = until_shown(ours, folder, then_keys=b"\r", settle_seconds=4.0)[1]
     screen = _against(
         "first useful screen", statistics.median(times["ours"]), "bare", statistics.median(times["bare"]), 1.25
     )
@@ -75,8 +75,8 @@ def _against(name: str, ours: float, what: str, other: float, limit: float) -> R
     return Row(name, f"{1000 * ours:.0f} ms, {what} {1000 * other:.0f} ms", ours / other, limit, "times")
 
 
-def _until_shown(
-    command: list[str], folder: str, *, then_keys: bytes = b"", settle_seconds: float = 0.0
+def until_shown(
+    command: list[str], folder: str, mark: str = MARK, *, then_keys: bytes = b"", settle_seconds: float = 0.0
 ) -> tuple[float, float]:
     """Seconds until the mark stands on an 80x24 terminal; the resident megabytes some keys and a pause later."""
     environment = {**os.environ, "TERM": "xterm-256color", "COILBENCH_CONFIG": f"{folder}/none.toml"}
@@ -87,7 +87,7 @@ def _until_shown(
         os.execve(command[0], command, environment)
     try:
         fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-        taken = _read_until(terminal, MARK.encode(), begun + 30) - begun
+        taken = _read_until(terminal, mark.encode(), begun + 30) - begun
         os.write(terminal, then_keys)
         _read_until(terminal, None, time.perf_counter() + settle_seconds)
         status = Path(f"/proc/{child}/status")

@@ -9,6 +9,7 @@ from textual.widgets import Button
 
 from coilbench.board.link.ports import PortChoice
 from coilbench.errors import InputProblem
+from coilbench.records.problems import BinDamaged
 from coilbench.stages.bench import KINDS, OwnThings
 from coilbench.stages.desk import Desk
 from coilbench.stages.to_do import Task
@@ -20,6 +21,7 @@ from coilbench.ui.dialogs import (
     basic,
     bin_form,
     bin_menu,
+    damaged,
     flash,
     help,
     machine,
@@ -54,6 +56,7 @@ def dialogs(app: BenchApp) -> Iterator[Dialog[object]]:
     yield machine.PickKindDialog()
     yield machine.WriteFileDialog("write it", LONG[:120], "card.md", lambda path: None)
     yield flash.FlashDialog("virtual://bench")
+    yield damaged.DamagedDialog(BinDamaged(Path("a folder/" * 20), LONG))
     yield bin_menu.BinMenu("the bin", [(each, each.keys, "") for each in ACTIONS if each.where == "bin"])
     yield bin_menu.PickOneDialog("which one?", LONG[:100], [f"backup {number}" for number in range(20)])
     fields = [bin_form.Asked(f"f{number}", f"field {number}", "such") for number in range(5)]

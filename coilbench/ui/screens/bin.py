@@ -57,6 +57,7 @@ class BinScreen(BinCare):
     _lines: tuple[Bin, BinLines] | None = None  # of the open bin
     _looking = False  # at motors of which no line was kept
     _can_undo = _can_redo = False
+    _archived: frozenset[str] = frozenset()
 
     def __init__(self) -> None:
         super().__init__()
@@ -120,6 +121,7 @@ class BinScreen(BinCare):
         self._widths = widest(self._every)
         names = {row.name for row in self._every}
         self._marked = {name: None for name in self._marked if name in names}
+        self._archived = frozenset(row.name for row in self._every if row.archived)
         self._can_undo, self._can_redo = can_undo(bin_), can_redo(bin_)
         self.show_rows()
         if looked.missing and not self._looking:
@@ -182,7 +184,7 @@ class BinScreen(BinCare):
         return Choice(
             chosen=self.query_one(BinTable).chosen,
             marked=tuple(self._marked),
-            archived=frozenset(row.name for row in self._every if row.archived),
+            archived=self._archived,
             motors=len(self._every),
             read_only=self._lines is not None and self._lines[0].read_only,
             undo=self._can_undo,
