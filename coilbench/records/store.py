@@ -12,18 +12,19 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self, TypeVar
+from typing import TYPE_CHECKING, Self, TypeVar
 
 from coilbench.errors import InputProblem
-from coilbench.records import backups, journal, opening
+from coilbench.records import journal, opening
 from coilbench.records.checks import checked_leads, checked_name, shown
 from coilbench.records.paths import bin_path
 from coilbench.records.problems import in_plain_words
 from coilbench.records.rows import Entry, MotorRecord, SavedReading
-from coilbench.records.saved import decode
 from coilbench.records.saved.base import Event, Fact
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.own import OwnBench
+
+if TYPE_CHECKING:
+    from coilbench.records.saved.own import OwnBench
 
 E = TypeVar("E", bound=Event)
 
@@ -151,6 +152,10 @@ class Bin:
             rows = connection.execute(
                 "SELECT stage, value FROM facts WHERE motor_id = ? ORDER BY stage", [self.motor_id(connection, name)]
             ).fetchall()
+        if not rows:
+            return Facts()
+        from coilbench.records.saved import decode
+
         facts = {stage: decode.kept_fact(name, stage, value) for stage, value in rows}
         return Facts({stage: fact for stage, fact in facts.items() if fact is not None})
 
@@ -164,6 +169,8 @@ class Bin:
                 ORDER BY motors.id""",
                 stages,
             ).fetchall()
+        from coilbench.records.saved import decode
+
         found: dict[str, dict[str, Fact]] = {}
         for name, stage, value in rows:
             facts = found.setdefault(name, {})
@@ -178,6 +185,8 @@ class Bin:
             return None
         with contextlib.suppress(OSError, sqlite3.Error), self._lock:
             self._looked_after = True
+            from coilbench.records import backups
+
             return backups.make(self._connection, self.path, datetime.now(UTC))
         return None
 
@@ -188,6 +197,8 @@ class Bin:
                 "SELECT id, stage, value, time FROM events WHERE motor_id = ? ORDER BY id",
                 [self.motor_id(connection, name)],
             ).fetchall()
+        from coilbench.records.saved import decode
+
         found = [
             (row_id, decode.kept_event(name, stage, value), time)
             for row_id, stage, value, time in rows
@@ -201,6 +212,9 @@ class Bin:
         """What the person has at the bench."""
         with self.reading() as connection:
             rows = connection.execute("SELECT kind, value FROM own ORDER BY id").fetchall()
+        from coilbench.records.saved import decode
+        from coilbench.records.saved.own import OwnBench
+
         return OwnBench(tuple(decode.kept_own(kind, value) for kind, value in rows))
 
     # the file
@@ -241,6 +255,8 @@ class Bin:
                 return
             if not self._looked_after:
                 self._looked_after = True
+                from coilbench.records import backups
+
                 backups.make_if_due(connection, self.path, datetime.now(UTC))
             connection.execute("BEGIN IMMEDIATE")
             try:

@@ -92,7 +92,9 @@ class BenchApp(Bench):
         super().__init__()
         for each in THEMES:
             self.register_theme(each)
-        self.theme = DARK
+        # Set quietly: a watched change has every style sheet parsed a second time before the first screen is drawn.
+        self.set_reactive(BenchApp.theme, DARK)
+        self.stylesheet.set_variables(self.get_css_variables())
         self.virtual_options = virtual_options
         self.clock = clock
         self._find_ports = find_ports

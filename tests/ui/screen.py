@@ -7,6 +7,7 @@ from contextlib import asynccontextmanager
 from typing import Any
 
 from textual.pilot import Pilot
+from textual.widgets._footer import FooterKey
 
 from coilbench.records.saved.base import Fact
 from coilbench.stages.desk import Desk
@@ -52,6 +53,13 @@ async def open_stage(pilot: Pilot[int], settle: Settle, motor: str, stage: str) 
     await pilot.app.push_screen(BenchSheet(motor, stage_id=stage))
     await settle(pilot)
     return sheet(pilot.app)  # type: ignore[arg-type]
+
+
+async def click_foot(pilot: Pilot[int], settle: Settle, action: str) -> None:
+    """Click the key of an action at the foot of the screen."""
+    key = next(each for each in pilot.app.screen.query(FooterKey) if each.action == action)
+    await pilot.click(key)
+    await settle(pilot)
 
 
 async def measured_out(pilot: Pilot[int], settle: Settle) -> None:

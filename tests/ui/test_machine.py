@@ -21,6 +21,8 @@ from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.why import Why
 from tests.support.machines import HEAD, add, axis
 
+from .screen import click_foot
+
 Build = Callable[..., BenchApp]
 
 
@@ -110,8 +112,7 @@ async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path
     app = own_bench()
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
-        await pilot.click("#key-bin_machine")
-        await settle(pilot)
+        await click_foot(pilot, settle, "bin_machine")
         await pilot.click(app.screen.query_one(OptionList), offset=(4, 0))
         await settle(pilot)
         assert headed(app).startswith("there is no motor in the bin yet")
@@ -119,14 +120,12 @@ async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path
         await pilot.press("t", "s")  # nothing to draw or to print yet
         assert isinstance(app.screen, MachineScreen)
         add(app.bin, "one")
-        await click_foot(pilot, "machine.file")
-        await settle(pilot)
+        await click_foot(pilot, settle, "machine_file")
         pick = app.screen.query_one(OptionList)
         await pilot.click(pick, offset=(4, pick.option_count - 1))
         await settle(pilot)
         assert isinstance(app.screen, MachineScreen) and "no axis is described" in headed(app)
-        await click_foot(pilot, "machine.add")
-        await settle(pilot)
+        await click_foot(pilot, settle, "machine_add")
         assert isinstance(app.screen, PickKindDialog)
         await pilot.click(app.screen.query_one(OptionList), offset=(4, 3))
         await settle(pilot)
@@ -134,29 +133,17 @@ async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path
         texts = {"name": "door", "diameter": "20 mm", "force": "5 N", "speed": "20 mm/s", "microsteps": "8"}
         for key, text in texts.items():
             app.screen.query_one(f"#axis-{key}", Input).value = text
-        await click_foot(pilot, "axis.keep")
-        await settle(pilot)
+        await click_foot(pilot, settle, "axis_keep")
         assert isinstance(app.screen, AxisScreen) and said(app, "axis-said").endswith("F10 opens my bench")
         things = OwnThings(app.bin)
         things.add(kind_called("driver"), {"chip": "DRV8825", "sense": "R100"})
         things.add(kind_called("supply"), {"supply": "24 V"})
-        await click_foot(pilot, "axis.keep")
-        await settle(pilot)
+        await click_foot(pilot, settle, "axis_keep")
         assert isinstance(app.screen, MachineScreen) and app.screen.query_one(AxesTable).row_count == 1
         assert "door: " in said(app, "machine-told") and "24 V" in said(app, "machine-supplies")
         assert app.unsaved_places() == ["a machine that is in no file"]
-        await click_foot(pilot, "machine.keep")
-        await settle(pilot)
+        await click_foot(pilot, settle, "machine_keep")
         assert isinstance(app.screen, WriteFileDialog)
         await pilot.click("#yes")
         await settle(pilot)
         assert MachineWork.opened(shed / "machine.toml").axes == ("door",) and app.unsaved_places() == []
-
-
-async def click_foot(pilot: Pilot[int], action: str) -> None:
-    """Click a key of the footer."""
-    from textual.widgets._footer import FooterKey
-
-    name = action.replace(".", "_")
-    key = next(each for each in pilot.app.screen.query(FooterKey) if each.action == name)
-    await pilot.click(key)

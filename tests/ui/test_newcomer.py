@@ -12,7 +12,7 @@ from coilbench.ui.widgets.reading_input import ReadingInput
 from coilbench.ui.widgets.readings import ReadingList
 from tests.support.more import some
 
-from .screen import measured_out, sheet, shown, standing
+from .screen import click_foot, measured_out, sheet, shown, standing
 
 SIZES = [(80, 24), (160, 50)]
 
@@ -38,9 +38,8 @@ async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle,
     """The digits on the screen take what the meter says; nothing is typed."""
     app = demo_bench()
     async with standing(app, settle, size=size) as pilot:
-        await pilot.click("#motors", offset=(3, 3))  # the first click chooses, the button opens
-        await pilot.click("#key-bin_open")
-        await settle(pilot)
+        await pilot.click("#motors", offset=(3, 3))  # the first click chooses, the key at the foot opens
+        await click_foot(pilot, settle, "bin_open")
         name = sheet(app).motor_name
         assert name == "M-03"
         for _ in range(20):

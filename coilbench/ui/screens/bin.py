@@ -63,19 +63,14 @@ class BinScreen(BinCare):
         super().__init__()
         self._every: list[MotorRow] = []
         self._marked: dict[str, None] = {}
+        self._find: FindField | None = None
 
     def compose(self) -> ComposeResult:
         yield TitleBar()
-        yield FindField(id="bin-find", compact=True, placeholder="any word of a motor; Enter: to the list")
+        yield Container(id="bin-find")
         yield BinTable(id="motors")
         yield Static("", id="bin-said", markup=False)
-        with Horizontal(id="bin-buttons"):
-            yield KeyLabel("bin.open", "open", classes="-first")
-            yield KeyLabel("bin.add", "add a motor")
-            yield KeyLabel("bin.menu")
-            yield KeyLabel("bin.machine")
-            yield KeyLabel("app.bench")
-        yield Container(id="bin-foot")
+        yield Horizontal(id="bin-foot")
 
     def on_mount(self) -> None:
         self._stands = True
@@ -85,8 +80,9 @@ class BinScreen(BinCare):
         self.set_interval(LOOK_AGAIN_SECONDS, self.look_again)
 
     async def add_footer(self) -> None:
-        """The footer comes once the motors stand: it costs a tenth of the start."""
-        await self.query_one("#bin-foot").mount(Footer(show_command_palette=False))
+        """The footer comes once the motors stand: it costs a tenth of the start. Beside it what a mouse has no other
+        way to."""
+        await self.query_one("#bin-foot").mount(Footer(show_command_palette=False), KeyLabel("app.bench"))
         self.refresh_bindings()  # a footer that comes late hasn't heard of the keys yet
 
     def look_again(self) -> None:
@@ -212,27 +208,29 @@ class BinScreen(BinCare):
 
     @property
     def _wanted(self) -> str:
-        return self.query_one(FindField).value
+        return "" if self._find is None else self._find.value
 
-    def action_bin_find(self) -> None:
+    async def action_bin_find(self) -> None:
         """Type a word; the list holds the motors that have it anywhere."""
-        field = self.query_one(FindField)
-        field.display = True
-        field.focus()
+        if self._find is None:  # it comes when it is wanted: a field costs a tenth of the start
+            self._find = FindField(compact=True, placeholder="any word of a motor; Enter: to the list")
+            await self.query_one("#bin-find").mount(self._find)
+        self._find.display = True
+        self._find.focus()
 
-    @on(Input.Changed, "#bin-find")
+    @on(Input.Changed)
     def finding(self) -> None:
         self.show_rows()
 
-    @on(Input.Submitted, "#bin-find")
+    @on(Input.Submitted)
     def to_the_list(self) -> None:
         self.query_one(BinTable).focus()
 
     def action_bin_all(self) -> None:
         """Every motor again."""
-        field = self.query_one(FindField)
-        field.value = ""
-        field.display = False
+        if self._find is not None:
+            self._find.value = ""
+            self._find.display = False
         self.query_one(BinTable).focus()
 
     def action_bin_sort(self) -> None:
@@ -283,5 +281,5 @@ class BinScreen(BinCare):
         if not (self._stands and action.startswith("bin_")):
             return True
         if action == "bin_all":
-            return bool(self.query_one(FindField).display)
+            return self._find is not None and bool(self._find.display)
         return not why_not(action.removeprefix("bin_"), self.choice)
