@@ -129,6 +129,7 @@ _WHOLE: dict[str, tuple[str, float]] = {
 
 _NUMBER = re.compile(r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?)(.*)", re.DOTALL)
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])")
+_MARKING_LENGTH = 5
 _LETTER_POINT = re.compile(r"([0-9]*)([RrkKMmGL])([0-9]*)")
 _LETTER_SIZE = {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "m": 1e-3, "L": 1e-3}
 # Each letter can be matched in one way only: a long word that is no unit must not be tried in all its partings.
@@ -196,7 +197,8 @@ def parse_marking(text: str) -> float:
             _two_ways(text, plain, "the letter as the decimal point", coded, "the EIA-96 code")
         value = coded
     else:
-        lettered = _letter_point(tidy)
+        # More than four figures (IEC 60062) is no marking, but the next entry typed behind one.
+        lettered = _letter_point(tidy) if len(tidy) <= _MARKING_LENGTH else None
         written_out = re.fullmatch(r"[0-9]*[.,][0-9]+", tidy) is not None
         value = _value_in(tidy, text, "ohm", expected, bare=written_out) if lettered is None else lettered
     if value <= 0:

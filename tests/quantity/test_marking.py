@@ -57,7 +57,7 @@ def test_two_meanings_are_both_named(marking: str, one: str, other: str) -> None
 
 
 @pytest.mark.parametrize(
-    "marking", ["", "0", "000", "0000", "10", "R", "97A", "00A", "junk", "-R1", "0R0", "R1R", "1A"]
+    "marking", ["", "0", "000", "0000", "10", "R", "97A", "00A", "junk", "-R1", "0R0", "R1R", "1A", "R10024"]
 )
 def test_no_marking(marking: str) -> None:
     with pytest.raises(QuantityError, match="expected a resistor marking"):
