@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 
 from coilbench.board.link.frames import Decoder, Frame, Value, encode
+from coilbench.board.link.link import open_port
 from coilbench.board.link.wire import BYTE_S, Wire
 from coilbench.board.virtual.board import VirtualBoard
 from coilbench.board.virtual.crate import port_motor
@@ -143,3 +144,10 @@ def test_a_supply_that_sags_switches_off() -> None:
     asked = encode(Frame("ask", number % 65535 + 1, "outputs", {"on": 1})) + b"\n"
     (answer,) = (item for item in Decoder().feed(heard(board, asked)) if isinstance(item, Frame))
     assert (answer.word, answer.fields) == ("supply", {"mv": 4400})
+
+
+def test_a_host_may_look_at_the_clock_of_a_port_that_was_closed_under_it() -> None:
+    """One thread closes while another still waits for an end: that it hears by reading, not by looking at the time."""
+    port = open_port("virtual://bench?clock=free")
+    port.close()
+    assert port.monotonic() >= 0

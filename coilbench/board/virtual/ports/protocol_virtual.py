@@ -114,8 +114,10 @@ class Serial(SerialBase):
         self.board.input_mv[channel] = 1000 * volt
 
     def monotonic(self) -> float:
-        """The board's time, seconds: what a host on a free clock goes by."""
-        return self.board.motion.now_s if self._free else time.monotonic() - self._began_s
+        """The board's time, seconds: what a host on a free clock goes by, with the port closed under it, too."""
+        if self._free and self._board is not None:
+            return self._board.motion.now_s
+        return time.monotonic() - self._began_s
 
     @property
     def in_waiting(self) -> int:
