@@ -147,7 +147,7 @@ def test_a_supply_that_sags_switches_off() -> None:
 
 
 def test_a_host_may_look_at_the_clock_of_a_port_that_was_closed_under_it() -> None:
-    """One thread closes while another still waits for an end: that it hears by reading, not by looking at the time."""
+    """One thread closes while another waits for an end: it hears of that by reading, not by looking at the time."""
     port = open_port("virtual://bench?clock=free")
     port.close()
     assert port.monotonic() >= 0
