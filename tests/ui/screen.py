@@ -57,7 +57,8 @@ async def open_stage(pilot: Pilot[int], settle: Settle, motor: str, stage: str) 
 
 async def click_foot(pilot: Pilot[int], settle: Settle, action: str) -> None:
     """Click the key of an action at the foot of the screen."""
-    key = next(each for each in pilot.app.screen.query(FooterKey) if each.action == action)
+    await settle(pilot)  # a foot comes after the rest
+    (key,) = [each for each in pilot.app.screen.query(FooterKey) if each.action == action]
     await pilot.click(key)
     await settle(pilot)
 

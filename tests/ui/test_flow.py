@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input, Static
+from textual.widgets import Input, OptionList, Static
 
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
@@ -16,7 +16,7 @@ from coilbench.ui.screens.sheet import BenchSheet
 from coilbench.ui.widgets.reading_input import ReadingInput
 from tests.support.more import some
 
-from .screen import add_motor, measured_out, open_stage, sheet, shown, standing
+from .screen import add_motor, click_foot, measured_out, open_stage, sheet, shown, standing
 
 FIRST_MOST, NEXT_MOST = 18, 8  # keys besides readings, the test answers among them
 OPEN = {"M-01": 0, "M-02": 1, "M-03": 2, "M-04": 3}  # its row in the bin: 4, 6, 5 and 8 leads
@@ -86,6 +86,47 @@ async def test_any_motor_may_be_the_first(demo_bench, settle, motor: str, driver
     async with standing(app, settle, size=(80, 24)) as pilot:
         assert await walked(pilot, settle, motor, driver, sense, OPEN[motor]) <= FIRST_MOST
         kept_all(app, motor)
+
+
+@pytest.mark.parametrize("motor", some(["M-01", "M-02", "M-03", "M-04"], of=("M-03",)))
+async def test_by_mouse_alone_from_the_bin_to_the_set_driver(demo_bench, settle, motor: str) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(100, 30)) as pilot:
+        await pilot.click("#motors", offset=(3, 1 + OPEN[motor]))
+        if OPEN[motor]:  # the cursor was elsewhere: the first click chooses
+            await click_foot(pilot, settle, "bin_open")
+        await settle(pilot)
+        assert sheet(app).motor_name == motor
+        while sheet(app).pane.ask is not None:  # type: ignore[union-attr]
+            await click_foot(pilot, settle, "windings_meter")
+        for _ in range(6):
+            pane = sheet(app).pane
+            if sheet(app).stage_id == "order":
+                while pane.stage.test is not None:  # type: ignore[union-attr]
+                    await click_foot(pilot, settle, "order_meter")
+            if sheet(app).stage_id == "driver":
+                break
+            await click_foot(pilot, settle, "sheet_next")
+        chip = "ULN2003A" if motor == "M-03" else "A4988"
+        await pilot.click("#driver-chips")
+        await settle(pilot)
+        await click_choice(pilot, settle, chip)
+        if motor != "M-03":
+            await pilot.click("#seen-0")
+            await settle(pilot)
+        assert kept_all(app, motor).chip == chip
+
+
+async def click_choice(pilot: Pilot[int], settle, text: str) -> None:
+    """Click the choice of an open list that begins with these words, scrolling to it."""
+    listed = pilot.app.screen.query_one("#driver-chips SelectOverlay", OptionList)
+    at = next(
+        each for each in range(listed.option_count) if str(listed.get_option_at_index(each).prompt).startswith(text)
+    )
+    listed.scroll_to(y=at, animate=False)
+    await settle(pilot)
+    await pilot.click(listed, offset=(4, at - listed.scroll_offset.y))
+    await settle(pilot)
 
 
 @pytest.mark.parametrize("motor", some(["M-01", "M-20"], of=("M-20",)))
