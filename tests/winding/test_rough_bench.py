@@ -169,3 +169,45 @@ def test_one_open_reading_of_ten_leads_is_no_dead_coil() -> None:
     motor = RoughMotor(random.Random(3), "five-phase-10", "OL for a value", 6, least_ohm=5.0)
     verdict = sort_out(motor)
     assert motor.slipped is not None and motor.is_named_by(verdict) and verdict.confidence >= NAMED_FROM
+
+
+FIVE = ("RD", "BU", "WH", "BK", "GN")
+
+
+def asked_after(names: tuple[str, ...], *taken: tuple[str, str, float]) -> Verdict:
+    return judge(names, [Reading(*reading) for reading in taken])
+
+
+def test_a_ring_hangs_on_no_single_reading() -> None:
+    # The tips of the first one were on another pair: RD BU are a side, not across.
+    taken = (("RD", "BU", 76.7), ("WH", "BK", 51.3), ("RD", "WH", 50.8), ("BU", "WH", 75.5), ("WH", "GN", 76.1))
+    ask = asked_after(FIVE, *taken).ask
+    assert ask is not None and ask.kind == "pair"
+
+
+def test_one_low_side_of_a_ring_is_read_again_before_it_has_shorted_turns() -> None:
+    taken = [("RD", "BU", 130.6), ("WH", "BK", 125.6), ("WH", "GN", 81.4), ("RD", "WH", 71.2), ("BU", "GN", 86.5)]
+    more = [("RD", "BK", 88.2), ("RD", "GN", 124.7), ("BU", "WH", 128.2), ("BU", "BK", 88.6), ("BK", "GN", 130.3)]
+    asks = [asked_after(FIVE, *taken, *more[:count]).ask for count in range(len(more) + 1)]
+    assert {"RD", "WH"} in [{ask.a, ask.b} for ask in asks if ask is not None]
+
+
+def test_a_side_of_a_ring_known_by_its_fellows_alone_is_known_no_better_than_they_are_alike() -> None:
+    _, verdict = sorted_network([(k, (k + 1) % 5, 24.0) for k in range(5)], 5)
+    assert max(coil.ohm_sd or 0.0 for coil in verdict.coils) > 0.02 * 24.0
+
+
+def test_a_value_that_is_just_the_one_typed_before_needs_another_to_agree() -> None:
+    names = ("RD", "BU", "WH", "BK", "GN", "YE")
+    first = (("BU", "YE", 39.7), ("BU", "BK", 41.1), ("BK", "YE", 81.4))
+    again = asked_after(names, *first[1:], first[0], ("RD", "GN", 39.7), ("RD", "WH", 40.4)).ask
+    other = asked_after(names, *first[1:], first[0], ("RD", "GN", 39.9), ("RD", "WH", 40.4)).ask
+    assert again is not None and again.kind == "pair"
+    assert other is not None and other.kind == "frame"
+
+
+def test_a_poor_contact_at_least_ohms_makes_no_brush_motor_of_a_coil() -> None:
+    held = Reading("probes", "probes", 0.5)
+    for taken in ((0.9, 1.1, 0.9, 1.1), (1.8, 0.8, 1.0, 0.8)):
+        verdict = judge(("RD", "BU"), [held, *(Reading("RD", "BU", ohm) for ohm in taken)])
+        assert verdict.arrangement == "single-coil-2" and verdict.confidence >= NAMED_FROM

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from coilbench.winding.engine.catalogue import UNKNOWN
 from coilbench.winding.engine.frame import frame_ask, frame_readings, in_doubt
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.picture import UNEVEN_FROM, all_sets
-from coilbench.winding.engine.planning import Plan, next_pair, proofs_left, proved_mask
+from coilbench.winding.engine.planning import Plan, least_settled, next_pair, proofs_left, proved_mask
 from coilbench.winding.engine.templates import healthy
 from coilbench.winding.engine.verdict import NAMED_FROM, TIE, Ask, Verdict
 from coilbench.winding.readings.reading import FRAME, PROBES
@@ -21,13 +22,15 @@ _LOW_OHM = 3.0  # readings this low carry a good share of probe resistance
 _LEAST_ON_CLIPS_OHM = 1.0  # their error, some 0.2 ohm, is a good part of it
 _WORTH_REPEATING = 0.25  # probability of a slip
 _MOST_REPEATS = 3
-# Told that any arrangement may be there and that one slip is to be expected, a name is good from here on: up to two
-# other names may then hang on a slip each that nothing but chance would make. Few leads give few readings that could
-# contradict one another, and one more of them costs little.
-_CAREFUL_FROM = 0.986
-_FEW_LEADS, _CAREFUL_FROM_FEW = 3, 0.997
-_RARE_BELOW, _CAREFUL_FROM_RARE = 0.1, 0.993  # a rare name is more often a common one with a slip
+# Told that any arrangement may be there and that one slip is to be expected, a name is good from here on: a few other
+# names may then hang on a slip each that nothing but chance would make. Few leads, or a common one, give few readings
+# that could contradict one another, and one more of them costs little.
+_CAREFUL_FROM = 0.981
+_CAREFUL_FROM_BY_LEADS = {3: 0.9985, 5: 0.99}
+_RARE_BELOW, _CAREFUL_FROM_RARE = 0.1, 0.998  # a rare name is more often a common one with a slip
 _FEW_JOINED = 4
+_FELLOWS_APART = 0.075  # the width over which halves of a motor read
+_AGAIN_FOR_ANOTHER = 0.17  # how often the value before is typed again, beside that of another pair
 
 
 def next_ask(
@@ -58,15 +61,15 @@ def next_ask(
     if fault is not None:
         return fault, 1.0
     named = verdict.confidence >= NAMED_FROM
-    if named and _proved(case) and (to_common := _common_twice(case, verdict, passed)) is not None:
-        return to_common, 1.0
-    if not (named and _proved(case)) or case.careful_confidence < _enough(case, sets):
-        chosen = _chosen(case, passed)
+    if not (named and _proved(case)) or case.careful_confidence - _typed_again(case) < _enough(case, sets):
+        chosen = _chosen(case, passed, named)
     else:
         chosen = None
     if chosen is not None:
         a, b = (case.names[k] for k in chosen.pair)
         return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
+    if named and _proved(case) and (to_common := _common_twice(case, verdict, passed)) is not None:
+        return to_common, 1.0
     untouched = _by_touch(verdict, passed)
     if untouched is not None:
         return untouched, 1.0
@@ -75,11 +78,33 @@ def next_ask(
 
 def _enough(case: Judged, sets: int) -> float:
     enough = _CAREFUL_FROM
-    if sets == 1 and len(case.names) <= _FEW_LEADS:
-        enough = _CAREFUL_FROM_FEW
-    elif sets == 1 and case.usual_share < _RARE_BELOW:
-        enough = _CAREFUL_FROM_RARE
+    if sets == 1:
+        enough = _CAREFUL_FROM_BY_LEADS.get(len(case.names), enough)
+        enough = max(enough, _CAREFUL_FROM_RARE) if case.usual_share < _RARE_BELOW else enough
     return 1 - (1 - enough) / sets
+
+
+def _typed_again(case: Judged) -> float:
+    """What a value that is just the one typed before it takes from confidence, where the name hangs on it.
+
+    The more steps of the display its fellows may be apart, the less it is by chance.
+    """
+    other = case.table.group != case.table.group[case.ranked[0][0]]
+    found = 0.0
+    for before, reading in pairwise(r for r in case.readings if {r.a, r.b} <= {*case.names}):
+        if (
+            reading.ohm != before.ohm
+            or reading.ohm > OPEN_ABOVE_OHM
+            or {reading.a, reading.b} == {before.a, before.b}
+        ):
+            continue
+        column = case.table.pair(case.names.index(reading.a), case.names.index(reading.b))
+        (k,) = np.flatnonzero(case.evidence.column == column)
+        if case.evidence.taken[k] == 1 and case.evidence.meters[k].held:
+            conducts = other & (case.table.code[:, column] > 0)
+            steps = _FELLOWS_APART * reading.ohm / float(case.evidence.meters[k].step_at(np.array(reading.ohm)))
+            found += _AGAIN_FOR_ANOTHER * steps * float(case.careful[conducts] @ case.fit.slip[conducts, k])
+    return found
 
 
 def _proved(case: Judged) -> bool:
@@ -89,7 +114,7 @@ def _proved(case: Judged) -> bool:
     return bool(proofs_left(template)[proved & template.live] == 0)
 
 
-def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
+def _chosen(case: Judged, passed: frozenset[frozenset[str]], named: bool) -> Plan | None:
     excluded = frozenset(
         column
         for column, (a, b) in enumerate(case.table.pairs)
@@ -100,7 +125,10 @@ def _chosen(case: Judged, passed: frozenset[frozenset[str]]) -> Plan | None:
         if reading.a in case.names and reading.b in case.names:
             last = (case.names.index(reading.a), case.names.index(reading.b))
             break
-    return next_pair(case.table, case.fit, case.careful, case.evidence, excluded=excluded, last=last)
+    plan = next_pair(case.table, case.fit, case.careful, case.evidence, excluded=excluded, last=last)
+    if plan is None and not named:
+        return least_settled(case.table, case.fit, case.posterior, case.evidence, case.meter, excluded)
+    return plan
 
 
 def _repeat(case: Judged, passed: frozenset[frozenset[str]]) -> Ask | None:
@@ -151,7 +179,8 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
     """The one reading a fault hangs on, to be taken again before the fault is believed."""
     row = case.ranked[0][0]
     perhaps, likely = case.shorted_turns(row)
-    if case.template(row).fault is None and likely > UNEVEN_FROM:
+    only_perhaps = case.template(row).fault is None and likely > UNEVEN_FROM
+    if only_perhaps:
         row = perhaps
     template = case.template(row)
     if template.fault is None or verdict.confidence < NAMED_FROM:
@@ -170,12 +199,25 @@ def _confirm_fault(case: Judged, verdict: Verdict, passed: frozenset[frozenset[s
     hinges = [telling]
     if template.fault == "shorted-turns":
         hinges.append(others)  # a low coil is only low beside the others
+        hinges.insert(0, _most_telling(case, row, telling))
     for group in hinges:
         if len(group) == 1 and case.evidence.taken[group[0]] == 1:
             a_name, b_name = (case.names[lead] for lead in case.table.pairs[case.evidence.column[group[0]]])
             if frozenset((a_name, b_name)) not in passed:
                 return Ask(a_name, b_name, "one reading alone shows a fault: measure it once more to believe it")
-    return _through_shorted(case, row, passed)
+    return None if only_perhaps else _through_shorted(case, row, passed)
+
+
+def _most_telling(case: Judged, row: int, telling: Sequence[int]) -> list[int]:
+    """Of the readings that differ for a coil with shorted turns that in which it has the greatest share."""
+    template, perm = case.template(row), case.table.perm[row]
+    sound = healthy(template.arrangement, template.terminals, 0.0)
+
+    def share(k: int) -> float:
+        a, b = (int(perm[lead]) for lead in case.table.pairs[case.evidence.column[k]])
+        return round(float(template.ratio[a, b] * template.unit / (sound.ratio[a, b] * sound.unit)), TIE)
+
+    return [min(telling, key=share)] if telling else []
 
 
 def _through_shorted(case: Judged, row: int, passed: frozenset[frozenset[str]]) -> Ask | None:

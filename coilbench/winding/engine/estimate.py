@@ -9,7 +9,7 @@ from coilbench.winding.engine.mixture import CLIPS_OHM, CLIPS_SD_OHM
 from coilbench.winding.engine.planning import crossed_alone
 from coilbench.winding.engine.templates import Template
 
-_SPREAD = 0.012  # from one coil to another of the same motor
+_SPREAD = 0.024  # from one coil to another of the same motor: up to 8 % apart between the least alike
 
 
 def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, float] | None:
@@ -33,8 +33,8 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
         factor = across / float(template.ratio[a, b])
         ohm = max((float(case.evidence.ohm[k]) - probes) * factor, 0.0)
         noise, gain_sd = float(meter.noise_ohm(case.evidence.ohm[k])), meter.gain / math.sqrt(3)
-        # A half stands for the whole only as far as the halves are alike.
-        unlike = 0.0 if abs(factor - 1) < 1e-6 else _SPREAD * ohm
+        # A half stands for the whole only as far as the halves are alike, one side of a ring for another no further.
+        unlike = 0.0 if {a, b} == set(ends) else _SPREAD * ohm
         sd = math.hypot(noise * factor, probes_sd * factor, unlike, gain_sd * ohm)
         if best is None or sd < best[1]:
             best = (ohm, sd)

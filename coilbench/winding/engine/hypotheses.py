@@ -41,6 +41,8 @@ _FOUR_COILS, _TWO_MOTORS = 8, 0.004
 _FAN_LEADS, _FAN = 4, 0.005  # a fan's common, start and two speeds; a guess
 _RAREST = 0.01  # rarer ones are not lifted further
 
+Home = tuple[tuple[float, float], ...]
+
 # Random weights turn a row of codes into one number; two rows meet by chance about once in 10^11 tables.
 COLUMN_MARKS = np.random.default_rng(60757).integers(1, 2**62, size=128, dtype=np.int64)
 
@@ -52,8 +54,9 @@ class Table:
     ``code`` (cases, pairs) points into ``ratio``/``width``: the resistance of that pair in coil units (code 0: open;
     below 0: any value, of something that has so many leads) and how vaguely it is known. ``perm`` (cases, leads) is
     the terminal of each lead. ``group`` marks cases that give the leads the same names, whether or not a coil has
-    shorted turns. ``log_careful`` is the prior of somebody who has been told that any arrangement may lie on the
-    bench: rare ones are hardly rarer than the rest.
+    shorted turns. ``home`` points into ``homes``: the resistances between two leads that such a motor has, in units,
+    each with its share. ``log_careful`` is the prior of somebody who has been told that any arrangement may lie on
+    the bench: rare ones are hardly rarer than the rest.
     """
 
     leads: int
@@ -67,6 +70,8 @@ class Table:
     log_prior: NDArray[np.float64]
     log_careful: NDArray[np.float64]
     group: NDArray[np.intp]
+    home: NDArray[np.intp]
+    homes: tuple[Home, ...]
     twins: dict[int, list[tuple[int, NDArray[np.uint8], float]]] = field(default_factory=dict)
 
     def pair(self, a: int, b: int) -> int:
@@ -126,6 +131,8 @@ def build_table(leads: int, templates: list[Template]) -> Table:
         members = range(heads[row], heads[row] + sizes[row])
         twins[int(row)] = [(int(number[k]), perm[k], float(prior[k] / total[row])) for k in members]
     known = np.array(list(codes.known))
+    home_of = [_home(template.arrangement) for template in templates]
+    homes = tuple(sorted(set(home_of)))
     return Table(
         leads,
         pairs,
@@ -138,8 +145,19 @@ def build_table(leads: int, templates: list[Template]) -> Table:
         np.log(total / total.sum()),
         _careful(np.log(total / total.sum()), number[heads], templates),
         np.unique(name[heads], return_inverse=True)[1],
+        np.array([homes.index(home) for home in home_of])[number[heads]],
+        homes,
         twins,
     )
+
+
+@lru_cache(maxsize=64)
+def _home(arrangement: Arrangement) -> Home:
+    """The resistances between two leads of a sound motor, in units, each with its share of the pairs that conduct."""
+    ratio = healthy(arrangement, arrangement.terminals, 0.0).ratio if arrangement.edges else np.ones((2, 2))
+    between = ratio[np.triu_indices(len(ratio), 1)].round(2)
+    units, count = np.unique(between[np.isfinite(between)], return_counts=True)
+    return tuple(zip(units.tolist(), (count / count.sum()).round(3).tolist(), strict=True))
 
 
 def _careful(

@@ -107,19 +107,23 @@ class Fit:
 
 def fit_to(table: Table, evidence: Evidence, meter: Meter) -> Fit:
     """Fit every case of the table. Cases alike on the measured pairs are fitted once."""
-    seen = table.code[:, evidence.column]
+    seen = table.code[:, evidence.column] + table.home[:, None] * len(table.ratio)
+    seen = np.column_stack([seen, table.home])
     key = seen.astype(np.int64) @ COLUMN_MARKS[: seen.shape[1]]
     _, first, back = np.unique(key, return_index=True, return_inverse=True)
     grid = grid_for(evidence.ohm, evidence.probes_ohm, meter)
     log_prior = np.full(len(first), -np.inf)
     np.maximum.at(log_prior, back, table.log_prior)
-    fit = _fit_distinct(table, evidence, Mixture(grid), seen[first], log_prior)
+    fit = _fit_distinct(table, evidence, Mixture(grid), seen[first, :-1], log_prior)
     return Fit(*(getattr(fit, name)[back] for name in Fit.__dataclass_fields__))
 
 
 def _fit_distinct(
-    table: Table, evidence: Evidence, mixture: Mixture, code: NDArray[np.uint8], log_prior: Array
+    table: Table, evidence: Evidence, mixture: Mixture, mark: NDArray[np.intp], log_prior: Array
 ) -> Fit:
+    """``mark`` (cases, pairs) is the code of each pair, and above it what is at home on such a motor."""
+    kinds = len(table.ratio)
+    code = mark % kinds
     grid: Grid = mixture.grid
     finite = evidence.ohm < math.inf
     conducts = code > 0
@@ -127,12 +131,13 @@ def _fit_distinct(
     alive = np.flatnonzero(against <= against.min() + _HOPELESS)
     tables, places, slips_of = [], [], []
     for k, values in enumerate(evidence.values):
-        codes, place = _numbered(code[alive, k])
-        log_density, slip = mixture.of_pair(values, table.ratio[codes], table.width[codes])
+        marks, place = _numbered(mark[alive, k])
+        codes, homes = marks % kinds, [table.homes[number] for number in marks // kinds]
+        log_density, slip = mixture.of_pair(values, table.ratio[codes], table.width[codes], homes)
         tables.append(log_density.astype(np.float32))
         places.append(place)
         slips_of.append(slip)
-    total = _total(grid.log_weight.astype(np.float32), tables, places, code[alive])
+    total = _total(grid.log_weight.astype(np.float32), tables, places, mark[alive])
     top = total.max(axis=1)
     most = top + log_prior[alive] + math.log(len(grid.scale))
     kept = np.flatnonzero(most > most.max() - math.log(len(grid.scale)) - _OUT_OF_REACH)
@@ -166,16 +171,17 @@ def _fit_distinct(
     return Fit(log_likelihood, scale, scale_sd, probes, probes_sd, slips)
 
 
-def _numbered(column: NDArray[np.uint8]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """The codes in a column, in ascending order, and for each entry which of them it is."""
-    codes = np.flatnonzero(np.bincount(column, minlength=256))
-    number = np.zeros(256, dtype=np.intp)
-    number[codes] = np.arange(len(codes))
-    return codes, number[column]
+def _numbered(column: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The marks in a column, in ascending order, and for each entry which of them it is."""
+    count = np.bincount(column)
+    marks = np.flatnonzero(count)
+    number = np.zeros(len(count), dtype=np.intp)
+    number[marks] = np.arange(len(marks))
+    return marks, number[column]
 
 
 def _total(
-    log_weight: Single, tables: Sequence[Single], places: Sequence[NDArray[np.intp]], code: NDArray[np.uint8]
+    log_weight: Single, tables: Sequence[Single], places: Sequence[NDArray[np.intp]], mark: NDArray[np.intp]
 ) -> Single:
     """Log density of all readings at each point of the grid: (cases, points).
 
@@ -184,7 +190,7 @@ def _total(
     half = len(tables) // 2
     parts = []
     for columns in (range(half), range(half, len(tables))):
-        key = code[:, columns.start : columns.stop].astype(np.int64) @ COLUMN_MARKS[: len(columns)]
+        key = mark[:, columns.start : columns.stop].astype(np.int64) @ COLUMN_MARKS[: len(columns)]
         _, first, back = np.unique(key, return_index=True, return_inverse=True)
         part = np.zeros((len(first), len(log_weight)), dtype=np.float32)
         for k in columns:

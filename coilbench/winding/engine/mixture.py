@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilbench.winding.engine.grid import Grid
+from coilbench.winding.engine.hypotheses import Home
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
 
@@ -26,7 +27,6 @@ _FALSE_JOIN = 0.02  # a value where there is no connection
 # What a slip gives: shares of each kind, where there is a value and where there is none.
 _ELSEWHERE, _POINT, _SWAPPED, _TOUCHING, _ANYTHING = 0.5, 0.15, 0.1, 0.1, 0.15
 _ELSEWHERE_OPEN, _TOUCHING_OPEN, _ANYTHING_OPEN = 0.7, 0.1, 0.2
-_HOME = {1.0: 0.5, 2.0: 0.4, 1.5: 0.1}  # values at home on a motor, in its least
 
 _SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
 _DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
@@ -78,11 +78,14 @@ def _middle(group: Sequence[Value]) -> Value:
 
 
 def same_again(ohm: float, held: float, meter: Meter) -> float:
-    """Log density of a reading of a pair that is known to read ``held`` ohm."""
+    """Log density of a reading of a pair that is known to read ``held`` ohm, either of them with a poor contact."""
     if held == math.inf:
         return 0.0
     sd = math.hypot(float(meter.noise_ohm(np.array(held))), _DRIFT * held)
-    return -0.5 * ((ohm - held) / sd) ** 2 - math.log(sd * math.sqrt(2 * math.pi))
+    usual = math.exp(-0.5 * ((ohm - held) / sd) ** 2) / sd
+    wide = math.hypot(sd, _CONTACT_SD_OHM)
+    poor = sum(math.exp(-0.5 * ((ohm - held + sign * _CONTACT_OHM) / wide) ** 2) / wide for sign in (-1, 1))
+    return math.log(((1 - 2 * _POOR_CONTACT) * usual + _POOR_CONTACT * poor) / math.sqrt(2 * math.pi) + 1e-300)
 
 
 def _normal(distance: Array, sd: Array | float) -> Array:
@@ -108,13 +111,16 @@ class Mixture:
     def __init__(self, grid: Grid) -> None:
         self.grid = grid
 
-    def of_pair(self, values: Sequence[Value], ratio: Array, width: Array) -> tuple[Array, Array]:
+    def of_pair(
+        self, values: Sequence[Value], ratio: Array, width: Array, home: Sequence[Home]
+    ) -> tuple[Array, Array]:
         """Log density of one pair's readings, (ohm, hand-set range, meter) each, and the probability that the pair is
-        misread: both (codes, points), for ``ratio`` units (inf: open) known within ``width``."""
+        misread: both (cases, points), for ``ratio`` units (inf: open) known within ``width`` on a motor where the
+        values of ``home`` are at home."""
         groups = _groups(values)
         held = believed([ohm for ohm, _, _ in values])
         spread = np.hypot(width, math.hypot(_SPREAD, _DRIFT))
-        each = [self._of_reading(_middle(group), ratio, spread, len(group)) for group in groups]
+        each = [self._of_reading(_middle(group), ratio, spread, home, len(group)) for group in groups]
         again = [
             math.exp(sum(same_again(ohm, _middle(group)[0], meter) for ohm, _, meter in group[1:]))
             for group in groups
@@ -138,8 +144,10 @@ class Mixture:
         total = np.maximum(total, 1e-300)
         return np.log(total), 1 - of_held / total
 
-    def _of_reading(self, value: Value, ratio: Array, spread: Array, times: int) -> tuple[Array, Array]:
-        """Densities of a value read so many times as it should be and as a slip: (codes, points) each."""
+    def _of_reading(
+        self, value: Value, ratio: Array, spread: Array, home: Sequence[Home], times: int
+    ) -> tuple[Array, Array]:
+        """Densities of a value read so many times as it should be and as a slip: (cases, points) each."""
         ohm, reach, meter = value
         grid = self.grid
         joined = np.isfinite(ratio)[:, None]
@@ -161,8 +169,7 @@ class Mixture:
         usual = _normal(ohm - meant, sd)
         poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
         good = np.where(joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - contact) * usual + contact * poor), 0.0)
-        home_sd = math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm)
-        elsewhere = sum(share * _normal(ohm - each * grid.scale - probes, home_sd) for each, share in _HOME.items())
+        elsewhere = self._at_home(ohm - probes, math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm), home)
         anything = math.exp(float(broad_log_density(np.array(ohm))))
         good = np.where(strange, (1 - gaps) * anything, good)
         touching = _normal(ohm - probes + 0 * grid.scale, math.hypot(noise, 0.06))
@@ -173,3 +180,11 @@ class Mixture:
         of_open = _ELSEWHERE_OPEN * elsewhere + _TOUCHING_OPEN * touching + _ANYTHING_OPEN * anything
         slip = np.where(joined, _FALSE_VALUE * (of_value + _ANYTHING * anything), _FALSE_JOIN * of_open)
         return good + 1e-300, slip + 1e-300
+
+    def _at_home(self, ohm: Array | float, sd: float, home: Sequence[Home]) -> Array:
+        """Density of a value that belongs to another pair of the same motor: (cases, points)."""
+        kinds = list(dict.fromkeys(home))
+        density = np.array(
+            [sum(share * _normal(ohm - each * self.grid.scale, sd) for each, share in kind) for kind in kinds]
+        )
+        return density[[kinds.index(kind) for kind in home]]

@@ -13,6 +13,7 @@ from coilbench.winding.engine.hypotheses import Table
 from coilbench.winding.engine.likelihood import Evidence, Fit
 from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import TIE
+from coilbench.winding.readings.meter import Meter
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -20,11 +21,15 @@ Flags = NDArray[np.bool_]
 _CASES = 300  # most likely cases looked at; the rest is left to later readings
 _LIKELY = 1e-4  # of the likeliest
 _SAME_VALUE = 0.06  # predictions closer than this (log) can't be told apart
-_READINGS_PER_NAT = 0.85  # what a nat of doubt costs in further readings
+_READINGS_PER_NAT = 0.95  # what a nat of doubt costs in further readings
 _MOVE_BOTH_PROBES = 0.02  # effort, in readings
 _LOOKED_AHEAD = 6  # pairs whose next step is looked at too
 _MOST_REPEATS = 4
-_AGAIN = 0.1  # what makes a pair taken already less welcome than a new one, in readings
+_REPEATS_TO_SETTLE = 3
+_SMALL = 0.01  # of the likeliest
+_TOLD_APART = 0.3  # of the noise of a reading
+_AGAIN = 0.1  # what makes a pair taken already less welcome than a new one, in readings, and at most
+_AGAIN_OF_LEFT = 0.2  # of what is left to do: near the end only what tells most counts
 _ANY_OHM = 1e6  # stands for what can't be foretold: a value like no other
 _TELLS_NOTHING = 0.002  # doubt less reduced than this, in readings, is not worth one
 
@@ -140,6 +145,16 @@ class _View:
         return float(expected)
 
 
+def _predicted(table: Table, fit: Fit, rows: NDArray[np.intp]) -> Array:
+    """What each pair should read in these cases, in ohm; inf where it is open."""
+    code = table.code[rows]
+    scale = fit.scale_ohm[rows][:, None]
+    known = np.isfinite(scale)
+    # Until something has conducted the scale is unknown, and a value tells nothing but that it conducts.
+    ratio = np.where(known, table.ratio[code], np.where(code > 0, 1.0, np.inf))
+    return np.asarray(np.where(known, scale, 1.0) * ratio + fit.probes_ohm[rows][:, None])
+
+
 def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View:
     shorted = np.array([template.fault == "shorted-turns" for template in table.templates])
     weight = np.where(shorted[table.template], 0.0, posterior)
@@ -147,13 +162,12 @@ def _view(table: Table, fit: Fit, posterior: Array, evidence: Evidence) -> _View
         weight = posterior
     rows = np.argsort(-weight, kind="stable")[:_CASES]
     rows = rows[weight[rows] > _LIKELY * weight[rows[0]]]
+    prediction = _predicted(table, fit, rows)
     code = table.code[rows]
-    scale = fit.scale_ohm[rows][:, None]
-    known = np.isfinite(scale)
-    # Until something has conducted the scale is unknown, and a value tells nothing but that it conducts.
-    ratio = np.where(known, table.ratio[code], np.where(code > 0, 1.0, np.inf))
-    prediction = np.where(known, scale, 1.0) * ratio + fit.probes_ohm[rows][:, None]
-    prediction = np.where(table.ratio[code] < 0, _ANY_OHM, prediction)
+    # What something else reads can't be foretold, but it reads the same again.
+    again = np.full(len(table.pairs), _ANY_OHM)
+    again[evidence.column] = np.where(np.isfinite(evidence.ohm), evidence.ohm, _ANY_OHM)
+    prediction = np.where(table.ratio[code] < 0, again, prediction)
     first, second = (np.array(leads) for leads in zip(*table.pairs, strict=True))
     number = table.template[rows]
     perm = table.perm[rows]
@@ -192,15 +206,45 @@ def next_pair(
     view = _view(table, fit, posterior, evidence)
     taken = np.zeros(len(table.pairs))
     taken[evidence.column] = evidence.taken
-    cost = view.cost()
-    told = cost < view.settled() - _TELLS_NOTHING
+    cost, left = view.cost(), view.settled()
+    told = cost < left - _TELLS_NOTHING
     free &= (taken == 0) | told
     if not free.any():
         return None
     moved = np.array([last is not None and not set(pair) & set(last) for pair in table.pairs])
-    effort = _MOVE_BOTH_PROBES * moved + _AGAIN * taken
+    effort = _MOVE_BOTH_PROBES * moved + min(_AGAIN, _AGAIN_OF_LEFT * left) * taken
     near = np.where(free, np.round(cost + effort, TIE), math.inf)
     columns = [int(column) for column in np.argsort(near, kind="stable")[:_LOOKED_AHEAD] if near[column] < math.inf]
     far = {column: view.two_ahead(column, free) for column in columns}
     best = min(columns, key=lambda column: round(float(far[column] + effort[column]), TIE))
     return Plan(table.pairs[best], 1 + far[best])
+
+
+def least_settled(
+    table: Table, fit: Fit, posterior: Array, evidence: Evidence, meter: Meter, excluded: frozenset[int]
+) -> Plan | None:
+    """The pair read already on whose value the likely cases differ most beside the meter's own noise.
+
+    Of the least ohms a display tells so little that only the same reading again helps. None where they differ by too
+    little for that, or all have been repeated.
+    """
+    rows = np.argsort(-posterior, kind="stable")[:_CASES]
+    rows = rows[posterior[rows] > _SMALL * posterior[rows[0]]]
+    columns = [
+        k
+        for k, taken in enumerate(evidence.taken)
+        if taken < _REPEATS_TO_SETTLE and int(evidence.column[k]) not in excluded and evidence.ohm[k] < math.inf
+    ]
+    if not columns:
+        return None
+    ohm = _predicted(table, fit, rows)[:, evidence.column[columns]]
+    weight = np.where(np.isfinite(ohm), posterior[rows][:, None], 0.0)
+    ohm = np.where(np.isfinite(ohm), ohm, 0.0)
+    total = np.maximum(weight.sum(axis=0), 1e-12)
+    mean = (weight * ohm).sum(axis=0) / total
+    apart = np.sqrt((weight * (ohm - mean) ** 2).sum(axis=0) / total) / meter.noise_ohm(evidence.ohm[columns])
+    apart /= evidence.taken[columns]
+    best = int(np.argmax(np.round(apart, TIE)))
+    if apart[best] < _TOLD_APART:
+        return None
+    return Plan(table.pairs[evidence.column[columns[best]]], 1.0)
