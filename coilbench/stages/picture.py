@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from coilbench.winding.order.types import OrderVerdict
 
 TALL = 200  # lines, where nothing limits them
+LARGE_FROM = 48  # columns
+LARGE_SHARE = 0.6  # of the height: the rest is for what is said below
 
 
 class Picture(ABC):
@@ -38,16 +40,21 @@ class Picture(ABC):
 
         return lay_out(self.drawing(), self.hookup())
 
-    def lines(self, width: int, height: int = TALL, *, ascii: bool = False, listed: bool = True) -> list[Line]:
+    def lines(
+        self, width: int, height: int = TALL, *, ascii: bool = False, listed: bool = True, large: bool = False
+    ) -> list[Line]:
         """The drawing in so many columns; in fewer rows where ``height`` is short, with its list of leads, if that is
-        wanted, where the lines have room for it."""
-        from coilbench.winding.drawing.strip import compact
+        wanted, where the lines have room for it. ``large`` where it leaves room for more than itself."""
+        from coilbench.winding.drawing.strip import compact, roomy
         from coilbench.winding.drawing.text import Piece, lead_list, strip_lines
 
         strip = self._strip()
         lines = strip_lines(strip, width=width, ascii=ascii)
         if len(lines) > height:
             return strip_lines(compact(strip), width=width, ascii=ascii)
+        if large and width >= LARGE_FROM:
+            larger = strip_lines(roomy(strip), width=width, ascii=ascii, large=True)
+            lines = larger if len(larger) <= LARGE_SHARE * height else lines
         leads = self.drawing().leads if listed else ()
         below = lead_list(leads, width=width, ascii=ascii, how_sure=self.TELLS_HOW_SURE)
         if below and len(lines) + 1 + len(below) <= height:

@@ -43,7 +43,7 @@ def _coloured(text: str, css: Sequence[str]) -> list[tuple[str, str]]:
 
 def drawing(picture: Picture, width: int, height: int, *, ascii: bool, listed: bool = True) -> Content:
     """A picture in a room of so many cells, with its list of leads if that is wanted."""
-    return drawn(picture.lines(width, height, ascii=ascii, listed=listed))
+    return drawn(picture.lines(width, height, ascii=ascii, listed=listed, large=True))
 
 
 def picture_of(picture: Picture | None, *, ascii: bool) -> partial[Content] | None:

@@ -28,7 +28,12 @@ async def test_a_motor_is_named_and_its_silent_lead_asked_about(demo_bench, sett
         await settle(pilot)
         assert app.screen is sheet and len(app.bin.readings("M-09")) == 10
         verdict = sheet.pane.stage.judged_last
-        assert verdict.arrangement == "bipolar-4" and len(verdict.spare) == 1 and sheet.pane.ask.kind == "frame"
-        await pilot.press("ctrl+z")
+        assert verdict.arrangement == "bipolar-4" and len(verdict.spare) == 1
+        assert sheet.pane.ask.kind == "pair"  # one by hand, that the name hangs on no single reading
+        await pilot.press("m")
         await settle(pilot)
+        assert sheet.pane.ask.kind == "frame"  # before any lead counts as spare
+        for _ in range(2):
+            await pilot.press("ctrl+z")
+            await settle(pilot)
         assert not app.bin.readings("M-09")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from coilbench.winding.drawing.contrast import readable_on
 from coilbench.winding.drawing.figures import cell_width, ohms, percent
 from coilbench.winding.drawing.model import WiringDrawing, draw
-from coilbench.winding.drawing.strip import APART, Hookup, compact, lay_out
+from coilbench.winding.drawing.strip import APART, Hookup, compact, lay_out, roomy
 from coilbench.winding.drawing.svg import strip_svg
 from coilbench.winding.drawing.text import as_text, lead_list, strip_lines
 from coilbench.winding.engine.verdict import Coil, Fault, Verdict
@@ -106,6 +106,20 @@ def test_little_height_takes_away_rows_and_nothing_else(name: str) -> None:
     drawn = sorted(row.winding or row.run for row in full.rows if row.winding or row.run)
     assert sorted(row.winding or row.run for row in short.rows if row.winding or row.run) == drawn
     assert {row.remark for row in full.rows} - {""} == {row.remark for row in short.rows} - {""}
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_much_height_draws_rows_apart_and_breaks_no_wire(name: str) -> None:
+    full = lay_out(draw(EVERY[name]))
+    large = roomy(full)
+    assert [row for row in large.rows if row.terminal or row.winding] == [
+        row for row in full.rows if row.terminal or row.winding
+    ]
+    lines = as_text(strip_lines(large, large=True, rotor=False)).splitlines()[: len(large.rows)]
+    assert max(map(len, lines)) <= 76
+    for row, line, below in zip(large.rows, lines, lines[1:], strict=False):
+        if row.node in ("top", "tee"):
+            assert below[line.index("╮" if row.node == "top" else "┤")] in "│┤⊃╳‡"
 
 
 @pytest.mark.parametrize("name", EVERY)

@@ -18,7 +18,7 @@ from coilbench.winding.drawing.figures import ohms
 from coilbench.winding.drawing.model import DrawnCoil, DrawnLead, WiringDrawing
 
 Winding = Literal["", "turns", "dead", "shorted"]
-Node = Literal["", "top", "tee", "bottom", "through", "loose"]
+Node = Literal["", "top", "tee", "bottom", "through", "straight", "loose"]
 Back = Literal["", "start", "side", "end"]
 Bracket = Literal["", "top", "side", "bottom"]
 
@@ -98,6 +98,25 @@ def compact(strip: Strip) -> Strip:
         elif row != Row():
             rows.append(row)
     return replace(strip, rows=tuple(rows), rotor=False)
+
+
+def roomy(strip: Strip) -> Strip:
+    """The same with a row more between two of a phase, for where there is much height."""
+    rows: list[Row] = []
+    for row in strip.rows:
+        if rows and Row() not in (rows[-1], row):
+            rows.append(_between(rows[-1]))
+        rows.append(row)
+    return replace(strip, rows=tuple(rows))
+
+
+def _between(above: Row) -> Row:
+    """What runs on below a row."""
+    return Row(
+        node="straight" if above.winding or above.node in ("top", "tee") else "",
+        bracket="side" if above.bracket in ("top", "side") else "",
+        back="side" if above.back in ("start", "side") else "",
+    )
 
 
 def _apart(rows: Sequence[Row]) -> list[Row]:

@@ -16,6 +16,7 @@ SURE_FROM = 0.9  # a lead less sure of its place carries a question mark
 _LONGEST_LABEL = 16
 _LEAST_REMARK = 9  # columns kept for what is said of a winding; longer remarks go on below
 _ROTOR_GAP = 3  # columns between the phases and the rotor
+_LONGER_WIRE = 5  # columns, in a large drawing
 
 Ink = Literal["wire", "lead", "goes", "strong", "faint", "fault"]
 
@@ -58,7 +59,7 @@ class _Pen:
 
 _BOX = _Pen(
     wire="─", upright="│",
-    nodes={"top": "╮", "tee": "┤", "bottom": "╯", "through": "┼"},
+    nodes={"top": "╮", "tee": "┤", "bottom": "╯", "through": "┼", "straight": "│"},
     windings={"turns": "⊃", "dead": "╳", "shorted": "‡"},
     runs={"turns": "∿∿∿", "dead": "─╳─", "shorted": "∿‡∿", "": "───"},
     terminal="●", empty="○", dock="■", apart="╳",
@@ -68,7 +69,7 @@ _BOX = _Pen(
 )  # fmt: skip
 _ASCII = _Pen(
     wire="-", upright="|",
-    nodes={"top": "+", "tee": "+", "bottom": "+", "through": "+"},
+    nodes={"top": "+", "tee": "+", "bottom": "+", "through": "+", "straight": "|"},
     windings={"turns": ")", "dead": "x", "shorted": "!"},
     runs={"turns": "mmm", "dead": "-x-", "shorted": "m!m", "": "---"},
     terminal="o", empty="?", dock="#", apart="x",
@@ -78,9 +79,12 @@ _ASCII = _Pen(
 )  # fmt: skip
 
 
-def strip_lines(strip: Strip, *, width: int = 76, ascii: bool = False, rotor: bool = True) -> list[Line]:
-    """The drawing in lines of at most ``width`` columns (30 at least)."""
-    page = _Page(strip, max(width, MIN_WIDTH), _ASCII if ascii else _BOX, ascii)
+def strip_lines(
+    strip: Strip, *, width: int = 76, ascii: bool = False, rotor: bool = True, large: bool = False
+) -> list[Line]:
+    """The drawing in lines of at most ``width`` columns (30 at least); with longer wires where it is ``large``."""
+    longer = _LONGER_WIRE if large else 0
+    page = _Page(strip, max(width, MIN_WIDTH), _ASCII if ascii else _BOX, ascii, longer)
     lines = [line for row in strip.rows for line in page.row(row)]
     if rotor and strip.rotor:
         lines = page.with_rotor(lines)
@@ -127,12 +131,13 @@ def _trimmed(line: Line) -> Line:
 class _Page:
     """Columns, from left to right: where it goes, bracket, lead, terminal, wire, upright wire, remark."""
 
-    def __init__(self, strip: Strip, width: int, pen: _Pen, ascii: bool) -> None:
-        self.width, self.pen, self.ascii = width, pen, ascii
+    def __init__(self, strip: Strip, width: int, pen: _Pen, ascii: bool, longer: int) -> None:
+        self.width, self.pen, self.ascii, self.longer = width, pen, ascii, longer
         goes = [self._goes(row) for row in strip.rows if row.to]
         self.to_columns = min(max(map(cell_width, goes), default=0), width // 3)
         self.bracketed = any(row.bracket for row in strip.rows)
-        self.run_columns = 5 if any(row.run for row in strip.rows) else 3
+        self.has_runs = any(row.run for row in strip.rows)
+        self.run_columns = (5 if self.has_runs else 3) + longer
         self.back_columns = 4 if any(row.back for row in strip.rows) else 0
         fixed = self.to_columns + 2 * bool(self.to_columns) + 2 * self.bracketed + 3 + self.run_columns
         room = width - fixed - self.back_columns - _LEAST_REMARK - 2
@@ -194,7 +199,8 @@ class _Page:
         if row.node == "loose":
             return [Piece(pen.wire * 2)]
         if row.terminal:
-            run = fit(pen.wire + pen.runs[row.run] + pen.wire, 5) if self.run_columns == 5 else pen.wire * 3
+            run = fit(pen.wire + pen.runs[row.run] + pen.wire, 5) if self.has_runs else pen.wire * 3
+            run = pen.wire * self.longer + run
             pieces = [Piece(run, "fault" if row.fault and row.run else "wire"), Piece(pen.nodes.get(row.node, " "))]
         else:
             mark = pen.windings.get(row.winding, pen.nodes.get(row.node, ""))
