@@ -311,6 +311,7 @@ def test_markup_and_formulas_stay_text() -> None:
 def test_numbers_in_words() -> None:
     assert ohms(48.16, 0.31) == "48.2 ±0.3 Ω"
     assert ohms(2.104, 0.052) == "2.10 ±0.05 Ω"
+    assert ohms(0.23, 0.003) == "0.23 ±0.01 Ω", "a doubt never reads as none"
     assert ohms(1204.0, 12.0) == "1204 ±12 Ω"
     assert ohms(math.inf, None) == "open"
     assert ohms(None, None) == ""

@@ -53,7 +53,8 @@ def ohms(ohm: float | None, ohm_sd: float | None, *, ascii: bool = False) -> str
     if ohm_sd is None:
         return f"{ohm:.4g} {'ohm' if ascii else 'Ω'}"
     digits = 2 if ohm_sd < 0.095 else 1 if ohm_sd < 9.5 else 0
-    text = f"{ohm:.{digits}f} ±{ohm_sd:.{digits}f} Ω"
+    shown_sd = max(ohm_sd, 10.0**-digits)  # a doubt that rounds to nothing is still one
+    text = f"{ohm:.{digits}f} ±{shown_sd:.{digits}f} Ω"
     return text.replace("±", "+/-").replace("Ω", "ohm") if ascii else text
 
 
