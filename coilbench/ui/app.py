@@ -19,10 +19,12 @@ from textual.reactive import var
 from textual.widget import Widget
 
 from coilbench.errors import CoilbenchError, as_started
+from coilbench.stages.table import STAGES
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench
 from coilbench.ui.guard import came_too_late, guard_handlers, is_gone
 from coilbench.ui.lines import fit_for_terminal
+from coilbench.ui.panes import pane_class
 from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.steady import Dialog
 from coilbench.ui.theme import DARK, THEMES
@@ -208,8 +210,10 @@ class BenchApp(Bench):
 
     @work(thread=True, exit_on_error=False)
     def get_engine_ready(self) -> None:
-        """Import the engine and its numpy while the person reads the first screen."""
+        """Import the engine, its numpy and the stages' panes while the person reads the first screen."""
         import_module("coilbench.winding.engine.sorting")
+        for each in STAGES:
+            pane_class(each)
         gc.enable()  # the command turned it off for the start
 
     @on(BinRefused)

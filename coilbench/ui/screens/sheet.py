@@ -192,6 +192,7 @@ class BenchSheet(Steady[None]):
             return
         says = "; ".join(filter(None, ("" if self.pane is None else self.pane.leaving(onward=going_on), says)))
         self.stage_id, self.pane = stage_id, None
+        self.say_where()  # at once: the rest may take a moment
         work = self.query_one("#work", Container)
         await work.remove_children()
         if not self.stands:
