@@ -65,11 +65,7 @@ def run(args: argparse.Namespace) -> int:
     text = cards_written(
         cards, form, label=args.label, ascii=args.ascii, width=FILE_WIDTH if to_file else page_width()
     )
-    if to_file:
-        write_whole(Path(args.output), text)
-        note(f"{'label' if args.label else 'card'} of {', '.join(card.motor for card in cards)}: {args.output}")
-    else:
-        print(text, end="")
+    _put(args, text, f"{'label' if args.label else 'card'} of {', '.join(card.motor for card in cards)}", to_file)
     return 0
 
 
@@ -89,10 +85,15 @@ def _machine(args: argparse.Namespace, path: Path, form: Form, *, to_file: bool)
     page = sheet_written(
         sheet, form, label=args.label, ascii=args.ascii, width=FILE_WIDTH if to_file else page_width()
     )
-    if to_file:
-        write_whole(Path(args.output), page)
-        note(f"{'labels' if args.label else 'sheet'} of {sheet.machine}: {args.output}")
-    else:
-        print(page, end="")
+    _put(args, page, f"{'labels' if args.label else 'sheet'} of {sheet.machine}", to_file)
     note(sheet.verdict)
     return 0
+
+
+def _put(args: argparse.Namespace, text: str, what: str, to_file: bool) -> None:
+    """Write the text to the file that is asked for, and say so; or print it."""
+    if to_file:
+        write_whole(Path(args.output), text)
+        note(f"{what}: {args.output}")
+    else:
+        print(text, end="")

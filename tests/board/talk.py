@@ -5,6 +5,7 @@ from __future__ import annotations
 from coilbench.board.link.frames import Frame, Value, encode
 from coilbench.board.link.link import Link
 
+MOVE = {"steps": 400, "start": 400, "run": 2000, "gain": 20_000}
 HELLO_WAIT_S = 3.0  # a boot loader takes up to 2 s
 
 

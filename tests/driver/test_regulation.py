@@ -7,9 +7,7 @@ current of a coil 20 ns at a time through a comparator, blanking and decay.
 from __future__ import annotations
 
 import math
-import os
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
@@ -29,6 +27,7 @@ from coilbench.driver.regulation import (
     reachable_ampere,
     standing_share,
 )
+from tests.support import ngspice
 
 SENSE_OHM = 0.1
 STEP_SECOND = 20e-9
@@ -150,15 +149,6 @@ def test_a_level_that_is_never_reached_leaves_the_reachable_current(
     assert reach == pytest.approx(integrate(chip, supply, coil, henry, 1.5, 0.0)[0], rel=0.02)
 
 
-def need_simulator() -> str:
-    simulator = shutil.which("ngspice")
-    if simulator is None:
-        if os.environ.get("CI"):
-            pytest.fail("ngspice is missing, and this run must have it")
-        pytest.skip("ngspice is not installed")
-    return simulator
-
-
 def bridge_netlist(
     supply: float, coil: float, henry: float, bridge: float, on: float, off: float, fast: float
 ) -> str:
@@ -201,7 +191,7 @@ def simulate(netlist: str, folder: Path) -> dict[str, float]:
     path = folder / "bridge.cir"
     path.write_text(netlist)
     done = subprocess.run(
-        [need_simulator(), "-b", str(path)], capture_output=True, text=True, timeout=120, check=False
+        [ngspice.program(), "-b", str(path)], capture_output=True, text=True, timeout=120, check=False
     )
     found = re.findall(r"^(mean|top|reach)\s*=\s*([-+0-9.eE]+)", done.stdout, re.MULTILINE)
     assert found, done.stdout + done.stderr

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import ctypes
-import os
 import random
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
@@ -15,6 +13,7 @@ import pytest
 from coilbench.board.virtual.windings import Windings
 from tests.firmware import toolchain
 from tests.firmware.jig import Circuit, OnClips
+from tests.support import ngspice
 
 CLIPS, HIGH, LOW = 6, 2, 3  # and two of harness/jig.h's pin states
 TIMES_MS = (0.2, 0.6, 1.5, 4.0, 12.0)
@@ -45,11 +44,7 @@ def netlist(circuit: Circuit) -> str:
 
 
 def test_voltages_rise_and_stand_as_a_circuit_simulator_has_them(tmp_path: Path) -> None:
-    simulator = shutil.which("ngspice")
-    if simulator is None:
-        if os.environ.get("CI"):
-            pytest.fail("ngspice is missing, and this run must have it")
-        pytest.skip("ngspice is not installed")
+    simulator = ngspice.program()
     leads = tuple("abcdef")
     motor = OnClips(Windings("unipolar-6", leads, 90.0), leads, random.Random(4), time_constant_s=4e-3)
     circuit = motor.circuit(CLIPS)

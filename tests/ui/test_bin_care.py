@@ -12,7 +12,8 @@ from coilbench.records import backups, writing
 from coilbench.records.saved.notes import Notes
 from coilbench.ui.dialogs.basic import ConfirmDialog, TextDialog
 from coilbench.ui.dialogs.bin_form import AskedField, BinForm
-from coilbench.ui.dialogs.bin_menu import BinMenu, PickOneDialog
+from coilbench.ui.dialogs.bin_menu import BinMenu
+from coilbench.ui.dialogs.pick import PickOneDialog
 from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.widgets.bin_table import BinTable
 from coilbench.winding.readings.reading import Reading

@@ -13,7 +13,8 @@ from coilbench.stages.bench import OwnThings, kind_called
 from coilbench.stages.machine.work import MachineWork
 from coilbench.ui.app import BenchApp
 from coilbench.ui.dialogs.basic import ConfirmDialog
-from coilbench.ui.dialogs.machine import PickKindDialog, PickMachineDialog, WriteFileDialog
+from coilbench.ui.dialogs.machine import PickMachineDialog, WriteFileDialog
+from coilbench.ui.dialogs.pick import PickOneDialog
 from coilbench.ui.dialogs.torque import TorqueScreen
 from coilbench.ui.screens.axis import AxisScreen
 from coilbench.ui.screens.machine import AxesTable, MachineScreen
@@ -126,7 +127,7 @@ async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path
         await settle(pilot)
         assert isinstance(app.screen, MachineScreen) and "no axis is described" in headed(app)
         await click_foot(pilot, settle, "machine_add")
-        assert isinstance(app.screen, PickKindDialog)
+        assert isinstance(app.screen, PickOneDialog)
         await pilot.click(app.screen.query_one(OptionList), offset=(4, 3))
         await settle(pilot)
         assert isinstance(app.screen, AxisScreen) and app.screen.kind == "drum"

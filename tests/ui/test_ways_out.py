@@ -26,6 +26,7 @@ from coilbench.ui.dialogs import (
     help,
     machine,
     own_thing,
+    pick,
     pick_pair,
     pick_port,
     to_do,
@@ -53,12 +54,11 @@ def dialogs(app: BenchApp) -> Iterator[Dialog[object]]:
     yield pick_port.PickPortDialog([PortChoice(f"/dev/ttyUSB{n}", f"ttyUSB{n}: a board", True) for n in range(20)])
     yield to_do.ToDoDialog("M-20: to do", [Task(LONG[:150], LONG[:100])] * 15, set(), LONG[:150])
     yield machine.PickMachineDialog([Path(f"machine-{number}.toml") for number in range(20)])
-    yield machine.PickKindDialog()
     yield machine.WriteFileDialog("write it", LONG[:120], "card.md", lambda path: None)
     yield flash.FlashDialog("virtual://bench")
     yield damaged.DamagedDialog(BinDamaged(Path("a folder/" * 20), LONG))
     yield bin_menu.BinMenu("the bin", [(each, each.keys, "") for each in ACTIONS if each.where == "bin"])
-    yield bin_menu.PickOneDialog("which one?", LONG[:100], [f"backup {number}" for number in range(20)])
+    yield pick.PickOneDialog("which one?", LONG[:100], [f"backup {number}" for number in range(20)])
     fields = [bin_form.Asked(f"f{number}", f"field {number}", "such") for number in range(5)]
     yield bin_form.BinForm("a form", LONG[:120], fields, "do it", lambda texts: None)
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import random
 import re
-import shutil
 import subprocess
 
 import numpy as np
 import pytest
 
 from coilbench.winding.engine.network import crossed_edges, resistance_matrix
+from tests.support import ngspice
 
 
 def test_series_parallel_and_open() -> None:
@@ -58,11 +57,7 @@ def _random_network(rng: random.Random) -> tuple[int, list[tuple[int, int, float
 
 def test_agrees_with_a_circuit_simulator(tmp_path) -> None:
     """50 random networks, one ampere pushed through two nodes, the voltage by ngspice (Debian package ngspice)."""
-    spice = shutil.which("ngspice")
-    if spice is None:
-        if os.environ.get("CI"):
-            pytest.fail("ngspice must be installed where the CI runs")
-        pytest.skip("ngspice is not installed")
+    spice = ngspice.program()
     rng = random.Random(11)
     wanted = []
     lines = ["networks side by side"]

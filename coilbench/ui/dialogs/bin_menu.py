@@ -12,7 +12,6 @@ from textual.content import Content
 from textual.widgets import Button, OptionList, Static
 from textual.widgets.option_list import Option
 
-from coilbench.plain_text import inert
 from coilbench.ui.steady import Dialog
 
 if TYPE_CHECKING:
@@ -63,37 +62,6 @@ class BinMenu(Dialog[str | None]):
     @on(OptionList.OptionSelected)
     def picked(self, event: OptionList.OptionSelected) -> None:
         self.dismiss(self._acts[event.option_index][0].method)
-
-    @on(Button.Pressed, "#no")
-    def never_mind(self) -> None:
-        self.dismiss(None)
-
-
-class PickOneDialog(Dialog[int | None]):
-    """Choose one of some lines; the answer is its place."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
-
-    def __init__(self, title: str, note: str, lines: Sequence[str]) -> None:
-        super().__init__()
-        self._title, self._note, self._lines = title, note, lines
-
-    def compose(self) -> ComposeResult:
-        with Vertical(classes="dialog-box"):
-            yield Static(self._title, classes="dialog-title", markup=False)
-            yield Static(self._note, classes="field-note", markup=False)
-            yield OptionList(*(Option(Content(inert(line))) for line in self._lines), id="pick", compact=True)
-            with Horizontal(classes="dialog-buttons"):
-                yield Button("never mind (esc)", id="no", compact=True)
-
-    def on_mount(self) -> None:
-        pick = self.query_one("#pick", OptionList)
-        pick.highlighted = 0
-        pick.focus()
-
-    @on(OptionList.OptionSelected)
-    def picked(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(event.option_index)
 
     @on(Button.Pressed, "#no")
     def never_mind(self) -> None:

@@ -1,4 +1,4 @@
-"""A machine's dialogs: which file, what kind of axis, where to write."""
+"""A machine's dialogs: which file, and where to write."""
 
 from __future__ import annotations
 
@@ -16,15 +16,13 @@ from textual.widgets.option_list import Option
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
 from coilbench.records.files import path_typed
-from coilbench.stages.axis.fields import KIND_WORDS
 from coilbench.stages.machine.work import EXAMPLE, NEW, MachineWork
+from coilbench.ui.dialogs.pick import PickDialog, never_mind_button
 from coilbench.ui.steady import Dialog
 from coilbench.ui.widgets.field import Field
 
 if TYPE_CHECKING:
     from textual.binding import BindingType
-
-NEVER_MIND: BindingType = ("escape", "dismiss(None)", "never mind")
 
 
 class FileField(Field):
@@ -33,10 +31,8 @@ class FileField(Field):
     help_title, help_text = "file", "Its name, with the folder where that is another than the one you started in."
 
 
-class PickMachineDialog(Dialog[MachineWork | None]):
+class PickMachineDialog(PickDialog[MachineWork]):
     """Machine files that were found, the example, a new one; the answer is the machine."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [NEVER_MIND]
 
     def __init__(self, files: Sequence[Path]) -> None:
         super().__init__()
@@ -50,13 +46,7 @@ class PickMachineDialog(Dialog[MachineWork | None]):
             yield Static("another file, type it:", classes="field-note", markup=False)
             yield FileField(id="typed", compact=True, placeholder="e.g. greenhouse.toml")
             yield Static("", id="machine-problem", classes="-problem", markup=False)
-            with Horizontal(classes="dialog-buttons"):
-                yield Button("never mind (esc)", id="no", compact=True)
-
-    def on_mount(self) -> None:
-        pick = self.query_one("#pick", OptionList)
-        pick.highlighted = 0
-        pick.focus()
+            yield never_mind_button()
 
     @on(OptionList.OptionSelected)
     def picked(self, event: OptionList.OptionSelected) -> None:
@@ -80,47 +70,16 @@ class PickMachineDialog(Dialog[MachineWork | None]):
             return
         self.dismiss(work)
 
-    @on(Button.Pressed, "#no")
-    def never_mind(self) -> None:
-        self.dismiss(None)
-
 
 def _shown(path: Path) -> str:
     """A file's name, with its folder where that isn't the one at work."""
     return path.name if path.parent == Path.cwd() else str(path)
 
 
-class PickKindDialog(Dialog[str | None]):
-    """What kind of axis; the answer is its name."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [NEVER_MIND]
-
-    def compose(self) -> ComposeResult:
-        with Vertical(classes="dialog-box"):
-            yield Static("what does the motor turn?", classes="dialog-title", markup=False)
-            rows = (f"{kind:<6} {words}" for kind, words in KIND_WORDS.items())
-            yield OptionList(*(Option(Content(row)) for row in rows), id="pick", compact=True)
-            with Horizontal(classes="dialog-buttons"):
-                yield Button("never mind (esc)", id="no", compact=True)
-
-    def on_mount(self) -> None:
-        pick = self.query_one("#pick", OptionList)
-        pick.highlighted = 0
-        pick.focus()
-
-    @on(OptionList.OptionSelected)
-    def picked(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(list(KIND_WORDS)[event.option_index])
-
-    @on(Button.Pressed, "#no")
-    def never_mind(self) -> None:
-        self.dismiss(None)
-
-
 class WriteFileDialog(Dialog[Path | None]):
     """Where to write something: it stays open until that is done. The answer is the file."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [NEVER_MIND]
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "never mind")]
 
     def __init__(self, title: str, note: str, name: str, write: Callable[[Path], None]) -> None:
         super().__init__()

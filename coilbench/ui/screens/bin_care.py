@@ -152,7 +152,7 @@ class BinCare(Steady[None]):
 
     def action_bin_alike(self) -> None:
         from coilbench.stages.bin.alike import groups, words
-        from coilbench.ui.dialogs.bin_menu import PickOneDialog
+        from coilbench.ui.dialogs.pick import PickOneDialog
 
         found = groups(self._bin)
         if not found:
@@ -271,7 +271,7 @@ class BinCare(Steady[None]):
     def action_bin_backups(self) -> None:
         from coilbench.records import backups
         from coilbench.ui.dialogs.basic import ConfirmDialog
-        from coilbench.ui.dialogs.bin_menu import PickOneDialog
+        from coilbench.ui.dialogs.pick import PickOneDialog
 
         path = self._bin.path
         there = backups.backups(path)

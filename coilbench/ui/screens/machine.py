@@ -14,6 +14,7 @@ from textual.message import Message
 from textual.widgets import DataTable, Footer, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown, as_started
+from coilbench.stages.axis.fields import KIND_WORDS
 from coilbench.stages.head import Head
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.scene import (
@@ -35,7 +36,8 @@ from coilbench.stages.machine.written import save_sheet
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import ConfirmDialog
-from coilbench.ui.dialogs.machine import PickKindDialog, PickMachineDialog, WriteFileDialog
+from coilbench.ui.dialogs.machine import PickMachineDialog, WriteFileDialog
+from coilbench.ui.dialogs.pick import PickOneDialog
 from coilbench.ui.faults import own_fault
 from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.head import HeadLines
@@ -246,11 +248,12 @@ class MachineScreen(Steady[None]):
         self._form(kind, name)
 
     def action_machine_add(self) -> None:
-        def picked(kind: str | None) -> None:
-            if kind is not None:
-                self._form(kind)
+        def picked(place: int | None) -> None:
+            if place is not None:
+                self._form(list(KIND_WORDS)[place])
 
-        self.app.push_screen(PickKindDialog(), picked)
+        kinds = [f"{kind:<6} {words}" for kind, words in KIND_WORDS.items()]
+        self.app.push_screen(PickOneDialog("what does the motor turn?", "", kinds), picked)
 
     def _form(self, kind: str, name: str = "") -> None:
         from coilbench.ui.screens.axis import AxisScreen
