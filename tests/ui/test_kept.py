@@ -136,7 +136,7 @@ async def test_quitting_asks_where_something_is_typed_and_not_saved(demo_bench, 
     app = demo_bench()
     async with standing(app, settle, size=(100, 30)) as pilot:
         if how == "dialog":
-            await pilot.press("a", "enter", "6")
+            await pilot.press("a", "6")
             place = "a new motor"
         elif how == "reading":
             await open_stage(pilot, settle, "M-01", "windings")

@@ -89,7 +89,8 @@ async def test_a_motor_is_added_with_two_fields(own_bench, settle) -> None:
         await pilot.press("a")
         await settle(pilot)
         assert isinstance(app.screen, AddMotorDialog)
-        await pilot.press("v", "e", "n", "t", "enter")  # the name offered is replaced by typing
+        assert app.focused is app.screen.query_one("#leads")  # a name is offered; another is typed over it
+        await pilot.press("shift+tab", "v", "e", "n", "t", "enter")
         app.screen.query_one("#leads", Input).value = "RD BU WH RD/WH"
         await settle(pilot)
         assert "4 leads: RD red" in shown(app)
@@ -101,7 +102,7 @@ async def test_a_motor_is_added_with_two_fields(own_bench, settle) -> None:
 
 async def test_enter_keeps_the_name_that_is_offered(own_bench, settle) -> None:
     app = own_bench()
-    async with standing(app, settle, "a", "enter", "6", "enter"):
+    async with standing(app, settle, "a", "6", "enter"):
         assert len(app.bin.motor("M-01").leads) == 6
 
 

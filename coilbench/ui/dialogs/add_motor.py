@@ -48,7 +48,7 @@ class AddMotorDialog(Dialog[str | None]):
             yield Static("", id="leads-read", classes="dialog-text", markup=False)
             with Horizontal(classes="dialog-buttons"):
                 yield Button("add it", id="yes", variant="primary")
-                yield Button("never mind", id="no")
+                yield Button("never mind (esc)", id="no")
 
     @property
     def unsaved_place(self) -> str:
@@ -62,8 +62,8 @@ class AddMotorDialog(Dialog[str | None]):
         names = [motor.name for motor in self.bench.bin.motors()]
         name = self.query_one("#name", Input)
         name.value = next_name(names)
-        name.focus()
-        name.select_all()  # typing replaces it, Enter keeps it and goes on to the leads
+        name.select_all()  # whoever goes there types another over it
+        self.query_one("#leads").focus()  # the first field that is empty
 
     @on(Input.Changed, "#leads")
     def read_back(self) -> None:

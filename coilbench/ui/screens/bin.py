@@ -168,7 +168,7 @@ class BinScreen(BinCare):
             says = f"{whose}{', read only' if bin_.read_only else ''}: {says}"
         self.query_one(TitleBar).say(f"coilbench   {says}")
         empty = (
-            "" if self._every else "No motor here yet. Press a, or click add a motor: a name and its leads, no more."
+            "" if self._every else "No motor here yet. Press a, or click add below: a name and its leads, no more."
         )
         problems = [f"config file: {problem}" for problem in self.bench.config_problems]
         self.query_one("#bin-said", Static).update("\n".join([*problems, *([empty] if empty else [])]))
