@@ -283,3 +283,12 @@ def test_probes_that_read_more_than_a_winding_are_questioned() -> None:
 def test_probes_as_high_as_a_shorted_pair_within_the_display_are_taken() -> None:
     ask = judge(("RD", "BU", "WH", "BK"), [Reading("RD", "BU", 0.2), Reading(PROBES, PROBES, 0.3)]).ask
     assert ask is not None and ask.kind == "pair"
+
+
+def test_probes_that_read_open_are_said_first_until_they_do_not() -> None:
+    """A broken meter lead or a blown fuse makes every coil open (common practice: hold the tips together first)."""
+    leads = ("RD", "BU", "GN", "BK")
+    broken = [Reading("RD", "BU", math.inf), Reading(PROBES, PROBES, math.inf)]
+    assert judge(leads, broken).notes[0].startswith("the probes held together read open")
+    mended = [*broken, Reading(PROBES, PROBES, 0.2)]
+    assert not any("read open" in note for note in judge(leads, mended).notes)

@@ -17,6 +17,11 @@ from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.readings.meter import DEFAULT_METER, Meter
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
 
+BROKEN_PROBES = (
+    "the probes held together read open: a meter lead, its plug, its fuse or the range is at fault, and no OL tells"
+    " anything until they read near zero"
+)
+
 
 def judge(
     leads: Sequence[str],
@@ -34,6 +39,20 @@ def judge(
     """
     names = tuple(leads)
     _check(names, readings)
+    verdict = _judged(names, readings, meter, skipped, catalogue)
+    together = [one.ohm for one in readings if one.a == one.b == PROBES]
+    if together and math.isinf(min(together)):
+        return replace(verdict, notes=(BROKEN_PROBES, *verdict.notes))
+    return verdict
+
+
+def _judged(
+    names: tuple[str, ...],
+    readings: Sequence[Reading],
+    meter: Meter,
+    skipped: Collection[tuple[str, str]],
+    catalogue: Catalogue,
+) -> Verdict:
     if len(names) > EXACT_LEADS:
         passed = frozenset(frozenset(pair) for pair in skipped)
 
