@@ -70,15 +70,20 @@ def test_a_coil_that_reads_a_little_low_is_uneven_perhaps_and_blocks_nothing() -
 
 
 # Coils of the motor and what else is in the loom, by resistors between terminals; what has to be spare.
-SENSOR = range(4, 7)
 BESIDE: dict[str, tuple[str, list[Edge], int, range]] = {
-    "a thermistor": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 4700.0)], 6, range(4, 6)),
+    "a thermistor": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 22_000.0)], 6, range(4, 6)),
     "a brake coil": ("bipolar-4", [(0, 1, 2.4), (2, 3, 2.4), (4, 5, 85.0)], 6, range(4, 6)),
     "a three-wire sensor": (
-        "bipolar-4",
-        [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 3300.0), (5, 6, 9100.0)],
-        7,
-        range(4, 7),
+        "unipolar-6",
+        [(0, 1, 24.0), (1, 2, 24.0), (3, 4, 24.0), (4, 5, 24.0), (6, 7, 3300.0), (7, 8, 19_100.0)],
+        9,
+        range(6, 9),
+    ),
+    "a thermistor on eight leads": (
+        "split-8",
+        [(0, 1, 2.0), (2, 3, 2.0), (4, 5, 2.0), (6, 7, 2.0), (8, 9, 12_000.0)],
+        10,
+        range(8, 10),
     ),
     "a brake on six leads": (
         "unipolar-6",
@@ -109,7 +114,19 @@ def test_other_things_in_the_loom_are_no_fault_of_the_motor(what: str) -> None:
     assert verdict.arrangement == arrangement and verdict.confidence >= NAMED_FROM and not verdict.faults
     assert set(verdict.spare) == {motor.lead[k] for k in spare}
     if what != "six silent leads":
-        assert any("unlike the motor's own coils" in text for text in verdict.cannot_tell)
+        told = "unlike the motor's own coils" if "brake" in what else "is no winding, but a"
+        assert any(told in text for text in verdict.cannot_tell) and verdict.looks_like is None
+
+
+def test_kilohms_read_once_may_be_a_slip_of_the_point() -> None:
+    names = ("RD", "BU", "WH", "BK", "GN", "YE")
+    taken = [("RD", "BU", 240.0), ("GN", "YE", 2400.0), ("WH", "BK", 241.0)]
+    ask = asked_after(names, *taken).ask
+    assert ask is not None and {ask.a, ask.b} == {"GN", "YE"} and "kilohms" in ask.why
+    corrected = asked_after(names, *taken, ("GN", "YE", 240.0))
+    assert "GN" not in corrected.spare
+    insisted = asked_after(names, *taken, ("YE", "GN", 5100.0))  # a sensor reads otherwise with the probes turned
+    assert insisted.spare == ("GN", "YE") and "2.4 kohm is no winding" in insisted.cannot_tell[0]
 
 
 def test_a_fan_of_two_speeds_has_no_shorted_turns() -> None:
