@@ -18,6 +18,7 @@ from coilbench.winding.engine.wording import (
     alternative_text,
     always_untold,
     fault_text,
+    left_of,
     percent,
     resemblance,
     strangers_text,
@@ -189,7 +190,7 @@ def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     uneven, likely = case.shorted_turns(row)
     if template.fault is None and likely > UNEVEN_FROM:
         shorted = case.template(uneven)
-        found.insert(0, uneven_text(shorted, case.leads_of(uneven, shorted.fault_terminals), likely))
+        found.insert(0, uneven_text(case.leads_of(uneven, shorted.fault_terminals), left_of(shorted), likely))
     seen = {template.arrangement}
     for number, _, _ in case.table.twins.get(row, []):  # the likeliest of each arrangement comes first
         other = case.table.templates[number]
