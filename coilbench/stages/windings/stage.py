@@ -26,6 +26,7 @@ from coilbench.stages.windings.judging import (
     Snapshot,
     ask_value,
     judged,
+    result_of,
     snapshot_of,
     windings_of,
 )
@@ -196,8 +197,9 @@ class WindingsStage(Stage):
     def result(self) -> dict[str, Any]:
         """The result as the one JSON object that every mode of the command prints."""
         order = self.desk.known.get(Order)
-        found: dict[str, Any] = plain(windings_of(self.judged_last))
-        return found | {"order": list(order.sequence) if order is not None and order.done else None}
+        return result_of(self.judged_last) | {
+            "order": list(order.sequence) if order is not None and order.done else None
+        }
 
     def asked_value(self) -> list[str] | str | None:
         """What is asked, as JSON has it."""
