@@ -34,7 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--leads", metavar="N", help="4, 5, 6 or 8")
     parser.add_argument("--coil", metavar="OHMS", help="per half-winding (per coil for 4 leads)")
     parser.add_argument("--current", metavar="AMPERES", help="its rating per half-winding, RMS, two phases on")
-    parser.add_argument("--inductance", metavar="MILLIHENRY", help="per half-winding")
+    parser.add_argument("--inductance", metavar="MILLIHENRY", help="per half-winding; or such as '1uF at 2.8kHz'")
     parser.add_argument("--chip", metavar="NAME", help="the driver's chip, for its kind and limit")
     parser.add_argument("--drive", choices=("bipolar", "unipolar"), help="what the driver is (as its chip says)")
     parser.add_argument("--driver-max", metavar="AMPERES", help="the most the driver carries, peak")

@@ -16,6 +16,11 @@ def decay_second(henry: float, ohm: float, ampere: float, clamp_volt: float) -> 
     return henry / ohm * math.log1p(ampere * ohm / clamp_volt)
 
 
+def linear_decay_second(henry: float, ampere: float, clamp_volt: float) -> float:
+    """The same where the clamp's volts are many times the coil's own, L I / V: the current falls evenly."""
+    return henry * ampere / clamp_volt
+
+
 def switch_off_joule(henry: float, ampere: float) -> float:
     """What a coil holds and gives back at each switching off: L I^2 / 2."""
     return 0.5 * henry * ampere**2

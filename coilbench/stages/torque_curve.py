@@ -107,7 +107,7 @@ class TorqueCurve(FormStage[TorqueAnswer]):
         known = self.desk.known
         check_usable(known)
         kind, steps = self._kind(texts, known), self._steps(texts, known)
-        notes: list[str] = []
+        notes = self.rung(texts)
         ohm, ampere, supply = self._needed(texts, known)
         henry = self._henry(texts, known, ohm, notes)
         hold = self._hold(texts, known, henry, ampere, steps / 4, notes)

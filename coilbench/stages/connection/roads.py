@@ -140,7 +140,7 @@ class Roads(ConnectionStage):
             rate = bench.judged_rev_per_second * half.steps_per_turn
             pulled = torque_at(figures, rate, Drive(volt, road.ampere))
             rows.append(RoadPull(road, volt, hold * reached, pulled, half.holding_newton_metre))
-        notes = [BASIS, *_notes(winding.leads, bench.supply_volt)]
+        notes = [BASIS, *self.rung(texts), *_notes(winding.leads, bench.supply_volt)]
         if winding.henry is None:
             notes.append("inductance not known: what is usual for such a winding is taken, and speed goes with it")
         from coilbench.driver.clamp import switch_off_joule
