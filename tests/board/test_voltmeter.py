@@ -42,9 +42,8 @@ def test_within_one_percent_after_one_point(bandgap: float) -> None:
         session.open()
         began_s, readings = session.now(), 0
         assert session.bandgap_volt is None
-        assert session.rescale(0.6 / at(session, 0.6, 10)) and session.bandgap_volt == pytest.approx(
-            bandgap, rel=0.01
-        )
+        assert session.rescale(0.6 / at(session, 0.6, 10))
+        assert session.bandgap_volt == pytest.approx(bandgap, rel=0.01)
         for volt in VOLTS:
             for _ in range(2):
                 assert at(session, volt) == pytest.approx(volt, rel=0.01), (bandgap, seed, volt)
