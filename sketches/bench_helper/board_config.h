@@ -38,6 +38,6 @@ const int ENABLE_ACTIVE = 0;
 // Level on a coil line that switches its coil on: transistor arrays and bridges want 1. With 0 the resistors go to 5 V.
 const int COIL_ACTIVE = 1;
 
-// The bandgap reference, in millivolt. Nominally 1100, 10 % from chip to chip: put the measured value here
-// (measured supply * 1100 / what `supply` says) for a better supply reading.
+// The bandgap reference, in millivolt. Nominally 1100, 10 % from chip to chip; what `scale` was told (PROTOCOL.md) goes
+// before it.
 const int BANDGAP_MILLIVOLT = 1100;
