@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 USUAL_SUPPLY_VOLT = 24.0
 HEADS = ("road", "supply", "A", "ohm a phase", "heat: coils + resistors", "at rest", "at speed", "steps")
+NARROW_HEADS = ("road", "A", "heat: coils + resistors", "at rest", "at speed")  # those that 80 columns hold
+CLAMP_HEADS = ("clamp of a switched-off half", "across it", "current gone in", "")
 BASIS = "torque counts from one half-winding at its rating; at speed it is pull-out torque by the model"
 
 
@@ -46,6 +48,18 @@ class RoadPull:
             f"{self.speed_newton_metre / share:.2f}",
             road.microsteps,
         )
+
+    @property
+    def flow(self) -> str:
+        """What flows, in a line."""
+        _, supply, ampere, ohm, heat, *_, steps = self.cells
+        return f"on {supply}: {ampere} A through {ohm} ohm a phase; {heat} of heat; {steps}"
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What it is, what it needs, what to beware of, a line each."""
+        road = self.road
+        return (road.says, f"needs {'; '.join(road.parts)}", *(f"! {each}" for each in road.cautions))
 
     def as_json(self) -> dict[str, Any]:
         """JSON-plain, SI units."""
@@ -83,6 +97,11 @@ class Clamp:
     decay_second: float
     remark: str
 
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """A row under ``CLAMP_HEADS``."""
+        return self.name, f"{self.volt:.3g} V", f"{1e6 * self.decay_second:.0f} us", self.remark
+
 
 @dataclass(frozen=True)
 class RoadsAnswer:
@@ -93,6 +112,16 @@ class RoadsAnswer:
     rev_per_second: float
     joule: float
     notes: tuple[str, ...]
+
+    @property
+    def judged_at(self) -> str:
+        """The speed that ``at speed`` is about."""
+        return f"at {60 * self.rev_per_second:.3g} rpm"
+
+    @property
+    def gives_back(self) -> str:
+        """What the clamps have to take."""
+        return f"each switching off gives back {1e3 * self.joule:.2g} mJ"
 
     def as_json(self) -> dict[str, Any]:
         """JSON-plain, SI units."""
