@@ -24,7 +24,7 @@
                            [input] "I"(pins::pin_register(pins::PORTS[INDEX_PIN]) - __SFR_OFFSET),                   \
                            [bit] "I"(pins::place(INDEX_PIN).bit))
 
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
 ISR(INT4_vect, ISR_NAKED) { NOTE_EDGE(); }
 ISR(INT5_vect, ISR_NAKED) { NOTE_EDGE(); }
 #else
@@ -35,7 +35,7 @@ ISR(INT1_vect, ISR_NAKED) { NOTE_EDGE(); }
 namespace sensors {
 namespace {
 
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
 const uint8_t BANDGAP_CHANNEL = 0x1E;
 const uint8_t BANDGAP_REFERENCE = _BV(REFS1);
 #else
@@ -64,7 +64,7 @@ bool watching; // a conversion of the bandgap reference is under way
 
 void choose(uint8_t multiplexer, bool upper_bank, uint8_t reference = _BV(REFS0)) {
     ADMUX = reference | multiplexer;
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
     ADCSRB = upper_bank ? _BV(MUX5) : 0;
 #else
     (void)upper_bank;
