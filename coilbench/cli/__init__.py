@@ -19,6 +19,7 @@ COMMANDS = {
     "rate": "what current a motor can take",
     "connect": "the ways to connect a motor, side by side",
     "vref": "the driver's reference voltage for a current, and back",
+    "coil": "one coil: how its current dies, L/R drive, inductance by resonance",
     "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without lost steps, over a helper board",
     "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",

@@ -247,6 +247,17 @@ ACTIONS: tuple[Action, ...] = (
         "connection",
     ),
     Action("connection.torque", "f7", "torque", "torque against speed on your supplies", "Connection", "connection"),
+    Action(
+        "connection.roads",
+        "ctrl+r",
+        "every road",
+        "of a motor with taps: every way to drive its windings, with parts, heat and torque",
+        "Connection",
+        "connection",
+        False,
+        "^r",
+    ),
+    Action("roads.back", "escape,q", "back", "back to the connection", "Every road", "roads", True, "esc"),
     Action("driver.steps", "f5", "to do", "what to do to set the driver, to tick and copy", "Driver", "driver"),
     Action(
         "driver.live", "f6", "live", "follow the trimmer by the helper board: which way to turn", "Driver", "driver"

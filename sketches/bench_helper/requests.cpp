@@ -6,7 +6,7 @@
 
 namespace {
 
-enum class Kind : uint8_t { number, not_zero, rate, rest, channel, samples, clip, protocol, pattern, words, form, against };
+enum class Kind : uint8_t { number, not_zero, rate, rest, channel, may_be, clip, protocol, pattern, words, form, against };
 
 struct Rule {
     char name[9];
@@ -79,9 +79,10 @@ const Rule PAIR[] PROGMEM = {
 };
 const Rule READ[] PROGMEM = {
     { "channel", Kind::channel, 0, 0, nullptr },
-    { "samples", Kind::samples, 1, MOST_SAMPLES, nullptr },
+    { "samples", Kind::may_be, 1, MOST_SAMPLES, nullptr },
     { "against", Kind::against, 0, 0, REFERENCES },
 };
+const Rule SCALE[] PROGMEM = { { "bandgap", Kind::may_be, LEAST_BANDGAP_MV, MOST_BANDGAP_MV, nullptr } };
 
 constexpr Rules NO_FIELDS = { nullptr, 0 };
 
@@ -110,6 +111,7 @@ const VerbRule VERBS[] PROGMEM = {
     { "coil", AT_REST, rules_of<CoilFields>(COIL) },
     { "read", AT_REST, rules_of<ReadFields>(READ) },
     { "pair", ONLY_IDLE, rules_of<PairFields>(PAIR) },
+    { "scale", ONLY_IDLE, rules_of<ScaleFields>(SCALE) },
     { "supply", AT_REST, NO_FIELDS },
     { "index", ANY, NO_FIELDS },
     { "zero", ONLY_IDLE, NO_FIELDS },
@@ -153,7 +155,7 @@ bool takes_words(const Rule &rule) {
 }
 
 bool may_be_left_out(const Rule &rule) {
-    return rule.kind == Kind::form || rule.kind == Kind::samples || rule.kind == Kind::against;
+    return rule.kind == Kind::form || rule.kind == Kind::may_be || rule.kind == Kind::against;
 }
 
 bool named(const Field &field, const Rule &rule) {
@@ -262,6 +264,8 @@ bool allowed_in(Verb verb, State state, const Request &request) {
     memcpy_P(&rule, &VERBS[(uint8_t)verb], sizeof rule);
     return rule.states >> (uint8_t)state & 1;
 }
+
+FlashText verb_word(Verb verb) { return VERBS[(uint8_t)verb].name; }
 
 FlashText state_word(State state) {
     switch (state) {

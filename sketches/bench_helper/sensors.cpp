@@ -1,5 +1,6 @@
 #include "sensors.h"
 
+#include <avr/eeprom.h>
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
@@ -8,8 +9,8 @@
 #include "signals.h"
 
 // The index interrupt only notes that there was an edge and how the input stood: no registers to save, about
-// twenty cycles in all. The step interrupt or the main loop latches the position, which can't change before that.
-// It then opens this interrupt again, so a chattering sensor can't hold up the steps.
+// twenty cycles in all. The step interrupt or the main loop latches the position, which can't change before that. A later
+// step or the main loop opens this interrupt again, so a chattering sensor can't hold up the steps.
 #define NOTE_EDGE()                                                                                                  \
     __asm__ __volatile__("cbi %[mask], %[number]   \n" /* 2 cycles */                                                \
                          "cbi %[signals], %[level] \n" /* 2 */                                                       \
@@ -23,7 +24,7 @@
                            [input] "I"(pins::pin_register(pins::PORTS[INDEX_PIN]) - __SFR_OFFSET),                   \
                            [bit] "I"(pins::place(INDEX_PIN).bit))
 
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
 ISR(INT4_vect, ISR_NAKED) { NOTE_EDGE(); }
 ISR(INT5_vect, ISR_NAKED) { NOTE_EDGE(); }
 #else
@@ -34,7 +35,7 @@ ISR(INT1_vect, ISR_NAKED) { NOTE_EDGE(); }
 namespace sensors {
 namespace {
 
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
 const uint8_t BANDGAP_CHANNEL = 0x1E;
 const uint8_t BANDGAP_REFERENCE = _BV(REFS1);
 #else
@@ -50,13 +51,20 @@ const uint16_t REFERENCE_SETTLES = 310;
 const uint16_t LOW_SUPPLY = 4500;
 const uint8_t LOW_READINGS = 4; // one after the other
 
+// A meter's word on the bandgap: millivolt above LEAST_BANDGAP_MV, then the same inverted. After the cells that
+// `conversation` counts resets in; one that was never written, or only half, has no fitting check.
+uint8_t *const KEPT = (uint8_t *)64;
+uint8_t *const KEPT_CHECK = (uint8_t *)65;
+
+uint16_t bandgap = BANDGAP_MILLIVOLT;
+bool kept;
 uint16_t supply = NOMINAL_SUPPLY;
 uint8_t low_readings;
 bool watching; // a conversion of the bandgap reference is under way
 
 void choose(uint8_t multiplexer, bool upper_bank, uint8_t reference = _BV(REFS0)) {
     ADMUX = reference | multiplexer;
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
     ADCSRB = upper_bank ? _BV(MUX5) : 0;
 #else
     (void)upper_bank;
@@ -66,7 +74,7 @@ void choose(uint8_t multiplexer, bool upper_bank, uint8_t reference = _BV(REFS0)
 void note_supply(uint16_t reading) {
     if (!reading)
         return;
-    supply = (uint16_t)((uint32_t)BANDGAP_MILLIVOLT * 1024 / reading);
+    supply = (uint16_t)((uint32_t)bandgap * 1024 / reading);
     if (supply >= LOW_SUPPLY)
         low_readings = 0;
     else if (low_readings < LOW_READINGS)
@@ -97,6 +105,10 @@ void set_up() {
     EIFR = _BV(pins::INDEX_INTERRUPT);
     EIMSK |= _BV(pins::INDEX_INTERRUPT);
     ADCSRA = _BV(ADEN) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0); // 125 kHz, 104 us a conversion
+    uint8_t above = eeprom_read_byte(KEPT);
+    kept = above <= MOST_BANDGAP_MV - LEAST_BANDGAP_MV && eeprom_read_byte(KEPT_CHECK) == (uint8_t)~above;
+    if (kept)
+        bandgap = (uint16_t)LEAST_BANDGAP_MV + above;
 }
 
 bool index_level() { return pins::level(INDEX_PIN); }
@@ -138,12 +150,24 @@ void service() {
     ADCSRA |= _BV(ADSC);
 }
 
+uint16_t bandgap_millivolt() { return bandgap; }
+
+bool bandgap_is_kept() { return kept; }
+
+void keep_bandgap(uint16_t millivolt) {
+    uint8_t above = (uint8_t)(millivolt - LEAST_BANDGAP_MV);
+    eeprom_update_byte(KEPT, above); // a cell that holds it already is not written
+    eeprom_update_byte(KEPT_CHECK, (uint8_t)~above);
+    bandgap = millivolt;
+    kept = true;
+}
+
 bool supply_is_low() { return low_readings >= LOW_READINGS; }
 
 uint16_t supply_last() { return supply; }
 
 uint16_t millivolt(uint16_t sum, uint8_t samples, Against reference) {
-    uint16_t full = reference == Against::bandgap ? BANDGAP_MILLIVOLT : supply;
+    uint16_t full = reference == Against::bandgap ? bandgap : supply;
     return (uint16_t)(((uint32_t)sum * full >> 10) / samples);
 }
 

@@ -1,33 +1,17 @@
-"""The axis command as a person types it, against printed examples."""
+"""The axis command as a person types it; printed examples are in ``test_printed``."""
 
 from __future__ import annotations
-
-import csv
-from pathlib import Path
 
 import pytest
 
 from coilbench.cli import main
 from tests.support.commands import refusing, telling
 
-PRINTED = list(csv.DictReader(Path(__file__).with_name("axis_printed.csv").read_text(encoding="utf-8").splitlines()))
 M8 = ("screw", "--thread", "M8", "--friction", "0.15")
-
-
-def words_of(command: str) -> list[str]:
-    """``--speed 5mm/s``: nothing in the table has spaces inside a value."""
-    return command.split()
 
 
 told = telling("axis")
 refused = refusing("axis")
-
-
-@pytest.mark.parametrize("row", PRINTED, ids=[f"{row['command'].split()[0]}-{row['key']}" for row in PRINTED])
-def test_printed_example(capsys: pytest.CaptureFixture[str], row: dict[str, str]) -> None:
-    assert row["checked"] in ("printed", "from memory", "reckoned again") and row["source"]
-    found = told(capsys, *words_of(row["command"]))[row["key"]]
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]) or 1e-12)
 
 
 def test_a_differential_screw_is_two(capsys: pytest.CaptureFixture[str]) -> None:

@@ -11,6 +11,7 @@ from typing import Self
 
 from coilbench.board.client.orders import (
     AnalogueReading,
+    Bandgap,
     BoardState,
     Identity,
     IndexState,
@@ -279,8 +280,25 @@ class Helper:
         return tuple(whole(fields, name) / (1024 * PAIR_SAMPLES) for name in CLIP_NAMES[:clips])
 
     def supply_volt(self) -> float:
-        """The board's own supply, to about 10 %."""
+        """The board's own supply, to about 10 %; finer once a meter has told."""
         return whole(self.ask("supply"), "mv") / 1000
+
+    def bandgap(self) -> Bandgap | None:
+        """What the board takes its reference for; None on a board whose sketch can't keep what a meter tells."""
+        try:
+            return self._bandgap()
+        except Refused as refusal:
+            if refusal.word != "verb":
+                raise
+            return None
+
+    def keep_bandgap(self, volt: float) -> Bandgap:
+        """Have the board take its reference for so much, over resets and without supply. Raises Refused."""
+        return self._bandgap(bandgap=round(volt * 1000))
+
+    def _bandgap(self, **told: Value) -> Bandgap:
+        fields = self.ask("scale", **told)
+        return Bandgap(whole(fields, "bandgap") / 1000, whole(fields, "kept") == 1)
 
     def index(self) -> IndexState:
         """What the index sensor has seen since ``zero``."""

@@ -30,6 +30,7 @@ COIL_STANDING_RATE_SPS = 10
 MOST_REST_MS = 60_000
 MOST_SAMPLES = 64
 MOST_CLIPS = 8
+BANDGAP_MV, LEAST_BANDGAP_MV, MOST_BANDGAP_MV = 1100, 980, 1220  # nominal, and of any chip by any meter
 DEFAULT_IDLE_MS = 10_000
 
 OPPOSITE_COILS = (0b0101, 0b1010)
@@ -109,6 +110,7 @@ VERBS: dict[str, tuple[Rule, ...]] = {
         Choice("against", ("supply", "bandgap"), optional=True),
     ),
     "pair": (Whole("high", 1, MOST_CLIPS), Whole("low", 1, MOST_CLIPS)),
+    "scale": (Whole("bandgap", LEAST_BANDGAP_MV, MOST_BANDGAP_MV, optional=True),),
     "supply": (),
     "index": (),
     "zero": (),

@@ -30,6 +30,7 @@ _ALLOWED_STATES: dict[str, tuple[str, ...]] = {
     "coil": ("idle", "coil"),
     "read": ("idle", "coil"),
     "pair": ("idle",),
+    "scale": ("idle",),
     "supply": ("idle", "coil"),
     "zero": ("idle",),
 }

@@ -23,13 +23,13 @@ from coilbench.board.link.messages import (
     PROTOCOL,
 )
 from coilbench.board.pins import PINS
-from coilbench.board.virtual.converter import NOMINAL_BANDGAP_MV, Converter
+from coilbench.board.virtual.converter import Converter
 from coilbench.board.virtual.jig import VirtualJig
 from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
-SKETCH_VERSION = 10200
+SKETCH_VERSION = 10300
 
 Answer = dict[str, Value]
 
@@ -101,7 +101,8 @@ class Verbs:
             "coil": self._coil,
             "read": self._read,
             "pair": self._pair,
-            "supply": lambda _: {"mv": self._motion.supply_mv + self._rng.randint(-10, 10)},
+            "scale": self._scale,
+            "supply": lambda _: {"mv": self._converter.told_supply_mv(self._motion.supply_mv, self._rng)},
             "index": self._index,
             "zero": self._zero,
             "reset": lambda _: {},
@@ -202,8 +203,13 @@ class Verbs:
         full_mv = self._converter.full_mv(against, supply_mv)
         raw = sum(self._converter.code(input_mv, full_mv, self._rng) for _ in range(samples))
         told_mv = self._converter.told_supply_mv(supply_mv, self._rng)
-        taken_mv = NOMINAL_BANDGAP_MV if against == "bandgap" else told_mv
+        taken_mv = self._converter.taken_mv if against == "bandgap" else told_mv
         return {"raw": raw, "mv": raw * taken_mv // 1024 // samples, "supply": told_mv}
+
+    def _scale(self, frame: Frame) -> Answer:
+        if "bandgap" in frame.fields:
+            self._converter.kept_mv = frame.whole("bandgap")
+        return {"bandgap": self._converter.taken_mv, "kept": int(self._converter.kept_mv is not None)}
 
     def _pair(self, frame: Frame) -> Answer:
         names = list(PINS["clips"])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from coilbench.errors import InputProblem
 from coilbench.motion.axis.axis import Axis, Motor, move_seconds
@@ -13,6 +12,7 @@ from coilbench.motion.axis.shaft_limits import shaft_limits
 from coilbench.quantity import format_quantity
 from coilbench.stages.axis.build import axis_of, friction_of, motor_of, number, rate_sps, thread_of
 from coilbench.stages.axis.fields import Texts, Values, read
+from coilbench.stages.figures import Figure, FiguresAnswer, figure
 
 USUAL_MARGIN = 2.0  # motor's torque over what is needed; common practice for stepping motors
 MEASURED_MARGIN = 1.5  # where the load was measured; common practice
@@ -21,32 +21,7 @@ _NEAR_RESONANCE = 1.3  # this close to the resonance a rate is warned of; own ch
 CAUTION = "fingers, hair and sleeves off the axis while it is powered; a load that can fall is propped first"
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One figure: ``key`` ends in its SI unit, ``shown`` is the same to read."""
-
-    key: str
-    label: str
-    value: float | bool | None
-    shown: str
-
-
-@dataclass(frozen=True)
-class AxisAnswer:
-    """The figures of an axis in the order a person wants them, and what there is to say."""
-
-    kind: str
-    figures: tuple[Figure, ...]
-    findings: tuple[str, ...]
-    warnings: tuple[str, ...]
-
-    def as_json(self) -> dict[str, object]:
-        """One flat object, figures by their key."""
-        figures = {each.key: each.value for each in self.figures}
-        return {"kind": self.kind} | figures | {"findings": list(self.findings), "warnings": list(self.warnings)}
-
-
-def axis_answer(kind: str, texts: Texts) -> AxisAnswer:
+def axis_answer(kind: str, texts: Texts) -> FiguresAnswer:
     """What the texts about an axis of that ``kind`` come to; a key of ``texts`` is a field of the kind.
 
     Raises InputProblem for what can't be read or can't be, NotEnoughKnown for what is missing.
@@ -65,23 +40,13 @@ class _Work:
         self.findings: list[str] = []
         self.warnings: list[str] = []
 
-    def answer(self) -> AxisAnswer:
+    def answer(self) -> FiguresAnswer:
         for part in (self._travel, self._load, self._screw, self._line, self._speed, self._acceleration, self._motor):
             part()
-        return AxisAnswer(self.kind, tuple(self.figures), tuple(self.findings), tuple(self.warnings))
+        return FiguresAnswer(self.kind, tuple(self.figures), tuple(self.findings), tuple(self.warnings))
 
     def _add(self, key: str, label: str, value: float | bool | None, unit: str = "", digits: int = 3) -> None:
-        if value is None:
-            shown = "not known"
-        elif isinstance(value, bool):
-            shown = "yes" if value else "no"
-        elif math.isinf(value):
-            value, shown = None, "more than it can"
-        elif unit == "kilogram_metre2":
-            shown = f"{value:.{digits}g} kg·m²" if value >= 1e-3 else f"{value * 1e7:.{digits}g} g·cm²"
-        else:
-            shown = format_quantity(value, unit, digits) if unit in _SHOWN else f"{value:.{digits}g} {unit}".strip()
-        self.figures.append(Figure(key, label, value, shown))
+        self.figures.append(figure(key, label, value, unit, digits))
 
     def _travel(self) -> None:
         travel, motor = self.axis.drive.travel_per_turn_metre, self.motor
@@ -293,6 +258,3 @@ class _Work:
             distance, speed = number(self.values, "distance"), turns * self.axis.drive.travel_per_turn_metre
             acceleration = number(self.values, "acceleration") if "acceleration" in self.values else None
         return move_seconds(distance, speed, acceleration)[0]
-
-
-_SHOWN = {"metre", "newton", "newton_metre", "degree", "second", "watt", "metre_per_second"}

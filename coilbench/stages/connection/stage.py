@@ -117,7 +117,7 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         picked = next((row for row in choice.rows if row.connection == wanted), choice.chosen)
         phases = motor.phases(known)
         test = "" if phases else deciding_test(motor_.leads) or ""
-        notes = (fit.line, at_hand.note, *choice.notes, *_of_speed(choice, motor_, bench, pulls))
+        notes = (fit.line, at_hand.note, *self.rung(texts), *choice.notes, *_of_speed(choice, motor_, bench, pulls))
         return ConnectionAnswer(
             notes=tuple(filter(None, notes)),
             known=known_lines(picked, bench, pulls.get(picked.connection)),

@@ -9,8 +9,9 @@ from pathlib import Path
 from coilbench.errors import CoilbenchError, InputProblem
 from coilbench.records.files import text_of, write_whole
 from coilbench.records.store import Bin
-from coilbench.stages.axis.answer import AxisAnswer, axis_answer
+from coilbench.stages.axis.answer import axis_answer
 from coilbench.stages.axis.fields import KINDS
+from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.edit import axes_in, table_of, texts_of, with_axis, without_axis
 from coilbench.stages.machine.example import example_text
@@ -84,7 +85,7 @@ class MachineWork:
         """The kind of an axis as the text has it; empty where it has none."""
         return next((str(each.get("kind", "")) for each in axes_in(self.text) if each.get("name") == name), "")
 
-    def axis_answer(self, name: str) -> AxisAnswer | None:
+    def axis_answer(self, name: str) -> FiguresAnswer | None:
         """What an axis comes to by itself; None where that can't be said."""
         try:
             return axis_tried(*self.axis(name))
@@ -135,7 +136,7 @@ class MachineWork:
             self._saved = text
 
 
-def axis_tried(kind: str, texts: Mapping[str, str]) -> AxisAnswer:
+def axis_tried(kind: str, texts: Mapping[str, str]) -> FiguresAnswer:
     """What a form's texts come to by themselves, before any motor. Raises InputProblem, NotEnoughKnown."""
     fields = axis_fields(kind)
     own = {each.key for each in OF_THE_MACHINE} | set(LISTS)

@@ -310,7 +310,7 @@ static void on_conversion(avr_irq_t *irq, uint32_t value, void *bench_pointer)
 {
     (void)irq;
     (void)value;
-    /* W9: simavr keeps eight channel values; the 2560's A8..A15 read past them. Its multiplexer entries
+    /* W9: simavr keeps eight channel values; the large chips' A8..A15 read past them. Its multiplexer entries
      * 32..39 point at the eight slots (see bench_new) and the right bank is loaded as sampling starts. */
     bench_t *bench = bench_pointer;
     if (bench->jig) {
@@ -319,7 +319,7 @@ static void on_conversion(avr_irq_t *irq, uint32_t value, void *bench_pointer)
         for (int clip = 0; clip < bench->jig->clips; clip++)
             bench->millivolt[clip] = (uint16_t)lround(1000 * jig_seen(bench->jig, clip));
     }
-    int upper_bank = bench->avr->address_size == 3 && (bench->avr->data[0x7b] >> 3 & 1); /* MUX5 in ADCSRB */
+    int upper_bank = bench->avr->flashend > 0xffff && (bench->avr->data[0x7b] >> 3 & 1); /* MUX5 in ADCSRB */
     memcpy(bench->adc->adc_values, bench->millivolt + (upper_bank ? 8 : 0), 8 * sizeof(uint16_t));
 }
 
@@ -559,7 +559,7 @@ bench_t *bench_new(const char *mcu, uint32_t frequency, const char *elf_path)
     avr_irq_register_notify(avr_iomem_getirq(avr, bench->timer1->comp[0].r_ocr, NULL, AVR_IOMEM_IRQ_ALL),
                             on_compare_write, bench);
     avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_OUT_TRIGGER), on_conversion, bench);
-    if (avr->address_size == 3)
+    if (avr->flashend > 0xffff)
         for (int slot = 0; slot < 8; slot++)
             bench->adc->muxmode[32 + slot] = bench->adc->muxmode[slot];
     settle_after_reset(bench);
