@@ -116,16 +116,23 @@ def _off_parts(texts: Texts) -> tuple[float, float] | None:
 
 
 def _timed(chip: Chip, parts: tuple[float, float] | None) -> Chip:
-    """The chip with the off time that these parts give it."""
+    """The chip with the off time, or the period, that these parts give it."""
     if parts is None:
         return chip
-    if chip.chop_khz is not None or not chip.formula.regulates:
-        why = "chops at a fixed frequency" if chip.formula.regulates else "doesn't chop"
-        raise InputProblem(f"{chip.chip} {why}: no resistor and capacitor set its off time")
+    if not chip.formula.regulates:
+        raise InputProblem(f"{chip.chip} doesn't chop: no resistor and capacitor set its off time")
+    if chip.off_rc is None and chip.status != "own":
+        raise InputProblem(
+            f"{chip.chip} is not known to take its off time from a resistor and a capacitor",
+            remedy="for a chip that is not in the table give --gain and --sense",
+        )
     second = (chip.off_rc or 1.0) * parts[0] * parts[1]
     if not _OFF_RANGE_SECOND[0] <= second <= _OFF_RANGE_SECOND[1]:
         shown, low, high = (format_quantity(each, "second", 3) for each in (second, *_OFF_RANGE_SECOND))
-        raise InputProblem(f"an off time of {shown} is none of a chopper, expected {low} to {high}")
+        what = "an off time" if chip.chop_khz is None else "a period"
+        raise InputProblem(f"{what} of {shown} is none of a chopper, expected {low} to {high}")
+    if chip.chop_khz is not None:
+        return replace(chip, chop_khz=1e-3 / second)
     return replace(chip, off_us=1e6 * second)
 
 
