@@ -28,6 +28,10 @@ const uint32_t ROUND_STEPS = 8;          // within so many steps every pattern o
 const uint32_t STANDING_RATE = 10;       // a move that goes slower anywhere stands
 const int32_t REST_MS = 60000;
 const int32_t MOST_SAMPLES = 64;         // of one reading: their sum takes 16 bits
+const int32_t SOONEST_RISE = 16;         // cycles after a clip went high
+const int32_t LATEST_RISE = 16000;
+const int32_t LEAST_BANDGAP_MV = 980;    // the reference of any chip, 1.0 to 1.2 V by the data sheets, as meters tell it
+const int32_t MOST_BANDGAP_MV = 1220;
 const int32_t SHORTEST_IDLE_MS = 100;
 const int32_t LONGEST_IDLE_MS = 60000;
 

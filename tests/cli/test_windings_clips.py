@@ -23,6 +23,7 @@ def test_a_motor_in_one_go(capsys: Any) -> None:
     result = json.loads(out)
     assert result["arrangement"] == "unipolar-6" and result["confidence"] > 0.99 and result["readings"] == 15
     assert {coil["tap"] for coil in result["coils"]} == {"RD", "GN"}
+    assert all(0.10 < coil["henry"] < 0.13 and 0 < coil["henry_sd"] < 0.1 * coil["henry"] for coil in result["coils"])
     assert "no driver, no supply" in err
 
 
@@ -33,7 +34,8 @@ def test_the_clips_are_told_and_a_silent_lead_is_asked_about(capsys: Any) -> Non
     assert not out and 'bare copper, measure again; where it sits well: --silent "GN"' in err
     assert "clip 5: GN (pin 12, A4)" in err
     assert run(*options, "--silent", "GN") == 0
-    assert "spare" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "spare" in out and "by its current's rise" in out and "a meter's own figure" in out
     assert run(*options, "--silent", "VT") == 2
     assert "'VT': no such lead" in capsys.readouterr().err
 

@@ -33,6 +33,12 @@ ACTS = {
         "motor in a vice",
     ),
     "axis": (["axis", "screw", "--lead", "8 mm", "--efficiency", "40 %", "--mass", "2 kg"], "fingers"),
+    "coil decay": (["coil", "decay", "--inductance", "2 mH", "--current", "1 A"], "kicks to hundreds of volts"),
+    "coil drive": (["coil", "drive", "--coil", "6 ohm", "--supply", "12 V"], "nothing limits a stuck current"),
+    "coil resonance": (
+        ["coil", "resonance", "--capacitor", "1 uF", "--frequency", "1 kHz"],
+        "motor off every driver and supply",
+    ),
     "fit": (["--bin", "BIN", "fit", "MACHINE"], LIVE_DRIVER),
     "card": (["--bin", "BIN", "card", "M-02"], LIVE_DRIVER),
     "windings --ask": (["windings", "--ask", "--leads", "RD BU GN BK"], CHARGED),

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from coilbench.board.virtual.crate import crate_motor
+from coilbench.board.virtual.inductances import TIME_CONSTANT_S
 from coilbench.errors import InputProblem
+from coilbench.records.saved.ratings import Ratings
+from coilbench.records.saved.windings import Inductance, Windings
+from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.stages.desk import Desk, scratch_desk
+from coilbench.stages.torque_curve import TorqueCurve
 from coilbench.stages.windings.clips import ClipInTheAir
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.winding.readings.clips import ClipMap
+from coilbench.winding.readings.inductance import NotTimed
+
+M_02_HENRY = 24 * TIME_CONSTANT_S * 3.94  # end to end: two halves that share 0.97 of their flux
 
 
 def measured(desk: Desk, options: str) -> tuple[WindingsStage, ClipMap]:
@@ -36,10 +46,42 @@ def test_a_motor_is_named_and_only_its_case_is_left_to_measure() -> None:
     }
     assert len(desk.readings) == 15
     stage.take_clips(found)  # measured once more
-    assert len(desk.readings) == 15
+    assert len(desk.readings) == 15 and len(desk.entries(Inductance)) == 2
     stage.undo()
     stage.undo()
-    assert not desk.readings
+    assert not desk.readings and not desk.entries(Inductance)
+
+
+def test_the_inductance_goes_on_to_connection_and_torque_unless_one_is_typed() -> None:
+    desk = scratch_desk(("RD", "BU", "WH", "BK", "GN", "YE"))
+    stage, found = measured(desk, "wound=M-02&clips=402513")
+    assert stage.take_clips(found) == ()
+    state = stage.work_out()
+    stage.finish()
+    kept = desk.known.get(Windings)
+    assert kept is not None and [coil.henry for coil in kept.coils] == pytest.approx([M_02_HENRY] * 2, rel=0.03)
+    assert "0.11 H to 15%, by its current's rise" in [known.text for known in state.known]
+    desk.keep("ratings", Ratings(current_ampere=0.3, resistance_ohm=24.0))
+    connection = ConnectionStage(desk)
+    answer = connection.answer({"supply": "24 V"})
+    assert answer.choice is not None and answer.choice.rows[0].henry == pytest.approx(M_02_HENRY / 4, rel=0.03)
+    said = "inductance 28 mH to 15%: by the rise of its current on the clips"
+    assert said in answer.notes and not any("not known" in note and "inductance" in note for note in answer.notes)
+    typed = connection.answer({"supply": "24 V", "inductance": "20 mH"})
+    assert typed.choice is not None and typed.choice.rows[0].henry == 20e-3 and said not in typed.notes
+    connection.keep({"supply": "24 V", "take": "half-coil"})
+    torque = TorqueCurve(desk).answer({"supply": "24 V"})
+    assert torque.figures is not None
+    assert torque.figures.inductance_henry == pytest.approx(M_02_HENRY / 4, rel=0.03)
+    assert any(said in note for note in torque.notes)
+
+
+def test_what_the_jig_cannot_time_is_said() -> None:
+    """Half an ohm, and too little inductance: the ohms are kept all the same."""
+    stage, found = measured(scratch_desk([str(k) for k in range(1, 9)]), "wound=M-04")
+    told = replace(found, inductances=(NotTimed("1", "2", "too little"), *found.inductances[1:]))
+    assert stage.take_clips(told) == ("inductance 1 – 2 not told: too little",)
+    assert len(stage.desk.readings) == 28 and len(stage.desk.entries(Inductance)) == 3
 
 
 def test_a_clip_in_the_air_names_nothing_until_it_is_said_to_sit() -> None:

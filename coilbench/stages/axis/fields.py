@@ -161,13 +161,13 @@ KIND_WORDS = {
 }
 
 
-def read(kind: str, texts: Texts) -> Values:
+def read(kind: str, texts: Texts, kinds: Mapping[str, tuple[AxisField, ...]] = KINDS) -> Values:
     """The values of all texts that say something. Raises InputProblem that names the field.
 
-    A key that the kind doesn't have is refused, too.
+    A key that the kind, one of ``kinds``, doesn't have is refused, too.
     """
-    fields = {each.id: each for each in KINDS[kind]}
-    known = {each.key: each for each in KINDS[kind]}
+    fields = {each.id: each for each in kinds[kind]}
+    known = {each.key: each for each in kinds[kind]}
     values: Values = {}
     for key, text in texts.items():
         field = fields.get(key) or known.get(key)

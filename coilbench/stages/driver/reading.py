@@ -25,12 +25,14 @@ _CURRENT_RANGE_AMPERE = (0.001, 20.0)
 _SENSE_RANGE_OHM = (0.001, 20.0)
 _VREF_RANGE_VOLT = (0.001, 12.0)
 _AIR_RANGE_CELSIUS = (-60.0, 150.0)
+_OFF_RANGE_SECOND = (0.5e-6, 1e-3)
 _PLACES = ("common", "commons", "end", "ends", "leads")
 
 
 def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
     """What the texts say with what is known of the motor, ``figures``. Raises FieldProblem, InputProblem, Missing."""
-    chip, steps = _chip(texts), steps_typed(texts)
+    off_parts = _off_parts(texts)
+    chip, steps = _timed(_chip(texts), off_parts), steps_typed(texts)
     leads = lead_count(texts.get("leads", "")) or figures.leads
     return Situation(
         setting=_setting(texts, chip, figures, motor),
@@ -48,8 +50,9 @@ def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
         made_for_volt=_value(texts, "own") or figures.own_volt,
         leads=leads,
         series=_series(texts, leads),
-        clamp_volt=_clamp(texts),
+        clamp_volt=clamp_volt(texts),
         sink_kelvin_per_watt=_sink(texts, chip),
+        off_parts=off_parts,
     )
 
 
@@ -100,6 +103,37 @@ def _chip(texts: Texts) -> Chip:
         chip = find(name, own)
     decay = texts.get("decay", "").strip()
     return replace(chip, decay=decay) if decay else chip
+
+
+def _off_parts(texts: Texts) -> tuple[float, float] | None:
+    ohm, farad = _value(texts, "off_ohm"), _value(texts, "off_farad")
+    if ohm is None and farad is None:
+        return None
+    if ohm is None or farad is None:
+        missing = "off_ohm" if ohm is None else "off_farad"
+        raise Missing((missing,), "an off time takes both its resistor and its capacitor")
+    return ohm, farad
+
+
+def _timed(chip: Chip, parts: tuple[float, float] | None) -> Chip:
+    """The chip with the off time, or the period, that these parts give it."""
+    if parts is None:
+        return chip
+    if not chip.formula.regulates:
+        raise InputProblem(f"{chip.chip} doesn't chop: no resistor and capacitor set its off time")
+    if chip.off_rc is None and chip.status != "own":
+        raise InputProblem(
+            f"{chip.chip} is not known to take its off time from a resistor and a capacitor",
+            remedy="for a chip that is not in the table give --gain and --sense",
+        )
+    second = (chip.off_rc or 1.0) * parts[0] * parts[1]
+    if not _OFF_RANGE_SECOND[0] <= second <= _OFF_RANGE_SECOND[1]:
+        shown, low, high = (format_quantity(each, "second", 3) for each in (second, *_OFF_RANGE_SECOND))
+        what = "an off time" if chip.chop_khz is None else "a period"
+        raise InputProblem(f"{what} of {shown} is none of a chopper, expected {low} to {high}")
+    if chip.chop_khz is not None:
+        return replace(chip, chop_khz=1e-3 / second)
+    return replace(chip, off_us=1e6 * second)
 
 
 def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Setting:
@@ -156,7 +190,7 @@ def _series(texts: Texts, leads: int | None) -> Series | None:
     return Series(ohm, shared=leads == 5 and not place.startswith(("end", "lead")))
 
 
-def _clamp(texts: Texts) -> float | None:
+def clamp_volt(texts: Texts) -> float | None:
     """The volts of a zener in the clamp's lead, zero for the diodes alone; None where nothing is said."""
     text = texts.get("clamp", "").strip()
     if text.lower() in ("diode", "diodes"):

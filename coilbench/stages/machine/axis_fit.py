@@ -7,7 +7,7 @@ from typing import Any
 
 from coilbench.motion.axis.fit import NOTHING_ASKED
 from coilbench.quantity import format_quantity
-from coilbench.stages.axis.answer import AxisAnswer
+from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.machine.machine import MachineAxis
 from coilbench.stages.machine.setting import vref_of
 from coilbench.stages.machine.weighing import OnAxis
@@ -22,7 +22,7 @@ class AxisFit:
 
     axis: MachineAxis
     there: tuple[OnAxis, ...]
-    figures: AxisAnswer
+    figures: FiguresAnswer
     findings: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 

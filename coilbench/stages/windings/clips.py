@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilbench.errors import Fault
+from coilbench.records.saved.windings import Inductance
 from coilbench.winding.readings.reading import MOST_LEADS
 
 if TYPE_CHECKING:
@@ -44,6 +45,19 @@ def clips_meter() -> Meter:
     from coilbench.winding.readings.clips import CLIPS as ACCURACY
 
     return ACCURACY
+
+
+def inductances_of(found: ClipMap) -> tuple[list[Inductance], tuple[str, ...]]:
+    """What a board told of inductances, as it is kept, and what it couldn't tell, in words."""
+    from coilbench.winding.readings.inductance import Timed
+
+    kept, untold = [], []
+    for one in found.inductances:
+        if isinstance(one, Timed):
+            kept.append(Inductance(a=one.a, b=one.b, henry=one.henry, henry_sd=one.henry_sd))
+        else:
+            untold.append(f"inductance {one.a} – {one.b} not told: {one.why}")
+    return kept, tuple(untold)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +99,8 @@ class ClipBoard:
 
         def measured() -> Measured:
             try:
-                return Measured(session.measure(leads, lambda state, pairs: None))
+                found = session.measure(leads, lambda state, pairs: None)
+                return Measured(None if found is None else session.time(leads, found))
             finally:
                 session.close()
 

@@ -13,12 +13,12 @@ from coilbench.records.saved.decode import plain
 from coilbench.records.saved.facts import Facts
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.own import OwnMeter
-from coilbench.records.saved.windings import Windings
+from coilbench.records.saved.windings import Inductance, Windings
 from coilbench.stages.desk import Desk
 from coilbench.stages.head import Head
 from coilbench.stages.picture import Wiring
 from coilbench.stages.stage import Known, Stage
-from coilbench.stages.windings.clips import CLIPS, RESTLESS, ClipBoard, ClipInTheAir
+from coilbench.stages.windings.clips import CLIPS, RESTLESS, ClipBoard, ClipInTheAir, inductances_of
 from coilbench.stages.windings.head import head_of
 from coilbench.stages.windings.judging import (
     AUTOMATIC_RANGE_OHM,
@@ -36,6 +36,7 @@ from coilbench.stages.windings.words import (
     ReadingRow,
     asked,
     asked_range,
+    known_inductances,
     known_of,
     page_of,
     progress_of,
@@ -131,7 +132,7 @@ class WindingsStage(Stage):
             return
         self._entered = False
         if settled or (kept is not None and kept.readings and verdict.readings):
-            self.desk.derive(windings_of(verdict))
+            self.desk.derive(windings_of(verdict, self._inductances))
         elif kept is not None and kept.readings:
             self.desk.withdraw(self.id)
 
@@ -142,7 +143,7 @@ class WindingsStage(Stage):
 
     def finish(self) -> None:
         """Keep the result as it stands."""
-        self.desk.derive(windings_of(self.judged_last))
+        self.desk.derive(windings_of(self.judged_last, self._inductances))
 
     @property
     def judged_last(self) -> Verdict:
@@ -174,7 +175,7 @@ class WindingsStage(Stage):
         from coilbench.winding.drawing.figures import percent
         from coilbench.winding.report import named
 
-        known = tuple(known_of(verdict))
+        known = (*known_of(verdict), *known_inductances(windings_of(verdict, self._inductances)))
         return WindingsState(
             question,
             self._correcting is not None,
@@ -192,12 +193,13 @@ class WindingsStage(Stage):
 
     def page(self, order: OrderVerdict | None = None, *, ascii: bool = False) -> Page:
         """The whole result on plain lines."""
-        return page_of(self.judged_last, order, [saved.reading for saved in self._readings], ascii=ascii)
+        verdict, readings = self.judged_last, [saved.reading for saved in self._readings]
+        return page_of(verdict, windings_of(verdict, self._inductances), order, readings, ascii=ascii)
 
     def result(self) -> dict[str, Any]:
         """The result as the one JSON object that every mode of the command prints."""
         order = self.desk.known.get(Order)
-        return result_of(self.judged_last) | {
+        return result_of(self.judged_last, self._inductances) | {
             "order": list(order.sequence) if order is not None and order.done else None
         }
 
@@ -213,6 +215,10 @@ class WindingsStage(Stage):
     @property
     def _readings(self) -> list[SavedReading]:
         return [one for one in self.desk.readings if one.kind == "ohms"]
+
+    @property
+    def _inductances(self) -> list[Inductance]:
+        return [entry.value for entry in self.desk.entries(Inductance)]
 
     # Entries
 
@@ -243,8 +249,8 @@ class WindingsStage(Stage):
             self.desk.add_reading(reading, meter=self._meter)
         self._entered = True
 
-    def take_clips(self, found: ClipMap, silent: Collection[str] = ()) -> None:
-        """Take what a board measured on its clips, in place of what it measured before.
+    def take_clips(self, found: ClipMap, silent: Collection[str] = ()) -> tuple[str, ...]:
+        """Take what a board measured on its clips, in place of what it measured before; return what it couldn't tell.
 
         Raises ClipInTheAir for leads that conduct to no other and aren't said to be ``silent`` with their clips well
         on, and InputProblem where something moved meanwhile.
@@ -254,9 +260,12 @@ class WindingsStage(Stage):
         if in_air := [lead for lead in found.alone if lead not in silent]:
             raise ClipInTheAir(in_air)
         readings = [replace(one, range_ohm=AUTOMATIC_RANGE_OHM) for one in found.readings]
-        self.desk.add_readings(readings, meter=CLIPS)
+        before = [entry.id for entry in self.desk.entries(Inductance)]
+        kept, untold = inductances_of(found)
+        self.desk.add_readings(readings, meter=CLIPS, events=kept, instead_of=before)
         self._leave_choice()
         self._entered = True
+        return untold
 
     def _put(self, ask: Ask, ohm: float, meter: str) -> None:
         if self._correcting is not None:

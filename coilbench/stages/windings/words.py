@@ -145,6 +145,7 @@ def summary_of(windings: Windings) -> list[Known]:
     return [
         Known("windings", f"{windings.arrangement} ({percent(windings.confidence)})"),
         *(_coil(coil.name, coil.ends, coil.tap, coil.ohms, coil.ohms_sd) for coil in windings.coils),
+        *known_inductances(windings),
         *(
             []
             if windings.lead_ohms is None
@@ -155,6 +156,22 @@ def summary_of(windings: Windings) -> list[Known]:
             for found in windings.faults
         ),
     ]
+
+
+def known_inductances(windings: Windings) -> list[Known]:
+    """The coils' inductances as measured on clips, each to about two standard deviations."""
+    return [
+        Known(f"coil {coil.name}", f"{inductance_words(coil.henry, coil.henry_sd)}, by its current's rise")
+        for coil in windings.coils
+        if coil.henry is not None and coil.henry_sd is not None
+    ]
+
+
+def inductance_words(henry: float, sd: float) -> str:
+    """An inductance with its error, two standard deviations."""
+    from coilbench.quantity import format_quantity
+
+    return f"{format_quantity(henry, 'henry', 2)} to {2 * sd / henry:.0%}"
 
 
 def result_text(verdict: Verdict) -> str:
@@ -185,7 +202,12 @@ class Page:
 
 
 def page_of(
-    verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = (), *, ascii: bool = False
+    verdict: Verdict,
+    windings: Windings,
+    order: OrderVerdict | None = None,
+    readings: Sequence[Reading] = (),
+    *,
+    ascii: bool = False,
 ) -> Page:
     """The page of a verdict, with the phase order where it was tested."""
     from coilbench.winding import report
@@ -197,11 +219,20 @@ def page_of(
         tuple(row.cells(ascii=ascii) for row in report.lead_table(verdict)),
         report.ohms_sentences(verdict),
         (
+            *_inductance_sentences(windings),
             *report.cannot_tell_sentences(verdict, order),
             *(report.drive_sentences(order) if order is not None else ()),
             *report.next_steps(verdict, order),
         ),
     )
+
+
+def _inductance_sentences(windings: Windings) -> list[str]:
+    lines = known_inductances(windings)
+    if not lines:
+        return []
+    meters = "At rest and a few milliampere; a meter's own figure at 1 kHz may lie as far off, for the iron's sake."
+    return [*(f"{line.label[:1].upper()}{line.label[1:]}: {line.text}." for line in lines), meters]
 
 
 def progress_of(verdict: Verdict) -> list[str]:

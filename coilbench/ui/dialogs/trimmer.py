@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -11,8 +12,8 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Button, Digits, Static
 
-from coilbench.errors import CoilbenchError
-from coilbench.stages.at_bench import keep_scale_of_board, note, scale_of_board
+from coilbench.errors import CoilbenchError, InputProblem
+from coilbench.stages.at_bench import note
 from coilbench.stages.driver.answer import DriverAnswer
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.driver.trimmer import PLAIN, WIRING, WORDS, LiveTrimmer, Needle
@@ -36,7 +37,7 @@ class MeterField(Field):
     help_title = "my meter says"
     help_text = (
         "With your meter on the same pin, type what it shows and Enter: the board's own scale is set by it, once, "
-        "and kept at your bench."
+        "and the board keeps it, over resets and unplugged."
     )
 
 
@@ -72,6 +73,13 @@ class TrimmerDialog(Dialog[None]):
             super().__init__()
             self.needle = needle
 
+    class Told(Message):
+        """What came of a meter's reading; ``volt``: what the board takes its reference for by it."""
+
+        def __init__(self, says: str, volt: float | None = None) -> None:
+            super().__init__()
+            self.says, self.volt = says, volt
+
     class Ended(Message):
         """The board can't be read any more."""
 
@@ -82,9 +90,10 @@ class TrimmerDialog(Dialog[None]):
     def __init__(self, stage: DriverStage, answer: DriverAnswer, url: str) -> None:
         super().__init__()
         self._stage = stage
-        self._trimmer = LiveTrimmer(answer, scale_of_board(stage.desk, url))
+        self._trimmer = LiveTrimmer(answer)
         self._board = TrimmerBoard(url)
         self._stop = threading.Event()
+        self._texts: SimpleQueue[str] = SimpleQueue()  # what the meter shows, for the worker
         self._by_itself = False
         self._needle: Needle | None = None
         self._chip = answer.chip
@@ -129,6 +138,7 @@ class TrimmerDialog(Dialog[None]):
             self._board.open(self._trimmer)
             while not self._stop.wait(_PAUSE_S):
                 needle = self._trimmer.feed(self._board.read())
+                self._take_texts()
                 self.post_message(self.Moved(needle))
                 if self._by_itself:
                     self._board.turn_virtual(needle, self._trimmer)
@@ -138,6 +148,15 @@ class TrimmerDialog(Dialog[None]):
             self.post_message(self.Ended(own_fault(fault)))
         finally:
             self._board.close()
+
+    def _take_texts(self) -> None:
+        try:
+            says = self._board.rescale(self._trimmer, self._texts.get_nowait())
+            self.post_message(self.Told(says, self._board.bandgap_volt))
+        except Empty:
+            pass
+        except InputProblem as problem:
+            self.post_message(self.Told(str(problem)))
 
     @on(Moved)
     def moved(self, event: Moved) -> None:
@@ -176,15 +195,19 @@ class TrimmerDialog(Dialog[None]):
     @on(Field.Submitted)
     def calibrate(self, event: Field.Submitted) -> None:
         event.stop()
-        try:
-            scale = self._trimmer.calibrate(event.value)
-        except CoilbenchError as problem:
-            self._put("says", str(problem))
-            bench_of(self.app).tell(str(problem))
+        self._texts.put(event.value)
+
+    @on(Told)
+    def told(self, event: Told) -> None:
+        event.stop()
+        bench = bench_of(self.app)
+        bench.tell(event.says)
+        if event.volt is None:
+            self._put("says", event.says)
             return
-        keep_scale_of_board(self._stage.desk, self._board.url, scale)
+        if self._board.is_virtual:
+            bench.virtual_memory["kept"] = f"{1000 * event.volt:.0f}"
         self.query_one(MeterField).value = ""
-        bench_of(self.app).tell(f"the board's volts are multiplied by {scale:.4g}; kept at your bench")
         self.query_one("#trimmer-close").focus()
 
     @on(Button.Pressed, "#trimmer-close")
