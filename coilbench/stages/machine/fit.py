@@ -58,13 +58,15 @@ def fit_answer(machine: Machine, bin: Bin) -> FitAnswer:
 
 
 def _check_named(machine: Machine, motors: Sequence[BinMotor], left_out: Sequence[tuple[str, str]]) -> None:
-    there, reasons = {each.name for each in motors}, dict(left_out)
+    there, reasons = [each.name for each in motors], dict(left_out)
     for axis in machine.axes:
+        where = f"{machine.file}, axis {axis.name!r}, motor"
         for name in axis.motor_names:
             if name in reasons:
-                raise NotEnoughKnown(f"axis {axis.name!r}, motor {name!r}: {reasons[name]}")
+                raise NotEnoughKnown(f"{where} {name!r}: {reasons[name]}")
             if name not in there:
-                raise InputProblem(f"axis {axis.name!r}, motor: there is no {name!r} in the bin")
+                expected = f"one of {', '.join(map(repr, there))}" if there else "one that is"
+                raise InputProblem(f"{where}: there is no {name!r} in the bin, expected {expected}")
 
 
 def _axis_fit(choices: Choices, there: tuple[OnAxis, ...]) -> AxisFit:
