@@ -13,8 +13,8 @@ _SHARE_OF_MAXIMUM = 0.5  # carried without cooling, where nothing tells it: comm
 
 
 class AtHand(NamedTuple):
-    """A driver. ``limit_words`` goes on after "the 1 A that"; ``note`` is what else is to say of the limit. It takes a
-    supply from ``least_volt`` to ``most_volt``, as far as they are known."""
+    """A driver. ``limit_words`` goes on after "the 1 A that"; ``note`` is what else is to say of the limit. It takes
+    a supply from ``least_volt`` to ``most_volt``, as far as they are known."""
 
     kind: str | None = None
     limit_peak_ampere: float | None = None
