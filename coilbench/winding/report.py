@@ -94,8 +94,8 @@ def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -
     """What resistance leaves open. What the tests by hand have settled since is left out."""
     if order is not None and order.done:
         if order.direction_known:
-            return [f"Direction and order are known from {order.tests} tests by hand."]
-        return [f"The order is known from {order.tests} tests by hand, which way the shaft turns is not."]
+            return [f"Direction and order are known from {order.tests} tests."]
+        return [f"The order is known from {order.tests} tests, which way the shaft turns is not."]
     return [f"Resistance can't tell {text}." for text in verdict.cannot_tell]
 
 

@@ -38,7 +38,7 @@ def test_order_only_once_it_is_known() -> None:
     known = judge_order(question, [*tests, OrderTest("twitch", "1", "4", "ccw")])
     assert report.drive_sentences(judge_order(question, tests)) == []
     assert "1, 2, 3, 4 turns the shaft clockwise" in report.drive_sentences(known)[0]
-    assert report.cannot_tell_sentences(FIVE, known) == ["Direction and order are known from 3 tests by hand."]
+    assert report.cannot_tell_sentences(FIVE, known) == ["Direction and order are known from 3 tests."]
 
 
 def test_lead_table() -> None:

@@ -77,7 +77,7 @@ def sheet_of(answer: FitAnswer, bin: Bin, day: date) -> Sheet:
     """The sheet of a machine whose motors were chosen. Looks, and writes nothing."""
     branches = {branch.axis: branch for rail in answer.budgets for branch in rail.branches}
     axes = tuple(_axis(each, branches.get(each.axis.name), bin) for each in answer.axes)
-    changes = (f"{each.axis} needs: {each.says} (costs {each.cost})" for each in _first_of_each_axis(answer))
+    changes = (f"{each.axis} needs: {each.act}" for each in _first_of_each_axis(answer))
     supplies = (f"{rail.supply.name}: {line}" for rail in answer.budgets for line in rail.findings)
     return Sheet(
         machine=answer.machine.name,

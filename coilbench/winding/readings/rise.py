@@ -35,7 +35,7 @@ CLOCK_HZ = 16e6
 SOONEST_CYCLES, LATEST_CYCLES = 16, 16_000
 
 LOOP_SD, LATE_SD_SECOND = 0.015, 0.03e-6
-_LOOP_OHM = 2 / (1 / DRIVE_OHM + 1 / BLEED_OHM)
+LOOP_OHM = 2 / (1 / DRIVE_OHM + 1 / BLEED_OHM)
 _POINT_SD, _STANDS_SD = 0.5 / 1024, 0.3 / 1024  # of the supply
 _FIRST_SECOND, _SOONER, _LATER, _LOOKS = 16e-6, 1 / 6, 8.0, 3
 _SETTLED_SECOND = 2e-6  # the input has caught up
@@ -102,7 +102,7 @@ def timed(leads: tuple[str, str], ohm: float, ways: Sequence[tuple[Look, float]]
     second, sd = sum(seconds) / len(found), math.sqrt(sum(each**2 for _, each in found)) / len(found)
     if max(seconds) - min(seconds) > _WAYS_DIFFER * second + _NOISE_SDS * sd:
         return NotTimed(*leads, "the current rises otherwise one way round than the other: hold the shaft still")
-    loop_ohm = ohm + _LOOP_OHM
+    loop_ohm = ohm + LOOP_OHM
     share_sd = math.hypot(LOOP_SD, math.hypot(sd, LATE_SD_SECOND) / second)
     return Timed(*leads, second * loop_ohm, share_sd * second * loop_ohm)
 
