@@ -12,6 +12,7 @@ from coilbench.errors import InputProblem
 from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Inductance, Windings
+from coilbench.stages import motor
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.order.stage import OrderStage
@@ -64,6 +65,7 @@ def test_the_inductance_goes_on_to_connection_and_torque_unless_one_is_typed() -
     assert kept is not None and [coil.henry for coil in kept.coils] == pytest.approx([M_02_HENRY] * 2, rel=0.03)
     assert "0.11 H to 15%, by its current's rise" in [known.text for known in state.known]
     desk.keep("ratings", Ratings(current_ampere=0.3, resistance_ohm=24.0))
+    assert motor.half_winding_henry(desk.known) == pytest.approx(M_02_HENRY / 4, rel=0.03)
     connection = ConnectionStage(desk)
     answer = connection.answer({"supply": "24 V"})
     assert answer.choice is not None and answer.choice.rows[0].henry == pytest.approx(M_02_HENRY / 4, rel=0.03)

@@ -14,8 +14,9 @@ fixed time drop out. What each term of the error comes to:
   Input Channels"; from memory), make 0.15 to 0.5 us: after 2 us 0.03 us of the time constant are left of that;
 - the other half of a tapped winding: end to end is four times a half where the two share all their flux; what leaks
   makes up to 5 % less of it (assumed);
-- iron: a few milliampere at some kilohertz show a little less than a meter at 1 kHz, and the rotor's place changes it
-  by a tenth or so: 15 % in all (assumed, no source).
+- iron: eddy currents take part of the flux away, the more the sooner one looks. A loop round the core that takes a
+  tenth of the inductance makes 3 % more to 9 % less of it here (as a circuit: ``tests/winding/test_rise.py``). The
+  rotor's place changes it by a tenth or so, and a few milliampere magnetise iron less well: 15 % in all (assumed).
 
 So an inductance of 1 to 400 mH is known to 3 to 5 % as the jig goes, and to 16 % as another instrument has it.
 """
