@@ -14,7 +14,7 @@ from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.notes import Notes
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
-from coilbench.records.saved.windings import Coil, Windings
+from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
 from coilbench.stages.card.state import Entry, Section
 from coilbench.stages.driver.chips import chip_called, marking
@@ -56,7 +56,7 @@ def of_windings(known: Facts, readings: Sequence[SavedReading]) -> Section:
         return Section("windings", (Entry("kind"), Entry("ohms"), Entry("faults"), _to_frame(readings)))
     entries = [
         Entry("kind", f"{motor.arrangement(known).motor} ({percent(windings.confidence)} sure)"),
-        Entry("ohms", _ohms(windings.coils)),
+        Entry("ohms", _ohms(windings)),
         Entry("faults", _faults(windings)),
         _to_frame(readings),
     ]
@@ -68,10 +68,12 @@ def of_windings(known: Facts, readings: Sequence[SavedReading]) -> Section:
     return Section("windings", tuple(entries))
 
 
-def _ohms(coils: Sequence[Coil]) -> str:
+def _ohms(windings: Windings) -> str:
     from coilbench.winding.drawing.figures import ohms
 
-    figures = [(coil.name, ohms(coil.ohms, coil.ohms_sd)) for coil in coils if coil.ohms is not None]
+    if windings.lead_ohms is not None:
+        return f"{ohms(windings.lead_ohms, windings.lead_ohms_sd)} between two leads"
+    figures = [(coil.name, ohms(coil.ohms, coil.ohms_sd)) for coil in windings.coils if coil.ohms is not None]
     return shortened(", ".join(f"{name} {figure}" for name, figure in figures), _SENTENCE)
 
 

@@ -34,6 +34,7 @@ from coilbench.stages.windings.judging import (
     Snapshot,
     ask_value,
     judged,
+    result_of,
     snapshot_of,
     windings_of,
 )
@@ -212,7 +213,7 @@ class WindingsStage(Stage):
         """The result as the one JSON object that every mode of the command prints."""
         verdict = self.judged_last
         order = self.desk.known.get(Order) or order_told([entry.value for entry in self._kicks], verdict)
-        found: dict[str, Any] = plain(windings_of(verdict, self._inductances))
+        found = result_of(verdict, self._inductances)
         return found | {"order": list(order.sequence) if order is not None and order.done else None}
 
     def asked_value(self) -> list[str] | str | None:
