@@ -123,7 +123,7 @@ def known_of(verdict: Verdict) -> list[Known]:
         if verdict.spare:
             lines.append(Known("spare", ", ".join(verdict.spare)))
         if verdict.lead_ohm is not None:
-            lines.append(Known("lead-lead", ohms(verdict.lead_ohm, None)))
+            lines.append(Known("lead-lead", ohms(verdict.lead_ohm, verdict.lead_ohm_sd)))
     elif named:
         lines += [Known("or" if place else "perhaps", text) for place, text in enumerate(_alternatives(verdict))]
     lines += [Known("fault", found.text) for found in verdict.faults]
@@ -139,13 +139,18 @@ def known_of(verdict: Verdict) -> list[Known]:
 
 def summary_of(windings: Windings) -> list[Known]:
     """A kept result in a few lines, for the other stages."""
-    from coilbench.winding.drawing.figures import percent
+    from coilbench.winding.drawing.figures import ohms, percent
     from coilbench.winding.engine.fitness import FAULT_WORDS
 
     return [
         Known("windings", f"{windings.arrangement} ({percent(windings.confidence)})"),
         *(_coil(coil.name, coil.ends, coil.tap, coil.ohms, coil.ohms_sd) for coil in windings.coils),
         *known_inductances(windings),
+        *(
+            []
+            if windings.lead_ohms is None
+            else [Known("lead-lead", ohms(windings.lead_ohms, windings.lead_ohms_sd))]
+        ),
         *(
             Known("fault", f"{FAULT_WORDS.get(found.kind, found.kind)} at {', '.join(found.leads)}")
             for found in windings.faults
@@ -212,7 +217,7 @@ def page_of(
         Wiring(verdict, order, readings),
         report.LEAD_TABLE_HEADERS,
         tuple(row.cells(ascii=ascii) for row in report.lead_table(verdict)),
-        report.probes_sentence(verdict) or "",
+        report.ohms_sentences(verdict),
         (
             *_inductance_sentences(windings),
             *report.cannot_tell_sentences(verdict, order),

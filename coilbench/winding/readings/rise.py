@@ -14,8 +14,9 @@ fixed time drop out. What each term of the error comes to:
   Input Channels"; from memory), make 0.15 to 0.5 us: after 2 us 0.03 us of the time constant are left of that;
 - the other half of a tapped winding: end to end is four times a half where the two share all their flux; what leaks
   makes up to 5 % less of it (assumed);
-- iron: a few milliampere at some kilohertz show a little less than a meter at 1 kHz, and the rotor's place changes it
-  by a tenth or so: 15 % in all (assumed, no source).
+- iron: eddy currents take part of the flux away, the more the sooner one looks. A loop round the core that takes a
+  tenth of the inductance makes 3 % more to 9 % less of it here (as a circuit: ``tests/winding/test_rise.py``). The
+  rotor's place changes it by a tenth or so, and a few milliampere magnetise iron less well: 15 % in all (assumed).
 
 So an inductance of 1 to 400 mH is known to 3 to 5 % as the jig goes, and to 16 % as another instrument has it.
 """
@@ -35,7 +36,7 @@ CLOCK_HZ = 16e6
 SOONEST_CYCLES, LATEST_CYCLES = 16, 16_000
 
 LOOP_SD, LATE_SD_SECOND = 0.015, 0.03e-6
-_LOOP_OHM = 2 / (1 / DRIVE_OHM + 1 / BLEED_OHM)
+LOOP_OHM = 2 / (1 / DRIVE_OHM + 1 / BLEED_OHM)
 _POINT_SD, _STANDS_SD = 0.5 / 1024, 0.3 / 1024  # of the supply
 _FIRST_SECOND, _SOONER, _LATER, _LOOKS = 16e-6, 1 / 6, 8.0, 3
 _SETTLED_SECOND = 2e-6  # the input has caught up
@@ -102,7 +103,7 @@ def timed(leads: tuple[str, str], ohm: float, ways: Sequence[tuple[Look, float]]
     second, sd = sum(seconds) / len(found), math.sqrt(sum(each**2 for _, each in found)) / len(found)
     if max(seconds) - min(seconds) > _WAYS_DIFFER * second + _NOISE_SDS * sd:
         return NotTimed(*leads, "the current rises otherwise one way round than the other: hold the shaft still")
-    loop_ohm = ohm + _LOOP_OHM
+    loop_ohm = ohm + LOOP_OHM
     share_sd = math.hypot(LOOP_SD, math.hypot(sd, LATE_SD_SECOND) / second)
     return Timed(*leads, second * loop_ohm, share_sd * second * loop_ohm)
 
