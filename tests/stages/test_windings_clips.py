@@ -63,7 +63,7 @@ def test_the_inductance_goes_on_to_connection_and_torque_unless_one_is_typed() -
     stage.finish()
     kept = desk.known.get(Windings)
     assert kept is not None and [coil.henry for coil in kept.coils] == pytest.approx([M_02_HENRY] * 2, rel=0.03)
-    assert "0.11 H to 15%, by its current's rise" in [known.text for known in state.known]
+    assert "110 mH to 15%, by its current's rise" in [known.text for known in state.known]
     desk.keep("ratings", Ratings(current_ampere=0.3, resistance_ohm=24.0))
     assert motor.half_winding_henry(desk.known) == pytest.approx(M_02_HENRY / 4, rel=0.03)
     connection = ConnectionStage(desk)

@@ -159,19 +159,14 @@ def summary_of(windings: Windings) -> list[Known]:
 
 
 def known_inductances(windings: Windings) -> list[Known]:
-    """The coils' inductances as measured on clips, each to about two standard deviations."""
+    """The coils' inductances as measured on clips."""
+    from coilbench.winding.drawing.figures import henries
+
     return [
-        Known(f"coil {coil.name}", f"{inductance_words(coil.henry, coil.henry_sd)}, by its current's rise")
+        Known(f"coil {coil.name}", f"{henries(coil.henry, coil.henry_sd)}, by its current's rise")
         for coil in windings.coils
         if coil.henry is not None and coil.henry_sd is not None
     ]
-
-
-def inductance_words(henry: float, sd: float) -> str:
-    """An inductance with its error, two standard deviations."""
-    from coilbench.quantity import format_quantity
-
-    return f"{format_quantity(henry, 'henry', 2)} to {2 * sd / henry:.0%}"
 
 
 def result_text(verdict: Verdict) -> str:
