@@ -169,13 +169,15 @@ def known_inductances(windings: Windings) -> list[Known]:
     ]
 
 
-def result_text(verdict: Verdict) -> str:
+def result_text(verdict: Verdict, windings: Windings) -> str:
     """The coils, lead by lead, for a screen that says above them what it is."""
-    from coilbench.winding.drawing.figures import ohms
+    from coilbench.winding.drawing.figures import henries, ohms
 
+    told = {coil.ends: henries(coil.henry, coil.henry_sd) for coil in windings.coils if coil.henry and coil.henry_sd}
     parts = []
     for coil in verdict.coils:
-        rows = [f"coil {coil.name}   {ohms(coil.ohm, coil.ohm_sd)}"]
+        figures = filter(None, (ohms(coil.ohm, coil.ohm_sd), told.get(coil.ends)))
+        rows = [f"coil {coil.name}   {', '.join(figures)}"]
         rows += [f"  end  {lead_words(end)}" for end in coil.ends]
         if coil.tap:
             rows.append(f"  tap  {lead_words(coil.tap)}")
