@@ -155,9 +155,9 @@ class Measured(NamedTuple):
     @property
     def words(self) -> str:
         """The figure and where it comes from."""
-        from coilbench.stages.windings.words import inductance_words
+        from coilbench.winding.drawing.figures import henries
 
-        return f"inductance {inductance_words(*self)}: by the rise of its current on the clips"
+        return f"inductance {henries(*self)}: by the rise of its current on the clips"
 
 
 def measured_half(known: Facts) -> Measured | None:

@@ -15,7 +15,7 @@ from coilbench.board.virtual.windings import Windings
 from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.readings.clips import BLEED_OHM, DRIVE_OHM, clip_map, next_pair
 from coilbench.winding.readings.inductance import NotTimed, Timed, of_coils
-from coilbench.winding.readings.rise import CLOCK_HZ, Look, pairs_to_time, timed
+from coilbench.winding.readings.rise import CLOCK_HZ, Look, Untellable, pairs_to_time, timed
 
 HELD_OHM = 1 / (1 / DRIVE_OHM + 1 / BLEED_OHM)
 
@@ -62,6 +62,14 @@ def test_a_shaft_that_moves_meanwhile_is_refused() -> None:
     (there, stands), (back, _) = rising(0.01, 8.0, rng), rising(0.013, 8.0, rng)
     told = timed(("a", "b"), 8.0, [(there, stands), (back, stands)])
     assert isinstance(told, NotTimed) and "hold the shaft still" in told.why
+
+
+def test_a_board_that_would_not_drive_costs_that_inductance_alone() -> None:
+    def look(cycles: int) -> tuple[int, float]:
+        raise Untellable("something moved meanwhile")
+
+    told = timed(("a", "b"), 8.0, [(look, 0.4)])
+    assert isinstance(told, NotTimed) and told.why == "something moved meanwhile"
 
 
 def on_jig(windings: Windings, rng: random.Random) -> list[Timed]:
