@@ -96,7 +96,7 @@ def _assess_rule(situation: Situation, supply: float, book: Notebook) -> None:
         more = "torque falls off at low speed already"
     elif share < 0.7:
         more = f"up to {volts(ceiling)} there is room for more speed"
-    book.add(Weight.NOTE, "inductance", f"{fact}; the supply is at {min(share, 1.0):.0%} of that", more)
+    book.add(Weight.NOTE, "inductance", f"{fact}; the supply is at {share:.0%} of that", more)
 
 
 def assess_logic(situation: Situation, book: Notebook) -> None:
