@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -14,6 +15,11 @@ from coilbench.winding.order.judging import drive_tables, order_question
 from coilbench.winding.order.types import OrderVerdict
 from coilbench.winding.readings.leads import lead_colour
 
+_FEW_OHM = 0.5
+FINER = (
+    "So few ohms drown in a display's last digit: a finer meter, or the volts that a known current leaves between "
+    "two leads, would tell."
+)
 Role = Literal["end", "tap", "common", "inside", "spare", "broken", "dead", "unknown"]
 
 
@@ -120,6 +126,9 @@ def _next_step(verdict: Verdict, order: OrderVerdict | None, catalogue: Catalogu
     if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
     if not named(verdict) and not leak:
+        ohms_known = [ohm for ohm in (*(coil.ohm for coil in verdict.coils), verdict.lead_ohm) if ohm is not None]
+        if min(ohms_known, default=math.inf) < _FEW_OHM:
+            return [FINER]
         return ["Measure more pairs, or check the leads for breaks and bad contacts."]
     if fit.line:
         return [f"{fit.line[0].upper()}{fit.line[1:]}."]

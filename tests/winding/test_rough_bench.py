@@ -15,6 +15,7 @@ from coilbench.winding.engine.network import Edge, resistance_matrix
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
 from coilbench.winding.readings.reading import FRAME, Reading
+from coilbench.winding.report import FINER, next_steps
 from tests.support.more import some
 
 from .rough_bench import ALL, SLIPS, RoughMotor, sort_out, tallied
@@ -219,6 +220,15 @@ def test_one_low_side_of_a_ring_is_read_again_before_it_has_shorted_turns() -> N
     more = [("RD", "BK", 88.2), ("RD", "GN", 124.7), ("BU", "WH", 128.2), ("BU", "BK", 88.6), ("BK", "GN", 130.3)]
     asks = [asked_after(FIVE, *taken, *more[:count]).ask for count in range(len(more) + 1)]
     assert {"RD", "WH"} in [{ask.a, ask.b} for ask in asks if ask is not None]
+
+
+def test_a_ring_of_least_ohms_is_not_asked_without_end() -> None:
+    motor = RoughMotor(random.Random("r1"), "five-phase-ring-5", ohm=0.3)
+    verdict = sort_out(motor)
+    assert verdict.confidence < NAMED_FROM and next_steps(verdict) == [
+        FINER
+    ]  # said as not known, and what would tell
+    assert len(motor.readings) <= 33  # each of the ten pairs three times
 
 
 def test_a_side_of_a_ring_known_by_its_fellows_alone_is_known_no_better_than_they_are_alike() -> None:
