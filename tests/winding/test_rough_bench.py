@@ -14,8 +14,9 @@ from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.network import Edge, resistance_matrix
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
+from coilbench.winding.engine.wording import TWO_MOTORS
 from coilbench.winding.readings.reading import FRAME, Reading
-from coilbench.winding.report import FINER, next_steps
+from coilbench.winding.report import FINER, next_steps, warnings, what_it_is
 from tests.support.more import some
 
 from .rough_bench import ALL, SLIPS, RoughMotor, sort_out, tallied
@@ -156,6 +157,25 @@ def test_a_fan_of_four_unlike_leads_is_no_star_with_shorted_turns(edges: list[Ed
     for seed in range(3):
         _, verdict = sorted_network(edges, 4, seed)
         assert verdict.arrangement == "unknown" and not verdict.faults and "two speeds" in str(verdict.looks_like)
+
+
+def test_two_motors_of_unlike_ohms_are_no_four_halves() -> None:
+    motor, verdict = sorted_network([(0, 1, 19.4), (2, 3, 20.4), (4, 5, 4.1), (6, 7, 4.2)], 8)
+    assert verdict.arrangement == "unknown" and verdict.looks_like == TWO_MOTORS and not verdict.faults
+    assert verdict.confidence >= NAMED_FROM and len(motor.readings) <= 35
+    ends = [{motor.terminal[end] for end in coil.ends} for coil in verdict.coils]
+    assert sorted(map(sorted, ends)) == [[0, 1], [2, 3], [4, 5], [6, 7]]
+    assert "two four-lead motors in one loom" in what_it_is(verdict) and "by itself" in next_steps(verdict)[0]
+    assert not warnings(verdict)
+
+
+def test_kilohms_of_a_fan_are_read_past_its_other_leads() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    taken = [("WH", "BK", 2470.0), ("WH", "BK", 2480.0), ("RD", "BU", 561.0), ("RD", "BU", 561.0)]
+    ask = asked_after(names, *taken).ask
+    assert ask is not None and {ask.a, ask.b} & {"WH", "BK"} and {ask.a, ask.b} & {"RD", "BU"}
+    joined = asked_after(names, *taken, ("RD", "WH", 1098.0), ("RD", "BK", 1377.0))
+    assert joined.arrangement == "unknown" and not joined.spare
 
 
 def test_a_star_whose_common_hangs_on_a_slip_is_asked_on() -> None:
