@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from coilbench.driver.catalogue import find
-from coilbench.driver.clamp import DIODE_VOLT, decay_second, switch_off_joule
+from coilbench.driver.clamp import DIODE_VOLT, decay_second, gone_in_ampere, switch_off_joule
 from coilbench.driver.finding import Finding, Judgement, Series, Situation, Weight
 from coilbench.driver.findings import judgement_of
 from coilbench.driver.reference_voltage import set_peak
@@ -109,6 +109,8 @@ def test_the_decay_of_a_clamped_coil(
     henry: float, ohm: float, ampere: float, volt: float, second: float, source: str
 ) -> None:
     assert decay_second(henry, ohm, ampere, volt) == pytest.approx(second, rel=0.01), source
+    died = decay_second(henry, ohm, ampere, volt)
+    assert gone_in_ampere(henry, ohm, volt, died) == pytest.approx(ampere), "the other way round"
 
 
 def test_what_a_coil_gives_back() -> None:

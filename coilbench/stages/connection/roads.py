@@ -18,7 +18,10 @@ USUAL_SUPPLY_VOLT = 24.0
 HEADS = ("road", "supply", "A", "ohm a phase", "heat: coils + resistors", "at rest", "at speed", "steps")
 NARROW_HEADS = ("road", "A", "heat: coils + resistors", "at rest", "at speed")  # those that 80 columns hold
 CLAMP_HEADS = ("clamp of a switched-off half", "across it", "current gone in", "")
-BASIS = "torque counts from one half-winding at its rating; at speed it is pull-out torque by the model"
+BASIS = (
+    "L/nR: all ohms of the circuit are n times the winding's; torque counts from one half-winding at its rating; at "
+    "speed it is pull-out torque by the model"
+)
 
 
 @dataclass(frozen=True)
@@ -189,23 +192,22 @@ def _notes(leads: int, supply_volt: float | None) -> list[str]:
         notes.append(f"no supply told: choppers are reckoned on {USUAL_SUPPLY_VOLT:g} V")
     if leads == 5:
         notes.append(
-            "you own bipolar choppers: none of them drives five leads as they are. A unipolar stage does, or a plain "
-            "bridge in full steps with the common open; a four-, six- or eight-lead motor is the cheaper way"
+            "bipolar choppers are all you own? None of them drives five leads as they are. A unipolar stage does, or "
+            "a plain bridge in full steps with the common open; a four-, six- or eight-lead motor is the cheaper way"
         )
     return notes
 
 
 def clamps_for(ohm: float, henry: float, ampere: float, supply_volt: float) -> tuple[Clamp, ...]:
     """Ways to clamp a half of so many ohms and henry, the slowest first."""
-    from coilbench.driver.clamp import DIODE_VOLT, decay_second
+    from coilbench.driver.clamp import BODY_DIODE_VOLT, DIODE_VOLT, decay_second
 
-    body = 1.0  # a FET's body diode carrying an ampere: Sanken SLA7024M prints 1.1 V
     avalanche = 55.0  # of a switch for 55 V, such as International Rectifier PD-9.1346B describes
     told = [
         ("a diode across each half", DIODE_VOLT, "current lingers and brakes: for slow moves alone"),
         (
             "the other half and its switch's body diode",
-            supply_volt + body,
+            supply_volt + BODY_DIODE_VOLT,
             "what halves wound together do by themselves; the energy goes back into the supply",
         ),
         (

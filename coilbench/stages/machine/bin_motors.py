@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from coilbench.errors import CoilbenchError, InputProblem, NotEnoughKnown
 from coilbench.motion.axis.fit import Proof
@@ -33,7 +33,6 @@ USUAL_MASS_KILOGRAM = 0.3
 _USUAL_LENGTH_TIMES = 0.95  # body over face, where nobody measured it
 _SAME_SUPPLY = 0.06  # a computer's rail may be 5 % off
 _SAME_CURRENT = 0.1
-_FINE = 2  # microsteps above which the current follows a sine
 
 
 @dataclass(frozen=True)
@@ -53,12 +52,7 @@ class Offer:
 
     def torque_at(self, rate_sps: float) -> float:
         """By the model, newton metre."""
-        return _torque_at(self.figures, rate_sps, self.drive)
-
-    @property
-    def most_newton_metre(self) -> float:
-        """No more than this is pulled at any speed: what it holds at rest, or a trial has shown."""
-        return max(self.holding_newton_metre, 0.0 if self.proof is None else self.proof.load_newton_metre)
+        return torque_at(self.figures, rate_sps, self.drive)
 
     def good_for_sps(self, newton_metre: float) -> float:
         """The rate in full steps a second up to which it pulls that: by the last trial where that had such a load,
@@ -122,8 +116,9 @@ class BinMotor:
         )
         return tuple(what for what, value in named if value is None)
 
-    def offers(self, at_hand: AtHand, kind: str, supply_volt: float, microsteps: int) -> tuple[Offer, ...]:
-        """Every way to connect it to such a driver; none where it can't be."""
+    def offers(self, at_hand: AtHand, kind: str, supply_volt: float, *, fine: bool) -> tuple[Offer, ...]:
+        """Every way to connect it to such a driver, which microsteps so finely that the current follows a sine or
+        doesn't; none where it can't be."""
         bench = Bench(
             drive="unipolar" if kind == "unipolar" else "bipolar",
             limit_peak_ampere=at_hand.limit_peak_ampere,
@@ -135,11 +130,11 @@ class BinMotor:
         rows = connection_rows(
             self.half.leads, self.half.ohm, self.half.ampere, self.half.henry, bench.limit_peak_ampere, self.fit.only
         )
-        return tuple(self._offer(row, bench, microsteps) for row in rows if row.drive == bench.drive)
+        return tuple(self._offer(row, bench, fine) for row in rows if row.drive == bench.drive)
 
-    def _offer(self, row: ConnectionRow, bench: Bench, microsteps: int) -> Offer:
+    def _offer(self, row: ConnectionRow, bench: Bench, fine: bool) -> Offer:
         figures, drive = driven(row, self.half.half(1.0), bench)
-        drive = Drive(drive.supply_volt, drive.current_ampere, bench.chops and microsteps > _FINE)
+        drive = Drive(drive.supply_volt, drive.current_ampere, bench.chops and fine)
         kept = self.known.get(Connection)
         constant = None
         if self.half.holding_per_ampere is not None:
@@ -179,9 +174,6 @@ class BinMotor:
                 continue
             return Proof(each.run_rate_sps, (with_ and with_.load_newton_metre) or 0.0)
         return None
-
-
-_torque_at = lru_cache(maxsize=4096)(torque_at)
 
 
 def motors_of(bin: Bin) -> tuple[tuple[BinMotor, ...], tuple[tuple[str, str], ...]]:

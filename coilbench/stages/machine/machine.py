@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from coilbench.stages.axis.fields import Texts, read
+
+_COARSE = 2  # microsteps up to which the current is one of squares
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,11 @@ class MachineAxis:
     @property
     def microsteps(self) -> int:
         return int(read(self.kind, self.texts).get("microsteps", 1))
+
+    @cached_property
+    def fine(self) -> bool:
+        """Whether it microsteps so finely that the current follows a sine."""
+        return self.microsteps > _COARSE
 
 
 @dataclass(frozen=True)
