@@ -7,7 +7,7 @@
 
 enum class Verb : uint8_t {
     hello, report, pins, limits, counts, beat, pulse, drive, idle, outputs,
-    move, trip, pace, ease, stop, coil, read, pair, scale, supply, index, zero, reset, none
+    move, trip, pace, ease, stop, coil, read, pair, rise, scale, supply, index, zero, reset, none
 };
 
 enum class State : uint8_t { idle, moving, resting, returning, easing, coil };
@@ -26,6 +26,7 @@ struct TripFields { enum : uint8_t { rest = MoveFields::count, back, count }; };
 struct PaceFields { enum : uint8_t { steps = MoveFields::steps, each, count }; };
 struct CoilFields { enum : uint8_t { pattern, ms, count }; };
 struct PairFields { enum : uint8_t { high, low, count }; };
+struct RiseFields { enum : uint8_t { high, low, see, at, hold, count }; };
 struct ScaleFields { enum : uint8_t { bandgap, count }; };
 struct ReadFields { enum : uint8_t { channel, samples, against, count }; };
 

@@ -34,6 +34,8 @@ PACE_ON_MS = 500  # coil lines are on for a quarter of the pace, and no longer t
 MOST_REST_MS = 60_000
 MOST_SAMPLES = 64
 MOST_CLIPS = 8
+SOONEST_RISE_CYCLES = 16
+LATEST_RISE_CYCLES = 16_000
 BANDGAP_MV, LEAST_BANDGAP_MV, MOST_BANDGAP_MV = 1100, 980, 1220  # nominal, and of any chip by any meter
 DEFAULT_IDLE_MS = 10_000
 
@@ -118,6 +120,11 @@ VERBS: dict[str, tuple[Rule, ...]] = {
         Choice("against", ("supply", "bandgap"), optional=True),
     ),
     "pair": (Whole("high", 1, MOST_CLIPS), Whole("low", 1, MOST_CLIPS)),
+    "rise": (
+        *(Whole(name, 1, MOST_CLIPS) for name in ("high", "low", "see")),
+        Whole("at", SOONEST_RISE_CYCLES, LATEST_RISE_CYCLES),
+        Whole("hold", 1, MOST_CLIPS, optional=True),
+    ),
     "scale": (Whole("bandgap", LEAST_BANDGAP_MV, MOST_BANDGAP_MV, optional=True),),
     "supply": (),
     "index": (),
@@ -168,7 +175,7 @@ def range_refusal(
             refused = {"at": "form"}
         if refused is not None:
             return "range", refused
-    if frame.word == "pair" and frame.fields["high"] == frame.fields["low"]:
+    if frame.word in ("pair", "rise") and frame.fields["high"] == frame.fields["low"]:
         return "range", {"at": "low"}
     return None
 

@@ -26,6 +26,7 @@ from coilbench.stages.connection.at_hand import AtHand
 from coilbench.stages.connection.pulls import driven
 from coilbench.stages.connection.stage import HalfWinding
 from coilbench.stages.fitness import check_usable
+from coilbench.stages.jog.swings import measured_rotor_inertia
 from coilbench.winding.engine.fitness import Fitness
 
 BODY_KILOGRAM_PER_METRE3 = 3900.0  # of a hybrid's square and length: 42 x 40 mm weighs 0.28 kg (common practice)
@@ -89,13 +90,18 @@ class BinMotor:
 
     @cached_property
     def rotor_inertia_kilogram_metre2(self) -> float | None:
-        """Kept, or by its size; None where that isn't known either."""
-        ratings, (face, length) = self.known.get(Ratings), self._size_metre
-        if ratings is not None and ratings.inertia_kilogram_metre2 is not None:
-            return ratings.inertia_kilogram_metre2
+        """Kept, by its measured swing, or by its size; None where that isn't known either."""
+        face, length = self._size_metre
+        if (known := self._known_inertia) is not None:
+            return known
         if face is None:
             return None
         return rotor_guess(face, length or _USUAL_LENGTH_TIMES * face).inertia_kilogram_metre2
+
+    @cached_property
+    def _known_inertia(self) -> float | None:
+        ratings = self.known.get(Ratings) or Ratings()
+        return ratings.inertia_kilogram_metre2 or measured_rotor_inertia(self.known)
 
     @cached_property
     def mass_kilogram(self) -> float:
@@ -108,11 +114,10 @@ class BinMotor:
     @property
     def guessed(self) -> tuple[str, ...]:
         """What stands in for a measurement."""
-        ratings = self.known.get(Ratings) or Ratings()
         named = (
             ("inductance", self.half.henry),
             ("torque constant", self.half.holding_per_ampere),
-            ("rotor's inertia", ratings.inertia_kilogram_metre2),
+            ("rotor's inertia", self._known_inertia),
         )
         return tuple(what for what, value in named if value is None)
 
@@ -205,7 +210,7 @@ def _motor(name: str, known: Facts) -> BinMotor:
         leads=leads,
         ohm=ohm,
         ampere=ratings.current_ampere,
-        henry=ratings.inductance_henry,
+        henry=motor.half_winding_henry(known),
         holding_per_ampere=motor.rated_holding_per_ampere(known),
         steps_per_turn=360 / step,
         face_metre=motor.face_metre(known),
