@@ -42,6 +42,9 @@ class _Parser(argparse.ArgumentParser):
         super().__init__(*args, **named)
         self._negative_number_matcher = re.compile(r"-\.?[0-9]")
 
+    def _print_message(self, message: str, file: Any = None) -> None:
+        (file or sys.stderr).write(message)  # theirs passes over what can't be written, a full disk too
+
     def error(self, message: str) -> NoReturn:
         raise InputProblem(message, remedy=f"see {self.prog} --help")
 

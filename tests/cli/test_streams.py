@@ -24,9 +24,9 @@ def shell(command: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False, timeout=60)
 
 
-@pytest.mark.parametrize("output", [">&-", "> /dev/full"])
-def test_output_that_can_not_be_written_is_one_line(output: str) -> None:
-    done = shell(f"coilbench {VREF} {output}")
+@pytest.mark.parametrize("command", [f"{VREF} >&-", f"{VREF} > /dev/full", "vref --help > /dev/full"])
+def test_output_that_can_not_be_written_is_one_line(command: str) -> None:
+    done = shell(f"coilbench {command}")
     assert done.returncode == 4 and done.stdout == ""
     assert done.stderr.startswith("coilbench vref: ") and done.stderr.count("\n") == 1
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from coilbench import cli
+from coilbench.board.virtual.crate import crate_motor
 
 BOARD = "virtual://bench?clock=free&wound="
 
@@ -41,13 +42,17 @@ def test_the_clips_are_told_and_a_silent_lead_is_asked_about(capsys: Any) -> Non
 
 
 def test_what_is_left_is_asked_by_hand(capsys: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    answers = ["1.1", "0.2", "1.1", "1.2", "1.1", *["OL"] * 4]
+    answers = ["1.1", "0.2", "1.1", *["OL"] * 4]
     monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(answers)))
     assert run("--ask", "--port", f"{BOARD}M-04", "--leads", "8", "--json") == 0
     lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert {"ask": ["1", "2"]} in lines and {"ask": "probes-together"} in lines
     assert lines[-1]["result"]["arrangement"] == "split-8"
     assert lines[-1]["result"]["coils"][0]["ohms_sd"] < 0.1
+    order = [int(lead) - 1 for lead in lines[-1]["result"]["order"]]  # the kicks told it, nobody was asked
+    inside = crate_motor("M-04").windings
+    places = [inside.places[inside.leads[lead]] for lead in order]
+    assert sorted(places) == [0, 1, 2, 3] and (places[0] - places[2]) % 4 == 2
 
 
 @pytest.mark.parametrize(

@@ -16,8 +16,10 @@ from coilbench.board.virtual.windings import Windings
 from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Verdict
+from coilbench.winding.order.judging import judge_order, order_question
+from coilbench.winding.order.types import OrderTest
 from coilbench.winding.readings.clips import ClipMap
-from coilbench.winding.readings.inductance import Timed
+from coilbench.winding.readings.inductance import NotTimed, Timed
 from tests.firmware import rig
 from tests.firmware.jig import CLIP_PINS, Circuit, OnClips, circuit_of
 from tests.firmware.test_jog_on_sketch import no_progress, opener
@@ -67,7 +69,7 @@ def measured(motor: OnClips, chip: str = "atmega2560", *, timed: bool = False) -
         found = session.measure(motor.names, no_progress)
         took_s = port.monotonic() - began_s
         assert found is not None
-        found = session.time(motor.names, found) if timed else found
+        found = session.watch_rises(motor.names, found) if timed else found
         assert circuit_of(port.chip).most_ampere < MOST_AMPERE
         assert 0 < port.chip.longest_driven_s < LONGEST_S
         assert all(port.chip.is_driven_high(pin) is None for pin in CLIP_PINS[chip])
@@ -120,6 +122,17 @@ def within_error(motor: OnClips, found: ClipMap) -> list[bool]:
     return within
 
 
+def paired(motor: OnClips, found: ClipMap) -> bool:
+    """Whether the kicks of eight leads tell which halves share a phase, and in which sense; never wrongly."""
+    question = order_question(judged(motor, found))
+    assert question is not None
+    tests = [OrderTest("kick", each.reference, each.touched, each.answer) for each in found.kicks]
+    verdict, places = judge_order(question, tests, "clips"), motor.windings.places
+    for _, (one, other) in verdict.phase_halves:
+        assert places[one[0]] == places[other[0]] and places[one[1]] == places[other[1]], motor.windings
+    return verdict.halves_known
+
+
 def tally(motors: int, seed: int) -> tuple[int, int, float, float]:
     """Of so many hidden motors: named right, wrong and more than 0.99 sure; the longest time in seconds; the share of
     their inductances that are within their error."""
@@ -136,6 +149,8 @@ def tally(motors: int, seed: int) -> tuple[int, int, float, float]:
         wrong += not good and verdict.confidence > 0.99
         longest_s = max(longest_s, took_s)
         within += within_error(motor, found)
+        if windings.arrangement == "split-8":
+            assert paired(motor, found) or any(isinstance(one, NotTimed) for one in found.inductances)
     return right, wrong, longest_s, sum(within) / len(within)
 
 
@@ -204,6 +219,19 @@ def test_a_shaft_that_turns_is_refused() -> None:
     rng = random.Random(6)
     windings, names = hidden(rng, "unipolar-6")
     assert "hold the shaft" in refused(OnClips(windings, names, rng, turns_hz=40.0)).remedy
+
+
+def test_a_shaft_that_turns_once_the_ohms_are_known_costs_the_inductances_alone() -> None:
+    rng = random.Random(6)
+    windings, names = hidden(rng, "bipolar-4")
+    with session_on(OnClips(windings, names, rng), "atmega328p") as (session, port):
+        found = session.measure(names, no_progress)
+        assert found is not None
+        for branch in circuit_of(port.chip).branch[:2]:
+            branch.emf_volt, branch.emf_hz = 1.0, 40.0
+        turning = session.watch_rises(names, found)
+    assert turning is not None and turning.readings == found.readings and len(turning.inductances) == 2
+    assert all(isinstance(one, NotTimed) and "hold the shaft still" in one.why for one in turning.inductances)
 
 
 def seen_turning(rng: random.Random) -> bool:

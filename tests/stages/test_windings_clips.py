@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
-from coilbench.board.virtual.crate import crate_motor
+from coilbench.board.virtual.crate import VirtualCrate, crate_motor
 from coilbench.board.virtual.inductances import TIME_CONSTANT_S
 from coilbench.errors import InputProblem
+from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.ratings import Ratings
 from coilbench.records.saved.windings import Inductance, Windings
+from coilbench.stages import motor
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.stages.desk import Desk, scratch_desk
+from coilbench.stages.order.stage import OrderStage
 from coilbench.stages.torque_curve import TorqueCurve
 from coilbench.stages.windings.clips import ClipInTheAir
 from coilbench.stages.windings.stage import WindingsStage
@@ -56,12 +60,14 @@ def test_the_inductance_goes_on_to_connection_and_torque_unless_one_is_typed() -
     desk = scratch_desk(("RD", "BU", "WH", "BK", "GN", "YE"))
     stage, found = measured(desk, "wound=M-02&clips=402513")
     assert stage.take_clips(found) == ()
-    state = stage.work_out()
-    stage.finish()
+    while (state := stage.work_out()).ask is not None:
+        stage.measure(lambda a, b: math.inf, "virtual")  # to the case
+    assert "coil A   48.0 ±1.2 Ω, 110 mH to 15%" in state.result
     kept = desk.known.get(Windings)
     assert kept is not None and [coil.henry for coil in kept.coils] == pytest.approx([M_02_HENRY] * 2, rel=0.03)
-    assert "0.11 H to 15%, by its current's rise" in [known.text for known in state.known]
+    assert "110 mH to 15%, by its current's rise" in [known.text for known in state.known]
     desk.keep("ratings", Ratings(current_ampere=0.3, resistance_ohm=24.0))
+    assert motor.half_winding_henry(desk.known) == pytest.approx(M_02_HENRY / 4, rel=0.03)
     connection = ConnectionStage(desk)
     answer = connection.answer({"supply": "24 V"})
     assert answer.choice is not None and answer.choice.rows[0].henry == pytest.approx(M_02_HENRY / 4, rel=0.03)
@@ -76,12 +82,24 @@ def test_the_inductance_goes_on_to_connection_and_torque_unless_one_is_typed() -
     assert any(said in note for note in torque.notes)
 
 
-def test_what_the_jig_cannot_time_is_said() -> None:
-    """Half an ohm, and too little inductance: the ohms are kept all the same."""
-    stage, found = measured(scratch_desk([str(k) for k in range(1, 9)]), "wound=M-04")
-    told = replace(found, inductances=(NotTimed("1", "2", "too little"), *found.inductances[1:]))
-    assert stage.take_clips(told) == ("inductance 1 – 2 not told: too little",)
-    assert len(stage.desk.readings) == 28 and len(stage.desk.entries(Inductance)) == 3
+def test_eight_leads_are_paired_once_they_are_named_and_undo_takes_that_back() -> None:
+    inside = crate_motor("M-04").windings
+    desk = scratch_desk(inside.leads)
+    stage, found = measured(desk, "wound=M-04")
+    a, b = inside.leads[:2]
+    told = replace(found, inductances=(NotTimed(a, b, "too little"), *found.inductances[1:]))
+    assert stage.take_clips(told) == (f"inductance {a} – {b} not told: too little",)
+    assert len(desk.readings) == 28 and len(desk.entries(Inductance)) == 3
+    while not stage.work_out().sure:  # less than an ohm is asked for by hand
+        stage.measure(lambda one, other: VirtualCrate().measure("M-04", one, other), "virtual")
+    order, places = desk.known.get(Order), inside.places
+    assert order is not None and order.done and not order.direction_known and order.halves is not None
+    assert all(places[one[0]] == places[other[0]] for one, other in order.halves.values())
+    state = OrderStage(desk).state
+    assert state.title == "the order is known, but for the direction" and state.others == "find the direction"
+    while desk.readings:
+        stage.undo()
+    assert not desk.entries(HandTest) and Order.stage not in desk.known
 
 
 def test_a_clip_in_the_air_names_nothing_until_it_is_said_to_sit() -> None:

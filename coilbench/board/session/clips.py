@@ -11,7 +11,8 @@ from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.session.session import BoardSession, Progress
 from coilbench.errors import Fault, InputProblem
 from coilbench.winding.readings.clips import ClipMap, Pair, Shares, clip_map, next_pair, to_repeat
-from coilbench.winding.readings.rise import Look, pairs_to_time, timed
+from coilbench.winding.readings.kick import KickLook, halves_of, kicks
+from coilbench.winding.readings.rise import Look, Untellable, pairs_to_time, timed
 
 
 class ClipFault(Fault):
@@ -56,13 +57,14 @@ class ClipSession(BoardSession):
 
         return self._done(measured, leads)
 
-    def time(self, leads: Sequence[str], found: ClipMap) -> ClipMap | None:
-        """What was just measured, with its inductances, half a second a coil; None when it was stopped.
+    def watch_rises(self, leads: Sequence[str], found: ClipMap) -> ClipMap | None:
+        """What was just measured, with what rising currents tell: inductances, half a second a coil, and of eight
+        leads the kick that each half gives the others, a second more; None when it was stopped.
 
-        There are none with a sketch that can't watch a current rise. Raises what ``measure`` does.
+        There is none of it with a sketch that can't watch a current rise. Raises what ``measure`` does.
         """
 
-        def timing(helper: Helper) -> ClipMap:
+        def watched(helper: Helper) -> ClipMap:
             ohms = {(one.a, one.b): one.ohm for one in found.readings}
             inductances = []
             for (low, high), ways in pairs_to_time(found, leads).items():
@@ -74,16 +76,27 @@ class ClipSession(BoardSession):
                     if refusal.word == "verb":
                         return found
                     raise
-            return replace(found, inductances=tuple(inductances))
+            told = replace(found, inductances=tuple(inductances))
+            halves = halves_of(told, leads)
+            return replace(told, kicks=kicks(halves, told, leads, self._kicking(helper)))
 
-        return found if found.restless else self._done(timing, leads)
+        return found if found.restless else self._done(watched, leads)
+
+    def _seen(self, helper: Helper, pair: Pair, see: int, cycles: int, hold: int | None = None) -> tuple[int, float]:
+        """A look at a rise. Raises Untellable where the board would not drive: the ohms are none the worse for it."""
+        self._go_on()
+        try:
+            return helper.watch_rise(*pair, see, cycles, hold)
+        except Refused as refusal:
+            if _clip_fault(refusal, ()) is None:
+                raise
+            raise Untellable("something moved meanwhile: hold the shaft still, and measure again") from refusal
 
     def _looking(self, helper: Helper, high: int, low: int) -> Look:
-        def look(cycles: int) -> tuple[int, float]:
-            self._go_on()
-            return helper.watch_rise(high, low, low, cycles)
+        return lambda cycles: self._seen(helper, (high, low), low, cycles)
 
-        return look
+    def _kicking(self, helper: Helper) -> KickLook:
+        return lambda high, low, hold, see, cycles: self._seen(helper, (high, low), see, cycles, hold)
 
     def _done(self, work: Callable[[Helper], ClipMap], leads: Sequence[str]) -> ClipMap | None:
         with self._busy:

@@ -31,7 +31,10 @@ class WindingFault:
 
 @record
 class Windings(Fact):
-    """What the readings tell, names of leads as they were given."""
+    """What the readings tell, names of leads as they were given.
+
+    ``lead_ohms`` is between any two leads, where no coil can be told apart.
+    """
 
     stage: ClassVar[str] = "windings"
 
@@ -46,6 +49,8 @@ class Windings(Fact):
     next: Pair | Text | None = None
     order: tuple[Text, ...] | None = None
     readings: Count = 0
+    lead_ohms: Positive | None = None
+    lead_ohms_sd: NotNegative | None = None
 
 
 @record

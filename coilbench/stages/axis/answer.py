@@ -210,7 +210,7 @@ class _Work:
         self._add("acceleration_newton_metre", "torque on top, speeding up", on_top, "newton_metre", 4)
         self._add("total_newton_metre", "torque in all", axis.steady_newton_metre + on_top, "newton_metre", 4)
         if self.motor.rotor_inertia_kilogram_metre2 is None:
-            self.findings.append("speeding the rotor itself up comes on top: rotor-inertia tells it")
+            self.findings.append("speeding the rotor itself up comes on top: the motor's rotor inertia tells it")
 
     def _motor(self) -> None:
         motor, axis = self.motor, self.axis
@@ -272,7 +272,7 @@ class _Work:
         (self.findings if error <= asked else self.warnings).append(said)
         if self.motor.holding_newton_metre is None and self.axis.steady_newton_metre:
             self.findings.append(
-                "how far the load turns the rotor out of its step comes on top: holding-torque tells it"
+                "how far the load turns the rotor out of its step comes on top: the motor's holding torque tells it"
             )
 
     def _margin(self, there: float, needed: float) -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilbench.errors import Fault
+from coilbench.records.saved.order import HandTest
 from coilbench.records.saved.windings import Inductance
 from coilbench.winding.readings.reading import MOST_LEADS
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from coilbench.board.link.link import BeginLog
     from coilbench.board.session.clips import ClipSession
     from coilbench.board.session.session import BoardFound, OpenHelper
+    from coilbench.winding.engine.verdict import Verdict
+    from coilbench.winding.order.types import OrderVerdict
     from coilbench.winding.readings.clips import ClipMap
     from coilbench.winding.readings.meter import Meter
 
@@ -60,6 +63,27 @@ def inductances_of(found: ClipMap) -> tuple[list[Inductance], tuple[str, ...]]:
     return kept, tuple(untold)
 
 
+def kicks_of(found: ClipMap) -> list[HandTest]:
+    """The kicks that a board saw, as tests of the phase order."""
+    return [
+        HandTest(kind="kick", reference=each.reference, touched=each.touched, answer=each.answer)
+        for each in found.kicks
+    ]
+
+
+def order_told(seen: Sequence[HandTest], verdict: Verdict) -> OrderVerdict | None:
+    """The phase order of a motor that is named but not yet kept, by a board's kicks; None where they tell none."""
+    from coilbench.winding.order.judging import judge_order, order_question, takes_part
+    from coilbench.winding.order.types import OrderTest
+
+    question = order_question(verdict)
+    if question is None or not seen:
+        return None
+    tests = [OrderTest(each.kind, each.reference, each.touched, each.answer) for each in seen]
+    told = judge_order(question, [test for test in tests if takes_part(question, test)], "clips")
+    return told if told.done else None
+
+
 @dataclass(frozen=True, slots=True)
 class Measured:
     """What a board's visit came to: ``found`` is None where it was stopped."""
@@ -100,7 +124,7 @@ class ClipBoard:
         def measured() -> Measured:
             try:
                 found = session.measure(leads, lambda state, pairs: None)
-                return Measured(None if found is None else session.time(leads, found))
+                return Measured(None if found is None else session.watch_rises(leads, found))
             finally:
                 session.close()
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
 from coilbench.records.rows import SavedReading
+from coilbench.records.saved.decode import plain
 from coilbench.records.saved.own import OwnMeter
 from coilbench.records.saved.windings import Coil, Inductance, WindingFault, Windings
 from coilbench.stages.desk import Desk
@@ -107,7 +108,16 @@ def windings_of(verdict: Verdict, inductances: Iterable[Inductance] = ()) -> Win
         repeat=verdict.repeat,
         next=None if verdict.ask is None else ask_value(verdict.ask),
         readings=verdict.readings,
+        lead_ohms=_finite(verdict.lead_ohm),
+        lead_ohms_sd=_finite(verdict.lead_ohm_sd),
     )
+
+
+def result_of(verdict: Verdict, inductances: Iterable[Inductance] = ()) -> dict[str, Any]:
+    """The same as the one JSON object of the command; the ohms between leads are in it where there are no coils."""
+    found: dict[str, Any] = plain(windings_of(verdict, inductances))
+    between = ("lead_ohms", "lead_ohms_sd")
+    return {key: value for key, value in found.items() if key not in between or value is not None}
 
 
 def ask_value(ask: Ask) -> Pair | str:

@@ -140,7 +140,7 @@ def _judge_eight(question: OrderQuestion, tests: Sequence[OrderTest], way: Way, 
     repeat = contradicted(belief, tests)
     pairs = [test for test in tests if model.possible(test.probe)]
     if probability < SURE:
-        probe = most_telling_test(belief, way, pairs)
+        probe = most_telling_test(belief, "usual" if way == "clips" else way, pairs)
         return OrderVerdict(
             ends=(),
             sequence=(),

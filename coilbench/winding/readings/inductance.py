@@ -1,4 +1,4 @@
-"""Inductances between leads, and what they come to for the coils of a sorted motor."""
+"""What rising currents tell: inductances between leads, what they come to for the coils of a motor, and kicks."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import NamedTuple, Protocol
+from typing import Literal, NamedTuple, Protocol
+
+KickAnswer = Literal["plus", "minus", "none", "unsure"]
 
 IRON_SD = 0.075  # ``readings.rise`` has where it comes from
 _TOGETHER = (1.3, 2.6)  # what two ends of one phase have, to two of different phases: 2, less what leaks
@@ -33,6 +35,16 @@ class NotTimed:
     a: str
     b: str
     why: str
+
+
+@dataclass(frozen=True)
+class Kick:
+    """What the half that starts with ``reference`` does to that which starts with ``touched``: ``plus`` where current
+    into the one makes the other positive, too."""
+
+    reference: str
+    touched: str
+    answer: KickAnswer
 
 
 class Between(Protocol):
