@@ -292,7 +292,12 @@ def _value_in(tidy: str, text: str, unit: str, expected: str, *, bare: bool) -> 
             return number * size
         if {kind, unit} != {"kelvin", "celsius"}:
             raise QuantityError(f"{_shown(text)} is of another kind, expected {expected}")
-    return _by_pint(number, name, text, unit, expected)
+    try:
+        return _by_pint(number, name, text, unit, expected)
+    except QuantityError:
+        if bare:  # nobody thinks of a unit where none is needed
+            raise QuantityError(f"{_shown(text)} is no number, expected {expected}") from None
+        raise
 
 
 def _fast_unit(name: str, wanted: str) -> tuple[str, float] | None:

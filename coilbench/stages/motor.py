@@ -81,29 +81,31 @@ def own_volt(known: Facts) -> float | None:
 def _per_phase(known: Facts) -> AsConnected:
     ratings, connection = known.get(Ratings), known.get(Connection)
     plain_coils = arrangement(known).two_phase == "plain"
-    measured = _measured_as(known, None)
     if connection is not None:
         henry = connection.inductance_henry or _measured_as(known, connection.connection)
         figures = connection.current_ampere, connection.resistance_ohm, henry
         return AsConnected(*figures, connection.connection, basis=f"its connection, {connection.connection}")
     if ratings is not None:
-        figures_of_one = ratings.current_ampere, ratings.resistance_ohm, ratings.inductance_henry or measured
+        figures_of_one = ratings.current_ampere, ratings.resistance_ohm, half_winding_henry(known)
         if plain_coils:
             return AsConnected(*figures_of_one, "bipolar", basis="its ratings")
         basis = "its ratings for one half-winding; choose the connection first"
         return AsConnected(*figures_of_one, half_winding=True, basis=basis)
     if plain_coils and (ohm := half_winding_ohm(known)) is not None:
-        return AsConnected(None, ohm, measured, "bipolar", basis="its windings; no current is known yet")
+        return AsConnected(
+            None, ohm, half_winding_henry(known), "bipolar", basis="its windings; no current is known yet"
+        )
     return AsConnected()
 
 
-def _measured_as(known: Facts, connection: str | None) -> float | None:
-    """The measured inductance of a half-winding, or of the motor as connected."""
+def _measured_as(known: Facts, connection: str) -> float | None:
+    """The measured inductance of a motor that is connected so."""
+    measured = measured_half(known)
+    if measured is None:
+        return None
     from coilbench.rating.connections import FACTORS
 
-    measured = measured_half(known)
-    factor = {str(name): each.henry for name, each in FACTORS.items()}.get(connection or "", 1.0)
-    return None if measured is None else measured.henry * factor
+    return measured.henry * {str(name): each.henry for name, each in FACTORS.items()}.get(connection, 1.0)
 
 
 def arrangement(known: Facts) -> Arrangement:
@@ -153,9 +155,9 @@ class Measured(NamedTuple):
     @property
     def words(self) -> str:
         """The figure and where it comes from."""
-        from coilbench.stages.windings.words import inductance_words
+        from coilbench.winding.drawing.figures import henries
 
-        return f"inductance {inductance_words(*self)}: by the rise of its current on the clips"
+        return f"inductance {henries(*self)}: by the rise of its current on the clips"
 
 
 def measured_half(known: Facts) -> Measured | None:
@@ -173,6 +175,13 @@ def measured_half(known: Facts) -> Measured | None:
     if not told:
         return None
     return Measured(sum(one.henry for one in told) / len(told), sum(one.sd for one in told) / len(told))
+
+
+def half_winding_henry(known: Facts) -> float | None:
+    """Inductance of a coil or half-winding: as told with the ratings, else as measured; None where neither was."""
+    ratings, measured = known.get(Ratings), measured_half(known)
+    told = None if ratings is None else ratings.inductance_henry
+    return told or (None if measured is None else measured.henry)
 
 
 def told_inductance(known: Facts) -> bool:

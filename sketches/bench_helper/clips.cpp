@@ -74,12 +74,12 @@ void end_current(uint8_t low) {
     }
 }
 
-// What the converter holds after the rise; the timer's count at the rise in `rose`.
+// What the converter holds after the rise; the timer's count at the rise goes to `rose`.
 uint16_t one_rise(const Rise &asked, uint16_t &rose) {
-    sensors::await_timer(asked.see);
-    TCCR1B = 0;
+    TCCR1B = 0; // after a move it may still run, and would trigger too soon
     OCR1B = RISE_AT + asked.at - sensors::HELD_AFTER;
     TCNT1 = 0;
+    sensors::await_timer(asked.see);
     cli();
     TCCR1B = _BV(CS10);
     _delay_loop_1((RISE_AT - 84) / 3);

@@ -221,6 +221,19 @@ def test_a_shaft_that_turns_is_refused() -> None:
     assert "hold the shaft" in refused(OnClips(windings, names, rng, turns_hz=40.0)).remedy
 
 
+def test_a_shaft_that_turns_once_the_ohms_are_known_costs_the_inductances_alone() -> None:
+    rng = random.Random(6)
+    windings, names = hidden(rng, "bipolar-4")
+    with session_on(OnClips(windings, names, rng), "atmega328p") as (session, port):
+        found = session.measure(names, no_progress)
+        assert found is not None
+        for branch in circuit_of(port.chip).branch[:2]:
+            branch.emf_volt, branch.emf_hz = 1.0, 40.0
+        turning = session.watch_rises(names, found)
+    assert turning is not None and turning.readings == found.readings and len(turning.inductances) == 2
+    assert all(isinstance(one, NotTimed) and "hold the shaft still" in one.why for one in turning.inductances)
+
+
 def seen_turning(rng: random.Random) -> bool:
     """Whether a motor whose shaft turns slowly, by a finger's push, is noticed, named right or not named."""
     windings, names = hidden(rng)

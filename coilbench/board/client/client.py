@@ -24,6 +24,7 @@ from coilbench.board.link.answers import (
     PINS,
     checked_pins,
     checked_rates,
+    checked_rise,
     longest_s,
     next_number,
     still_moving,
@@ -288,7 +289,7 @@ class Helper:
         """
         held = {} if hold is None else {"hold": hold + 1}
         fields = self.ask("rise", high=high + 1, low=low + 1, see=see + 1, at=cycles, **held)
-        return whole(fields, "at"), whole(fields, "raw") / (1024 * RISES)
+        return checked_rise(cycles, whole(fields, "at")), whole(fields, "raw") / (1024 * RISES)
 
     def supply_volt(self) -> float:
         """The board's own supply, to about 10 %; finer once a meter has told."""

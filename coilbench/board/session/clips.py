@@ -12,7 +12,7 @@ from coilbench.board.session.session import BoardSession, Progress
 from coilbench.errors import Fault, InputProblem
 from coilbench.winding.readings.clips import ClipMap, Pair, Shares, clip_map, next_pair, to_repeat
 from coilbench.winding.readings.kick import KickLook, halves_of, kicks
-from coilbench.winding.readings.rise import Look, pairs_to_time, timed
+from coilbench.winding.readings.rise import Look, Untellable, pairs_to_time, timed
 
 
 class ClipFault(Fault):
@@ -82,19 +82,21 @@ class ClipSession(BoardSession):
 
         return found if found.restless else self._done(watched, leads)
 
-    def _looking(self, helper: Helper, high: int, low: int) -> Look:
-        def look(cycles: int) -> tuple[int, float]:
-            self._go_on()
-            return helper.watch_rise(high, low, low, cycles)
+    def _seen(self, helper: Helper, pair: Pair, see: int, cycles: int, hold: int | None = None) -> tuple[int, float]:
+        """A look at a rise. Raises Untellable where the board would not drive: the ohms are none the worse for it."""
+        self._go_on()
+        try:
+            return helper.watch_rise(*pair, see, cycles, hold)
+        except Refused as refusal:
+            if _clip_fault(refusal, ()) is None:
+                raise
+            raise Untellable("something moved meanwhile: hold the shaft still, and measure again") from refusal
 
-        return look
+    def _looking(self, helper: Helper, high: int, low: int) -> Look:
+        return lambda cycles: self._seen(helper, (high, low), low, cycles)
 
     def _kicking(self, helper: Helper) -> KickLook:
-        def look(high: int, low: int, hold: int, see: int, cycles: int) -> tuple[int, float]:
-            self._go_on()
-            return helper.watch_rise(high, low, see, cycles, hold)
-
-        return look
+        return lambda high, low, hold, see, cycles: self._seen(helper, (high, low), see, cycles, hold)
 
     def _done(self, work: Callable[[Helper], ClipMap], leads: Sequence[str]) -> ClipMap | None:
         with self._busy:

@@ -117,7 +117,7 @@ def of_rating(known: Facts) -> Section:
         Entry("best", ", ".join(filter(None, (f"{best} RMS" if best else "", band)))),
         Entry("rise", _figure(ratings.rise_kelvin, "kelvin", " at the best current")),
         Entry("cold ohms", _figure(ratings.resistance_ohm or motor.half_winding_ohm(known), "ohm", f" a {one}")),
-        Entry("inductance", _figure(ratings.inductance_henry, "henry", f" a {one}")),
+        Entry("inductance", _figure(motor.half_winding_henry(known), "henry", f" a {one}")),
         Entry("holds", _figure(ratings.holding_torque_newton_metre, "newton_metre", " at the best current")),
     ]
     if ratings.soak is not None:

@@ -70,8 +70,12 @@ def trimmer_volt(texts: Texts) -> float | None:
 def is_usual(texts: Texts, figures: AsConnected) -> bool:
     """Whether the current is the one that is known of the motor, typed or not."""
     text = texts.get("current", "").strip()
-    known = figures.current_ampere
-    return not text or (known is not None and text == format_quantity(known, "ampere", 4))
+    return not text or text == usual_current(figures)
+
+
+def usual_current(figures: AsConnected) -> str:
+    """The current that is known of the motor, as its field shows it: to read alone, it is set to the last digit."""
+    return "" if figures.current_ampere is None else format_quantity(figures.current_ampere, "ampere", 3)
 
 
 def steps_typed(texts: Texts) -> int | None:
@@ -147,7 +151,7 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
         return reference.read_vref(chip, vref, sense, torque)
     if resistor is not None:
         return reference.read_resistor(chip, resistor)
-    current = _value(texts, "current") or figures.current_ampere
+    current = figures.current_ampere if is_usual(texts, figures) else _value(texts, "current")
     if current is None and not chip.sense_decides:
         said = f"no current is known yet for {motor!r}"
         raise Missing(("current", "measured"), said, remedy="rate the motor first")

@@ -27,6 +27,7 @@ from coilbench.stages.picture import Picture
 HEADS = ("axis", "motor", "set", "peak", "travel", "supply", "fuse")
 SUPPLY_HEADS = OF_SUPPLIES
 LEAD_HEADS = ("lead", "colour", "place", "goes to")
+_UNKNOWN = "not known"
 CAUTIONS = (LIVE_DRIVER, "supply off before you join or part leads", MOVING)
 TURNS = (
     "which way a motor turns is tried once, slowly; to turn it round, supply off, swap the two leads of one phase; "
@@ -108,7 +109,7 @@ def _axis(fit: AxisFit, branch: Branch | None, bin: Bin) -> AxisPart:
     return AxisPart(
         name=fit.axis.name,
         kind=fit.axis.kind,
-        row=(fit.axis.name, names, set_to or "not known", peak, f"{per_unit} {steps}", fit.axis.supply.name, fuse),
+        row=(fit.axis.name, names, set_to or _UNKNOWN, peak, f"{per_unit} {steps}", fit.axis.supply.name, fuse),
         entries=tuple(_entries(fit, branch, names)),
         motors=tuple(_wired(each, bin) for each in fit.there),
         warnings=fit.warnings,
@@ -203,7 +204,9 @@ def _label(axis: AxisPart, wired: WiredMotor, day: date) -> Label:
         motor=f"{shortened(axis.name, _NAME // 2)}: {wired.motor}",
         kind=wired.kind,
         leads=tuple((each.lead, each.goes or each.place) for each in wired.leads),
-        figures=(f"{wired.connection}, {peak} peak", set_to, per_unit, supply),
+        figures=tuple(
+            each for each in (f"{wired.connection}, {peak} peak", set_to, per_unit, supply) if each != _UNKNOWN
+        ),
         stop="",
         day=day.isoformat(),
     )

@@ -187,13 +187,14 @@ class WindingsStage(Stage):
         from coilbench.winding.drawing.figures import percent
         from coilbench.winding.report import named
 
-        known = (*known_of(verdict), *known_inductances(windings_of(verdict, self._inductances)))
+        windings = windings_of(verdict, self._inductances)
+        known = (*known_of(verdict), *known_inductances(windings))
         return WindingsState(
             question,
             self._correcting is not None,
             known,
             reading_rows(readings, verdict.repeat),
-            result_text(verdict) if question is None else "",
+            result_text(verdict, windings) if question is None else "",
             tuple(progress_of(verdict)),
             f"{verdict.arrangement}, {percent(verdict.confidence)} confidence for all its leads",
             Wiring(verdict, None, [saved.reading for saved in readings]),

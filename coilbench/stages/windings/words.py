@@ -159,28 +159,25 @@ def summary_of(windings: Windings) -> list[Known]:
 
 
 def known_inductances(windings: Windings) -> list[Known]:
-    """The coils' inductances as measured on clips, each to about two standard deviations."""
+    """The coils' inductances as measured on clips."""
+    from coilbench.winding.drawing.figures import henries
+
     return [
-        Known(f"coil {coil.name}", f"{inductance_words(coil.henry, coil.henry_sd)}, by its current's rise")
+        Known(f"coil {coil.name}", f"{henries(coil.henry, coil.henry_sd)}, by its current's rise")
         for coil in windings.coils
         if coil.henry is not None and coil.henry_sd is not None
     ]
 
 
-def inductance_words(henry: float, sd: float) -> str:
-    """An inductance with its error, two standard deviations."""
-    from coilbench.quantity import format_quantity
-
-    return f"{format_quantity(henry, 'henry', 2)} to {2 * sd / henry:.0%}"
-
-
-def result_text(verdict: Verdict) -> str:
+def result_text(verdict: Verdict, windings: Windings) -> str:
     """The coils, lead by lead, for a screen that says above them what it is."""
-    from coilbench.winding.drawing.figures import ohms
+    from coilbench.winding.drawing.figures import henries, ohms
 
+    told = {coil.ends: henries(coil.henry, coil.henry_sd) for coil in windings.coils if coil.henry and coil.henry_sd}
     parts = []
     for coil in verdict.coils:
-        rows = [f"coil {coil.name}   {ohms(coil.ohm, coil.ohm_sd)}"]
+        figures = filter(None, (ohms(coil.ohm, coil.ohm_sd), told.get(coil.ends)))
+        rows = [f"coil {coil.name}   {', '.join(figures)}"]
         rows += [f"  end  {lead_words(end)}" for end in coil.ends]
         if coil.tap:
             rows.append(f"  tap  {lead_words(coil.tap)}")

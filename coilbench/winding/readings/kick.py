@@ -20,7 +20,7 @@ from itertools import combinations
 
 from coilbench.winding.readings.clips import ClipMap
 from coilbench.winding.readings.inductance import Kick, KickAnswer, Timed
-from coilbench.winding.readings.rise import CLOCK_HZ, LOOP_OHM
+from coilbench.winding.readings.rise import CLOCK_HZ, LOOP_OHM, Untellable
 
 Half = tuple[int, int]  # the clips of its two ends
 
@@ -53,10 +53,17 @@ def kicks(halves: Sequence[Half], found: ClipMap, names: Sequence[str], look: Ki
             constants[a, b] = told[ends] / loop_ohm, LOOP_OHM / loop_ohm
     pairs = [(one, other) if one in constants else (other, one) for one, other in combinations(halves, 2)]
     return tuple(
-        Kick(names[one[0]], names[other[0]], _answer(one, other, constants[one], look))
+        Kick(names[one[0]], names[other[0]], _seen(one, other, constants[one], look))
         for one, other in pairs
         if one in constants
     )
+
+
+def _seen(one: Half, other: Half, constant: tuple[float, float], look: KickLook) -> KickAnswer:
+    try:
+        return _answer(one, other, constant, look)
+    except Untellable:
+        return "unsure"
 
 
 def _answer(one: Half, other: Half, constant: tuple[float, float], look: KickLook) -> KickAnswer:

@@ -14,8 +14,9 @@ fixed time drop out. What each term of the error comes to:
   Input Channels"; from memory), make 0.15 to 0.5 us: after 2 us 0.03 us of the time constant are left of that;
 - the other half of a tapped winding: end to end is four times a half where the two share all their flux; what leaks
   makes up to 5 % less of it (assumed);
-- iron: a few milliampere at some kilohertz show a little less than a meter at 1 kHz, and the rotor's place changes it
-  by a tenth or so: 15 % in all (assumed, no source).
+- iron: eddy currents take part of the flux away, the more the sooner one looks. A loop round the core that takes a
+  tenth of the inductance makes 3 % more to 9 % less of it here (as a circuit: ``tests/winding/test_rise.py``). The
+  rotor's place changes it by a tenth or so, and a few milliampere magnetise iron less well: 15 % in all (assumed).
 
 So an inductance of 1 to 400 mH is known to 3 to 5 % as the jig goes, and to 16 % as another instrument has it.
 """
@@ -42,6 +43,7 @@ _SETTLED_SECOND = 2e-6  # the input has caught up
 _TIMES = (0.1, 0.5, 0.9, 1.4, 2.0)  # of the time constant
 _TELLS = (0.1, 0.9)  # of what stands in the end may be missing
 _LEAST_SECOND, _MOST_SECOND = 1.2e-6, 0.7e-3
+_MOST_SD = 0.2  # of the time constant
 _LEAST_SHARE = 0.05  # of the supply, at the low clip in the end
 _WAYS_DIFFER, _NOISE_SDS = 0.1, 4.0
 _HUB_WITHIN = 0.15
@@ -55,7 +57,7 @@ _TOO_MUCH = "too much for the jig: more than about 0.4 H"
 
 
 class Untellable(Exception):
-    """Why there is no time constant."""
+    """Why there is no time constant; a look may raise it, too."""
 
 
 def pairs_to_time(found: ClipMap, names: Sequence[str]) -> dict[Pair, tuple[Pair, ...]]:
@@ -119,6 +121,8 @@ def _time_constant(look: Look, stands: float) -> tuple[float, float]:
         times.append(cycles / CLOCK_HZ)
         missing.append(stands - share)
     second, sd = _slope(np.array(times), np.array(missing), rough, stands)
+    if sd > _MOST_SD * second:
+        raise Untellable("its current doesn't rise as a winding's does")
     if second < _LEAST_SECOND:
         raise Untellable(_TOO_LITTLE)
     if second > _MOST_SECOND:
@@ -158,5 +162,5 @@ def _slope(
         change = np.linalg.lstsq(matrix, told, rcond=None)[0]
         height, rate, wrong = height + change[0], max(rate + change[1], 0.3 * rate), wrong + change[2]
     spread = math.sqrt(max(float(off @ off) / (len(times) - 2), 1.0))
-    rate_sd = math.sqrt(float(np.linalg.inv(matrix.T @ matrix)[1, 1])) * spread
+    rate_sd = math.sqrt(float(np.linalg.pinv(matrix.T @ matrix)[1, 1])) * spread
     return float(1 / rate), float(rate_sd / rate**2)
