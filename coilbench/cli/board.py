@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from coilbench.cli import board_flash
+from coilbench.cli.export_file import refuse_log
 from coilbench.cli.kinds import add_fields, answer_kind
 from coilbench.cli.output import print_json, print_table
 from coilbench.errors import InputProblem, as_started
@@ -41,6 +42,7 @@ def run(args: argparse.Namespace) -> int:
         if args.port is not None or args.log:
             raise InputProblem("--replay takes a file alone; expected no --port and no --log beside it")
         return _told_again(args.replay, args.json)
+    refuse_log(args.log, args.bin)
     found = _report(args.port, args.log) if args.port is not None else {"ports": _ports()}
     if args.json:
         print_json(found)

@@ -65,7 +65,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--gain", metavar="N", help="for a chip not in the table: peak = VREF / (N x sense resistor), such as 8")
     add("--torque", metavar="%", help="share set by the chip's torque pins, such as 50%%")
     add("--decay", choices=("slow", "mixed", "fast"), help="how the board straps the decay pin")
-    add("--off-resistor", metavar="OHM", help="where a resistor and a capacitor set the chip's off time, such as 43k")
+    add(
+        "--off-resistor",
+        metavar="OHM",
+        help="where a resistor and a capacitor set the chip's off time or its frequency, such as 43k",
+    )
     add("--off-capacitor", metavar="F", help="the capacitor beside it, such as 470pF or 1n")
     add("--trimmer", metavar="V", help="the voltage at the trimmer's far end, such as 3.3V")
     add("--logic", metavar="V", help="the controller's logic level, such as 3.3V")

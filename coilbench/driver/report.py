@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from coilbench.driver.chip import SQRT2
+from coilbench.driver.chip import SQRT2, Chip
 from coilbench.driver.figure_text import amps, ohms, seconds, six_digits, volts, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
 from coilbench.driver.procedure import step_lines, steps_to_set
@@ -47,6 +47,7 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
             "without_cooling_amp": chip.cool_free_ampere,
             "without_cooling_kind": chip.cool_free_kind,
             "continuous_peak_amp": six_digits(judgement.carried_ampere),
+            "chop_hertz": None if chip.chop_khz is None else six_digits(1e3 * chip.chop_khz),
             "off_second": six_digits(chip.off_second()),
             "reachable_amp": six_digits(judgement.reach_ampere),
             "floor_amp": six_digits(judgement.floor_ampere),
@@ -101,14 +102,21 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
             else f"  (smallest microstep {amps(judgement.smallest_step_ampere, 2)})"
         )
         rows.append(("smallest", f"{amps(judgement.floor_ampere, 2)}{small}"))
-    if situation.off_parts is not None and (off := chip.off_second()) is not None:
-        ohm, farad = situation.off_parts
-        sure = "" if chip.off_rc else "; as R times C, its papers may have a factor"
-        rows.append(("off time", f"{seconds(off, 3)} by {ohms(ohm)} and {format_quantity(farad, 'farad')}{sure}"))
+    if situation.off_parts is not None:
+        rows.append(_timed_row(chip, *situation.off_parts))
     if (heat := judgement.heat) is not None:
         inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} °C inside"
         rows.append(("heat", f"{watts(heat.watt, 2)}{inside}"))
     return rows
+
+
+def _timed_row(chip: Chip, ohm: float, farad: float) -> tuple[str, str]:
+    """The off time, or the frequency, that a resistor and a capacitor set."""
+    by = f"by {ohms(ohm)} and {format_quantity(farad, 'farad')}"
+    if chip.chop_khz is not None:
+        return "chops at", f"{format_quantity(1e3 * chip.chop_khz, 'hertz')} {by}"
+    sure = "" if chip.off_rc else "; as R times C, its papers may have a factor"
+    return "off time", f"{seconds((chip.off_us or 0.0) * 1e-6, 3)} {by}{sure}"
 
 
 def reason(situation: Situation) -> str:

@@ -180,8 +180,13 @@ class TorqueCurve(FormStage[TorqueAnswer]):
     def _henry(self, texts: Texts, known: Facts, ohm: float, notes: list[str]) -> float:
         from coilbench.rating.typical import INDUCTANCE_TIMES
 
-        henry = self.value(texts, "inductance") or motor.as_connected(known).inductance_henry
+        typed = self.value(texts, "inductance")
+        if typed is not None:
+            return typed
+        henry = motor.as_connected(known).inductance_henry
         if henry is not None:
+            if (measured := motor.measured_half(known)) is not None and not motor.told_inductance(known):
+                notes.append(f"of one coil or half-winding, {measured.words}")
             return henry
         if motor.as_connected(known).coil_ohm is None:
             raise Missing(("inductance",), "not known: inductance", remedy=_FROM_MOTOR)

@@ -112,6 +112,7 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
                || (!refuse_supply(number, answer)
                    && !refuse_duty(motion::wait_to_stand((uint16_t)values[CoilFields::ms]), number, answer));
     case Verb::pair:
+    case Verb::rise:
         return !refuse_by(motion::by() != By::clips, number, answer) && !refuse_supply(number, answer);
     default:
         return true;
@@ -213,22 +214,41 @@ void write_reading(const int32_t *values, FrameWriter &answer) {
     answer.field(PSTR("supply"), sensors::supply_last());
 }
 
+// True when it was refused for what the board found on the clips.
+bool refuse_clips(const clips::Measured &measured, uint16_t number, FrameWriter &answer) {
+    if (measured.found == clips::Found::measured)
+        return false;
+    if (measured.found == clips::Found::stopped) {
+        refuse(answer, number, PSTR("stopped"));
+        return true;
+    }
+    refuse(answer, number, measured.found == clips::Found::volt ? PSTR("volt") : PSTR("wire"));
+    answer.field(PSTR("at"), CLIP_NAMES + 2 * measured.at);
+    answer.field(PSTR("raw"), measured.sums[0]);
+    return true;
+}
+
 // By itself, so that the voltages take no room on the stack in motion.
 __attribute__((noinline)) void measure_pair(const int32_t *values, uint16_t number, FrameWriter &answer) {
     clips::Measured measured;
     clips::measure((uint8_t)(values[PairFields::high] - 1), (uint8_t)(values[PairFields::low] - 1), measured);
-    if (measured.found == clips::Found::stopped) {
-        refuse(answer, number, PSTR("stopped"));
+    if (refuse_clips(measured, number, answer))
         return;
-    }
-    if (measured.found != clips::Found::measured) {
-        refuse(answer, number, measured.found == clips::Found::volt ? PSTR("volt") : PSTR("wire"));
-        answer.field(PSTR("at"), CLIP_NAMES + 2 * measured.at);
-        answer.field(PSTR("raw"), measured.sums[0]);
-        return;
-    }
     for (uint8_t clip = 0; clip < pins::CLIPS; clip++)
         answer.field(CLIP_NAMES + 2 * clip, measured.sums[clip]);
+}
+
+__attribute__((noinline)) void watch_rise(const int32_t *values, uint16_t number, FrameWriter &answer) {
+    clips::Rise asked = { (uint8_t)((uint8_t)values[RiseFields::high] - 1), (uint8_t)((uint8_t)values[RiseFields::low] - 1),
+                          (uint8_t)((uint8_t)values[RiseFields::see] - 1), 0, (uint16_t)values[RiseFields::at] };
+    int8_t hold = (int8_t)values[RiseFields::hold];
+    asked.hold = hold == LEFT_OUT ? asked.low : (uint8_t)(hold - 1);
+    clips::Measured measured;
+    clips::watch_rise(asked, measured);
+    if (refuse_clips(measured, number, answer))
+        return;
+    answer.field(PSTR("raw"), measured.sums[0]);
+    answer.field(PSTR("at"), asked.at);
 }
 
 void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::position()); }
@@ -319,6 +339,9 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         break;
     case Verb::pair:
         measure_pair(values, number, answer);
+        break;
+    case Verb::rise:
+        watch_rise(values, number, answer);
         break;
     case Verb::scale:
         if (values[ScaleFields::bandgap] != LEFT_OUT)

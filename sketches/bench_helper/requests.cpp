@@ -6,7 +6,7 @@
 
 namespace {
 
-enum class Kind : uint8_t { number, not_zero, rate, rest, channel, may_be, clip, protocol, pattern, words, form, against };
+enum class Kind : uint8_t { number, not_zero, rate, rest, channel, may_be, clip, held, protocol, pattern, words, form, against };
 
 struct Rule {
     char name[9];
@@ -77,6 +77,13 @@ const Rule PAIR[] PROGMEM = {
     { "high", Kind::clip, 1, 0, nullptr },
     { "low", Kind::clip, 1, 0, nullptr },
 };
+const Rule RISE[] PROGMEM = {
+    { "high", Kind::clip, 1, 0, nullptr },
+    { "low", Kind::clip, 1, 0, nullptr },
+    { "see", Kind::clip, 1, 0, nullptr },
+    { "at", Kind::number, SOONEST_RISE, LATEST_RISE, nullptr },
+    { "hold", Kind::held, 1, 0, nullptr },
+};
 const Rule READ[] PROGMEM = {
     { "channel", Kind::channel, 0, 0, nullptr },
     { "samples", Kind::may_be, 1, MOST_SAMPLES, nullptr },
@@ -111,6 +118,7 @@ const VerbRule VERBS[] PROGMEM = {
     { "coil", AT_REST, rules_of<CoilFields>(COIL) },
     { "read", AT_REST, rules_of<ReadFields>(READ) },
     { "pair", ONLY_IDLE, rules_of<PairFields>(PAIR) },
+    { "rise", ONLY_IDLE, rules_of<RiseFields>(RISE) },
     { "scale", ONLY_IDLE, rules_of<ScaleFields>(SCALE) },
     { "supply", AT_REST, NO_FIELDS },
     { "index", ANY, NO_FIELDS },
@@ -155,7 +163,7 @@ bool takes_words(const Rule &rule) {
 }
 
 bool may_be_left_out(const Rule &rule) {
-    return rule.kind == Kind::form || rule.kind == Kind::may_be || rule.kind == Kind::against;
+    return rule.kind == Kind::form || rule.kind == Kind::may_be || rule.kind == Kind::against || rule.kind == Kind::held;
 }
 
 bool named(const Field &field, const Rule &rule) {
@@ -210,7 +218,7 @@ Refusal check_number(const Field &field, Rule rule, const Bounds &bounds) {
         rule.high = bounds.longest_rest_ms;
     if (rule.kind == Kind::channel)
         rule.high = bounds.last_channel;
-    if (rule.kind == Kind::clip)
+    if (rule.kind == Kind::clip || rule.kind == Kind::held)
         rule.high = bounds.last_clip;
     if (rule.kind == Kind::protocol && number >= rule.low && number <= rule.high)
         rule.high = 1; // a number it may be, but not one this sketch speaks
@@ -252,7 +260,8 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
         if (!fits)
             refused = refusal(RANGE, field->name);
     }
-    if (request.verb == Verb::pair && !refused.word && request.values[PairFields::high] == request.values[PairFields::low])
+    bool drives = request.verb == Verb::pair || request.verb == Verb::rise;
+    if (drives && !refused.word && request.values[PairFields::high] == request.values[PairFields::low])
         refused = refusal(RANGE, find(frame, rule_at(verb.rules, PairFields::low))->name);
     return refused;
 }

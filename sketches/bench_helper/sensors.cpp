@@ -3,6 +3,7 @@
 #include <avr/eeprom.h>
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <util/delay_basic.h>
 
 #include "clock.h"
 #include "pins.h"
@@ -123,6 +124,30 @@ uint16_t sum_of(uint8_t channel, uint8_t samples, Against reference) {
     while (samples--)
         sum += convert();
     return sum;
+}
+
+// A trigger resets the prescaler; the input is held two of the converter's cycles later, and three of the processor's for
+// getting in step (data sheets, "Prescaling and Conversion Timing"); the match raises its flag one cycle late.
+static_assert(HELD_AFTER == 1 + 3 + 2 * 128, "a cycle of the converter is 128 of the processor's");
+
+void await_timer(uint8_t channel) {
+    take_over();
+    choose(channel, false);
+    convert();
+    TIFR1 = _BV(OCF1B); // its rising starts the conversion
+    ADCSRB = _BV(ADTS2) | _BV(ADTS0);
+    ADCSRA |= _BV(ADATE);
+}
+
+uint16_t held() {
+    while (!(TIFR1 & _BV(OCF1B))) {
+    }
+    _delay_loop_1(HELD_AFTER / 3); // by then the conversion is under way
+    ADCSRA &= (uint8_t)~_BV(ADATE);
+    while (ADCSRA & _BV(ADSC)) {
+    }
+    clock::service();
+    return ADC;
 }
 
 uint16_t supply_millivolt() {

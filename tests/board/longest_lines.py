@@ -56,6 +56,7 @@ _ANSWERS: list[tuple[str, dict[str, Value]]] = [
     ("coil", {"pattern": 15, "ms": COIL_LIMIT_MS}),
     ("read", {"raw": 65_472, "mv": 65_535, "supply": 65_535}),
     ("pair", dict.fromkeys("abcdefgh", 65_472)),
+    ("rise", {"raw": 16_368, "at": 65_535}),
     ("scale", {"bandgap": MOST_BANDGAP_MV, "kept": 1}),
     ("supply", {"mv": 65_535}),
     ("index", {"level": 1, "count": FURTHEST_STEPS, "fall": _POS, "rise": _POS}),

@@ -114,7 +114,11 @@ def test_off_times_are_those_of_choppers(capsys: Captured) -> None:
     words = ("--chip", "L6219", "--sense", "1ohm", "--current", "0.5A", "--off-resistor", "56k", "--off-capacitor")
     assert "none of a chopper" in vref(capsys, *words, "1F")
     assert "give --off-capacitor" in vref(capsys, *words[:-1])
-    assert "fixed frequency" in vref(capsys, "--chip", "L297+L298", *words[2:], "1n")
+    assert "is not known to take its off time" in vref(
+        capsys, "--chip", "TMC2209", "--sense", "R11", *words[4:], "1n"
+    )
+    assert "doesn't chop" in vref(capsys, "--chip", "ULN2003A", *words[4:], "1n")
+    assert "a period of" in vref(capsys, "--chip", "L297+L298", *words[2:], "1p")
     assert main(["vref", *words, "820p"]) == 0
     assert "50.5 µs by 56 kΩ and 820 pF\n" in capsys.readouterr().out
 

@@ -55,6 +55,8 @@ def test_five_leads_have_one_common() -> None:
     assert "or 30 Ω in each end lead (1.2 W each)" in remedy
     six = about(judgement_of(case(0.2, **known, leads=6)), "reach").remedy
     assert six.startswith("30 Ω in series with each common (1.2 W of heat in each)")
+    unsaid = about(judgement_of(case(0.2, **known)), "reach").remedy
+    assert "30 Ω in series with each common" in unsaid and "five leads: 15 Ω in the one common lead" in unsaid
 
 
 def test_the_resistor_fitted_ends_the_stop() -> None:

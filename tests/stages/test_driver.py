@@ -51,6 +51,14 @@ def test_the_driver_typed_for_the_connection_is_not_asked_again(stage: DriverSta
     }  # fmt: skip
 
 
+def test_a_known_current_reads_in_three_figures_and_is_set_to_the_last() -> None:
+    stage = stage_of(FOUR, replace(CONNECTED, current_ampere=0.843614))
+    texts = {**stage.texts(), "chip": "A4988", "sense": "R100"}
+    assert texts["current"] == "0.844 A"
+    stage.keep(texts)
+    assert kept(stage).peak_ampere == pytest.approx(0.843614, abs=1e-6) and "current" not in kept(stage).typed
+
+
 def test_the_sense_resistor_is_never_guessed(stage: DriverStage) -> None:
     with pytest.raises(NotEnoughKnown, match="sense resistor"):
         stage.keep({**stage.texts(), "chip": "A4988"})

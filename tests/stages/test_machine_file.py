@@ -79,6 +79,8 @@ def test_one_driver_and_one_supply_need_no_naming() -> None:
         ("friction = 0.2", 'friction = 0.2\nmotor-torque = "1 N m"', ["key 'motor-torque'"]),
         ("friction = 0.2", 'friction = 0.2\ndriver = "x"', ["axis 'vent', driver", "'board'"]),
         ("friction = 0.2", "friction = 0.2\nmargin = 0.5", ["axis 'vent', margin"]),
+        ("friction = 0.2", f"friction = {'9' * 5000}", ["a number too long", "TOML"]),
+        ("friction = 0.2", f"friction = {'[' * 5000}{']' * 5000}", ["tables too deep", "TOML"]),
         ("thread", "= thread", ["line", "TOML"]),
         ("friction", "[colour]\nfriction", ["'colour'"]),
     ],

@@ -89,6 +89,12 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
         assert isinstance(app.screen, MachineScreen)
         assert "does not fit" in headed(app) and "→" in said(app, "machine-told")
         assert 'mass = "900 kg"' in (shed / "shed.toml").read_text()
+        why, more = app.screen.query_one(Why), app.screen.query_one("#machine-more")
+        for reasons in (False, True):
+            await pilot.press("f8")
+            await settle(pilot)
+            gone = more.scroll_offset.y
+            assert why.display is reasons and (why.virtual_region.y - gone <= 1 if reasons else gone == 0)
         await pilot.press("ctrl+z")
         await settle(pilot)
         assert "every axis" in headed(app) and 'mass = "2 kg"' in (shed / "shed.toml").read_text()

@@ -24,6 +24,7 @@ from coilbench.board.link.answers import (
     PINS,
     checked_pins,
     checked_rates,
+    checked_rise,
     longest_s,
     next_number,
     still_moving,
@@ -40,7 +41,7 @@ HELLO_WAIT_S = 3.0
 ANSWER_WAIT_S = 0.25
 TRIES = 16
 CLIP_NAMES = "abcdefgh"
-PAIR_SAMPLES = 64
+PAIR_SAMPLES, RISES = 64, 16
 BEAT_S = 0.15
 _REPORT_TRIES = 6
 _CLOCKS_DIFFER = 1.1  # a board with a ceramic resonator keeps time to about 1 %, a bad one to a few
@@ -278,6 +279,17 @@ class Helper:
         """
         fields = self.ask("pair", high=high + 1, low=low + 1)
         return tuple(whole(fields, name) / (1024 * PAIR_SAMPLES) for name in CLIP_NAMES[:clips])
+
+    def watch_rise(self, high: int, low: int, see: int, cycles: int, hold: int | None = None) -> tuple[int, float]:
+        """Drive clip ``high`` against ``low``, counted from 0, and look at ``see`` so many of its cycles later.
+
+        Returns after how many it was, and the voltage as a share of the board's supply. ``hold`` is held low, too.
+
+        Raises Refused as ``measure_pair`` does.
+        """
+        held = {} if hold is None else {"hold": hold + 1}
+        fields = self.ask("rise", high=high + 1, low=low + 1, see=see + 1, at=cycles, **held)
+        return checked_rise(cycles, whole(fields, "at")), whole(fields, "raw") / (1024 * RISES)
 
     def supply_volt(self) -> float:
         """The board's own supply, to about 10 %; finer once a meter has told."""

@@ -8,6 +8,7 @@ from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.frames import LARGEST_NUMBER, Value
 
 _REMEDY = "put the sketch that came with this bench on it"
+_RISE_OFF = 16  # cycles: what takes another chip a little longer; sketches/PROTOCOL.md section 3
 # The lines of each group, as sketches/PROTOCOL.md section 4 names them.
 PINS = {"driver": ("step", "dir", "enable", "active"), "coils": ("a", "b", "c", "d", "active"), "sense": ("index",)}
 
@@ -50,6 +51,13 @@ def checked_rates(lowest: int, highest: int, gain: int, steps: int) -> tuple[int
     if not 1 <= lowest <= highest or gain < 1 or steps < 1:
         raise _odd(f"the board says it does {lowest} to {highest} steps/s, {gain} steps/s2 and {steps} steps")
     return lowest, highest, gain, steps
+
+
+def checked_rise(asked: int, at: int) -> int:
+    """After how many cycles the board looked. Raises LinkFault where that is far from what was ``asked``."""
+    if abs(at - asked) > _RISE_OFF or at < 1:
+        raise _odd(f"asked to look {asked} cycles after a rise, the board says it looked {at} after it")
+    return at
 
 
 def longest_s(fields: Mapping[str, Value]) -> float:

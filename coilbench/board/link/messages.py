@@ -30,6 +30,8 @@ COIL_STANDING_RATE_SPS = 10
 MOST_REST_MS = 60_000
 MOST_SAMPLES = 64
 MOST_CLIPS = 8
+SOONEST_RISE_CYCLES = 16
+LATEST_RISE_CYCLES = 16_000
 BANDGAP_MV, LEAST_BANDGAP_MV, MOST_BANDGAP_MV = 1100, 980, 1220  # nominal, and of any chip by any meter
 DEFAULT_IDLE_MS = 10_000
 
@@ -110,6 +112,11 @@ VERBS: dict[str, tuple[Rule, ...]] = {
         Choice("against", ("supply", "bandgap"), optional=True),
     ),
     "pair": (Whole("high", 1, MOST_CLIPS), Whole("low", 1, MOST_CLIPS)),
+    "rise": (
+        *(Whole(name, 1, MOST_CLIPS) for name in ("high", "low", "see")),
+        Whole("at", SOONEST_RISE_CYCLES, LATEST_RISE_CYCLES),
+        Whole("hold", 1, MOST_CLIPS, optional=True),
+    ),
     "scale": (Whole("bandgap", LEAST_BANDGAP_MV, MOST_BANDGAP_MV, optional=True),),
     "supply": (),
     "index": (),
@@ -159,7 +166,7 @@ def range_refusal(
             refused = {"at": "form"}
         if refused is not None:
             return "range", refused
-    if frame.word == "pair" and frame.fields["high"] == frame.fields["low"]:
+    if frame.word in ("pair", "rise") and frame.fields["high"] == frame.fields["low"]:
         return "range", {"at": "low"}
     return None
 

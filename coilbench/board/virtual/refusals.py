@@ -30,6 +30,7 @@ _ALLOWED_STATES: dict[str, tuple[str, ...]] = {
     "coil": ("idle", "coil"),
     "read": ("idle", "coil"),
     "pair": ("idle",),
+    "rise": ("idle",),
     "scale": ("idle",),
     "supply": ("idle", "coil"),
     "zero": ("idle",),
@@ -62,14 +63,14 @@ def _state_refusal(frame: Frame, motion: BoardMotion) -> Refusal | None:
         return "on", {}
     if word == "outputs" and frame.fields["on"] and motion.by == "clips":
         return "by", {}
-    if word == "pair" and motion.by != "clips":
+    if word in ("pair", "rise") and motion.by != "clips":
         return "by", {}
     if word == "read" and frame.fields.get("against") == "bandgap" and motion.outputs_on:
         return "on", {}
     if word == "coil" and motion.by != "coils":
         return "by", {}
     switches_on = (word == "outputs" and frame.fields["on"]) or (word == "coil" and frame.fields["pattern"])
-    switches_on = switches_on or word == "pair"
+    switches_on = switches_on or word in ("pair", "rise")
     if switches_on and motion.supply_mv < LOW_SUPPLY_MV:
         return "supply", {"mv": motion.supply_mv}
     wait_s = _wait_for_budget_s(frame, motion)

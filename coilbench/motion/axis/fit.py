@@ -15,6 +15,12 @@ from coilbench.motion.axis.axis import Axis, Motor
 Array = npt.NDArray[np.float64]
 
 NOTHING_ASKED = 1000.0  # the margin where next to nothing is asked; keeps comparisons and JSON finite
+_AMPLE = 99.5
+
+
+def margin_text(margin: float) -> str:
+    """To read: two digits, or that there is more than enough."""
+    return "ample" if margin >= _AMPLE else f"{margin:.2g}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,8 +70,12 @@ def trimmer_volt(texts: Texts) -> float | None:
 def is_usual(texts: Texts, figures: AsConnected) -> bool:
     """Whether the current is the one that is known of the motor, typed or not."""
     text = texts.get("current", "").strip()
-    known = figures.current_ampere
-    return not text or (known is not None and text == format_quantity(known, "ampere", 4))
+    return not text or text == usual_current(figures)
+
+
+def usual_current(figures: AsConnected) -> str:
+    """The current that is known of the motor, as its field shows it: to read alone, it is set to the last digit."""
+    return "" if figures.current_ampere is None else format_quantity(figures.current_ampere, "ampere", 3)
 
 
 def steps_typed(texts: Texts) -> int | None:
@@ -116,16 +120,23 @@ def _off_parts(texts: Texts) -> tuple[float, float] | None:
 
 
 def _timed(chip: Chip, parts: tuple[float, float] | None) -> Chip:
-    """The chip with the off time that these parts give it."""
+    """The chip with the off time, or the period, that these parts give it."""
     if parts is None:
         return chip
-    if chip.chop_khz is not None or not chip.formula.regulates:
-        why = "chops at a fixed frequency" if chip.formula.regulates else "doesn't chop"
-        raise InputProblem(f"{chip.chip} {why}: no resistor and capacitor set its off time")
+    if not chip.formula.regulates:
+        raise InputProblem(f"{chip.chip} doesn't chop: no resistor and capacitor set its off time")
+    if chip.off_rc is None and chip.status != "own":
+        raise InputProblem(
+            f"{chip.chip} is not known to take its off time from a resistor and a capacitor",
+            remedy="for a chip that is not in the table give --gain and --sense",
+        )
     second = (chip.off_rc or 1.0) * parts[0] * parts[1]
     if not _OFF_RANGE_SECOND[0] <= second <= _OFF_RANGE_SECOND[1]:
         shown, low, high = (format_quantity(each, "second", 3) for each in (second, *_OFF_RANGE_SECOND))
-        raise InputProblem(f"an off time of {shown} is none of a chopper, expected {low} to {high}")
+        what = "an off time" if chip.chop_khz is None else "a period"
+        raise InputProblem(f"{what} of {shown} is none of a chopper, expected {low} to {high}")
+    if chip.chop_khz is not None:
+        return replace(chip, chop_khz=1e-3 / second)
     return replace(chip, off_us=1e6 * second)
 
 
@@ -140,7 +151,7 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
         return reference.read_vref(chip, vref, sense, torque)
     if resistor is not None:
         return reference.read_resistor(chip, resistor)
-    current = _value(texts, "current") or figures.current_ampere
+    current = figures.current_ampere if is_usual(texts, figures) else _value(texts, "current")
     if current is None and not chip.sense_decides:
         said = f"no current is known yet for {motor!r}"
         raise Missing(("current", "measured"), said, remedy="rate the motor first")

@@ -70,9 +70,10 @@ class DriverStage(FormStage[DriverAnswer]):
             texts = dict(saved.typed)
         else:
             texts = _texts_of_figures(saved)
-        current = motor.as_connected(known).current_ampere
-        if current is not None and not any(map(texts.get, ("current", "measured", "resistor"))):
-            texts["current"] = _shown(current, "ampere")
+        if not any(map(texts.get, ("current", "measured", "resistor"))):
+            from coilbench.stages.driver.reading import usual_current
+
+            texts["current"] = usual_current(motor.as_connected(known))
         return {each.id: texts.get(each.id, "") for each in self.FIELDS}
 
     def with_own_driver(self, texts: Texts) -> dict[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from coilbench.motion.axis.fit import NOTHING_ASKED
+from coilbench.motion.axis.fit import NOTHING_ASKED, margin_text
 from coilbench.quantity import format_quantity
 from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.machine.machine import MachineAxis
@@ -98,7 +98,7 @@ class AxisFit:
             f"{asked.rate_sps:.0f}",
             format_quantity(asked.total_newton_metre, "newton_metre", 2),
             format_quantity(pulls, "newton_metre", 2),
-            f"{self.margin:.2g}" if self.margin < NOTHING_ASKED else "ample",
+            margin_text(self.margin),
         )
 
     def as_json(self) -> dict[str, Any]:

@@ -210,7 +210,7 @@ def _motor(name: str, known: Facts) -> BinMotor:
         leads=leads,
         ohm=ohm,
         ampere=ratings.current_ampere,
-        henry=ratings.inductance_henry,
+        henry=motor.half_winding_henry(known),
         holding_per_ampere=motor.rated_holding_per_ampere(known),
         steps_per_turn=360 / step,
         face_metre=motor.face_metre(known),

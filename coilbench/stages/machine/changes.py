@@ -8,20 +8,20 @@ from itertools import takewhile
 
 import numpy as np
 
-from coilbench.quantity import format_quantity
+from coilbench.motion.axis.fit import margin_text
+from coilbench.quantity import format_quantity, plain_number
 from coilbench.stages.axis.build import number
 from coilbench.stages.axis.fields import read
 from coilbench.stages.connection.at_hand import AtHand, driver_at_hand
-from coilbench.stages.driver.chips import chip_called
 from coilbench.stages.machine.machine import Machine
 from coilbench.stages.machine.weighing import OnAxis, Rows, Stock, Wanted, Weighed, reckon
 
 COSTS = ("nothing", "what you have", "a part", "a purchase")
-_SLOWER = (0.8, 0.65, 0.5, 0.35, 0.25, 0.1)
+_SLOWER = (0.8, 0.65, 0.5, 0.35, 0.25, 0.17, 0.1)
 _GENTLER = (0.5, 0.25, 0.1)
 _LIKELIEST = 3  # motors, or pairs, that are reckoned with at first
 _GEARS = (2, 3, 5, 10)
-_SUPPLIES = (24.0, 36.0, 48.0)
+_SUPPLIES = (12.0, 24.0, 36.0, 48.0)
 _SUPPLY_SHARE = 0.9  # of what the driver stands (common practice)
 
 
@@ -35,6 +35,18 @@ class Change:
     cost: str
     margin: float | None = None
     motors: tuple[str, ...] = ()
+
+    @property
+    def act(self) -> str:
+        """What to do, and what that costs."""
+        return f"{self.says} (costs {self.cost})"
+
+    @property
+    def text(self) -> str:
+        """The same with the motors that do then."""
+        if self.margin is None:
+            return self.act
+        return f"{self.act}: {' + '.join(self.motors)}, margin {margin_text(self.margin)}"
 
 
 @dataclass(frozen=True)
@@ -86,7 +98,7 @@ def changes_for(short: Sequence[Wanted], machine: Machine, stock: Stock, free: C
                 names = tuple(one.motor.name for one in there)
                 found[wanted.axis.name].append(Change(wanted.axis.name, step.says, each.cost, margin, names))
                 break
-    for wanted in short:
+    for wanted in (each for each in short if each.at_hand.takes(each.supply_volt)):
         found[wanted.axis.name].append(_another_motor(wanted, Weighed(replace(wanted, motors=1), stock)))
     return tuple(change for each in found.values() for change in each)
 
@@ -130,7 +142,8 @@ def _tries(wanted: Wanted, machine: Machine) -> Iterator[_Try]:
     else:
         yield _Try("a part", [("one motor, its sides joined by a shaft or a belt", replace(wanted, motors=1))])
     yield _Try(
-        "a purchase", [(f"a supply of {volt:g} V", replace(wanted, supply_volt=volt)) for volt in _higher(wanted)]
+        "a purchase",
+        [(f"a supply of {volt:g} V", replace(wanted, supply_volt=volt)) for volt in _other_volts(wanted)],
     )
     other = "bipolar" if wanted.kind == "unipolar" else "unipolar"
     yield _Try("a purchase", [(f"a {other} chopping driver", replace(wanted, at_hand=AtHand(other), kind=other))])
@@ -139,11 +152,14 @@ def _tries(wanted: Wanted, machine: Machine) -> Iterator[_Try]:
         yield _Try("a purchase", [("a driver that carries the motor's full current", replace(wanted, at_hand=more))])
 
 
-def _higher(wanted: Wanted) -> list[float]:
-    chip = chip_called(wanted.axis.driver.at_hand)
-    most = None if chip is None else chip.supply_max_volt
+def _other_volts(wanted: Wanted) -> list[float]:
+    """Supplies that the driver takes: higher ones, where it takes the one that it has."""
+    least = wanted.supply_volt if wanted.at_hand.takes(wanted.supply_volt) else 0.0
+    most = wanted.at_hand.most_volt
     return [
-        volt for volt in _SUPPLIES if volt > wanted.supply_volt and (most is None or volt <= _SUPPLY_SHARE * most)
+        volt
+        for volt in _SUPPLIES
+        if volt > least and wanted.at_hand.takes(volt) and (most is None or volt <= _SUPPLY_SHARE * most)
     ]
 
 
@@ -156,7 +172,7 @@ def _text(value: float, unit: str) -> str:
 
 
 def _shown(value: float, unit: str) -> str:
-    return f"{60 * value:.3g} rpm" if unit == "hertz" else format_quantity(value, unit, 2)
+    return f"{plain_number(60 * value, 3)} rpm" if unit == "hertz" else format_quantity(value, unit, 2)
 
 
 def _another_motor(wanted: Wanted, weighed: Weighed) -> Change:
@@ -167,7 +183,7 @@ def _another_motor(wanted: Wanted, weighed: Weighed) -> Change:
         return Change(axis.name, "a motor that its driver can drive", "a purchase")
     asked, rpm = one.worth.asked, 60 * one.worth.asked.rate_sps / one.motor.steps_per_turn
     torque = format_quantity(margin * asked.total_newton_metre / wanted.motors, "newton_metre", 2)
-    says = f"a motor that pulls {torque} at {rpm:.3g} rpm on {wanted.supply_volt:g} V"
+    says = f"a motor that pulls {torque} at {plain_number(rpm, 3)} rpm on {wanted.supply_volt:g} V"
     if asked.hold_newton_metre > 0:
         says += f" and holds {format_quantity(margin * asked.hold_newton_metre / wanted.motors, 'newton_metre', 2)}"
     if wanted.motors == 2:

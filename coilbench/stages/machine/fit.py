@@ -18,6 +18,7 @@ from coilbench.stages.machine.bin_motors import BinMotor, motors_of
 from coilbench.stages.machine.budget import budgets_of
 from coilbench.stages.machine.changes import changes_for
 from coilbench.stages.machine.machine import Machine
+from coilbench.stages.machine.setting import against_its_driver
 from coilbench.stages.machine.weighing import Choices, OnAxis, Stock, Wanted, choices_of
 
 NOTE = (
@@ -58,13 +59,15 @@ def fit_answer(machine: Machine, bin: Bin) -> FitAnswer:
 
 
 def _check_named(machine: Machine, motors: Sequence[BinMotor], left_out: Sequence[tuple[str, str]]) -> None:
-    there, reasons = {each.name for each in motors}, dict(left_out)
+    there, reasons = [each.name for each in motors], dict(left_out)
     for axis in machine.axes:
+        where = f"{machine.file}, axis {axis.name!r}, motor"
         for name in axis.motor_names:
             if name in reasons:
-                raise NotEnoughKnown(f"axis {axis.name!r}, motor {name!r}: {reasons[name]}")
+                raise NotEnoughKnown(f"{where} {name!r}: {reasons[name]}")
             if name not in there:
-                raise InputProblem(f"axis {axis.name!r}, motor: there is no {name!r} in the bin")
+                expected = f"one of {', '.join(map(repr, there))}" if there else "one that is"
+                raise InputProblem(f"{where}: there is no {name!r} in the bin, expected {expected}")
 
 
 def _axis_fit(choices: Choices, there: tuple[OnAxis, ...]) -> AxisFit:
@@ -101,13 +104,14 @@ def _findings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> It
     if len(there) == 2:
         unknown = not_compared(there[0].offer.like, there[1].offer.like)
         yield f"a matched pair: {TOLERANCES}" + (f"; not compared: {', '.join(unknown)}" if unknown else "")
-    elif wanted.motors == 2 and choices.is_empty:
+    elif wanted.motors == 2 and choices.is_empty and wanted.at_hand.takes(wanted.supply_volt):
         yield f"no two motors match: {TOLERANCES}"
     for name in wanted.axis.carries:
         yield f"it carries {name!r}, mass and motors"
 
 
 def _warnings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> Iterator[str]:
+    yield from against_its_driver(wanted.axis)
     for name, each in {each.motor.name: each for each in there or choices.every_motor}.items():
         if each.worth.proved is False and each.offer.proof is not None:
             asked, good_for = each.worth.asked.rate_sps, each.offer.proof.rate_sps

@@ -66,12 +66,13 @@ class MachineAxis:
 
 @dataclass(frozen=True)
 class Machine:
-    """Axes in the order of the file; who carries whom has no loops."""
+    """Axes in the order of the ``file``, as it is called in messages; who carries whom has no loops."""
 
     name: str
     axes: tuple[MachineAxis, ...]
     drivers: tuple[DriverBoard, ...]
     supplies: tuple[Supply, ...]
+    file: str
 
     def axis(self, name: str) -> MachineAxis:
         """The axis of that name. Raises StopIteration for one that isn't there."""

@@ -6,7 +6,6 @@ from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.head import Head
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.axis_fit import AxisFit
-from coilbench.stages.machine.changes import Change
 from coilbench.stages.machine.sheet import peak_and_setting
 
 HEADS = ("axis", "motor", "set", "margin", "steps/s", "good for")
@@ -28,7 +27,7 @@ def head_of(answer: FitAnswer) -> Head:
     over = [*answer.short_of, *_overloaded(answer)]
     first = next((each for each in answer.changes), None)
     if first is not None:
-        act = f"{first.axis}: {first.says} (costs {first.cost})"
+        act = f"{first.axis}: {first.act}"
     elif over:
         act = over[0]
     else:
@@ -73,14 +72,9 @@ def told_of(answer: FitAnswer, name: str) -> list[str]:
             f"needs {fit.cells[5]}, pulls {fit.cells[6]}; {fit.rates_text}",
         ]
     else:
-        lines = [f"{name}: no motor of the bin is left for it"]
-    lines += [_change(each) for each in answer.changes if each.axis == name]
+        lines = [f"{name}: no motor of the bin can be there yet"]
+    lines += [f"→ {each.text}" for each in answer.changes if each.axis == name]
     return lines + [f"! {each}" for each in fit.warnings]
-
-
-def _change(each: Change) -> str:
-    told = f": {' + '.join(each.motors)}, margin {each.margin:.2g}" if each.margin is not None else ""
-    return f"→ {each.says} (costs {each.cost}){told}"
 
 
 def supplies_of(answer: FitAnswer) -> list[str]:

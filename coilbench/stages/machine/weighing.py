@@ -101,8 +101,9 @@ class Stock:
         """For the driver and the supply of an axis."""
         at_hand, kind, volt, fine = key = wanted.at_hand, wanted.kind, wanted.supply_volt, wanted.axis.fine
         if key not in self._offered:
-            offers = (each.offers(at_hand, kind, volt, fine=fine) for each in self.motors)
-            ways = zip(range(len(self.motors)), self.motors, offers, strict=True)
+            motors = self.motors if at_hand.takes(volt) else ()
+            offers = (each.offers(at_hand, kind, volt, fine=fine) for each in motors)
+            ways = zip(range(len(motors)), motors, offers, strict=True)
             self._offered[key] = Offered([(n, motor, offer) for n, motor, there in ways for offer in there])
         return self._offered[key]
 

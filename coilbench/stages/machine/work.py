@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -15,7 +14,7 @@ from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.edit import axes_in, table_of, texts_of, with_axis, without_axis
 from coilbench.stages.machine.example import example_text
-from coilbench.stages.machine.file import EXPECTED, MOST_BYTES, machine_in
+from coilbench.stages.machine.file import EXPECTED, MOST_BYTES, machine_in, tables_in
 from coilbench.stages.machine.fit import fit_answer
 from coilbench.stages.machine.keys import LISTS, OF_THE_MACHINE, axis_fields
 from coilbench.stages.machine.machine import Machine
@@ -42,11 +41,7 @@ class MachineWork:
         """That of a file; one that isn't there is begun by the first save. Raises InputProblem."""
         text = text_of(path, MOST_BYTES, EXPECTED) if path.exists() else ""
         work = cls(text, path, path.name)
-        if text.strip():
-            try:
-                tomllib.loads(text)
-            except (tomllib.TOMLDecodeError, RecursionError) as problem:
-                raise InputProblem(f"{path.name}: {problem}, {EXPECTED}") from None
+        tables_in(text, path.name)
         return work
 
     @property

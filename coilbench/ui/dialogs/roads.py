@@ -12,6 +12,7 @@ from textual.widgets import Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.cautions import LIVE_DRIVER
+from coilbench.plain_text import columns
 from coilbench.stages.connection.roads import CLAMP_HEADS, HEADS, NARROW_HEADS, RoadsAnswer
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
@@ -19,8 +20,6 @@ from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
     from textual.binding import BindingType
 
 _WIDE = 112
@@ -94,10 +93,3 @@ class RoadsScreen(Steady[None]):
 
     def action_roads_back(self) -> None:
         self.dismiss(None)
-
-
-def columns(rows: Iterable[Sequence[str]]) -> list[str]:
-    """Rows as lines, each column as wide as what is in it."""
-    cells = list(rows)
-    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
-    return ["  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]

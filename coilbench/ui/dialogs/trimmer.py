@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.message import Message
 from textual.widgets import Button, Digits, Static
 
@@ -56,6 +56,8 @@ class TrimmerDialog(Dialog[None]):
     TrimmerDialog #trimmer-row { height: 1; }
     TrimmerDialog #trimmer-label { width: 15; }
     TrimmerDialog #trimmer-meter { width: 16; }
+    TrimmerDialog #trimmer-wiring { height: auto; margin: 1 0 0 0; }
+    TrimmerDialog.-short #trimmer-wiring { max-height: 3; margin: 0; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -110,12 +112,13 @@ class TrimmerDialog(Dialog[None]):
             with Horizontal(id="trimmer-row"):
                 yield Static("my meter says", id="trimmer-label", markup=False)
                 yield MeterField(id="trimmer-meter", compact=True, placeholder="e.g. 0.412")
-            yield Static("", markup=False)
-            yield Static(self._wiring(), id="trimmer-wiring", classes="field-note", markup=False)
+            with VerticalScroll(id="trimmer-wiring"):
+                yield Static(self._wiring(), classes="field-note", markup=False)
+            yield Static(f"caution: {self._stage.CAUTION}", id="trimmer-caution", classes="field-note", markup=False)
             with Horizontal(classes="dialog-buttons"):
                 if self._board.is_virtual:
-                    yield Button("turn - (-)", id="trimmer-down", compact=True)
-                    yield Button("turn + (+)", id="trimmer-up", compact=True)
+                    yield Button("down (-)", id="trimmer-down", compact=True)
+                    yield Button("up (+)", id="trimmer-up", compact=True)
                     yield Button("by itself (m)", id="trimmer-itself", compact=True)
                 yield Button("close (esc)", id="trimmer-close", variant="primary", compact=True)
 
@@ -123,7 +126,7 @@ class TrimmerDialog(Dialog[None]):
         lines = [f"{line.format(pin=self._board.pin)}." for line in WIRING]
         if self._trimmer.needs_motor_supply:
             lines.append("This chip makes its reference from the motor supply: switch that on.")
-        return "\n".join((*lines, f"caution: {self._stage.CAUTION}"))
+        return "\n".join(lines)
 
     def on_mount(self) -> None:
         self.query_one("#trimmer-close").focus()

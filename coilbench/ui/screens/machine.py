@@ -221,8 +221,15 @@ class MachineScreen(Steady[None]):
     def action_machine_why(self) -> None:
         self.why_wanted = not self.why_open
         self.show_why()
+        self.call_after_refresh(self.show_its_beginning)
+
+    def show_its_beginning(self) -> None:
+        """Where the reasons begin, or what matters before them; once they have their place."""
+        more = self.query_one("#machine-more")
         if self.why_open:
-            self.query_one("#machine-more").scroll_to_widget(self.query_one(Why), top=True)
+            more.scroll_to_widget(self.query_one(Why), top=True, animate=False)
+        else:
+            more.scroll_home(animate=False)
 
     def head(self, head: Head) -> None:
         self.query_one(HeadLines).put(head)

@@ -25,7 +25,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.facts import fact
+from coilbench.ui.facts import in_columns
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
@@ -84,7 +84,6 @@ class BenchSheet(Steady[None]):
         self.stage_id = stage_id or ""
         self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
-        self.facts: list[str] = []  # of all stages
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
@@ -219,7 +218,7 @@ class BenchSheet(Steady[None]):
             super().refresh_bindings()
 
     def refresh_around(self) -> None:
-        """Redraw title, done marks and facts."""
+        """Redraw title, done marks and what is known."""
         known = self.bin.known(self.motor_name)
         idle = not_needed(known)
         for each in self.query(StageRow):
@@ -228,12 +227,17 @@ class BenchSheet(Steady[None]):
         self.say_where()
         self.show_warning()
         self.query_one(MotorStrip).show(strip_of(known), self.stage_id)
-        lines = [] if self.pane is None else [fact(*each) for each in self.pane.known()]
+        self.show_head()
+
+    @property
+    def facts(self) -> list[str]:
+        """What is known of the motor by all stages, this one's first."""
+        known = self.bin.known(self.motor_name)
+        lines = [] if self.pane is None else list(self.pane.known())
         for spec in STAGES:
             if spec.id in known and spec.id != self.stage_id:
-                lines += [fact(*each) for each in spec.stage_class().summary(known)]
-        self.facts = lines
-        self.show_head()
+                lines += spec.stage_class().summary(known)
+        return in_columns(lines)
 
     @on(StagePane.HeadChanged)
     def head_changed(self, event: StagePane.HeadChanged) -> None:

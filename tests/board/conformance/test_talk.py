@@ -137,6 +137,10 @@ def test_clips_are_a_wiring_of_their_own(board: Any) -> None:
     word, fields = board.no("pair", high=9, low=1)
     assert word == "range" and fields["at"] == "high" and fields["low"] == 1
     assert board.no("pair", high=2, low=2) == ("range", {"at": "low"})
+    assert board.no("rise", high=2, low=2, see=1, at=16) == ("range", {"at": "low"})
+    assert board.no("rise", high=1, low=2, see=1, at=15) == ("range", {"at": "at", "low": 16, "high": 16_000})
+    assert board.no("rise", high=1, low=2, at=100) == ("field", {"at": "see"})
+    assert board.no("rise", high=1, low=2, see=2, at=100, hold=9)[0] == "range"
     board.yes("drive", by="driver")
     board.yes("outputs", on=1)
     assert board.no("drive", by="clips") == ("on", {})
