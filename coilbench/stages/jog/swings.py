@@ -117,7 +117,7 @@ def swing_lines(found: Swing, swings: Swings, now: FoundWith | None, steps_per_t
     return tuple(lines)
 
 
-def swing_words(each: SavedSwing, peak_ampere: float | None) -> str:
+def swing_words(each: SavedSwing, peak_ampere: float | None = None) -> str:
     """In a few words, with what has changed since."""
     then = each.found_with
     stale = other_current(then, FoundWith(peak_ampere=peak_ampere))
