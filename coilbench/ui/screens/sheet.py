@@ -69,6 +69,16 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
+class SheetFooter(Footer):
+    """Where there is no room for all keys, undo stands last: its key is the same everywhere."""
+
+    def compose(self) -> ComposeResult:
+        keys = list(super().compose())
+        if self.screen.has_class("-tiny"):
+            keys.sort(key=lambda each: getattr(each, "action", "") == "sheet_undo")
+        yield from keys
+
+
 class BenchSheet(Steady[None]):
     """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
 
@@ -104,7 +114,7 @@ class BenchSheet(Steady[None]):
                 with Container(id="under"):
                     yield Container(id="work")
                     yield self.beside
-        yield Footer(show_command_palette=False)
+        yield SheetFooter(show_command_palette=False)
 
     @property
     def bench(self) -> Bench:
