@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
-from coilbench.winding.engine.mixture import COIL_SPREAD, DRIFT
+from coilbench.winding.engine.grid import SCALE_OHM
+from coilbench.winding.engine.mixture import COIL_SPREAD, DRIFT, LOG_SPAN
 from coilbench.winding.engine.templates import COIL_SHORTED, SHORTED_STEPS
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.readings.reading import Reading
@@ -21,8 +22,7 @@ _TWO_MOTORS = {8: 0.01, 12: 0.5}
 _THREE_MOTORS, _SIX_COILS = 0.1, 6
 _SEVERAL_MOTORS_LEADS = 12  # so many are several motors', alike or not
 _UNRELATED = 0.002
-_LOG_SPAN = math.log(10_000 / 0.05)  # of a value that may be anything
-_LOG_SCALES = math.log(500 / 0.3)  # of a coil that may be any
+_LOG_SCALES = math.log(SCALE_OHM[1] / SCALE_OHM[0])
 _CONTACT_OHM = 0.08  # what contacts leave of doubt once a pair was read twice
 _WORTH_SAYING = 0.1
 
@@ -185,7 +185,7 @@ def _cases(sets: int, leads: int, windings: Sequence[Winding]) -> Iterator[_Case
     for kind, prior, groups, foreign in ways:
         members = [[k for k, one in enumerate(windings) if one.part in group] for group in groups]
         apart = len(windings) - sum(len(group) for group in members)
-        plain = math.log(prior) - apart * math.log(_LOG_SPAN)
+        plain = math.log(prior) - apart * math.log(LOG_SPAN)
         logs = [_log_density(windings, group) for group in members]
         yield _Case(kind, plain + sum(logs), foreign, None, 1.0)
         for group, own in zip(members, logs, strict=True):

@@ -35,13 +35,13 @@ _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
 CLIPS_OHM, CLIPS_SD_OHM = 0.1, 0.04  # two clips and their wires; common practice
 _SENSOR_LEADS, _OPEN_WITHIN = 3, 0.3  # how often two leads of a three-wire sensor read open
 _CONTACTS_MATTER_OHM = 6.0
-_SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
+LOG_SPAN = math.log(OPEN_ABOVE_OHM / 0.05)
 _RANGE_SD = 0.02
 
 
 def broad_log_density(ohm: Array) -> Array:
     """Log density of a value that may be anything, evenly by decades."""
-    return np.asarray(-np.log(np.maximum(ohm, 0.05)) - math.log(_SPAN))
+    return np.asarray(-np.log(np.maximum(ohm, 0.05)) - math.log(LOG_SPAN))
 
 
 Value = tuple[float, float, Meter]  # ohm, the hand-set range or inf, what it was read with
