@@ -13,6 +13,8 @@ from itertools import permutations
 import pytest
 
 from .hidden import Course, HiddenMotor, sort_out
+from .rough_bench import RoughMotor
+from .rough_bench import sort_out as sort_out_rough
 
 # How often each winding turns up among the seeded motors (about as in the crate of a repair shop).
 CRATE = (
@@ -66,10 +68,14 @@ def test_confidence_is_calibrated(crate) -> None:
     ("arrangement", "most"), [("bipolar-4", 4.0), ("unipolar-5", 4.0), ("unipolar-6", 6.7), ("split-8", 10.8)]
 )
 def test_thrift_on_noisy_readings(arrangement, most) -> None:
-    """Mean lead-to-lead readings until named, proved, and one slip of the hand survived."""
-    rng = random.Random(7)
-    courses = [sort_out(HiddenMotor(random.Random(rng.random()), arrangement)) for _ in range(10 * TIMES)]
-    assert sum(course.lead_readings for course in courses) / len(courses) <= most + 0.2  # so small a draw
+    """Mean lead-to-lead readings until named, proved, and one slip of the hand survived, of coils up to 8 % apart."""
+    rng = random.Random(8)
+    motors = [RoughMotor(random.Random(rng.random()), arrangement) for _ in range(10 * TIMES)]
+    for motor in motors:
+        sort_out_rough(motor)
+    # Which pairs happen to be tried first moves one motor's count by 1.2, of eight leads by 3.
+    chance = (3 if arrangement == "split-8" else 1.2) / math.sqrt(len(motors))
+    assert sum(motor.taken for motor in motors) / len(motors) <= most + chance
 
 
 @pytest.mark.parametrize(
