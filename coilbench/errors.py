@@ -13,7 +13,7 @@ STARTED_AS = "COILBENCH_STARTED_AS"  # how the command was typed, handed on by t
 _LEAST_HAPPENED = 120  # of a message's line, however long the remedy is
 _COMMAND = 20  # in front of the line: which command says it
 _ADVICE = re.compile(
-    r"(?<![\w/.-])coilbench (?=--bin|axis|bench|bin|board|connect|demo|diagnosis|fit|jog|rate|vref|windings)"
+    r"(?<![\w/.-])coilbench (?=--bin|axis|bench|bin|board|coil|connect|demo|diagnosis|fit|jog|rate|vref|windings)"
 )
 
 

@@ -7,6 +7,7 @@ no half of a surrogate pair.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 
 LONGEST_LINE = 300  # of a message
 # Any ASCII punctuation may be escaped by a backslash (CommonMark 0.31.2: Backslash escapes). These begin something.
@@ -43,6 +44,13 @@ def shortened(text: str, most: int = LONGEST_LINE) -> str:
         return text
     head = (most - 1) // 2
     return f"{text[:head]}…{text[head + 1 - most :]}"
+
+
+def columns(rows: Iterable[Sequence[object]]) -> list[str]:
+    """Rows as lines, inert, each column as wide as its content, two spaces apart."""
+    cells = [[inert(str(cell)) for cell in row] for row in rows]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    return ["  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
 
 
 def _spelt(character: str) -> str:

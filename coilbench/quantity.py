@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from coilbench.errors import InputProblem
+from coilbench.tuned_circuit import partner
 
 OPEN: float = math.inf
 
@@ -38,7 +39,9 @@ _UNITS = {
     "ampere": _Unit("A", "a current such as 0.8 A or 800 mA", 100.0, base_from=0.01),
     "volt": _Unit("V", "a voltage such as 12 V or 400 mV", 1000.0),
     "ohm": _Unit("Ω", "a resistance such as 12.3 ohm, 12R3 or 4k7", 1e9),
-    "henry": _Unit("H", "an inductance such as 3.2 mH", 100.0),
+    "henry": _Unit("H", "an inductance such as 3.2 mH, or 1 uF at 2.8 kHz", 100.0),
+    "farad": _Unit("F", "a capacitance such as 100 nF, 4n7 or 470 pF", 1.0),
+    "joule": _Unit("J", "an energy such as 10 mJ", 1e5),
     "metre": _Unit("m", "a length such as 48 mm or 1.9 in", 1000.0, base_from=1.0),
     "second": _Unit("s", "a time such as 20 min or 1.5 s", 1e7),
     "celsius": _Unit("°C", "a temperature such as 25 °C", 2000.0, False, pint_name="degC"),
@@ -68,6 +71,7 @@ _STEMS = {
     "V": "volt", "v": "volt", "volt": "volt", "volts": "volt",
     "ohm": "ohm", "ohms": "ohm", "Ohm": "ohm", "Ohms": "ohm", "OHM": "ohm", "OHMS": "ohm", "Ω": "ohm",
     "H": "henry", "h": "henry", "henry": "henry", "henries": "henry", "henrys": "henry",
+    "F": "farad", "farad": "farad", "farads": "farad", "J": "joule", "joule": "joule", "joules": "joule",
     "m": "metre", "metre": "metre", "metres": "metre", "meter": "metre", "meters": "metre",
     "s": "second", "sec": "second", "secs": "second", "second": "second", "seconds": "second",
     "W": "watt", "w": "watt", "watt": "watt", "watts": "watt",
@@ -130,10 +134,15 @@ _WHOLE: dict[str, tuple[str, float]] = {
 _NUMBER = re.compile(r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?)(.*)", re.DOTALL)
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])")
 _MARKING_LENGTH = 5
-_LETTER_POINT = re.compile(r"([0-9]*)([RrkKMmGL])([0-9]*)")
-_LETTER_SIZE = {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "m": 1e-3, "L": 1e-3}
+_LETTER_POINT = re.compile(r"([0-9]*)([A-Za-z])([0-9]*)")
+# By unit: the letters that can be its decimal point (IEC 60062), with their size.
+_LETTER_SIZE = {
+    "ohm": {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "m": 1e-3, "L": 1e-3},
+    "farad": {"p": 1e-12, "n": 1e-9, "u": 1e-6},
+}
 # Each letter can be matched in one way only: a long word that is no unit must not be tried in all its partings.
 _PINT_TEXT = re.compile(r"[A-Za-z°]+(?:[ */-][A-Za-z°]+|\^-?[0-9][A-Za-z°]*)*")
+_RINGS_AT = re.compile(r" at | ?@ ?", re.IGNORECASE)
 _OPEN_WORDS = {"OL", "0L", "OPEN", "INF", "INFINITE", "INFINITY", "∞", "OVERLOAD", "OVERRANGE"}
 
 
@@ -160,13 +169,14 @@ def parse_reading(text: str) -> float:
 def parse_quantity(text: str, unit: str, *, bare: bool = False, positive: bool = True) -> float:
     """The number in ``unit`` (a name of this module: ampere, volt, celsius, percent ...) that ``text`` says.
 
-    Takes any unit of the same kind (``800mA``, ``0,8 A``, ``1.9 in``, ``56 oz-in``). ``bare`` also takes a number
+    Takes any unit of the same kind (``800mA``, ``0,8 A``, ``1.9 in``, ``56 oz-in``); an inductance also by the
+    capacitor it rings with (``1 uF at 2.8 kHz``). ``bare`` also takes a number
     without a unit; ``positive`` refuses zero and below (a temperature in celsius may be below zero, not
     below absolute zero). Raises QuantityError.
     """
     expected = _UNITS[unit].example
     tidy = _tidy(text)
-    value = _letter_point(tidy) if unit == "ohm" else None
+    value = _by_ringing(text) if unit == "henry" else _letter_point(tidy, unit)
     if value is None:
         value = _value_in(tidy, text, unit, expected, bare=bare)
     if unit == "celsius":
@@ -219,7 +229,7 @@ def format_quantity(value: float, unit: str, digits: int = 3) -> str:
         for step, name in ((1e-12, "p"), (1e-9, "n"), (1e-6, "µ"), (1e-3, "m"), (1.0, ""), (1e3, "k"), (1e6, "M")):
             if abs(value) >= (known.base_from if step == 1.0 else step):
                 size, prefix = step, name
-    number = _plain(value / size, digits)
+    number = plain_number(value / size, digits)
     return f"{number}{known.symbol}" if unit == "degree" else f"{number} {prefix}{known.symbol}"
 
 
@@ -234,14 +244,31 @@ def _shown(text: str) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
-def _letter_point(tidy: str) -> float | None:
+def _letter_point(tidy: str, unit: str = "ohm") -> float | None:
     """A value whose letter stands for the decimal point (IEC 60062), or None."""
-    match = _LETTER_POINT.fullmatch(tidy)
-    if match is None or not (match[1] or match[3]):
+    match, sizes = _LETTER_POINT.fullmatch(tidy), _LETTER_SIZE.get(unit, {})
+    if match is None or match[2] not in sizes or not (match[1] or match[3]):
         return None
     if len(tidy) > 12 or (match[2] in "mL" and not match[1]):
         return None
-    return float(f"{match[1] or 0}.{match[3] or 0}") * _LETTER_SIZE[match[2]]
+    return float(f"{match[1] or 0}.{match[3] or 0}") * sizes[match[2]]
+
+
+def inductance_by_ringing(text: str) -> str:
+    """What a text with a capacitor and the frequency it rings at makes of it, in a line; empty for any other text."""
+    henry = _by_ringing(text)
+    if henry is None:
+        return ""
+    made = format_quantity(henry, "henry")
+    return f"{_tidy(text)} is {made}: as far off as the capacitor, and twice as far as the frequency"
+
+
+def _by_ringing(text: str) -> float | None:
+    """The henry that ring with a capacitor ``at`` a frequency, or None where the text doesn't say it that way."""
+    capacitor, *rest = _RINGS_AT.split(_tidy(text), maxsplit=1)
+    if not rest:
+        return None
+    return partner(parse_quantity(capacitor, "farad"), parse_quantity(rest[0], "hertz"))
 
 
 def _value_in(tidy: str, text: str, unit: str, expected: str, *, bare: bool) -> float:
@@ -265,7 +292,12 @@ def _value_in(tidy: str, text: str, unit: str, expected: str, *, bare: bool) -> 
             return number * size
         if {kind, unit} != {"kelvin", "celsius"}:
             raise QuantityError(f"{_shown(text)} is of another kind, expected {expected}")
-    return _by_pint(number, name, text, unit, expected)
+    try:
+        return _by_pint(number, name, text, unit, expected)
+    except QuantityError:
+        if bare:  # nobody thinks of a unit where none is needed
+            raise QuantityError(f"{_shown(text)} is no number, expected {expected}") from None
+        raise
 
 
 def _fast_unit(name: str, wanted: str) -> tuple[str, float] | None:
@@ -327,7 +359,7 @@ def _eia96(tidy: str) -> float | None:
 
 
 def _two_ways(text: str, first: float, first_how: str, second: float, second_how: str) -> None:
-    one, other = (f"{_plain(value, 4)} ohm" for value in (first, second))
+    one, other = (f"{plain_number(value, 4)} ohm" for value in (first, second))
     raise QuantityError(
         f"{_shown(text)} can be {one} ({first_how}) or {other} ({second_how}), expected the value written out"
     )
@@ -337,7 +369,7 @@ def _round_significant(value: float, digits: int) -> float:
     return float(f"{value:.{max(digits, 1) - 1}e}")
 
 
-def _plain(value: float, digits: int) -> str:
+def plain_number(value: float, digits: int) -> str:
     """``value`` to so many significant digits, never in powers of ten, without trailing zeros."""
     value = _round_significant(value, digits)
     places = max(0, digits - 1 - math.floor(math.log10(abs(value)))) if value else 0

@@ -22,6 +22,14 @@ TOOLCHAIN = {
     "chromium-headless-shell": ("chromium-headless-shell",),
 }
 
+# Checks that look at the text alone.
+OF_THE_TEXT = (
+    ("ruff", "check", "."),
+    ("ruff", "format", "--check", "."),
+    ("mypy",),
+    ("lint-imports",),
+)
+
 
 def install_toolchain() -> None:
     """Install what is missing where that is possible; the tests that need it say so themselves where it isn't."""
@@ -44,19 +52,21 @@ def main(arguments: list[str]) -> int:
     # A test of a screen waits half its time until the process is idle: more of them at once than there are cores.
     cores = os.cpu_count() or 1
     workers = str(min(3 * cores, 8)) if cores > 1 else "0"
-    checks = [
-        ["ruff", "check", "."],
-        ["ruff", "format", "--check", "."],
-        ["mypy"],
-        ["lint-imports"],
-        ["pytest", "-n", workers, "--dist", "worksteal", *arguments],
-    ]
-    status = 0
-    for check in checks:
+    # What was compiled is kept: the workers, and each command that a test starts, would all compile the whole anew.
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+
+    def command(*words: str) -> list[str]:
+        return [str(python.with_name(words[0])), *words[1:]]
+
+    def failure(*check: str) -> int:
         print(f"== {' '.join(check)}", flush=True)
-        command = [str(python.with_name(check[0])), *check[1:]]
-        status = subprocess.run(command, cwd=ROOT, check=False).returncode or status
-    return status
+        return subprocess.run(command(*check), cwd=ROOT, env=environment, check=False).returncode
+
+    collect, quiet = command("pytest", "--collect-only", *arguments), subprocess.DEVNULL
+    with subprocess.Popen(collect, cwd=ROOT, env=environment, stdout=quiet, stderr=quiet):  # it compiles meanwhile
+        statuses = [failure(*check) for check in OF_THE_TEXT]
+    statuses.append(failure("pytest", "-n", workers, "--dist", "worksteal", *arguments))
+    return next((status for status in statuses if status), 0)
 
 
 if __name__ == "__main__":

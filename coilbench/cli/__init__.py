@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import re
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from coilbench.cautions import FROM_THE_MAINS, MAINS
 from coilbench.cli import streams
@@ -19,6 +20,7 @@ COMMANDS = {
     "rate": "what current a motor can take",
     "connect": "the ways to connect a motor, side by side",
     "vref": "the driver's reference voltage for a current, and back",
+    "coil": "one coil: how its current dies, L/R drive, inductance by resonance",
     "torque": "pull-out torque against speed, on a supply",
     "jog": "how fast a motor starts and runs without lost steps, over a helper board",
     "axis": "what an axis of a machine asks of its motor: screw, belt, rack, drum, table",
@@ -34,7 +36,14 @@ _CAUTION = f"caution: {FROM_THE_MAINS};\n{MAINS}."
 
 
 class _Parser(argparse.ArgumentParser):
-    """Says what is wrong in one line, without the usage in front of it."""
+    """Says what is wrong in one line, without the usage in front of it; -1 kg is a figure, and no option."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self._negative_number_matcher = re.compile(r"-\.?[0-9]")
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        (file or sys.stderr).write(message)  # theirs passes over what can't be written, a full disk too
 
     def error(self, message: str) -> NoReturn:
         raise InputProblem(message, remedy=f"see {self.prog} --help")

@@ -19,7 +19,7 @@ HELP = (
 )
 
 _OPTIONS = {"name": "name", "chip": "chip", "sense": "sense", "sink": "heat-sink", "supply": "supply",
-            "accuracy": "meter", "port": "port", "watch": "watch", "scale": "scale", "wires": "wires"}  # fmt: skip
+            "accuracy": "meter", "port": "port", "watch": "watch", "wires": "wires"}  # fmt: skip
 _ACTIONS = {
     "add": "tell of a thing; the first of its kind is the usual one",
     "change": "tell other things of one",
@@ -47,7 +47,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
             add("--meter", metavar="ACCURACY", help='of a meter: such as "0.8%% + 5 counts of 0.1 ohm"')
             add("--port", metavar="PORT", help="of a helper board, or a meter that has one: such as /dev/ttyACM0")
             add("--wires", choices=("2", "4"), help="of a meter on a port: how many wires it measures with")
-            add("--scale", metavar="N", help="of a helper board: what its volts are multiplied by, such as 0.985")
             add("--watch", choices=("flag", "sensor"), help="of a shaft: your eye on a flag, or an index sensor")
         if name == "add":
             add("--usual", action="store_true", help="have every motor start from it")

@@ -26,7 +26,7 @@ def add_actions(actions: Any) -> None:
         allow_abbrev=False,
     )
     flash.add_argument("--port", metavar="PORT", required=True, help="such as /dev/ttyACM0 or COM3")
-    flash.add_argument("--chip", metavar="CHIP", default="", help="where USB doesn't tell: ATmega328P or ATmega2560")
+    flash.add_argument("--chip", metavar="CHIP", default="", help="where USB doesn't tell: such as ATmega328P")
     flash.add_argument("--yes", action="store_true", help="don't ask before what is on the board is overwritten")
     sketch = actions.add_parser("sketch", help="write the sketch's sources into a folder", allow_abbrev=False)
     sketch.add_argument("folder", type=Path, metavar="DIR", help="a new folder")

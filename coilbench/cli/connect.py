@@ -10,7 +10,7 @@ from coilbench.cli.output import note, print_json, print_table
 from coilbench.cli.windings_show import page_width
 from coilbench.errors import InputProblem
 from coilbench.stages.connection.answer import ConnectionAnswer, as_json, cells
-from coilbench.stages.connection.roads import HEADS, Roads, RoadsAnswer
+from coilbench.stages.connection.roads import CLAMP_HEADS, HEADS, Roads, RoadsAnswer
 from coilbench.stages.connection.stage import ConnectionStage
 
 HELP = "The ways to connect a motor side by side, which to take, and why. Figures take units."
@@ -34,7 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--leads", metavar="N", help="4, 5, 6 or 8")
     parser.add_argument("--coil", metavar="OHMS", help="per half-winding (per coil for 4 leads)")
     parser.add_argument("--current", metavar="AMPERES", help="its rating per half-winding, RMS, two phases on")
-    parser.add_argument("--inductance", metavar="MILLIHENRY", help="per half-winding")
+    parser.add_argument("--inductance", metavar="MILLIHENRY", help="per half-winding; or such as '1uF at 2.8kHz'")
     parser.add_argument("--chip", metavar="NAME", help="the driver's chip, for its kind and limit")
     parser.add_argument("--drive", choices=("bipolar", "unipolar"), help="what the driver is (as its chip says)")
     parser.add_argument("--driver-max", metavar="AMPERES", help="the most the driver carries, peak")
@@ -73,19 +73,16 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _print_roads(answer: RoadsAnswer) -> None:
-    print(f"at {60 * answer.rev_per_second:.3g} rpm:")
+    print(f"{answer.judged_at}:")
     print_table(HEADS, [each.cells for each in answer.rows])
     for each in answer.rows:
-        print(f"\n{each.road.name}: {each.road.says}")
-        print(f"  needs {'; '.join(each.road.parts)}")
-        for line in each.road.cautions:
-            print(f"  ! {line}")
+        says, *others = each.told
+        print(f"\n{each.road.name}: {says}")
+        for line in others:
+            print(f"  {line}")
     print()
-    clamps = [
-        (each.name, f"{each.volt:.3g} V", f"{1e6 * each.decay_second:.0f} us", each.remark) for each in answer.clamps
-    ]
-    print_table(("clamp of a switched-off half", "across it", "current gone in", ""), clamps)
-    print(f"each switching off gives back {1e3 * answer.joule:.2g} mJ")
+    print_table(CLAMP_HEADS, [each.cells for each in answer.clamps])
+    print(answer.gives_back)
     for line in answer.notes:
         print(f"- {line}")
     note(f"caution: {LIVE_DRIVER}")

@@ -76,8 +76,7 @@ def _print(answer: FitAnswer) -> None:
         for line in each.findings:
             print(f"- {each.axis.name}: {line}")
     for change in answer.changes:
-        told = f": {' + '.join(change.motors)}, margin {change.margin:.2g}" if change.margin is not None else ""
-        print(f"- {change.axis} needs: {change.says} (costs {change.cost}){told}")
+        print(f"- {change.axis} needs: {change.text}")
     for name, why in answer.left_out:
         print(f"- {name} is left out: {why}")
     for rail in answer.budgets:

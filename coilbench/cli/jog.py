@@ -12,6 +12,7 @@ from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.link import ConversationLog
 from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import FORMS, KINDS
+from coilbench.cli.export_file import refuse_log
 from coilbench.cli.jog_dialogue import Dialogue
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import note, print_json, print_table
@@ -21,6 +22,7 @@ from coilbench.stages.desk import Desk
 from coilbench.stages.jog.figures import figures_of
 from coilbench.stages.jog.plans import check_limits
 from coilbench.stages.jog.report import report
+from coilbench.stages.jog.saved import SWING
 from coilbench.stages.jog.searches import KINDS as SEARCHES
 from coilbench.stages.jog.searches import Limits
 from coilbench.stages.jog.session import open_board
@@ -30,7 +32,7 @@ from coilbench.stages.jog.stage import JogStage
 HELP = "Find how fast a motor starts and runs without lost steps, by trials over a helper board's port."
 
 TURN = "turn"  # the steps of a turn, counted by the sensor
-_FINDS = (TURN, "start", "run", "acceleration")
+_FINDS = (TURN, SWING, "start", "run", "acceleration")
 _OPTIONS = {"kind": "drive", "form": "form", "microsteps": "microsteps", "turn": "steps-per-turn", "gear": "gear",
             "flag_on": "flag", "acceleration": "acceleration", "watch": "watch", "port": "port",
             "on_shaft": "on-shaft", "rotor": "rotor-inertia", "inertia": "load-inertia", "torque": "load-torque",
@@ -47,7 +49,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--form", choices=FORMS, help="how coil lines are switched (full)")
     parser.add_argument("--find", default="start,run", metavar="LIST",
                         help="start: start-stop (pull-in) rate; run: slew (pull-out) rate; acceleration; turn: "
-                        "steps a turn, by the sensor (start,run)")  # fmt: skip
+                        "steps a turn, by the sensor; swing: where it shakes, by touch (start,run)")  # fmt: skip
     parser.add_argument("--steps-per-turn", metavar="N", help="full steps of the rotor's turn (200; 48 for a can)")
     parser.add_argument("--microsteps", metavar="N", help="as set on the driver (1)")
     parser.add_argument("--gear", metavar="X", help="rotor turns per turn of the output (1)")
@@ -84,6 +86,7 @@ def run(args: argparse.Namespace) -> int:
     finds = _finds(args.find)
     if not 0 <= args.prove <= 1000:
         raise InputProblem(f"--prove {args.prove}: expected 0 to 1000 moves")
+    refuse_log(args.log, args.bin)
     with motor_desk(args) as kept, named_by_option(_OPTIONS), _desk(kept, args.save) as bin_:
         stage = JogStage(Desk(bin_, kept.motor), partial(open_board, log=_visit_log(args.log)))
         try:
@@ -118,13 +121,13 @@ def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
         raise InputProblem(f"--microsteps {args.microsteps}: coil lines make none, expected --form")
     if TURN in finds and not setting.shaft.sensor:
         raise InputProblem("--find turn: the steps of a turn are counted by the index sensor, expected --sensor")
-    asked = [each for each in finds if each != TURN]
+    asked = [each for each in finds if each not in (TURN, SWING)]
     limits = Limits(most_moves=args.moves, width=None if args.width is None else args.width / 100)
     first = Limits(args.lowest, args.highest, limits.width, limits.most_moves)
     if asked:
         known = figures_of(stage.desk.known.get(Jog), setting.drive)
         check_limits(asked[0], setting, known, first)  # refused before anything is opened
-    only_count = TURN in finds and not asked
+    only_count = finds == [TURN]
     virtual = setting.url.startswith(VIRTUAL)
     dialogue = Dialogue(stage, ask=not (virtual or args.yes))
     dialogue.do(stage.connect(texts))
@@ -132,6 +135,8 @@ def _jog(args: argparse.Namespace, stage: JogStage, finds: list[str]) -> int:
     note(f"board: {stage.board.chip}, sketch {stage.board.sketch}; {setting.drive.words}")
     dialogue.make_ready(virtual=virtual)
     dialogue.turn(only_count=only_count)
+    if SWING in finds:
+        dialogue.search(SWING, limits)
     if args.resonance:
         dialogue.search("resonance", limits)
     needed = _with_start(asked, start_known=stage.figures.start_rate_sps is not None)

@@ -16,6 +16,9 @@ from coilbench.stages.jog.session import Job
 from coilbench.stages.jog.slow_turn import COUNTED
 from coilbench.stages.jog.stage import JogStage
 
+_FLAG = "is the flag back on its mark? y, n, how many slips of 4 full steps it is off, or ? for can't tell: "
+_FELT = "on which way did it shake worse, by fingertip or ear? 1 out, 2 back, 3 no difference, or ? for can't tell: "
+
 
 class Dialogue:
     """Drives a stage. ``ask``: a person is there and is asked before anything moves."""
@@ -67,7 +70,8 @@ class Dialogue:
         assert trial is not None
         left = "" if scene.to_go is None else f", about {scene.to_go} to go"
         what = "the way back alone," if trial.question == "back" else trial.question
-        note(f"move {scene.moves + 1}{left}: {what} at {trial.tested:.0f} {scene.unit}")
+        back = f" out, {trial.back_rate_sps:.0f} back" if trial.question == "swing" else ""
+        note(f"move {scene.moves + 1}{left}: {what} at {trial.tested:.0f} {scene.unit}{back}")
         if search.judged is not None and search.judged.why and not search.proving:
             note(search.judged.why)
 
@@ -167,9 +171,7 @@ class Dialogue:
 
     def _ask_where_the_flag_is(self) -> None:
         while True:
-            text = line_of(
-                "is the flag back on its mark? y, n, how many slips of 4 full steps it is off, or ? for can't tell: "
-            )
+            text = line_of(_FELT if self.stage.search.is_felt else _FLAG)
             try:
                 job = self.stage.answer(text)
             except InputProblem as problem:

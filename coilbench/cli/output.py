@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from coilbench.errors import as_started
-from coilbench.plain_text import inert, is_plain
+from coilbench.plain_text import columns, inert, is_plain
 
 
 def print_json(value: Any) -> None:
@@ -24,10 +24,8 @@ def json_line(value: Any) -> str:
 
 def print_table(headers: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
     """Columns as wide as their content, two spaces apart."""
-    cells = [[inert(str(cell)) for cell in row] for row in [headers, *rows]]
-    widths = [max(len(row[column]) for row in cells) for column in range(len(headers))]
-    for row in cells:
-        print("  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip())
+    for line in columns([headers, *rows]):
+        print(line)
 
 
 def note(text: str) -> None:

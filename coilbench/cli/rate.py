@@ -58,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     label.add_argument("--steps", metavar="N", help="steps (or detents felt) counted")
     label.add_argument("--turns", metavar="N", help="turns they were counted over (1)")
     label.add_argument("--detents", metavar="FEEL", help="how the shaft feels, all leads apart: none, soft, firm")
-    label.add_argument("--inductance", metavar="MILLIHENRY")
+    label.add_argument("--inductance", metavar="MILLIHENRY", help="or the capacitor it rings with: '1uF at 2.8kHz'")
     label.add_argument("--time-constant", metavar="MILLISECONDS", help="to 63 %% of the final current")
     soak = parser.add_argument_group("temperature-rise test")
     soak.add_argument("--cold", metavar="OHMS", help="before the run")

@@ -27,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The winding that is driven, what drives it, and the rates asked for."""
     add = parser.add_argument
     add("--coil", metavar="OHMS", help="of the winding that is driven; of one half where the drive is unipolar")
-    add("--inductance", metavar="MILLIHENRY", help="of the same winding")
+    add("--inductance", metavar="MILLIHENRY", help="of the same winding; or such as '1uF at 2.8kHz'")
     add("--current", metavar="AMPERES", help="the peak the driver is set to, per winding")
     add("--hold", metavar="TORQUE", help="holding torque, two phases on at that current, such as '0.17 N m'")
     add("--steps", metavar="N", help="full steps in a turn (200)")

@@ -37,6 +37,8 @@ _OPTIONS = {
     "sink": "heat-sink",
     "own": "made-for",
     "leads": "leads",
+    "off_ohm": "off-resistor",
+    "off_farad": "off-capacitor",
 }
 _ONE_OF = ("current", "measured", "resistor")  # what the setting comes from
 
@@ -55,10 +57,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--microsteps", metavar="N", help="microsteps to a full step, such as 16")
     add("--supply", metavar="V", help="the motor supply, such as 12V")
     add("--coil", metavar="OHM", help="resistance of one coil as connected, such as '34 ohm'")
-    add("--inductance", metavar="MILLIHENRY", help="inductance of one coil as connected, such as 20mH")
+    add(
+        "--inductance",
+        metavar="MILLIHENRY",
+        help="inductance of one coil as connected, such as 20mH, or '1uF at 2.8kHz'",
+    )
     add("--gain", metavar="N", help="for a chip not in the table: peak = VREF / (N x sense resistor), such as 8")
     add("--torque", metavar="%", help="share set by the chip's torque pins, such as 50%%")
     add("--decay", choices=("slow", "mixed", "fast"), help="how the board straps the decay pin")
+    add(
+        "--off-resistor",
+        metavar="OHM",
+        help="where a resistor and a capacitor set the chip's off time or its frequency, such as 43k",
+    )
+    add("--off-capacitor", metavar="F", help="the capacitor beside it, such as 470pF or 1n")
     add("--trimmer", metavar="V", help="the voltage at the trimmer's far end, such as 3.3V")
     add("--logic", metavar="V", help="the controller's logic level, such as 3.3V")
     add("--ambient", metavar="C", help="air around the driver, such as 40 °C")
@@ -108,6 +120,8 @@ def run(args: argparse.Namespace) -> int:
         if args.save and answer.can_be_set:
             stage.keep(texts)
         basis = [each.text for each in stage.known_before() if each.label == "from"]
+    for line in stage.rung(texts):
+        note(line)
     _print(args, answer, basis)
     if args.save and not answer.can_be_set:
         stage.check_can_keep(answer)

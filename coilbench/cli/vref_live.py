@@ -9,8 +9,7 @@ from queue import Empty, SimpleQueue
 
 from coilbench.cli.dialogue import read_line, say
 from coilbench.cli.output import note, print_json
-from coilbench.errors import CoilbenchError, InputProblem
-from coilbench.stages.at_bench import keep_scale_of_board, scale_of_board
+from coilbench.errors import InputProblem
 from coilbench.stages.at_bench import note as remember
 from coilbench.stages.driver.answer import DriverAnswer
 from coilbench.stages.driver.stage import DriverStage
@@ -26,7 +25,7 @@ def live(stage: DriverStage, answer: DriverAnswer, args: argparse.Namespace) -> 
     port = args.port or usual_port(stage.desk)
     if not port:
         raise InputProblem("--live without a port", remedy="give the helper board's: --port /dev/ttyACM0")
-    trimmer = LiveTrimmer(answer, scale_of_board(stage.desk, port))
+    trimmer = LiveTrimmer(answer)
     board = TrimmerBoard(port, args.pin)
     try:
         board.open(trimmer)
@@ -40,7 +39,7 @@ def live(stage: DriverStage, answer: DriverAnswer, args: argparse.Namespace) -> 
     if not board.is_virtual and (said := remember(stage.desk, board.own)):
         note(said)
     if args.json:
-        print_json(_result(trimmer, needle))
+        print_json(_result(trimmer, board, needle))
     elif needle is not None and needle.done:
         say(f"set: VREF {needle.shown[0]}, {needle.shown[1]}; {trimmer.accuracy(needle)}")
     return 0 if needle is not None and needle.done else 3
@@ -57,7 +56,7 @@ def _tell_wiring(stage: DriverStage, trimmer: LiveTrimmer, board: TrimmerBoard, 
         out("Type what your meter shows at the same pin, such as 0.412, to set the board's scale; q ends.")
 
 
-def _result(trimmer: LiveTrimmer, needle: Needle | None) -> dict[str, object]:
+def _result(trimmer: LiveTrimmer, board: TrimmerBoard, needle: Needle | None) -> dict[str, object]:
     low, high = trimmer.band_volt
     found: dict[str, object] = {
         "target_volt": round(trimmer.target_volt, 6),
@@ -70,7 +69,7 @@ def _result(trimmer: LiveTrimmer, needle: Needle | None) -> dict[str, object]:
         "peak_amp": round(needle.peak_ampere, 5),
         "turn": PLAIN[needle.turn],
         "error_percent": round(100 * needle.error_share, 2),
-        "scale": trimmer.scale,
+        "bandgap_volt": board.bandgap_volt,
         "done": needle.done,
     }
 
@@ -128,9 +127,6 @@ class _Followed:
 
     def _calibrate(self, line: str) -> None:
         try:
-            scale = self._trimmer.calibrate(line)
-        except CoilbenchError as problem:
+            note(self._board.rescale(self._trimmer, line))
+        except InputProblem as problem:
             note(str(problem))
-            return
-        keep_scale_of_board(self._stage.desk, self._board.url, scale)
-        note(f"the board's volts are multiplied by {scale:.4g} from now on; kept at your bench")

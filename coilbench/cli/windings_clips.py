@@ -34,8 +34,10 @@ def measure_on_clips(stage: WindingsStage, port: str | None, silent: Collection[
         stage.clips.leave()
     assert found is not None  # nobody stops it here
     try:
-        stage.take_clips(found, silent)
+        untold = stage.take_clips(found, silent)
     except ClipInTheAir as fault:
         sit = "it sits" if len(fault.leads) == 1 else "they sit"
         remedy = f'{fault.remedy}; where {sit} well: --silent "{", ".join(fault.leads)}"'
         raise ClipInTheAir(fault.leads, remedy) from None
+    for line in untold:
+        note(line)

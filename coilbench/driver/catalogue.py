@@ -95,10 +95,10 @@ def find(name: str, own: tuple[Chip, ...] = ()) -> Chip:
         if _plain(chip.chip) == wanted:
             return chip
     near = nearest(name, own)
-    known = f"the nearest known are {', '.join(near)}" if near else "see --list"
+    known = f"the nearest known are {', '.join(near)}" if near else "see coilbench vref --list"
     raise InputProblem(
         f"no chip {name[:40]!r} in the table, {known}",
-        remedy="or give --gain and --sense from its data sheet",
+        remedy="or coilbench vref with --gain and --sense from its data sheet",
     )
 
 

@@ -145,6 +145,7 @@ class Chip:
     document: str = ""
     conflict: str = ""
     note: str = ""
+    off_rc: float | None = None  # its off time, or its period where that is fixed, over R times C that set it
 
     @property
     def verified(self) -> bool:

@@ -85,6 +85,7 @@ class Situation:
     series: Series | None = None
     clamp_volt: float | None = None
     sink_kelvin_per_watt: float | None = None  # of a heat sink fitted
+    off_parts: tuple[float, float] | None = None  # ohm and farad that set the chip's off time, where they were told
 
     @property
     def chip(self) -> Chip:

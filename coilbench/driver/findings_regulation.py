@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from coilbench.driver.figure_text import amps, volts
+from coilbench.driver.clamp import BODY_DIODE_VOLT, gone_in_ampere
+from coilbench.driver.figure_text import amps, seconds, volts
 from coilbench.driver.finding import Notebook, Situation, Weight
 from coilbench.driver.regulation import (
     Floor,
@@ -93,6 +94,8 @@ def assess_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tup
     chip, off = situation.chip, situation.chip.off_second()
     if not chip.formula.regulates:
         return None, None
+    if chip.motor == "unipolar":
+        return _assess_unipolar_floor(situation, off, book), None
     if loop is None:
         book.withhold("floor", f"the smallest current the chopper holds: {missing_for_loop(situation)} not known")
         return None, None
@@ -112,6 +115,25 @@ def assess_floor(situation: Situation, loop: Loop | None, book: Notebook) -> tup
     if situation.inductance_henry is None:
         book.withhold("ripple", "the ripple on top of the floor: the coil's inductance is not known")
     return rising, falling
+
+
+def _assess_unipolar_floor(situation: Situation, off_second: float | None, book: Notebook) -> Floor | None:
+    """The current that an off half loses in one off time, against the supply and a body diode: below it the current
+    is gone before the next on time, and its mean is no more what was set."""
+    supply, coil, henry = situation.supply_volt, situation.coil_ohm, situation.inductance_henry
+    if supply is None or coil is None or henry is None or off_second is None:
+        needs = "supply, coil and inductance are needed" if off_second is not None else "its off time is not known"
+        book.withhold("floor", f"the smallest current the chopper holds: {needs}")
+        return None
+    least = gone_in_ampere(henry, coil, supply + BODY_DIODE_VOLT, off_second)
+    fact = f"in each off time of {seconds(off_second)} the current of an off half falls by {amps(least, 2)}"
+    lowest = microstep_ampere(situation.setting.peak_ampere, situation.steps)
+    if lowest >= least:
+        book.add(Weight.NOTE, "floor", fact, f"the smallest level used, {amps(lowest, 2)}, is above that and is held")
+    else:
+        fate = f"the smallest level used, {amps(lowest, 2)}, is gone before the next on time: less flows than is set"
+        book.add(Weight.WARN, "floor", fact, fate, "a lower supply voltage, or coarser steps")
+    return Floor(least, least)
 
 
 def _assess_floor_levels(situation: Situation, rising: Floor, falling: Floor | None, book: Notebook) -> None:

@@ -49,12 +49,14 @@ def needed(situation: Situation, loop: Loop, wanted_ampere: float) -> str:
     fitted = 0.0 if situation.series is None else situation.series.phase_ohm
     each = loop.drive_volt / wanted_ampere - loop.on_ohm + fitted
     heat = wanted_ampere**2 * each
-    if situation.leads != 5:
-        return f"{ohms(each)} in series with each common ({watts(heat, 2)} of heat in each)"
-    return (
+    two = f"{ohms(each)} in series with each common ({watts(heat, 2)} of heat in each)"
+    one = (
         f"{ohms(each / 2)} in the one common lead ({watts(2 * heat, 2)} of heat with two phases on), "
         f"or {ohms(each)} in each end lead ({watts(heat, 2)} each)"
     )
+    if situation.leads is None:
+        return f"{two}; five leads: {one}"
+    return one if situation.leads == 5 else two
 
 
 def assess_clamp(situation: Situation, flowing_ampere: float | None, book: Notebook) -> None:

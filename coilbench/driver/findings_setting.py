@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from coilbench.driver.chip import Setting
+from coilbench.driver.chip import Chip, Setting
 from coilbench.driver.figure_text import amps, volts
 from coilbench.driver.finding import Notebook, Situation, Weight
 from coilbench.driver.reference_voltage import equal_heat
@@ -143,7 +143,13 @@ def assess_steps(situation: Situation, book: Notebook) -> None:
             f"pushed one microstep away the shaft holds against {push:.0%} of the holding torque, "
             "pushed a whole step against all of it",
         )
-    if steps is not None and chip.microsteps and steps not in chip.microsteps:
+    if steps is not None:
+        assess_pins(chip, steps, book)
+
+
+def assess_pins(chip: Chip, steps: int, book: Notebook) -> None:
+    """Whether the chip has such microsteps."""
+    if chip.microsteps and steps not in chip.microsteps:
         book.add(
             Weight.WARN,
             "microsteps",

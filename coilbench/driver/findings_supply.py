@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from coilbench.cautions import QUALIFIED
+from coilbench.driver.chip import Chip
 from coilbench.driver.figure_text import volts
 from coilbench.driver.finding import Notebook, Situation, Weight
 
@@ -20,6 +21,13 @@ def assess_supply(situation: Situation, book: Notebook) -> None:
     if supply is None:
         book.withhold("supply", "supply against the chip's limits: no supply voltage given")
         return
+    assess_volt(chip, supply, book)
+    if chip.formula.regulates:
+        _assess_rule(situation, supply, book)
+
+
+def assess_volt(chip: Chip, supply: float, book: Notebook) -> None:
+    """Whether a supply is one for the chip, and for bare hands."""
     shown = volts(supply)
     top, least = chip.supply_max_volt, chip.supply_min_volt
     if top is None:
@@ -56,8 +64,6 @@ def assess_supply(situation: Situation, book: Notebook) -> None:
             "a touch can hurt or worse",
             f"a lower supply voltage, or covers; {QUALIFIED}",
         )
-    if chip.formula.regulates:
-        _assess_rule(situation, supply, book)
 
 
 def _assess_rule(situation: Situation, supply: float, book: Notebook) -> None:
@@ -90,7 +96,7 @@ def _assess_rule(situation: Situation, supply: float, book: Notebook) -> None:
         more = "torque falls off at low speed already"
     elif share < 0.7:
         more = f"up to {volts(ceiling)} there is room for more speed"
-    book.add(Weight.NOTE, "inductance", f"{fact}; the supply is at {min(share, 1.0):.0%} of that", more)
+    book.add(Weight.NOTE, "inductance", f"{fact}; the supply is at {share:.0%} of that", more)
 
 
 def assess_logic(situation: Situation, book: Notebook) -> None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from coilbench.driver.chip import SQRT2
-from coilbench.driver.figure_text import amps, ohms, six_digits, volts, watts
+from coilbench.driver.carried import carried
+from coilbench.driver.chip import SQRT2, Chip
+from coilbench.driver.figure_text import amps, ohms, seconds, six_digits, volts, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
 from coilbench.driver.procedure import step_lines, steps_to_set
+from coilbench.quantity import format_quantity
 
 WEIGHT_WORDS = {Weight.STOP: "stop", Weight.WARN: "warning", Weight.NOTE: "note"}
 
@@ -46,6 +48,8 @@ def result_object(situation: Situation, judgement: Judgement) -> dict[str, Any]:
             "without_cooling_amp": chip.cool_free_ampere,
             "without_cooling_kind": chip.cool_free_kind,
             "continuous_peak_amp": six_digits(judgement.carried_ampere),
+            "chop_hertz": None if chip.chop_khz is None else six_digits(1e3 * chip.chop_khz),
+            "off_second": six_digits(chip.off_second()),
             "reachable_amp": six_digits(judgement.reach_ampere),
             "floor_amp": six_digits(judgement.floor_ampere),
             "floor_peak_amp": six_digits(judgement.floor_peak_ampere),
@@ -99,10 +103,21 @@ def set_rows(situation: Situation, judgement: Judgement, trimmer_volt: float | N
             else f"  (smallest microstep {amps(judgement.smallest_step_ampere, 2)})"
         )
         rows.append(("smallest", f"{amps(judgement.floor_ampere, 2)}{small}"))
+    if situation.off_parts is not None:
+        rows.append(_timed_row(chip, *situation.off_parts))
     if (heat := judgement.heat) is not None:
         inside = "" if heat.junction_celsius is None else f", {heat.junction_celsius:.0f} °C inside"
         rows.append(("heat", f"{watts(heat.watt, 2)}{inside}"))
     return rows
+
+
+def _timed_row(chip: Chip, ohm: float, farad: float) -> tuple[str, str]:
+    """The off time, or the frequency, that a resistor and a capacitor set."""
+    by = f"by {ohms(ohm)} and {format_quantity(farad, 'farad')}"
+    if chip.chop_khz is not None:
+        return "chops at", f"{format_quantity(1e3 * chip.chop_khz, 'hertz')} {by}"
+    sure = "" if chip.off_rc else "; as R times C, its papers may have a factor"
+    return "off time", f"{seconds((chip.off_us or 0.0) * 1e-6, 3)} {by}{sure}"
 
 
 def reason(situation: Situation) -> str:
@@ -115,16 +130,25 @@ def reason(situation: Situation) -> str:
         return f"the board's own parts fix it at {peak} peak"
     if not setting.chip.formula.regulates:
         return f"{peak} a coil is its rating" if asked == "rated" else f"{peak} a coil was asked"
+    given = setting.full_step_ampere if situation.full_step else setting.asked_ampere
+    rated = situation.rated_ampere
+    if asked == "rated" and rated is not None and given is not None and rated > 1.01 * given:
+        return f"what {_that_carries_it(situation)} carries; the motor's rating is {amps(rated)} RMS"
     if situation.full_step and setting.full_step_ampere is not None:
         return f"full step then puts {amps(setting.full_step_ampere)} into each coil"
     if asked == "rms":
         return f"{amps(setting.asked_ampere / SQRT2)} RMS was asked, 0.71 of the peak"
-    rated = situation.rated_ampere
-    if asked == "rated" and rated is not None and rated > 1.01 * setting.asked_ampere:
-        return f"what the driver at hand carries; the motor's rating is {amps(rated)} RMS"
     if asked == "rated":
         return f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even at rest on one coil"
     return f"{amps(setting.asked_ampere)} peak was asked"
+
+
+def _that_carries_it(situation: Situation) -> str:
+    chip, sink = situation.setting.chip, situation.sink_kelvin_per_watt
+    found = carried(chip, sink)
+    if found is None or situation.running_rms_ampere < 0.99 * found.peak_ampere / SQRT2:
+        return "the driver that its connection was chosen for"
+    return f"a bare {chip.chip} board" if sink is None else f"the {chip.chip} board with that heat sink"
 
 
 def at_a_glance(situation: Situation, judgement: Judgement) -> tuple[str, str, str]:

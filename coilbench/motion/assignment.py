@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -48,13 +50,27 @@ def assign(places: Sequence[Place]) -> Assignment:
     return _Search([each.choices for each in places]).best()
 
 
+# A place's level where that is settled, None where it still rises; places that are alike stand in rising order.
+_Settled = tuple[float | None, ...]
+
+
 class _Search:
     """The places' choices, and what was found out about them."""
 
     def __init__(self, choices: Sequence[dict[Chosen, float]]) -> None:
         self._choices = choices
         self._levels = [0.0, *sorted({worth for each in choices for worth in each.values()})]
-        self._found: dict[tuple[float | None, ...], tuple[list[float], list[Chosen]]] = {}
+        best_first = [sorted(each, key=each.__getitem__, reverse=True) for each in choices]
+        self._best_first = best_first
+        self._falling = [
+            [-each[motors] for motors in ordered] for each, ordered in zip(choices, best_first, strict=True)
+        ]
+        self._of_two = [any(len(motors) == 2 for motors in each) for each in choices]
+        alike: dict[int, list[int]] = {}
+        for place, each in enumerate(choices):
+            alike.setdefault(choices.index(each), []).append(place)
+        self._alike = [places for places in alike.values() if len(places) > 1]
+        self._found: dict[_Settled, tuple[list[float], list[Chosen]]] = {}
 
     def best(self) -> Assignment:
         if not self._choices:
@@ -63,7 +79,7 @@ class _Search:
         worths = (each.get(motors, 0.0) for each, motors in zip(self._choices, chosen, strict=True))
         return Assignment(tuple(chosen), tuple(worths))
 
-    def _raised(self, settled: tuple[float | None, ...]) -> tuple[list[float], list[Chosen]]:
+    def _raised(self, settled: _Settled) -> tuple[list[float], list[Chosen]]:
         """The best from here: places that are settled keep at least their level, the others rise as far as they can.
 
         The worths in rising order, and who goes where.
@@ -72,65 +88,75 @@ class _Search:
             self._found[settled] = self._raise(settled)
         return self._found[settled]
 
-    def _raise(self, settled: tuple[float | None, ...]) -> tuple[list[float], list[Chosen]]:
+    def _raise(self, settled: _Settled) -> tuple[list[float], list[Chosen]]:
         free = [place for place, level in enumerate(settled) if level is None]
         if not free:
             chosen = self._filled([level or 0.0 for level in settled])
             assert chosen is not None
             return sorted(level or 0.0 for level in settled), chosen
         rank = self._highest(settled)
-        level = self._levels[rank]
         for count in range(1, len(free) + 1):
-            stays = [each for each in combinations(free, count) if self._others_rise(settled, each, rank)]
+            ways = dict.fromkeys(self._with(settled, each, rank) for each in combinations(free, count))
+            stays = [each for each in ways if self._others_rise(each, rank)]
             if stays:
-                raised = [self._raised(self._with(settled, each, level)) for each in stays]
-                return max(raised, key=lambda each: each[0])
+                return max(map(self._raised, stays), key=lambda each: each[0])
         raise AssertionError("all of the places can stay at the highest common level")
 
-    def _highest(self, settled: tuple[float | None, ...]) -> int:
-        """The rank of the highest level that all places can have that aren't settled."""
-        low, high = 0, len(self._levels) - 1
+    def _highest(self, settled: _Settled) -> int:
+        """The rank of the highest level that all places that aren't settled can have: no lower than the others'."""
+        low, high = bisect_left(self._levels, max(filter(None, settled), default=0.0)), len(self._levels) - 1
         while low < high:
             middle = (low + high + 1) // 2
             needs = [self._levels[middle] if level is None else level for level in settled]
             low, high = (middle, high) if self._filled(needs) else (low, middle - 1)
         return low
 
-    def _others_rise(self, settled: tuple[float | None, ...], staying: Chosen, rank: int) -> bool:
-        """Whether all but ``staying`` can be above the level of that rank."""
-        partly = self._with(settled, staying, self._levels[rank])
-        if None not in partly:
+    def _others_rise(self, settled: _Settled, rank: int) -> bool:
+        """Whether all that aren't settled can be above the level of that rank."""
+        if None not in settled:
             return True
         if rank + 1 == len(self._levels):
             return False
-        return self._filled([self._levels[rank + 1] if level is None else level for level in partly]) is not None
+        return self._filled([self._levels[rank + 1] if level is None else level for level in settled]) is not None
 
-    @staticmethod
-    def _with(settled: tuple[float | None, ...], places: Chosen, level: float) -> tuple[float | None, ...]:
-        return tuple(level if place in places else each for place, each in enumerate(settled))
+    def _with(self, settled: _Settled, places: Chosen, rank: int) -> _Settled:
+        """Some places settled at the level of that rank. Which of those that are alike is all the same."""
+        level = self._levels[rank]
+        found = [level if place in places else each for place, each in enumerate(settled)]
+        for alike in self._alike:
+            levels = sorted((found[place] for place in alike), key=lambda each: math.inf if each is None else each)
+            for place, each in zip(alike, levels, strict=True):
+                found[place] = each
+        return tuple(found)
 
     def _filled(self, needs: Sequence[float]) -> list[Chosen] | None:
         """Who goes where so that each place has at least its need; None where that can't be. A need of 0 is none."""
-        wanted = {place: need for place, need in enumerate(needs) if need > 0}
-        able = {
-            place: [motors for motors, worth in self._choices[place].items() if worth >= need]
-            for place, need in wanted.items()
-        }
-        singles = {place: [each[0] for each in able[place] if len(each) == 1] for place in able}
-        pairs: dict[int, list[Chosen]] = {
-            place: [each for each in able[place] if len(each) == 2] for place in able if self._of_two(place)
-        }
-        singles = {place: motors for place, motors in singles.items() if place not in pairs}
+        singles: dict[int, list[int]] = {}
+        pairs: dict[int, list[Chosen]] = {}
+        for place, need in enumerate(needs):
+            if need <= 0:
+                continue
+            able = self._best_first[place][: bisect_right(self._falling[place], -need)]
+            if self._of_two[place]:
+                pairs[place] = able
+            else:
+                singles[place] = [motor for (motor,) in able]
         at: dict[int, int] = {}
         if not all(_placed(place, singles, at, frozenset(), set()) for place in singles):
             return None
-        found = next(_with_pairs(sorted(pairs, key=lambda place: len(pairs[place])), pairs, singles, at), None)
-        if found is None:
+        if pairs and not _enough_motors(singles, pairs):
             return None
-        return [found.get(place, ()) for place in range(len(needs))]
+        order = sorted(pairs, key=lambda place: len(pairs[place]))
+        found = _with_pairs(order, pairs, singles, at, frozenset(), set())
+        return None if found is None else [found.get(place, ()) for place in range(len(needs))]
 
-    def _of_two(self, place: int) -> bool:
-        return any(len(each) == 2 for each in self._choices[place])
+
+def _enough_motors(singles: Mapping[int, list[int]], pairs: Mapping[int, list[Chosen]]) -> bool:
+    """Whether all places had their motors if any two of those that pair at a place would do there."""
+    of_pairs = [list(dict.fromkeys(motor for pair in each for motor in pair)) for each in pairs.values()]
+    slots = dict(enumerate([*singles.values(), *of_pairs, *of_pairs]))
+    at: dict[int, int] = {}
+    return all(_placed(slot, slots, at, frozenset(), set()) for slot in slots)
 
 
 def _placed(
@@ -152,21 +178,25 @@ def _with_pairs(
     pairs: Mapping[int, list[Chosen]],
     singles: Mapping[int, list[int]],
     at: dict[int, int],
-    taken: frozenset[int] = frozenset(),
-) -> Iterator[dict[int, Chosen]]:
-    """Every way to give the places their pairs, the other places' motors moved out of the way."""
+    taken: frozenset[int],
+    failed: set[frozenset[int]],
+) -> dict[int, Chosen] | None:
+    """The places with their pairs, the other places' motors moved out of the way; None where that can't be.
+    ``failed`` are motors taken with which it couldn't: their number says how many places had theirs."""
     if not places:
-        yield {place: (motor,) for motor, place in at.items()}
-        return
+        return {place: (motor,) for motor, place in at.items()}
     place, rest = places[0], places[1:]
     stuck: set[tuple[int, frozenset[int]]] = set()
     for pair in sorted(pairs[place], key=lambda each: (each[0] in at) + (each[1] in at)):
-        if taken.intersection(pair):
+        if taken.intersection(pair) or (together := taken.union(pair)) in failed:
             continue
         moved = _without(pair, singles, at, taken, stuck)
         if moved is not None:
-            for found in _with_pairs(rest, pairs, singles, moved, taken.union(pair)):
-                yield found | {place: pair}
+            found = _with_pairs(rest, pairs, singles, moved, together, failed)
+            if found is not None:
+                return found | {place: pair}
+        failed.add(together)
+    return None
 
 
 def _without(

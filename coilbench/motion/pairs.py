@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
 
 # Two that came off one machine lie within these; data sheets print 10 % on resistance, 20 % on inductance (common
 # practice). What one pulls more than the other is lost to the axis, and racks it.
@@ -26,19 +30,22 @@ class Like:
     newton_metre_per_ampere: float | None = None
 
 
-def differences(one: Like, other: Like) -> tuple[str, ...]:
-    """What is too different, in words; nothing where they match as far as is known."""
-    compared = (
-        ("step angle", one.steps_per_turn, other.steps_per_turn, STEP_WITHIN),
-        ("resistance", one.ohm, other.ohm, OHM_WITHIN),
-        ("inductance", one.henry, other.henry, HENRY_WITHIN),
-        ("torque constant", one.newton_metre_per_ampere, other.newton_metre_per_ampere, CONSTANT_WITHIN),
-    )
-    return tuple(
-        f"{what} {abs(a - b) / min(a, b):.0%} apart"
-        for what, a, b, within in compared
-        if a is not None and b is not None and abs(a - b) > within * min(a, b)
-    )
+_COMPARED = (
+    ("steps_per_turn", STEP_WITHIN),
+    ("ohm", OHM_WITHIN),
+    ("henry", HENRY_WITHIN),
+    ("newton_metre_per_ampere", CONSTANT_WITHIN),
+)
+
+
+def matching(motors: Sequence[Like]) -> npt.NDArray[np.bool_]:
+    """Which of them match which, as far as is known; shape (motors, motors)."""
+    match = np.ones((len(motors), len(motors)), dtype=bool)
+    for key, within in _COMPARED:
+        value = np.array([getattr(each, key) for each in motors], dtype=float)  # None becomes nan: it parts nobody
+        one, other = value[:, None], value[None, :]
+        match &= ~(np.abs(one - other) > within * np.minimum(one, other))
+    return match
 
 
 def not_compared(one: Like, other: Like) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ a clamp which lets the switched-off half swing to twice the supply.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -39,6 +40,7 @@ _COMMANDS = {True: _SINE, False: np.sign(_SINE)}
 _SETTLING = {False: 3, True: 7}  # half periods until a period repeats itself; a sine's current takes longer
 _CURVE_POINTS = 48
 _AHEAD = 1.01  # times the other's torque counts as more
+_COARSE = 1.25  # times the fundamentals' bound that coarse time steps reach at most
 _SLOWEST_SPS = 4.0
 _FASTEST_SPS = 60_000.0
 
@@ -94,14 +96,87 @@ class Curve:
         return _last_above(self.points.rate_sps, self.points.torque, torque_newton_metre)
 
 
+@dataclass(frozen=True, slots=True)
+class Several:
+    """Motors as they are driven, reckoned together: arrays of shape (motors,); all of them microstep, or none."""
+
+    microstepping: bool
+    newton_metre_per_ampere: Array
+    flux_linkage_weber: Array
+    resistance_ohm: Array
+    inductance_henry: Array
+    full_newton_metre: Array  # the holding torque at the current that is set
+    supply_volt: Array
+    current_ampere: Array
+
+    @classmethod
+    def of(cls, driven: Sequence[tuple[MotorFigures, Drive]]) -> Several:
+        """A row for each."""
+        rows = [
+            (
+                motor.torque_constant_newton_metre_per_ampere,
+                motor.flux_linkage_weber,
+                motor.resistance_ohm,
+                motor.inductance_henry,
+                motor.holding_torque_newton_metre * drive.current_ampere / motor.rated_current_ampere,
+                drive.supply_volt,
+                drive.current_ampere,
+            )
+            for motor, drive in driven
+        ]
+        fine = bool(driven) and driven[0][1].microstepping
+        return cls(fine, *np.array(rows, dtype=float).reshape(len(rows), 7).T)
+
+    def rows(self, which: npt.NDArray[np.intp]) -> Several:
+        """Some of them."""
+        return Several(self.microstepping, *(each[which] for each in self._arrays))
+
+    @staticmethod
+    def joined(parts: Sequence[Several]) -> Several:
+        """All of several at once."""
+        arrays = zip(*(each._arrays for each in parts), strict=True)
+        return Several(parts[0].microstepping, *map(np.concatenate, arrays))
+
+    @property
+    def _arrays(self) -> tuple[Array, ...]:
+        return (
+            self.newton_metre_per_ampere,
+            self.flux_linkage_weber,
+            self.resistance_ohm,
+            self.inductance_henry,
+            self.full_newton_metre,
+            self.supply_volt,
+            self.current_ampere,
+        )
+
+    def torque(self, rate_sps: Array) -> Array:
+        """Pull-out torque in newton metre of each at its rate, above zero; one motor at many rates, too."""
+        return self._with_losses(_ideal_torque(self, rate_sps), rate_sps)
+
+    def at_most(self, rate_sps: Array) -> Array:
+        """No more than this is pulled there, without a step through time.
+
+        Torque comes of the current's fundamental alone: that of a square voltage against R, L and back-EMF (Acarnley,
+        Stepping Motors, from memory; as in ``pullout``), and that of the current that is set.
+        """
+        electrical = math.pi / 2 * rate_sps
+        emf, impedance2 = electrical * self.flux_linkage_weber, self.resistance_ohm**2
+        impedance2 = impedance2 + (electrical * self.inductance_henry) ** 2
+        by_volt = 4 / math.pi * self.supply_volt / np.sqrt(impedance2) - emf * self.resistance_ohm / impedance2
+        by_ampere = self.current_ampere * (1.0 if self.microstepping else 4 / math.pi)
+        ideal = self.newton_metre_per_ampere * np.maximum(np.minimum(by_volt, by_ampere), 0.0)
+        return self._with_losses(_COARSE * ideal, rate_sps)
+
+    def _with_losses(self, ideal: Array, rate_sps: Array) -> Array:
+        emf_share = math.pi / 2 * rate_sps * self.flux_linkage_weber / self.supply_volt
+        left: Array = LOW_SPEED_SHARE * ideal / (1 + BACK_EMF_LOSS * emf_share**2 * ideal / self.full_newton_metre)
+        return left
+
+
 def pull_out(motor: MotorFigures, rate_sps: Array, drive: Drive) -> PullOut:
     """Pull-out torque at rates in full steps a second, each above zero."""
     rates = np.asarray(rate_sps, dtype=float)
-    ideal = _ideal_torque(motor, rates, drive)
-    electrical = math.pi / 2 * rates
-    emf_share = electrical * motor.flux_linkage_weber / drive.supply_volt
-    full = motor.holding_torque_newton_metre * drive.current_ampere / motor.rated_current_ampere
-    torque = LOW_SPEED_SHARE * ideal / (1 + BACK_EMF_LOSS * emf_share**2 * ideal / full)
+    torque = Several.of([(motor, drive)]).torque(rates)
     low, high = BAND
     return PullOut(rates, torque, low * torque, high * torque)
 
@@ -159,34 +234,35 @@ def _last_above(rates: Array, values: Array, level: float) -> float:
     return float(rates[last - 1] + share * (rates[last] - rates[last - 1]))
 
 
-def _ideal_torque(motor: MotorFigures, rates: Array, drive: Drive) -> Array:
+def _ideal_torque(motors: Several, rates: Array) -> Array:
     """Torque at the best load angle, without losses; shape (rates,)."""
     electrical = (math.pi / 2 * rates)[:, None]
-    emf = electrical * motor.flux_linkage_weber
-    time_constants = math.pi / _HALF_STEPS / electrical * motor.resistance_ohm / motor.inductance_henry
-    fading, ampere_per_volt = np.exp(-time_constants), -np.expm1(-time_constants) / motor.resistance_ohm
+    emf = electrical * motors.flux_linkage_weber[:, None]
+    resistance, limit = motors.resistance_ohm[:, None], motors.current_ampere[:, None]
+    time_constants = math.pi / _HALF_STEPS / electrical * resistance / motors.inductance_henry[:, None]
+    fading, ampere_per_volt = np.exp(-time_constants), -np.expm1(-time_constants) / resistance
     begin = np.zeros((len(rates), len(_LEADS)))
-    for _ in range(_SETTLING[drive.microstepping]):
-        end, _work = _half_period(drive, emf, fading, ampere_per_volt, begin)
+    for _ in range(_SETTLING[motors.microstepping]):
+        end, _work = _half_period(motors, emf, fading, ampere_per_volt, begin)
         # A period repeats when half of it ends with the opposite current: exact where nothing limits the current.
         begin = begin - (begin + end) / (1 + fading**_HALF_STEPS)
-        begin = np.clip(begin, -drive.current_ampere, drive.current_ampere)
-    _, work = _half_period(drive, emf, fading, ampere_per_volt, begin)
-    best: Array = 2 * motor.torque_constant_newton_metre_per_ampere * work.max(axis=1) / _HALF_STEPS
+        begin = np.clip(begin, -limit, limit)
+    _, work = _half_period(motors, emf, fading, ampere_per_volt, begin)
+    best: Array = 2 * motors.newton_metre_per_ampere * work.max(axis=1) / _HALF_STEPS
     return np.maximum(best, 0.0, out=best)
 
 
 def _half_period(
-    drive: Drive, emf: Array, fading: Array, ampere_per_volt: Array, begin: Array
+    motors: Several, emf: Array, fading: Array, ampere_per_volt: Array, begin: Array
 ) -> tuple[Array, Array]:
     """The current at its end, and the sum of current x sine of the rotor's angle; both of ``begin``'s shape."""
     current, work = begin, np.zeros_like(begin)
-    back = _SINES * emf
-    falls, rises = ampere_per_volt * (drive.supply_volt + back), ampere_per_volt * (drive.supply_volt - back)
-    commands = drive.current_ampere * _COMMANDS[drive.microstepping]
-    for wanted, fall, rise, sine in zip(commands, falls, rises, _HALF_SINES, strict=True):
+    back, supply = _SINES * emf, motors.supply_volt[:, None]
+    falls, rises = ampere_per_volt * (supply + back), ampere_per_volt * (supply - back)
+    limit, commands = motors.current_ampere[:, None], _COMMANDS[motors.microstepping]
+    for command, fall, rise, sine in zip(commands, falls, rises, _HALF_SINES, strict=True):
         faded = current * fading
-        after = np.minimum(np.maximum(wanted, faded - fall), faded + rise)
+        after = np.minimum(np.maximum(limit * command, faded - fall), faded + rise)
         work += (current + after) * sine
         current = after
     return current, work

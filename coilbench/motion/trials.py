@@ -15,8 +15,8 @@ from typing import Literal
 
 from coilbench.errors import InputProblem
 
-Question = Literal["start", "run", "acceleration", "resonance", "prove", "back"]
-Kind = Literal["returned", "off", "unclear"]
+Question = Literal["start", "run", "acceleration", "resonance", "swing", "prove", "back"]
+Kind = Literal["returned", "off", "unclear", "out worse", "back worse", "alike"]
 
 # A motor that loses hold falls into step again a whole electrical cycle away.
 STEPS_PER_JUMP = 4
@@ -69,7 +69,7 @@ class Shaft:
 class Trial:
     """One move out at the tested figure (steps/s; steps/s2 for an acceleration), a dwell, and slowly back.
 
-    One of ``back`` is the way back alone: whole turns of the flag, one way.
+    One of ``back`` is the way back alone: whole turns of the flag, one way. One of ``swing`` compares two slow rates.
     """
 
     question: Question
@@ -108,7 +108,8 @@ class Trial:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a trial: came back, off by ``jumps`` (None: not counted), or can't tell.
+    """What became of a trial: came back, off by ``jumps`` (None: not counted), or can't tell; or on which way it
+    shook worse.
 
     ``missed_steps`` is what the index sensor says, when there is one.
     """
@@ -120,11 +121,12 @@ class Outcome:
     @property
     def skipped(self) -> bool | None:
         """True when steps were lost, False when none were, None when it can't be told."""
-        return None if self.kind == "unclear" else self.kind == "off"
+        return {"off": True, "returned": False}.get(self.kind)
 
 
 CAME_BACK = Outcome("returned")
 CANNOT_TELL = Outcome("unclear")
+OUT_WORSE, BACK_WORSE, ALIKE = Outcome("out worse"), Outcome("back worse"), Outcome("alike")
 
 
 def off_by(jumps: int | None = None) -> Outcome:

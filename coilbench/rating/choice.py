@@ -91,7 +91,7 @@ def choose_connection(
     if leads == 5:
         row = rows[0]
         first, *others = five_lead_notes(row, bench.supply_volt)
-        return Choice(rows, row.connection, first, (*others, *_notes(row, bench)))
+        return Choice(rows, row.connection, first, (*others, *_notes(row, bench, leads)))
     fitting = [row for row in rows if row.drive == bench.drive]
     if not fitting and only_left:
         raise InputProblem(f"a fault leaves {rows[0].connection} alone: expected a {rows[0].drive} driver")
@@ -103,7 +103,7 @@ def choose_connection(
         light = [row for row in fitting if row.ampere <= USUAL_DRIVER_AMPERE]
         considered = light or [min(fitting, key=lambda row: row.ampere)]
     best, why = (fitting[0], ONLY_LEFT) if only_left else _choose(considered, fitting, bench, pulls)
-    notes = (*_notes(best, bench), *_too_fast(best, bench, pulls))
+    notes = (*_notes(best, bench, leads), *_too_fast(best, bench, pulls))
     return Choice(rows, best.connection, why, notes, tuple(considered))
 
 
@@ -178,7 +178,7 @@ def _why_at_rest(best: ConnectionRow, rows: list[ConnectionRow], bench: Bench) -
     return "least inductance for its current: fast, with 0.71 of the torque of series"
 
 
-def _notes(best: ConnectionRow, bench: Bench) -> list[str]:
+def _notes(best: ConnectionRow, bench: Bench, leads: int) -> list[str]:
     notes, volt = [], best.usable_ampere * best.ohm
     if best.usable_ampere < best.ampere and bench.limit_peak_ampere is not None:
         notes.append(
@@ -190,9 +190,12 @@ def _notes(best: ConnectionRow, bench: Bench) -> list[str]:
         return notes
     if not bench.chops and supply > volt:
         resistor = (supply - volt) / best.usable_ampere
+        heat = best.usable_ampere**2 * resistor
+        each = f"{resistor:.3g} ohm in series with each winding that is on ({heat:.2g} W)"
+        if leads == 5:
+            each = f"{resistor / 2:.3g} ohm in the one common lead ({2 * heat:.2g} W), or {resistor:.3g} in each end"
         notes.append(
-            f"this driver limits no current: on {supply:.3g} V it takes about {resistor:.3g} ohm in series with each "
-            f"winding that is on ({best.usable_ampere**2 * resistor:.2g} W), less what the driver itself drops"
+            f"this driver limits no current: on {supply:.3g} V it takes about {each}, less the driver's own drop"
         )
     elif supply < volt:
         notes.append(

@@ -17,11 +17,11 @@ from dataclasses import dataclass
 from coilbench.rating.frames import Body, rated_makers
 
 # Scatter of ln(current) about the heat balance, Student's t of 4 degrees, of frames with many ratings.
-SCATTER = 0.09
+SCATTER = 0.082
 UNSEEN_SCATTER = 0.20  # for a frame of which no rating was compared; less with every maker that was
 # Short bodies: 20 mm on 39 and 42 mm faces are rated for 0.37 to 0.92 of the balance's heat, 12 and 19 mm for 1.4 and
 # 1.8 (tests' table). Shorter than this part of the face the doubt grows, up to so much.
-SHORT_ASPECT, SHORTEST_ASPECT, SHORT_SCATTER = 0.8, 0.4, 0.25
+SHORT_ASPECT, SHORTEST_ASPECT, SHORT_SCATTER = 0.8, 0.4, 0.36
 # Motors of 0.9 degree: three ratings stand behind them here, and others of them are said to be rated well lower.
 FINE_STEP_DEGREE = 0.95
 FINE_SHIFT, FINE_SCATTER = -0.15, 0.20

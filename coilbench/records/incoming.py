@@ -9,7 +9,7 @@ from coilbench.errors import InputProblem
 from coilbench.records.checks import check_ends, checked_leads, checked_name, shown
 from coilbench.records.place import Place
 from coilbench.records.saved.decode import event_of, fact_of, own_of
-from coilbench.records.saved.forward import forward
+from coilbench.records.saved.forward import forward, forward_own
 from coilbench.records.saved.own import Own
 
 
@@ -31,12 +31,14 @@ def parts_of(text: str, format_name: str, version: int) -> tuple[list[dict[str, 
     for number, motor in enumerate(motors):
         forward(motor, written)
         _check_records(motor, f"motors[{number}]")
-    return motors, _bench(whole["bench"]) if with_bench else []
+    return motors, _bench(whole["bench"], written) if with_bench else []
 
 
-def _bench(place: Place) -> list[Own]:
+def _bench(place: Place, written: int) -> list[Own]:
     things: list[Own] = []
     for each in place.items():
+        if isinstance(each.value, dict):
+            forward_own(each.value, written)
         thing = own_of(each, strict=True)
         if any((there.kind, there.name) == (thing.kind, thing.name) for there in things):
             raise InputProblem(f"{each.where}: {thing.kind} {shown(thing.name)} is there twice, expected each once")

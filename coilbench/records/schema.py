@@ -13,7 +13,7 @@ from typing import Any
 
 from coilbench.plain_text import cleaned
 from coilbench.records import check_values
-from coilbench.records.saved.forward import forward
+from coilbench.records.saved.forward import forward, forward_own
 
 APPLICATION_ID = 0x434F494C  # "COIL": tells a bin from any other SQLite file
 
@@ -53,6 +53,15 @@ def _cleaned(value: Any) -> Any:
     if isinstance(value, list):
         return [_cleaned(each) for each in value]
     return cleaned(value) if isinstance(value, str) else value
+
+
+def _own_to_four(connection: sqlite3.Connection) -> None:
+    """Bring what is at the bench from version 3 of the records to 4."""
+    for row_id, text in connection.execute("SELECT id, value FROM own WHERE kind = 'board'").fetchall():
+        thing = json.loads(text)
+        forward_own(thing, 3, to=4)
+        if thing != json.loads(text):
+            connection.execute("UPDATE own SET value = ? WHERE id = ?", [json.dumps(thing), row_id])
 
 
 Step = str | Callable[[sqlite3.Connection], None]
@@ -128,6 +137,7 @@ STEPS: tuple[tuple[Step, ...], ...] = (
             stamp TEXT NOT NULL, value TEXT NOT NULL, crc INTEGER NOT NULL)""",
         "CREATE INDEX facts_seen ON facts (motor_id, stage, crc)",
     ),
+    (_own_to_four,),
 )
 VERSION = len(STEPS)
 RECORDS_TWO_FROM = 3  # the first schema whose records are of version 2
@@ -158,5 +168,6 @@ def bring_forward(connection: sqlite3.Connection, steps: Sequence[Sequence[Step]
             check_values.seal_tables(connection)
         connection.execute("COMMIT")
     except BaseException:
-        connection.execute("ROLLBACK")
+        if connection.in_transaction:  # sqlite ends it by itself on some faults
+            connection.execute("ROLLBACK")
         raise

@@ -7,9 +7,10 @@ InputProblem where the bin has no such motor or entry. What a stage does at once
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from sqlite3 import Connection
+from typing import Any
 
 from coilbench.errors import InputProblem
 from coilbench.records import journal
@@ -33,8 +34,16 @@ def add_reading(bin: Bin, motor: str, reading: Reading, *, meter: str = "", kind
         return journal.Act(connection, motor_id, WINDINGS).insert("readings", values)
 
 
-def add_readings(bin: Bin, motor: str, readings: Sequence[Reading], *, meter: str) -> None:
-    """Save readings in place of all that this meter has taken before, as one act."""
+def add_readings(
+    bin: Bin,
+    motor: str,
+    readings: Sequence[Reading],
+    *,
+    meter: str,
+    events: Sequence[Event],
+    instead_of: Iterable[int],
+) -> None:
+    """Save readings in place of all that this meter has taken before, and events in place of others; one act."""
     with bin.writing() as connection:
         motor_id = bin.motor_id(connection, motor)
         leads = json.loads(journal.row(connection, "motors", motor_id)["leads"])  # type: ignore[index]
@@ -47,6 +56,10 @@ def add_readings(bin: Bin, motor: str, readings: Sequence[Reading], *, meter: st
             values = {"motor_id": motor_id, "a": reading.a, "b": reading.b, "ohm": checked_ohm(reading.ohm)}
             values |= {"range_ohm": reading.range_ohm, "meter": meter, "kind": "ohms", "time": utc_now()}
             act.insert("readings", values)
+        for row_id in instead_of:
+            act.delete("events", row_id)
+        for event in events:
+            act.insert("events", _event_values(motor_id, event))
 
 
 def edit_reading(bin: Bin, reading_id: int, ohm: float) -> None:
@@ -116,8 +129,11 @@ def add_event(bin: Bin, motor: str, event: Event) -> int:
     """Save something done at a stage; return its id."""
     with bin.writing() as connection:
         motor_id = bin.motor_id(connection, motor)
-        values = {"motor_id": motor_id, "stage": event.stage, "value": json_of(event), "time": utc_now()}
-        return journal.Act(connection, motor_id, event.stage).insert("events", values)
+        return journal.Act(connection, motor_id, event.stage).insert("events", _event_values(motor_id, event))
+
+
+def _event_values(motor_id: int, event: Event) -> dict[str, Any]:
+    return {"motor_id": motor_id, "stage": event.stage, "value": json_of(event), "time": utc_now()}
 
 
 def put_own(bin: Bin, thing: Own, *, instead_of: str | None = None) -> None:

@@ -14,8 +14,6 @@ from coilbench.records.saved.own import Own, OwnBench, OwnBoard, OwnDriver, OwnM
 from coilbench.records.store import Bin
 from coilbench.stages.desk import Desk
 
-LEAST_SCALE, MOST_SCALE = 0.85, 1.15  # the bandgap is 10 % from chip to chip, a supply reading adds a little
-
 Taken = Mapping[str, Own]  # the fields that start from a thing of the bench, each with it
 
 
@@ -40,7 +38,7 @@ def words(thing: Own) -> str:
             four = ", four wires" if thing.wires == "4" else ""
             return f"{thing.accuracy}, on {thing.port}{four}" if thing.port else thing.accuracy
         case OwnBoard():
-            return f"on {thing.port}, volts × {thing.scale}" if thing.scale else f"on {thing.port}"
+            return f"on {thing.port}"
         case OwnWatch():
             return "an index sensor tells" if thing.watch == "sensor" else "a flag, watched by eye"
 
@@ -84,34 +82,7 @@ def _same_one(before: Own, thing: Own) -> bool:
 
 
 def _plain(thing: Own) -> Own:
-    if isinstance(thing, OwnBoard):
-        thing = replace(thing, scale="")  # found at another work than that which notes its port
     return replace(thing, name="", usual=False, noted_at="")
-
-
-def scale_of_board(desk: Desk, port: str) -> float | None:
-    """What the volts of the board on this port are to be multiplied by; None where no meter has told."""
-    found = _board_on(desk, port)
-    try:
-        return float(found.scale) if found is not None and found.scale else None
-    except ValueError:
-        return None
-
-
-def keep_scale_of_board(desk: Desk, port: str, scale: float) -> None:
-    """Have it at the bench, with the board on this port."""
-    if desk.read_only:
-        return
-    found, text = _board_on(desk, port), f"{scale:.5g}"
-    if found is None:
-        name = free_name(usual_name(OwnBoard(name="", port=port)), [e.name for e in desk.own if e.kind == "board"])
-        writing.put_own(desk.bin, OwnBoard(name=name, port=port, scale=text, noted_at=desk.motor))
-    else:
-        writing.put_own(desk.bin, replace(found, scale=text), instead_of=found.name)
-
-
-def _board_on(desk: Desk, port: str) -> OwnBoard | None:
-    return next((each for each in desk.own if isinstance(each, OwnBoard) and each.port == port), None)
 
 
 def bring(desk: Desk, path: Path) -> None:

@@ -12,7 +12,7 @@ from coilbench.records import writing
 from coilbench.records.checks import free_name, shown
 from coilbench.records.saved.own import Own, OwnBench, OwnBoard, OwnDriver, OwnMeter, OwnSupply, OwnWatch
 from coilbench.records.store import Bin
-from coilbench.stages.at_bench import LEAST_SCALE, MOST_SCALE, usual_name, words
+from coilbench.stages.at_bench import usual_name, words
 from coilbench.stages.driver.fields import BY_ID
 from coilbench.stages.form import Field, FieldProblem, Texts
 
@@ -66,14 +66,7 @@ def _meter(texts: Texts) -> Own:
 
 
 def _board(texts: Texts) -> Own:
-    scale = texts.get("scale", "").strip()
-    try:
-        in_range = not scale or LEAST_SCALE <= float(scale.replace(",", ".")) <= MOST_SCALE
-    except ValueError:
-        in_range = False
-    if not in_range:
-        raise _SCALE.problem(f"{scale!r}, expected a number from {LEAST_SCALE:g} to {MOST_SCALE:g}")
-    return OwnBoard(name="", port=_needed(texts, _PORT), scale=scale.replace(",", "."))
+    return OwnBoard(name="", port=_needed(texts, _PORT))
 
 
 def _watch(texts: Texts) -> Own:
@@ -91,19 +84,13 @@ _METER_PORT = Field(
 )
 _WIRES = Field("wires", "wires", "2", "Of a meter on a port: 4 where four probes are on it, two on each lead.")
 _PORT = Field("port", "port", "/dev/ttyACM0", PORT_TYPED)
-_SCALE = Field(
-    "scale",
-    "volts ×",
-    "1.000",
-    "What the board's own volts are multiplied by: found against your meter by the live trimmer; may stay empty.",
-)
 _WATCH = Field("watch", "shaft", "flag", "What tells that the shaft came back: flag (your eye on it) or sensor.")
 
 KINDS: tuple[Kind, ...] = (
     Kind("driver", "driver", tuple(BY_ID[each] for each in ("chip", "sense", "sink")), _driver),
     Kind("supply", "supply", (BY_ID["supply"],), _supply),
     Kind("meter", "meter", (_ACCURACY, _METER_PORT, _WIRES), _meter),
-    Kind("board", "board", (_PORT, _SCALE), _board),
+    Kind("board", "board", (_PORT,), _board),
     Kind("watch", "shaft", (_WATCH,), _watch),
 )
 

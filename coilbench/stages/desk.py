@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from coilbench.errors import InputProblem
@@ -79,9 +79,16 @@ class Desk:
         """Keep a reading, taken with this meter; return its number."""
         return writing.add_reading(self.bin, self.motor, reading, meter=meter)
 
-    def add_readings(self, readings: Sequence[Reading], *, meter: str) -> None:
-        """Keep readings in place of all that this meter has taken before, as one act."""
-        writing.add_readings(self.bin, self.motor, readings, meter=meter)
+    def add_readings(
+        self,
+        readings: Sequence[Reading],
+        *,
+        meter: str,
+        events: Sequence[Event] = (),
+        instead_of: Iterable[int] = (),
+    ) -> None:
+        """Keep readings in place of all that this meter has taken before, and events in place of others; one act."""
+        writing.add_readings(self.bin, self.motor, readings, meter=meter, events=events, instead_of=instead_of)
 
     def edit_reading(self, reading_id: int, ohm: float) -> None:
         """Correct what the meter said."""

@@ -172,6 +172,14 @@ class FormStage(Stage, Generic[A]):
         return {each.id: text for each in cls.FIELDS if (text := texts.get(each.id, "").strip())}
 
     @classmethod
+    def rung(cls, texts: Texts) -> list[str]:
+        """What became of an inductance that is told by the capacitor it rings with, a line a field."""
+        from coilbench.quantity import inductance_by_ringing
+
+        typed = {each.label: texts.get(each.id, "") for each in cls.FIELDS if each.unit == "henry"}
+        return [f"{label}: {made}" for label, text in typed.items() if (made := inductance_by_ringing(text))]
+
+    @classmethod
     def field(cls, field_id: str) -> Field:
         """A field by its id. Raises KeyError."""
         return {each.id: each for each in cls.FIELDS}[field_id]

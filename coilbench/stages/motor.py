@@ -82,17 +82,30 @@ def _per_phase(known: Facts) -> AsConnected:
     ratings, connection = known.get(Ratings), known.get(Connection)
     plain_coils = arrangement(known).two_phase == "plain"
     if connection is not None:
-        figures = connection.current_ampere, connection.resistance_ohm, connection.inductance_henry
+        henry = connection.inductance_henry or _measured_as(known, connection.connection)
+        figures = connection.current_ampere, connection.resistance_ohm, henry
         return AsConnected(*figures, connection.connection, basis=f"its connection, {connection.connection}")
     if ratings is not None:
-        figures_of_one = ratings.current_ampere, ratings.resistance_ohm, ratings.inductance_henry
+        figures_of_one = ratings.current_ampere, ratings.resistance_ohm, half_winding_henry(known)
         if plain_coils:
             return AsConnected(*figures_of_one, "bipolar", basis="its ratings")
         basis = "its ratings for one half-winding; choose the connection first"
         return AsConnected(*figures_of_one, half_winding=True, basis=basis)
     if plain_coils and (ohm := half_winding_ohm(known)) is not None:
-        return AsConnected(None, ohm, None, "bipolar", basis="its windings; no current is known yet")
+        return AsConnected(
+            None, ohm, half_winding_henry(known), "bipolar", basis="its windings; no current is known yet"
+        )
     return AsConnected()
+
+
+def _measured_as(known: Facts, connection: str) -> float | None:
+    """The measured inductance of a motor that is connected so."""
+    measured = measured_half(known)
+    if measured is None:
+        return None
+    from coilbench.rating.connections import FACTORS
+
+    return measured.henry * {str(name): each.henry for name, each in FACTORS.items()}.get(connection, 1.0)
 
 
 def arrangement(known: Facts) -> Arrangement:
@@ -115,6 +128,10 @@ def lead_count(text: str) -> int | None:
     return int(text) if text else None
 
 
+def _tap_lost(windings: Windings, known: Facts) -> bool:
+    return arrangement(known).tapped and any(fault.kind == "broken-lead" for fault in windings.faults)
+
+
 def half_winding_ohm(known: Facts) -> float | None:
     """Mean ohms of a coil or half-winding as measured; None where not measured.
 
@@ -124,9 +141,54 @@ def half_winding_ohm(known: Facts) -> float | None:
     windings = known.get(Windings)
     if windings is None:
         return None
-    tap_lost = arrangement(known).tapped and any(fault.kind == "broken-lead" for fault in windings.faults)
+    tap_lost = _tap_lost(windings, known)
     halves = [coil.ohms / (2 if coil.tap or tap_lost else 1) for coil in windings.coils if coil.ohms]
     return sum(halves) / len(halves) if halves else None
+
+
+class Measured(NamedTuple):
+    """An inductance measured on clips: henry and its standard deviation."""
+
+    henry: float
+    sd: float
+
+    @property
+    def words(self) -> str:
+        """The figure and where it comes from."""
+        from coilbench.winding.drawing.figures import henries
+
+        return f"inductance {henries(*self)}: by the rise of its current on the clips"
+
+
+def measured_half(known: Facts) -> Measured | None:
+    """Inductance of a coil or half-winding as a board measured it; None where it didn't. End to end is four times a
+    half, but for what leaks."""
+    windings = known.get(Windings)
+    coils = [] if windings is None else windings.coils
+    tap_lost = windings is not None and _tap_lost(windings, known)
+    shares = [(coil, 4 if coil.tap or tap_lost else 1) for coil in coils]
+    told = [
+        Measured(coil.henry / share, coil.henry_sd / share)
+        for coil, share in shares
+        if coil.henry is not None and coil.henry_sd is not None
+    ]
+    if not told:
+        return None
+    return Measured(sum(one.henry for one in told) / len(told), sum(one.sd for one in told) / len(told))
+
+
+def half_winding_henry(known: Facts) -> float | None:
+    """Inductance of a coil or half-winding: as told with the ratings, else as measured; None where neither was."""
+    ratings, measured = known.get(Ratings), measured_half(known)
+    told = None if ratings is None else ratings.inductance_henry
+    return told or (None if measured is None else measured.henry)
+
+
+def told_inductance(known: Facts) -> bool:
+    """Whether the person told an inductance, at the ratings or at the connection: it goes before a measured one."""
+    ratings, connection = known.get(Ratings), known.get(Connection)
+    typed = {} if connection is None else connection.typed
+    return (ratings is not None and ratings.inductance_henry is not None) or "inductance" in typed
 
 
 def step_angle_degree(known: Facts) -> float | None:

@@ -107,7 +107,9 @@ class TorqueCurve(FormStage[TorqueAnswer]):
         known = self.desk.known
         check_usable(known)
         kind, steps = self._kind(texts, known), self._steps(texts, known)
-        notes: list[str] = []
+        notes = self.rung(texts)
+        if motor.as_connected(known).half_winding and not texts.get("coil", "").strip():
+            notes.append("of one half-winding: no connection is chosen yet")
         ohm, ampere, supply = self._needed(texts, known)
         henry = self._henry(texts, known, ohm, notes)
         hold = self._hold(texts, known, henry, ampere, steps / 4, notes)
@@ -134,10 +136,17 @@ class TorqueCurve(FormStage[TorqueAnswer]):
         )
 
     def _kind(self, texts: Texts, known: Facts) -> str:
-        as_connected = "unipolar" if motor.as_connected(known).connection == "unipolar" else "bipolar"
+        motor_ = motor.as_connected(known)
+        five = motor_.connection is None and motor_.leads == 5
+        as_connected = "unipolar" if five or motor_.connection == "unipolar" else "bipolar"
         kind = texts.get("drive", "").strip() or as_connected
         if kind not in ("bipolar", "unipolar"):
             raise FieldProblem("drive", f"{kind!r} is no kind of driver, expected bipolar or unipolar")
+        settled = five or motor_.connection is not None
+        if settled and kind != as_connected and not texts.get("coil", "").strip():
+            joined = "with both taps in one lead" if five else f"connected {motor_.connection}"
+            what = f"it is {joined}, for a {as_connected} driver"
+            raise FieldProblem("drive", f"{what}: expected {as_connected}, or another connection kept first")
         return kind
 
     def _needed(self, texts: Texts, known: Facts) -> tuple[float, float, float]:
@@ -171,8 +180,13 @@ class TorqueCurve(FormStage[TorqueAnswer]):
     def _henry(self, texts: Texts, known: Facts, ohm: float, notes: list[str]) -> float:
         from coilbench.rating.typical import INDUCTANCE_TIMES
 
-        henry = self.value(texts, "inductance") or motor.as_connected(known).inductance_henry
+        typed = self.value(texts, "inductance")
+        if typed is not None:
+            return typed
+        henry = motor.as_connected(known).inductance_henry
         if henry is not None:
+            if (measured := motor.measured_half(known)) is not None and not motor.told_inductance(known):
+                notes.append(f"of one coil or half-winding, {measured.words}")
             return henry
         if motor.as_connected(known).coil_ohm is None:
             raise Missing(("inductance",), "not known: inductance", remedy=_FROM_MOTOR)

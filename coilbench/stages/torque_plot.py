@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilbench.motion.axis.fit import margin_text
 from coilbench.quantity import format_quantity, parse_quantity
 from coilbench.records.saved.own import OwnBench, OwnSupply
 
@@ -62,7 +63,7 @@ class TorquePlot:
         pulls = _between(self.demand.rpm, line.rpm, line.torque)
         asked = format_quantity(self.demand.newton_metre, "newton_metre", 2)
         margin = pulls / self.demand.newton_metre if self.demand.newton_metre > 0 else float("inf")
-        said = "ample" if margin > 100 else f"{margin:.2g}"
+        said = margin_text(margin)
         return told, f"asked {asked} at {self.demand.rpm:.0f} rpm: margin {said}, {self.demand.margin:g} wanted"
 
 

@@ -134,6 +134,7 @@ WORDS: tuple[Word, ...] = (
         not_said=r"\bjumps?\b",
     ),
     Word("resonance", "low speeds at which the rotor shakes until it loses steps", ("jog",)),
+    Word("swing", "the rotor's to and fro about its step; full steps near its frequency shake it most", ("jog",)),
     Word("index sensor", "tells the board each time the flag passes", ("jog",)),
     Word("working figure", "what to set, safely below where steps are lost", ("jog",)),
     Word(

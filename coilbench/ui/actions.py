@@ -129,11 +129,14 @@ ACTIONS: tuple[Action, ...] = (
     Action("machine.change", "enter,e", "change", "change this axis", _MACHINE, "machine", True, "⏎"),
     Action("machine.back", "escape", "bin", "back to the bin of motors", _MACHINE, "machine", True, "esc"),
     Action("machine.add", "a", "add", "describe another axis: screw, drum, belt, rack, table", _MACHINE, "machine"),
-    Action("machine.remove", "d,delete", "take off", "take this axis out, after asking", _MACHINE, "machine"),
+    Action("machine.remove", "d,delete", "take off", "take this axis out, after asking", _MACHINE, "machine", False),
     Action(
         "machine.torque", "t", "torque", "the motor's torque at speed, what is asked drawn in", _MACHINE, "machine"
     ),
     Action("machine.sheet", "s", "sheet", "the page for the wall: what to wire and to set", _MACHINE, "machine"),
+    Action(
+        "machine.labels", "l", "labels", "a label for each of its motors, to print and stick on", _MACHINE, "machine"
+    ),
     Action("machine.file", "f", "file", "open another machine, or the example", _MACHINE, "machine"),
     Action("machine.keep", "k", "keep", "name a file for it", _MACHINE, "machine"),
     Action("machine.why", "f8", "why", "show or fold the reasons, sources and notes", _MACHINE, "machine"),
@@ -247,6 +250,17 @@ ACTIONS: tuple[Action, ...] = (
         "connection",
     ),
     Action("connection.torque", "f7", "torque", "torque against speed on your supplies", "Connection", "connection"),
+    Action(
+        "connection.roads",
+        "ctrl+r",
+        "every road",
+        "of a motor with taps: every way to drive its windings, with parts, heat and torque",
+        "Connection",
+        "connection",
+        False,
+        "^r",
+    ),
+    Action("roads.back", "escape,q", "back", "back to the connection", "Every road", "roads", True, "esc"),
     Action("driver.steps", "f5", "to do", "what to do to set the driver, to tick and copy", "Driver", "driver"),
     Action(
         "driver.live", "f6", "live", "follow the trimmer by the helper board: which way to turn", "Driver", "driver"

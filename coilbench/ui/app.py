@@ -98,6 +98,7 @@ class BenchApp(Bench):
         self.set_reactive(BenchApp.theme, DARK)
         self.stylesheet.set_variables(self.get_css_variables())
         self.virtual_options = virtual_options
+        self.virtual_memory = {}
         self.clock = clock
         self._find_ports = find_ports
         self.bin_path = bin_path

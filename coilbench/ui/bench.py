@@ -40,6 +40,7 @@ class Bench(App[int]):
     config_problems: tuple[str, ...]
     virtual: VirtualCrate | None  # the demo's motors
     virtual_options: str  # more of the URL of the demo's board
+    virtual_memory: dict[str, str]  # of that, what the board keeps while it is unplugged
     unsaved: dict[tuple[str, str], dict[str, str]]  # texts typed and not saved, by motor and stage
     done: dict[str, set[Task]]  # what was ticked in this sitting, by motor
     loop: AbstractEventLoop | None  # once it runs

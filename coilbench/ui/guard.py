@@ -18,6 +18,7 @@ from textual.widget import Widget
 from coilbench.errors import CoilbenchError
 from coilbench.ui.bench import Bench
 
+_CALLS_HANDLERS = "textual._callback"
 _dispatch = MessagePump._dispatch_message
 
 
@@ -57,9 +58,10 @@ def _is_untimely(message: Message, error: Exception) -> bool:
 
 
 def _is_librarys(error: Exception) -> bool:
-    """Whether none of our own code was at work where it failed."""
+    """Whether none of our own code was at work where it failed: in the last handler that was called, and below it."""
     modules = [str(frame.f_globals.get("__name__")) for frame, _ in traceback.walk_tb(error.__traceback__)]
-    return not any(name.startswith("coilbench.") and name != __name__ for name in modules)
+    called = max((place for place, name in enumerate(modules) if name == _CALLS_HANDLERS), default=0)
+    return not any(name.startswith("coilbench.") and name != __name__ for name in modules[called:])
 
 
 def guard_handlers() -> None:

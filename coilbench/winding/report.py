@@ -94,17 +94,19 @@ def cannot_tell_sentences(verdict: Verdict, order: OrderVerdict | None = None) -
     """What resistance leaves open. What the tests by hand have settled since is left out."""
     if order is not None and order.done:
         if order.direction_known:
-            return [f"Direction and order are known from {order.tests} tests by hand."]
-        return [f"The order is known from {order.tests} tests by hand, which way the shaft turns is not."]
+            return [f"Direction and order are known from {order.tests} tests."]
+        return [f"The order is known from {order.tests} tests, which way the shaft turns is not."]
     return [f"Resistance can't tell {text}." for text in verdict.cannot_tell]
 
 
-def probes_sentence(verdict: Verdict) -> str | None:
-    """Why the ohms of the table differ from what the meter said; None where they don't, or there are none."""
+def ohms_sentences(verdict: Verdict, catalogue: Catalogue = CATALOGUE) -> str:
+    """Whose the ohms of the table are, and why they differ from what the meter said; empty where they don't."""
     given = any(coil.ohm is not None for coil in verdict.coils) or verdict.lead_ohm is not None
+    whose = catalogue.find(verdict.arrangement).whose_ohms if given and not verdict.faults else ""
     if verdict.probes_ohm is None or round(verdict.probes_ohm, 1) == 0 or not given:
-        return None
-    return f"The ohms are without the probes: {verdict.probes_ohm:.1f} ohm is taken off what the meter said."
+        return whose
+    probes = f"The ohms are without the probes: {verdict.probes_ohm:.1f} ohm is taken off what the meter said."
+    return f"{probes} {whose}".strip()
 
 
 def next_steps(verdict: Verdict, order: OrderVerdict | None = None, catalogue: Catalogue = CATALOGUE) -> list[str]:
@@ -208,7 +210,7 @@ def _row(lead: str, verdict: Verdict) -> LeadRow:
     elif lead in verdict.spare:
         role = "spare"
     elif verdict.lead_ohm is not None:
-        role, ohm = "inside", verdict.lead_ohm
+        role, ohm, ohm_sd = "inside", verdict.lead_ohm, verdict.lead_ohm_sd
     names = "all" if role == "common" else " ".join(coil.name for coil in of_lead)
     doubt = verdict.doubt.get(lead, 1.0 - verdict.confidence)
     return LeadRow(

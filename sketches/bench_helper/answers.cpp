@@ -10,8 +10,6 @@ namespace {
 
 const char CLIP_NAMES[] PROGMEM = "a\0b\0c\0d\0e\0f\0g\0h";
 
-FlashText yes() { return PSTR("yes"); }
-
 void refuse(FrameWriter &answer, uint16_t number, FlashText word) { answer.begin(PSTR("no"), number, word); }
 
 // Something else is on the pins. True when it was refused.
@@ -51,7 +49,8 @@ bool refuse_supply(uint16_t number, FrameWriter &answer) {
     return true;
 }
 
-motion::Trip trip_of(const Request &request) {
+// By itself: inlined where it is called it takes 170 bytes more.
+__attribute__((noinline)) motion::Trip trip_of(const Request &request) {
     const int32_t *values = request.values;
     motion::Trip trip = { values[MoveFields::steps],
                           (uint32_t)values[MoveFields::start],
@@ -87,13 +86,16 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
                || (!refuse_by(motion::by() == By::clips, number, answer) && !refuse_supply(number, answer)
                    && !refuse_duty(motion::wait_to_hold(), number, answer));
     case Verb::move:
-    case Verb::trip: {
+    case Verb::trip:
+    case Verb::pace: {
         if (!motion::outputs_on()) {
             refuse(answer, number, PSTR("off"));
             return false;
         }
         motion::Trip trip = trip_of(request);
-        return !refuse_duty(motion::wait_to_move(trip, motion::duration_ms(trip)), number, answer)
+        return !refuse_duty(request.verb == Verb::pace ? motion::wait_to_stand((uint16_t)COIL_MOVE_MS)
+                                                       : motion::wait_to_move(trip, motion::duration_ms(trip)),
+                            number, answer)
                && !refuse_distance(values[MoveFields::steps], number, answer);
     }
     case Verb::pulse:
@@ -114,6 +116,7 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
                || (!refuse_supply(number, answer)
                    && !refuse_duty(motion::wait_to_stand((uint16_t)values[CoilFields::ms]), number, answer));
     case Verb::pair:
+    case Verb::rise:
         return !refuse_by(motion::by() != By::clips, number, answer) && !refuse_supply(number, answer);
     default:
         return true;
@@ -215,23 +218,41 @@ void write_reading(const int32_t *values, FrameWriter &answer) {
     answer.field(PSTR("supply"), sensors::supply_last());
 }
 
+// True when it was refused for what the board found on the clips.
+bool refuse_clips(const clips::Measured &measured, uint16_t number, FrameWriter &answer) {
+    if (measured.found == clips::Found::measured)
+        return false;
+    if (measured.found == clips::Found::stopped) {
+        refuse(answer, number, PSTR("stopped"));
+        return true;
+    }
+    refuse(answer, number, measured.found == clips::Found::volt ? PSTR("volt") : PSTR("wire"));
+    answer.field(PSTR("at"), CLIP_NAMES + 2 * measured.at);
+    answer.field(PSTR("raw"), measured.sums[0]);
+    return true;
+}
+
 // By itself, so that the voltages take no room on the stack in motion.
 __attribute__((noinline)) void measure_pair(const int32_t *values, uint16_t number, FrameWriter &answer) {
     clips::Measured measured;
     clips::measure((uint8_t)(values[PairFields::high] - 1), (uint8_t)(values[PairFields::low] - 1), measured);
-    if (measured.found == clips::Found::stopped) {
-        refuse(answer, number, PSTR("stopped"));
+    if (refuse_clips(measured, number, answer))
         return;
-    }
-    if (measured.found != clips::Found::measured) {
-        refuse(answer, number, measured.found == clips::Found::volt ? PSTR("volt") : PSTR("wire"));
-        answer.field(PSTR("at"), CLIP_NAMES + 2 * measured.at);
-        answer.field(PSTR("raw"), measured.sums[0]);
-        return;
-    }
-    answer.begin(yes(), number, PSTR("pair"));
     for (uint8_t clip = 0; clip < pins::CLIPS; clip++)
         answer.field(CLIP_NAMES + 2 * clip, measured.sums[clip]);
+}
+
+__attribute__((noinline)) void watch_rise(const int32_t *values, uint16_t number, FrameWriter &answer) {
+    clips::Rise asked = { (uint8_t)((uint8_t)values[RiseFields::high] - 1), (uint8_t)((uint8_t)values[RiseFields::low] - 1),
+                          (uint8_t)((uint8_t)values[RiseFields::see] - 1), 0, (uint16_t)values[RiseFields::at] };
+    int8_t hold = (int8_t)values[RiseFields::hold];
+    asked.hold = hold == LEFT_OUT ? asked.low : (uint8_t)(hold - 1);
+    clips::Measured measured;
+    clips::watch_rise(asked, measured);
+    if (refuse_clips(measured, number, answer))
+        return;
+    answer.field(PSTR("raw"), measured.sums[0]);
+    answer.field(PSTR("at"), asked.at);
 }
 
 void write_position(FrameWriter &answer) { answer.field(PSTR("pos"), motion::position()); }
@@ -260,35 +281,29 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
     if (!may_run(request, number, answer))
         return false;
     const int32_t *values = request.values;
+    answer.begin(PSTR("yes"), number, verb_word(request.verb));
     switch (request.verb) {
     case Verb::hello:
         session.greeted = true;
-        answer.begin(yes(), number, PSTR("hello"));
         write_identity(answer);
         answer.field(PSTR("can"), PSTR("driver,coils,index,read,supply"));
         break;
     case Verb::report:
-        answer.begin(yes(), number, PSTR("report"));
         write_report(session, answer);
         break;
     case Verb::pins:
-        answer.begin(yes(), number, PSTR("pins"));
         write_pins((PinGroup)values[PinsFields::of], answer);
         break;
     case Verb::limits:
-        answer.begin(yes(), number, PSTR("limits"));
         write_limits((LimitGroup)values[LimitsFields::of], answer);
         break;
     case Verb::counts:
-        answer.begin(yes(), number, PSTR("counts"));
         write_counts(session.counts, answer);
         break;
     case Verb::beat:
-        answer.begin(yes(), number, PSTR("beat"));
         write_beat(answer);
         break;
     case Verb::pulse:
-        answer.begin(yes(), number, PSTR("pulse"));
         motion::set_pulse(cycles_for_ns((uint32_t)values[PulseFields::high]),
                           cycles_for_ns((uint32_t)values[PulseFields::low]),
                           cycles_for_ns((uint32_t)values[PulseFields::setup]));
@@ -296,56 +311,55 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
         answer.field(PSTR("highest"), motion::highest_rate_now());
         break;
     case Verb::drive:
-        answer.begin(yes(), number, PSTR("drive"));
         set_drive(values, answer);
         break;
     case Verb::idle:
-        answer.begin(yes(), number, PSTR("idle"));
         motion::set_idle_ms((uint16_t)values[IdleFields::ms]);
         answer.field(PSTR("ms"), values[IdleFields::ms]);
         break;
     case Verb::outputs:
-        answer.begin(yes(), number, PSTR("outputs"));
         motion::switch_outputs(values[OutputsFields::on]);
         answer.field(PSTR("on"), values[OutputsFields::on]);
         break;
     case Verb::move:
-        answer.begin(yes(), number, PSTR("move"));
+    case Verb::trip:
         begin_trip(request, answer);
         break;
-    case Verb::trip:
-        answer.begin(yes(), number, PSTR("trip"));
-        begin_trip(request, answer);
+    case Verb::pace:
+        answer.field(PSTR("ms"), motion::pace(values[PaceFields::steps], (uint16_t)values[PaceFields::each]));
         break;
     case Verb::ease:
-        answer.begin(yes(), number, PSTR("ease"));
         motion::ease();
         write_position(answer);
         break;
     case Verb::stop:
         motion::cut(motion::Why::stopped);
-        answer.begin(yes(), number, PSTR("stop"));
         write_position(answer);
         break;
     case Verb::coil:
-        answer.begin(yes(), number, PSTR("coil"));
         motion::show_coil((uint8_t)values[CoilFields::pattern], (uint16_t)values[CoilFields::ms]);
         answer.field(PSTR("pattern"), values[CoilFields::pattern]);
         answer.field(PSTR("ms"), values[CoilFields::ms]);
         break;
     case Verb::read:
-        answer.begin(yes(), number, PSTR("read"));
         write_reading(values, answer);
         break;
     case Verb::pair:
         measure_pair(values, number, answer);
         break;
+    case Verb::rise:
+        watch_rise(values, number, answer);
+        break;
+    case Verb::scale:
+        if (values[ScaleFields::bandgap] != LEFT_OUT)
+            sensors::keep_bandgap((uint16_t)values[ScaleFields::bandgap]);
+        answer.field(PSTR("bandgap"), sensors::bandgap_millivolt());
+        answer.field(PSTR("kept"), sensors::bandgap_is_kept());
+        break;
     case Verb::supply:
-        answer.begin(yes(), number, PSTR("supply"));
         answer.field(PSTR("mv"), sensors::supply_millivolt());
         break;
     case Verb::index:
-        answer.begin(yes(), number, PSTR("index"));
         answer.field(PSTR("level"), sensors::index_level());
         answer.field(PSTR("count"), (int32_t)session.index.count);
         answer.field(PSTR("fall"), session.index.fall);
@@ -354,11 +368,9 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
     case Verb::zero:
         motion::zero();
         session.index = IndexSeen{ 0, sensors::index_level(), false, 0, 0 };
-        answer.begin(yes(), number, PSTR("zero"));
         write_position(answer);
         break;
     default:
-        answer.begin(yes(), number, PSTR("reset"));
         break;
     }
     return request.verb == Verb::reset;

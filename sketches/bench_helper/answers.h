@@ -5,7 +5,7 @@
 #include "frames.h"
 #include "requests.h"
 
-const uint16_t SKETCH_VERSION = 10200; // major x 10000 + minor x 100 + patch
+const uint16_t SKETCH_VERSION = 10300; // major x 10000 + minor x 100 + patch
 const uint8_t PROTOCOL_VERSION = 1;
 
 struct Session {

@@ -1,7 +1,7 @@
 // Helper sketch for the coilbench bench tool: makes the steps, watches the sensors, keeps the outputs safe.
 // What goes over the wire is written in PROTOCOL.md, one directory up; wiring and measured figures in README.md.
 //
-// Boards: ATmega328P or ATmega2560 at 16 MHz. Settings: board_config.h. The Arduino core's clock (millis, delay) and
+// Boards: ATmega328P, ATmega2560 or ATmega1280 at 16 MHz. Settings: board_config.h. The Arduino core's clock (millis, delay) and
 // its Serial are not used: their interrupts would shift the steps.
 
 #include <avr/interrupt.h>

@@ -4,7 +4,8 @@
 // README.md beside this file says which pull-up and pull-down resistors the wiring needs.
 #pragma once
 
-#if defined(__AVR_ATmega2560__)
+#if defined(__AVR_ATmega2560__) || defined(__AVR_ATmega1280__)
+#define PINS_OF_THE_LARGE_BOARD 1
 
 const int STEP_PIN = 5;   // on a port that has single-instruction access: 2, 3, 5 or 22..37 here
 const int DIR_PIN = 6;
@@ -17,6 +18,7 @@ const int INDEX_PIN = 2;   // 2 or 3
 constexpr int CLIP_PINS[] = { 30, 31, 32, 33, 34, 35, 36, 37 }; // clip 1 with A0, clip 2 with A1 ...
 
 #else
+#define PINS_OF_THE_LARGE_BOARD 0
 
 const int STEP_PIN = 5;
 const int DIR_PIN = 6;
@@ -38,6 +40,6 @@ const int ENABLE_ACTIVE = 0;
 // Level on a coil line that switches its coil on: transistor arrays and bridges want 1. With 0 the resistors go to 5 V.
 const int COIL_ACTIVE = 1;
 
-// The bandgap reference, in millivolt. Nominally 1100, 10 % from chip to chip: put the measured value here
-// (measured supply * 1100 / what `supply` says) for a better supply reading.
+// The bandgap reference, in millivolt. Nominally 1100, 10 % from chip to chip; what `scale` was told (PROTOCOL.md) goes
+// before it.
 const int BANDGAP_MILLIVOLT = 1100;

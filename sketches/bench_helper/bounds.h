@@ -26,8 +26,17 @@ const int32_t COIL_MOVE_MS = 1000;       // of standing, before a move may begin
 const int32_t COIL_MOVE_ON_MS = 50000;   // of being on, before a move may begin that takes longer
 const uint32_t ROUND_STEPS = 8;          // within so many steps every pattern occurs
 const uint32_t STANDING_RATE = 10;       // a move that goes slower anywhere stands
+const int32_t MOST_PACED = 9999;         // steps, one at a time
+const int32_t SHORTEST_PACE_MS = 100;    // from step to step: where the rates of a move end
+const int32_t LONGEST_PACE_MS = 10000;
+const uint32_t PACE_RATE = 1000;         // of each of its steps, steps per second
+const uint32_t PACE_ON_MS = 500;         // coil lines are on for a quarter of the pace, and no longer than this
 const int32_t REST_MS = 60000;
 const int32_t MOST_SAMPLES = 64;         // of one reading: their sum takes 16 bits
+const int32_t SOONEST_RISE = 16;         // cycles after a clip went high
+const int32_t LATEST_RISE = 16000;
+const int32_t LEAST_BANDGAP_MV = 980;    // the reference of any chip, 1.0 to 1.2 V by the data sheets, as meters tell it
+const int32_t MOST_BANDGAP_MV = 1220;
 const int32_t SHORTEST_IDLE_MS = 100;
 const int32_t LONGEST_IDLE_MS = 60000;
 

@@ -1,5 +1,9 @@
 #include "clips.h"
 
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <util/delay_basic.h>
+
 #include "bounds.h"
 #include "outputs.h"
 #include "sensors.h"
@@ -16,6 +20,10 @@ const uint16_t PULLED_LEAST = 614, PULLED_MOST = 922;
 const uint8_t STEADY_ROUNDS = 8, MOST_ROUNDS = 80; // of 0.43 ms
 const int16_t STEADY = 2;
 const uint8_t CALM_READINGS = 10; // a millisecond
+
+const uint16_t RISE_AT = 400;      // what the timer has counted when the pin rises, about
+const uint16_t WITHOUT_CURRENT = 1; // a step of 5 mV on 245 ohm
+const uint8_t CALM_ROUNDS = 24;    // of 0.21 ms
 
 uint16_t one(uint8_t clip) { return sensors::sum_of(clip, 1, sensors::Against::supply); }
 
@@ -60,6 +68,29 @@ void wait_until_steady(uint8_t high, uint8_t low) {
     }
 }
 
+void end_current(uint8_t low) {
+    uint8_t rounds = CALM_ROUNDS;
+    while (one(low) > WITHOUT_CURRENT && --rounds) {
+    }
+}
+
+// What the converter holds after the rise; the timer's count at the rise goes to `rose`.
+uint16_t one_rise(const Rise &asked, uint16_t &rose) {
+    TCCR1B = 0; // after a move it may still run, and would trigger too soon
+    OCR1B = RISE_AT + asked.at - sensors::HELD_AFTER;
+    TCNT1 = 0;
+    sensors::await_timer(asked.see);
+    cli();
+    TCCR1B = _BV(CS10);
+    _delay_loop_1((RISE_AT - 84) / 3);
+    rose = serial_line::stop_waits() ? 0 : outputs::raise_clip(asked.high) - 2;
+    sei();
+    uint16_t seen = sensors::held();
+    TCCR1B = 0;
+    outputs::drive_clip(asked.high, false);
+    return seen;
+}
+
 } // namespace
 
 void measure(uint8_t high, uint8_t low, Measured &measured) {
@@ -73,6 +104,23 @@ void measure(uint8_t high, uint8_t low, Measured &measured) {
     outputs::drive_clip(high, false); // what flows in the winding dies away through both pins
     sensors::sum_of(high, CALM_READINGS, sensors::Against::supply);
     outputs::let_clips_go();
+    measured.found = serial_line::stop_waits() ? Found::stopped : Found::measured;
+}
+
+void watch_rise(Rise &asked, Measured &measured) {
+    if (!is_quiet(measured) || !is_alone(measured))
+        return;
+    outputs::drive_clip(asked.low, false);
+    outputs::drive_clip(asked.hold, false);
+    outputs::drive_clip(asked.high, false);
+    measured.sums[0] = 0;
+    uint16_t rose = 0;
+    for (uint8_t rise = 0; rise < RISES && !serial_line::stop_waits(); rise++) {
+        measured.sums[0] += one_rise(asked, rose);
+        end_current(asked.low);
+    }
+    outputs::let_clips_go();
+    asked.at = RISE_AT + asked.at - rose;
     measured.found = serial_line::stop_waits() ? Found::stopped : Found::measured;
 }
 

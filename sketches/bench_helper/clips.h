@@ -25,4 +25,16 @@ struct Measured {
 // Takes up to LONGEST_PAIR_MS; the stop byte lets go at once.
 void measure(uint8_t high, uint8_t low, Measured &measured);
 
+struct Rise {
+    uint8_t high, low, see; // clips
+    uint8_t hold;           // one more that is held to ground; `low` for none
+    uint16_t at;            // cycles
+};
+
+// As a pair is measured, but `see` is read as the current rises: `asked.at` cycles after `high` went to the supply. The sum
+// of RISES of them, each begun without current, comes in `measured.sums[0]`, the cycles in `asked.at` as they were.
+// Takes up to LONGEST_RISE_MS.
+const uint8_t RISES = 16;
+void watch_rise(Rise &asked, Measured &measured);
+
 } // namespace clips

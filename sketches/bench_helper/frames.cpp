@@ -180,14 +180,16 @@ void FrameWriter::put_flash(FlashText text) {
 
 void FrameWriter::put_number(int32_t number) {
     // Subtracting powers of ten is several times quicker on an 8-bit chip than dividing.
-    static const uint32_t POWERS[] = { 1000000000, 100000000, 10000000, 1000000, 100000, 10000, 1000, 100, 10 };
+    static const uint32_t POWERS[] PROGMEM = { 1000000000, 100000000, 10000000, 1000000, 100000, 10000, 1000, 100, 10 };
     uint32_t rest = (uint32_t)number;
     if (number < 0) {
         put('-');
         rest = 0 - rest;
     }
     bool started = false;
-    for (uint32_t power : POWERS) {
+    for (const uint32_t &place : POWERS) {
+        uint32_t power;
+        memcpy_P(&power, &place, sizeof power);
         char digit = '0';
         while (rest >= power) {
             rest -= power;

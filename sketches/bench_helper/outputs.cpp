@@ -116,6 +116,21 @@ void drive_clip(uint8_t clip, bool level) {
 
 void let_clips_go() { pull_clips(false); }
 
+uint16_t raise_clip(uint8_t clip) {
+    ClipPlace place;
+    memcpy_P(&place, &CLIP_PLACES[clip], sizeof place);
+    volatile uint8_t *output = (volatile uint8_t *)place.input + 2;
+    uint8_t level = *output | place.mask;
+    uint16_t counted;
+    __asm__ __volatile__("st  %a[output], %[level] \n" // 2 cycles: the pin rises at their end
+                         "lds %A[counted], %[low]  \n" // 2; the high byte is kept for the next
+                         "lds %B[counted], %[high] \n"
+                         : [counted] "=&r"(counted)
+                         : [output] "e"(output), [level] "r"(level), [low] "n"(_SFR_MEM_ADDR(TCNT1L)),
+                           [high] "n"(_SFR_MEM_ADDR(TCNT1H)));
+    return counted;
+}
+
 void enable_driver() {
     cli();
     if (!SIGNAL_IS_SET(STOP_ASKED)) {

@@ -20,6 +20,8 @@ void lend_to_clips(bool lend);
 void pull_clips(bool up);
 void drive_clip(uint8_t clip, bool level);
 void let_clips_go();
+// Clip `clip`, an output that is low, goes high; returns what Timer1 counted two cycles later. Interrupts are off.
+uint16_t raise_clip(uint8_t clip);
 
 void set_direction(bool positive);
 void show_pattern(uint8_t pattern); // bit 0 = coil 1 ... bit 3 = coil 4

@@ -13,7 +13,7 @@ struct Place {
     uint8_t bit;
 };
 
-#if defined(__AVR_ATmega2560__)
+#if PINS_OF_THE_LARGE_BOARD
 constexpr char PORTS[] = "EEEEGEHHHHBBBBJJHHDDDDAAAAAAAACCCCCCCCDGGGLLLLLLLLBBBBFFFFFFFFKKKKKKKK";
 constexpr char BITS[] = "0145533456456710103210012345677654321072107654321032100123456701234567";
 constexpr int FIRST_ANALOG_PIN = 54;
@@ -21,7 +21,11 @@ constexpr int ANALOG_CHANNELS = 16;
 constexpr bool on_index_interrupt(int pin) { return pin == 2 || pin == 3; } // INT4, INT5
 constexpr uint8_t INDEX_INTERRUPT = INDEX_PIN == 2 ? 4 : 5;
 #define INDEX_SENSE_REGISTER EICRB
+#if defined(__AVR_ATmega2560__)
 #define CHIP_NAME "atmega2560"
+#else
+#define CHIP_NAME "atmega1280"
+#endif
 #elif defined(__AVR_ATmega328P__) || defined(__AVR_ATmega328__)
 constexpr char PORTS[] = "DDDDDDDDBBBBBBCCCCCC";
 constexpr char BITS[] = "01234567012345012345";
@@ -32,7 +36,7 @@ constexpr uint8_t INDEX_INTERRUPT = INDEX_PIN == 2 ? 0 : 1;
 #define INDEX_SENSE_REGISTER EICRA
 #define CHIP_NAME "atmega328p"
 #else
-#error "this sketch is for boards with an ATmega328P or an ATmega2560"
+#error "this sketch is for boards with an ATmega328P, ATmega2560 or ATmega1280"
 #endif
 static_assert(F_CPU == 16000000, "all times are counted in cycles of 16 MHz");
 

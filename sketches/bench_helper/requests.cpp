@@ -6,7 +6,7 @@
 
 namespace {
 
-enum class Kind : uint8_t { number, not_zero, rate, rest, channel, samples, clip, protocol, pattern, words, form, against };
+enum class Kind : uint8_t { number, not_zero, rate, rest, channel, may_be, clip, held, protocol, pattern, words, form, against };
 
 struct Rule {
     char name[9];
@@ -69,6 +69,10 @@ const Rule TRIP[] PROGMEM = {
     { "rest", Kind::rest, 0, 0, nullptr },
     { "back", Kind::rate, LOWEST_RATE, 0, nullptr },
 };
+const Rule PACE[] PROGMEM = {
+    { "steps", Kind::not_zero, -MOST_PACED, MOST_PACED, nullptr },
+    { "each", Kind::number, SHORTEST_PACE_MS, LONGEST_PACE_MS, nullptr },
+};
 const Rule COIL[] PROGMEM = {
     { "pattern", Kind::pattern, 0, 15, nullptr },
     { "ms", Kind::number, 1, COIL_MS, nullptr },
@@ -77,11 +81,19 @@ const Rule PAIR[] PROGMEM = {
     { "high", Kind::clip, 1, 0, nullptr },
     { "low", Kind::clip, 1, 0, nullptr },
 };
+const Rule RISE[] PROGMEM = {
+    { "high", Kind::clip, 1, 0, nullptr },
+    { "low", Kind::clip, 1, 0, nullptr },
+    { "see", Kind::clip, 1, 0, nullptr },
+    { "at", Kind::number, SOONEST_RISE, LATEST_RISE, nullptr },
+    { "hold", Kind::held, 1, 0, nullptr },
+};
 const Rule READ[] PROGMEM = {
     { "channel", Kind::channel, 0, 0, nullptr },
-    { "samples", Kind::samples, 1, MOST_SAMPLES, nullptr },
+    { "samples", Kind::may_be, 1, MOST_SAMPLES, nullptr },
     { "against", Kind::against, 0, 0, REFERENCES },
 };
+const Rule SCALE[] PROGMEM = { { "bandgap", Kind::may_be, LEAST_BANDGAP_MV, MOST_BANDGAP_MV, nullptr } };
 
 constexpr Rules NO_FIELDS = { nullptr, 0 };
 
@@ -105,11 +117,14 @@ const VerbRule VERBS[] PROGMEM = {
     { "outputs", ONLY_IDLE, rules_of<OutputsFields>(OUTPUTS) },
     { "move", ONLY_IDLE, rules_of<MoveFields>(MOVE) },
     { "trip", ONLY_IDLE, rules_of<TripFields>(TRIP) },
+    { "pace", ONLY_IDLE, rules_of<PaceFields>(PACE) },
     { "ease", ANY, NO_FIELDS },
     { "stop", ANY, NO_FIELDS },
     { "coil", AT_REST, rules_of<CoilFields>(COIL) },
     { "read", AT_REST, rules_of<ReadFields>(READ) },
     { "pair", ONLY_IDLE, rules_of<PairFields>(PAIR) },
+    { "rise", ONLY_IDLE, rules_of<RiseFields>(RISE) },
+    { "scale", ONLY_IDLE, rules_of<ScaleFields>(SCALE) },
     { "supply", AT_REST, NO_FIELDS },
     { "index", ANY, NO_FIELDS },
     { "zero", ONLY_IDLE, NO_FIELDS },
@@ -153,7 +168,7 @@ bool takes_words(const Rule &rule) {
 }
 
 bool may_be_left_out(const Rule &rule) {
-    return rule.kind == Kind::form || rule.kind == Kind::samples || rule.kind == Kind::against;
+    return rule.kind == Kind::form || rule.kind == Kind::may_be || rule.kind == Kind::against || rule.kind == Kind::held;
 }
 
 bool named(const Field &field, const Rule &rule) {
@@ -208,7 +223,7 @@ Refusal check_number(const Field &field, Rule rule, const Bounds &bounds) {
         rule.high = bounds.longest_rest_ms;
     if (rule.kind == Kind::channel)
         rule.high = bounds.last_channel;
-    if (rule.kind == Kind::clip)
+    if (rule.kind == Kind::clip || rule.kind == Kind::held)
         rule.high = bounds.last_clip;
     if (rule.kind == Kind::protocol && number >= rule.low && number <= rule.high)
         rule.high = 1; // a number it may be, but not one this sketch speaks
@@ -250,7 +265,8 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
         if (!fits)
             refused = refusal(RANGE, field->name);
     }
-    if (request.verb == Verb::pair && !refused.word && request.values[PairFields::high] == request.values[PairFields::low])
+    bool drives = request.verb == Verb::pair || request.verb == Verb::rise;
+    if (drives && !refused.word && request.values[PairFields::high] == request.values[PairFields::low])
         refused = refusal(RANGE, find(frame, rule_at(verb.rules, PairFields::low))->name);
     return refused;
 }
@@ -262,6 +278,8 @@ bool allowed_in(Verb verb, State state, const Request &request) {
     memcpy_P(&rule, &VERBS[(uint8_t)verb], sizeof rule);
     return rule.states >> (uint8_t)state & 1;
 }
+
+FlashText verb_word(Verb verb) { return VERBS[(uint8_t)verb].name; }
 
 FlashText state_word(State state) {
     switch (state) {

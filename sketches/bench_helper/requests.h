@@ -7,7 +7,7 @@
 
 enum class Verb : uint8_t {
     hello, report, pins, limits, counts, beat, pulse, drive, idle, outputs,
-    move, trip, ease, stop, coil, read, pair, supply, index, zero, reset, none
+    move, trip, pace, ease, stop, coil, read, pair, rise, scale, supply, index, zero, reset, none
 };
 
 enum class State : uint8_t { idle, moving, resting, returning, easing, coil };
@@ -23,8 +23,11 @@ struct IdleFields { enum : uint8_t { ms, count }; };
 struct OutputsFields { enum : uint8_t { on, count }; };
 struct MoveFields { enum : uint8_t { steps, start, run, gain, count }; };
 struct TripFields { enum : uint8_t { rest = MoveFields::count, back, count }; }; // after those of a move
+struct PaceFields { enum : uint8_t { steps = MoveFields::steps, each, count }; };
 struct CoilFields { enum : uint8_t { pattern, ms, count }; };
 struct PairFields { enum : uint8_t { high, low, count }; };
+struct RiseFields { enum : uint8_t { high, low, see, at, hold, count }; };
+struct ScaleFields { enum : uint8_t { bandgap, count }; };
 struct ReadFields { enum : uint8_t { channel, samples, against, count }; };
 
 const uint8_t MOST_VALUES = TripFields::count;
@@ -64,4 +67,5 @@ Refusal read_request(const Frame &frame, bool greeted, const Bounds &bounds, Req
 // Whether the verb may be used in this state.
 bool allowed_in(Verb verb, State state, const Request &request);
 
+FlashText verb_word(Verb verb);
 FlashText state_word(State state);

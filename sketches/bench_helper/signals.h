@@ -19,4 +19,5 @@ enum SignalBit {
     PAUSE,      // no step at all
     STEP_LATE,  // a step could not be made in time
     STOP_ASKED, // the stop byte came
+    LISTENS,    // the next step listens for index edges again
 };

@@ -59,16 +59,30 @@ int8_t sign = 1;
 int32_t planned_end;
 uint16_t wait_cycles;
 
-// Inlined into the step interrupt: the position of an edge is that before the step that notices it.
-ALWAYS_INLINE void latch_edge() {
+// So many edges are latched before the main loop has come round, two slots' at the least; more have to wait for it. A sensor
+// that chatters would take the steps their time.
+const uint8_t MOST_EDGES = 8;
+
+// Inlined into the step interrupt: the position of an edge is that before the step that notices it. The next one is
+// listened for a step later.
+ALWAYS_INLINE void latch_edge(uint8_t record, uint8_t left) {
     bool level = SIGNAL_IS_SET(EDGE_LEVEL);
     SIGNAL_CLEAR(EDGE_SEEN);
-    latched[level].record = current;
-    latched[level].remaining = SIGNAL_IS_SET(PAUSE) ? 0 : remaining;
+    latched[level].record = record & RING_MASK;
+    latched[level].remaining = left;
     latch_set[level] = true;
     edge_level = level;
-    edge_count++;
-    EIMSK |= _BV(pins::INDEX_INTERRUPT);
+    uint8_t count = edge_count + 1;
+    edge_count = count;
+    if (count >= MOST_EDGES)
+        SIGNAL_CLEAR(LISTENS);
+}
+
+ALWAYS_INLINE void see_to_edges(uint8_t record, uint8_t left) {
+    if (SIGNAL_IS_SET(EDGE_SEEN))
+        latch_edge(record, left);
+    else if (SIGNAL_IS_SET(LISTENS))
+        EIMSK |= _BV(pins::INDEX_INTERRUPT);
 }
 
 ALWAYS_INLINE void change_pattern() {
@@ -103,10 +117,13 @@ ALWAYS_INLINE void announce(bool pause) {
 // Turns what the interrupt latched into positions, before the records it refers to are used again. Interrupts
 // are held off for a dozen cycles at a time only: it would show in the step intervals.
 void collect_edges() {
-    if (SIGNAL_IS_SET(EDGE_SEEN) && !running()) { // no step will come to latch it
-        cli();
-        latch_edge();
-        sei();
+    if (!running()) { // no step will come to latch one, or to listen
+        if (SIGNAL_IS_SET(EDGE_SEEN)) {
+            cli();
+            latch_edge(current, remaining);
+            sei();
+        }
+        EIMSK |= _BV(pins::INDEX_INTERRUPT);
     }
     if (!edge_count)
         return;
@@ -126,6 +143,7 @@ void collect_edges() {
     edge_count = 0;
     sei();
     collected.level = edge_level;
+    SIGNAL_SET(LISTENS);
 }
 
 void push_record(uint16_t cycles, uint8_t count, bool pause) {
@@ -149,10 +167,10 @@ void __vector_step_in_full(void) {
     pins::set(STEP_PIN, false);
     if (SIGNAL_IS_SET(COIL_STEPS) && !SIGNAL_IS_SET(PAUSE))
         change_pattern();
-    if (SIGNAL_IS_SET(EDGE_SEEN))
-        latch_edge();
     uint8_t left = remaining - 1;
-    if (!left) {
+    if (left) {
+        see_to_edges(current, left + 1);
+    } else {
         uint8_t next = (current + RECORD_SIZE) & RING_MASK;
         if (next == filled) {
             TIMSK1 = 0;
@@ -168,6 +186,7 @@ void __vector_step_in_full(void) {
             announce(record.pause);
             current = next;
         }
+        see_to_edges(next - RECORD_SIZE, 1); // the timer can't wait so long
     }
     remaining = left;
 }
@@ -191,6 +210,8 @@ ISR(TIMER1_COMPA_vect, ISR_NAKED) {
                          "1: dec r24                        \n" // 1
                          "brne 1b                           \n" // 2; 1 at last: 3 a turn
                          "cbi  %[port], %[bit]              \n" // 2: STEP falls
+                         "sbic %[signals], %[listens]       \n" // 1, or 2 and skip
+                         "sbi  %[mask], %[index]            \n" // 2
                          "pop  r24                          \n" // 2
                          "out  __SREG__, r24                \n" // 1
                          "pop  r24                          \n" // 2
@@ -203,7 +224,8 @@ ISR(TIMER1_COMPA_vect, ISR_NAKED) {
                          : [signals] "I"(_SFR_IO_ADDR(SIGNALS)), [no_pulse] "I"(NO_PULSE),
                            [port] "I"(pins::pin_register(pins::PORTS[STEP_PIN]) + 2 - __SFR_OFFSET),
                            [bit] "I"(pins::place(STEP_PIN).bit), [special] "M"(_BV(NO_PULSE) | _BV(EDGE_SEEN)),
-                           [remaining] "i"(&remaining), [pad] "i"(&pad_plain));
+                           [listens] "I"(LISTENS), [mask] "I"(_SFR_IO_ADDR(EIMSK)),
+                           [index] "I"(pins::INDEX_INTERRUPT), [remaining] "i"(&remaining), [pad] "i"(&pad_plain));
 }
 
 void set_up() {
@@ -221,6 +243,7 @@ void set_up() {
     }
     set_position(0);
     take_edges();
+    SIGNAL_SET(LISTENS);
 }
 
 uint16_t set_high_cycles(uint16_t cycles) {

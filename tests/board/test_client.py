@@ -103,7 +103,7 @@ class MutePort:
 
 
 def test_who_is_there(helper: Helper) -> None:
-    assert helper.identity.chip == "virtual" and helper.identity.sketch_version == "1.2.0"
+    assert helper.identity.chip == "virtual" and helper.identity.sketch_version == "1.3.0"
     assert "index" in helper.identity.can
     assert helper.rates.lowest_sps == 10
     assert set(helper.pin_map()) == {"driver", "coils", "sense"}

@@ -24,7 +24,7 @@ def test_a_visit_is_told_again(tmp_path: Path) -> None:
     assert sorted(each.name for each in path.parent.iterdir()) == ["board-before.jsonl", "board.jsonl"]
     told = read_conversation(path)
     assert told[0].at_s == 0 and not any(said.flaw for said in told)
-    assert any("board: virtual, sketch 1.2.0" in line for line in in_short(told))
+    assert any("board: virtual, sketch 1.3.0" in line for line in in_short(told))
 
 
 def test_lines_that_came_in_pieces_and_broken_ones(tmp_path: Path) -> None:

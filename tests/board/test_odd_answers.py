@@ -19,6 +19,7 @@ from coilbench.board.session.wiring import coil_wiring, driver_wiring
 from coilbench.errors import CoilbenchError
 from coilbench.motion.trials import Shaft, Trial
 from coilbench.rating.coil_lines import CoilLines
+from coilbench.winding.readings.inductance import NotTimed
 
 Change = Callable[[Frame], "Frame | None"]
 TRIAL = Trial("start", 400.0, 40, 400.0, 400.0, 4000.0, 200.0, 0.1)
@@ -127,15 +128,17 @@ def test_every_field_may_be_odd_in_every_way(field: tuple[str, str, str], value:
 
 
 @pytest.mark.parametrize("value", ODD)
-@pytest.mark.parametrize("word", ["pair", "pins"])
-def test_clips_may_be_odd(word: str, value: Value | None) -> None:
+@pytest.mark.parametrize(("word", "name"), [("pair", "b"), ("pins", "b"), ("rise", "raw"), ("rise", "at")])
+def test_clips_may_be_odd(word: str, name: str, value: Value | None) -> None:
     """What isn't seen to be odd is a measurement like any other, and ends."""
-    session = ClipSession("odd", opener=lambda url, log, was: greeted(with_field("yes", word, "b", value)))
+    session = ClipSession("odd", opener=lambda url, log, was: greeted(with_field("yes", word, name, value)))
     try:
         session.open()
         session.ready()
         found = session.measure(["1", "2", "3", "4"], lambda state, pairs: None)
         assert found is not None and len(found.readings) == 6
+        found = session.watch_rises(["1", "2", "3", "4"], found)
+        assert found is not None and all(isinstance(one, NotTimed) or one.henry > 0 for one in found.inductances)
         assert all(reading.ohm >= 0 for reading in found.readings)
     except CoilbenchError as problem:
         assert problem.happened and len(str(problem)) <= 300

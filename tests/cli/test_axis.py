@@ -1,33 +1,17 @@
-"""The axis command as a person types it, against printed examples."""
+"""The axis command as a person types it; printed examples are in ``test_printed``."""
 
 from __future__ import annotations
-
-import csv
-from pathlib import Path
 
 import pytest
 
 from coilbench.cli import main
 from tests.support.commands import refusing, telling
 
-PRINTED = list(csv.DictReader(Path(__file__).with_name("axis_printed.csv").read_text(encoding="utf-8").splitlines()))
 M8 = ("screw", "--thread", "M8", "--friction", "0.15")
-
-
-def words_of(command: str) -> list[str]:
-    """``--speed 5mm/s``: nothing in the table has spaces inside a value."""
-    return command.split()
 
 
 told = telling("axis")
 refused = refusing("axis")
-
-
-@pytest.mark.parametrize("row", PRINTED, ids=[f"{row['command'].split()[0]}-{row['key']}" for row in PRINTED])
-def test_printed_example(capsys: pytest.CaptureFixture[str], row: dict[str, str]) -> None:
-    assert row["checked"] in ("printed", "from memory", "reckoned again") and row["source"]
-    found = told(capsys, *words_of(row["command"]))[row["key"]]
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]) or 1e-12)
 
 
 def test_a_differential_screw_is_two(capsys: pytest.CaptureFixture[str]) -> None:
@@ -103,7 +87,7 @@ def test_what_a_motor_makes_of_it(capsys: pytest.CaptureFixture[str]) -> None:
         (("screw", "--thread", "M7", "--friction", "0.1"), "pitch"),
         (("screw", "--thread", "M8", "--materials", "tin on wax"), "steel on steel"),
         (("screw", "--pitch-diameter", "5mm", "--lead", "16mm", "--friction", "1"), "no torque raises"),
-        (("belt", "--pulley-teeth", "20", "--pitch", "2mm", "--mass", "-1kg"), "mass"),
+        (("belt", "--pulley-teeth", "20", "--pitch", "2mm", "--mass", "-1kg"), "'-1kg'"),
         (("belt", "--pulley-teeth", "20.5", "--pitch", "2mm"), "whole number"),
         (("belt", "--pulley-diameter", "20mm", "--pulley-teeth", "20"), "one of them"),
         (("drum", "--diameter", "20mm", "--line", "1mm", "--line-construction", "8x8"), "7x7"),
@@ -136,3 +120,49 @@ def test_to_read_with_its_caution(capsys: pytest.CaptureFixture[str]) -> None:
     out, err = capsys.readouterr()
     assert "41.47 mN·m" in out and "holds itself, power off" in out
     assert "caution: fingers" in err and "whips" in err
+
+
+def test_no_figure_is_in_powers_of_ten(capsys: pytest.CaptureFixture[str]) -> None:
+    assert (
+        main(["axis", "belt", "--pulley-teeth", "20", "--pitch", "2mm", "--speed", "5m/s", "--microsteps", "16"]) == 0
+    )
+    out = capsys.readouterr().out
+    assert "25000" in out and "400000" in out and "e+" not in out
+
+
+def test_what_it_is_off_by_is_held_against_what_is_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    """40 mm a turn, eight microsteps, a fifth of the holding torque: half a microstep of 25 um, 5 % of a full step of
+    200 um, and 2/pi asin 0.2 = 0.128 of it under load."""
+    force = f"{0.2 * 0.4 / (0.04 / (2 * 3.141592653589793))}N"
+    words = ("belt", "--pulley-teeth", "20", "--pitch", "2mm", "--microsteps", "8", "--holding-torque", "0.4 N m")
+    found = told(capsys, *words, "--force", force, "--resolution", "0.05mm")
+    assert found["error_metre"] == pytest.approx((12.5 + 10 + 25.6) * 1e-6, abs=1e-7)
+    assert any(each.startswith("48.1 µm off at most, 50 µm are asked") for each in found["findings"])
+    coarse = told(capsys, *words, "--force", force, "--resolution", "0.04mm")
+    assert any("the load on the rotor 25.6 µm" in each for each in coarse["warnings"])
+    rope = ("drum", "--diameter", "20mm", "--line", "1mm", "--line-construction", "7x7", "--free-length", "500mm")
+    stretched = told(capsys, *rope, "--force", "10N", "--resolution", "0.1mm")
+    assert any("the line's stretch 87" in each for each in stretched["warnings"])
+    table = told(capsys, "table", "--inertia", "0.01 kg m2", "--gear", "4", "--resolution", "0.5deg")
+    assert table["error_degree"] == pytest.approx((0.5 + 0.05) * 1.8 / 4)
+
+
+def test_what_a_load_does_with_the_power_off(capsys: pytest.CaptureFixture[str]) -> None:
+    rack = ("rack", "--module", "1mm", "--pinion-teeth", "20", "--mass", "5kg")
+    assert any("runs down" in each for each in told(capsys, *rack, "--incline", "90deg")["warnings"])
+    gentle = told(capsys, *rack, "--incline", "5deg", "--friction", "0.2")
+    assert not any("power off" in each for each in gentle["warnings"]), "its friction keeps it"
+    assert not any("power off" in each for each in told(capsys, *rack, "--force", "5N")["warnings"])
+    steep = ("screw", "--thread", "Tr8x8(P2)", "--friction", "0.15", "--mass", "1kg")
+    assert any("brake" in each for each in told(capsys, *steep, "--incline", "90deg")["warnings"])
+    level = told(capsys, *steep, "--slide-friction", "0.1")
+    assert level["holds_itself"] is False and not any("falls" in each for each in level["warnings"])
+
+
+def test_a_resonance_is_softened_by_microsteps_that_are_there(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("belt", "--pulley-teeth", "20", "--pitch", "2mm", "--mass", "1kg", "--rotor-inertia", "54 g cm2")
+    rate = ("--holding-torque", "0.4 N m", "--rate", "105")
+    assert any("resonance" in each for each in told(capsys, *words, *rate)["warnings"])
+    fine = told(capsys, *words, *rate, "--microsteps", "8")
+    assert not any("resonance" in each for each in fine["warnings"])
+    assert any("resonance" in each and "8 microsteps" in each for each in fine["findings"])

@@ -29,7 +29,7 @@ def test_a_board_says_who_it_is(capsys: pytest.CaptureFixture[str]) -> None:
     assert said["chip"] == "virtual" and said["state"] == "idle" and said["outputs_on"] is False
     assert set(said["pins"]) == {"driver", "coils", "sense", "clips"} and said["pins"]["clips"]["clip 1"] == 8
     assert main(["board", "--port", PORT]) == 0
-    assert "sketch 1.2.0" in capsys.readouterr().out
+    assert "sketch 1.3.0" in capsys.readouterr().out
 
 
 def test_a_visit_kept_and_played_again(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

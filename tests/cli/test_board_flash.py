@@ -101,13 +101,17 @@ def nobody(port: str) -> Any:
 
 
 @pytest.mark.usefixtures("real_avrdude")
-def test_a_large_board_is_found_behind_a_bridge() -> None:
-    """By its boot loader, after both speeds of the small ones were tried."""
-    sketch = image_for(board_with("ATmega2560")).sketch
-    with board_on_port(signature=b"\x1e\x98\x01", large=True) as board:
-        flashing = Flashing(board.port, list_ports=lambda: usb(board.port, "1A86:7523"), greet=answering(sketch))
+@pytest.mark.parametrize(
+    ("chip", "speed", "signature"),
+    [("ATmega2560", 115200, b"\x1e\x98\x01"), ("ATmega1280", 57600, b"\x1e\x97\x03")],
+)
+def test_a_large_board_is_found_behind_a_bridge(chip: str, speed: int, signature: bytes) -> None:
+    """By its boot loader, after those of the small ones; its elder, which has one of theirs, by its signature."""
+    sketch = image_for(board_with(chip)).sketch
+    with board_on_port(speed, signature, large=chip == "ATmega2560") as board:
+        flashing = Flashing(board.port, list_ports=lambda: usb(board.port, "0403:6001"), greet=answering(sketch))
         plan = flashing.look()
-        assert plan.board.chip == "ATmega2560" and plan.speed == 115200
+        assert plan.board.chip == chip and plan.speed == speed and chip.lower() in plan.image.path.name
         flashing.write(plan)
         assert board.holds == program(plan.image.path)
 

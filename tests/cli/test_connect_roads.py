@@ -39,7 +39,7 @@ def test_plain_lines_have_cautions(capsys):
         == 0
     )
     out, err = capsys.readouterr()
-    assert "none of them drives five leads as they are" in out and "twice the supply" in out
+    assert "None of them drives five leads as they are" in out and "twice the supply" in out
     assert err.count("caution:") == 1
 
 

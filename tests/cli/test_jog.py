@@ -164,7 +164,7 @@ def test_ctrl_c_stops_the_motor(capsys: pytest.CaptureFixture[str], monkeypatch:
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--port", PORT, "--find", "speed"], "turn, start, run, acceleration"),
+        (["--port", PORT, "--find", "speed"], "turn, swing, start, run, acceleration"),
         (["--port", PORT, "--find", ","], "one or more"),
         (["--port", PORT, "--microsteps", "0"], "1 to 256"),
         (["--port", PORT, "--steps-per-turn", "1"], "4 to 10000"),
@@ -225,3 +225,13 @@ def test_a_wrong_port_gets_a_line_for_people(
     out, err = capsys.readouterr()
     assert out == "" and says in err and len(err.splitlines()) == 1
     assert "Errno" not in err and "Inappropriate" not in err
+
+
+def test_the_swing_is_asked_for_by_touch_and_told(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    found = told(capsys, "--port", f"{PORT}&flywheel=3", "--find", "swing")
+    assert found["swing"]["low_hz"] < 100 < found["swing"]["high_hz"] and found["searches"] == {}
+    err = refused(capsys, "--port", PORT, "--find", "swing", "--microsteps", "8", status=3)
+    assert "full steps" in err

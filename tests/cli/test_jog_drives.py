@@ -175,7 +175,7 @@ def test_a_fault_names_the_file_and_a_board_that_returns_is_written_on(
     board = "".join(
         entry["said"] for line in log.read_text().splitlines() if (entry := json.loads(line))["from"] == "board"
     )
-    assert board.count(" hello protocol=1 sketch=10200 chip=virtual why=power") == 2
+    assert board.count(" hello protocol=1 sketch=10300 chip=virtual why=power") == 2
 
     def gone(self: Serial, data: Any, /) -> int:
         if b" move " in bytes(data):

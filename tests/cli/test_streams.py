@@ -24,9 +24,9 @@ def shell(command: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False, timeout=60)
 
 
-@pytest.mark.parametrize("output", [">&-", "> /dev/full"])
-def test_output_that_can_not_be_written_is_one_line(output: str) -> None:
-    done = shell(f"coilbench {VREF} {output}")
+@pytest.mark.parametrize("command", [f"{VREF} >&-", f"{VREF} > /dev/full", "vref --help > /dev/full"])
+def test_output_that_can_not_be_written_is_one_line(command: str) -> None:
+    done = shell(f"coilbench {command}")
     assert done.returncode == 4 and done.stdout == ""
     assert done.stderr.startswith("coilbench vref: ") and done.stderr.count("\n") == 1
 
@@ -99,6 +99,14 @@ def test_a_log_never_replaces_a_file(tmp_path: Path, capsys: pytest.CaptureFixtu
     for command in (["board"], ["jog", "--find", "start", "--yes"]):
         assert main([*command, "--port", "virtual://bench?clock=free", "--log", str(letter)]) == 2
         assert "is there already" in capsys.readouterr().err and letter.read_text() == "Dear Ana"
+
+
+def test_a_log_never_takes_the_place_of_what_stands_beside_the_bin(tmp_path: Path, capsys) -> None:
+    place = tmp_path / "motors.db-wal"  # sqlite's, as soon as the bin is opened
+    for command in (["board"], ["jog", "--find", "start", "--yes"]):
+        bin_ = ["--bin", str(tmp_path / "motors.db")]
+        assert main([*command, *bin_, "--port", "virtual://bench?clock=free", "--log", str(place)]) == 2
+        assert "is the bin itself" in capsys.readouterr().err and not place.exists()
 
 
 def test_json_holds_what_it_is_given_and_drives_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:

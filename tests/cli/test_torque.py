@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from coilbench.cli import main
+from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.ratings import Ratings
@@ -16,6 +19,7 @@ from coilbench.stages.desk import desk_of
 # 0.17 N m, 400 steps.
 UNIPOLAR = ["--coil", "3.1 ohm", "--inductance", "2.3mH", "--current", "0.87 A", "--steps", "400"]
 HOLD = ["--hold", "0.17 N m"]
+SIX = (("A", ("RD", "BU"), "WH"), ("B", ("GN", "BK"), "YE"))
 
 
 def test_a_printed_curve(answer):
@@ -119,3 +123,22 @@ def test_a_driver_that_does_not_chop_has_its_resistor_counted(crate, capsys):
         desk_of(bin_, "M-07").keep("driver", Driver(chip="ULN2003A", peak_ampere=0.28, supply_volt=24.0))
     assert main(["torque", "--bin", str(crate), "--motor", "M-07"]) == 0
     assert "ULN2003A limits no current: reckoned with 77.7 ohm in series" in capsys.readouterr().out
+
+
+def test_a_connected_motor_is_driven_as_it_is_connected(tmp_path, answer, refusal):
+    path = str(tmp_path / "taps.db")
+    words = ("--bin", path, "--motor", "M-09", "--supply", "24 V", "--at", "1000")
+    six = [Coil(name=name, ends=ends, tap=tap, ohms=6.2) for name, ends, tap in SIX]
+    with Bin.open(Path(path)) as bin_:
+        desk = desk_of(bin_, "M-09", ["RD", "BU", "WH", "GN", "BK", "YE"])
+        desk.keep("windings", Windings(arrangement="unipolar-6", confidence=0.99, coils=tuple(six)))
+        half = Ratings(current_ampere=0.87, estimate_ampere=0.87, resistance_ohm=3.1, inductance_henry=2.3e-3)
+        desk.keep("ratings", half)
+    either = [answer("torque", *words, "--drive", kind) for kind in ("bipolar", "unipolar")]
+    assert either[0]["points"] == either[1]["points"]
+    assert all("of one half-winding: no connection is chosen yet" in each["notes"] for each in either)
+    joined = Connection(connection="series", current_ampere=0.615, resistance_ohm=6.2, inductance_henry=9.2e-3)
+    with Bin.open(Path(path)) as bin_:
+        desk_of(bin_, "M-09").keep("connection", joined)
+    assert answer("torque", *words, "--drive", "bipolar")["points"] != either[0]["points"]
+    assert "connected series, for a bipolar driver" in refusal("torque", *words, "--drive", "unipolar")

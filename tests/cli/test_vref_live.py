@@ -28,14 +28,14 @@ def test_lines_tell_which_way_to_turn_until_it_holds(
     assert len(lines) < 20, "a line when there is something to do, not ten a second"
 
 
-def test_as_json_and_what_a_meter_told_stays(
+def test_as_json_and_what_a_meter_told_the_board(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], answer: Callable[..., dict[str, Any]]
 ) -> None:
-    answer("bench", "add", "board", "--port", BOARD, "--scale", "0.96364")
+    answer("bench", "add", "board", "--port", f"{BOARD}&kept=1060")
     monkeypatch.setattr("sys.stdin", io.StringIO(""))
     assert main([*VREF, "--json"]) == 0  # the bench's usual board
     found = json.loads(capsys.readouterr().out)
-    assert found["done"] and found["scale"] == pytest.approx(0.96364)
+    assert found["done"] and found["bandgap_volt"] == 1.06
     assert found["vref_volt"] == pytest.approx(0.64, rel=0.03) and found["error_percent"] < 1.5
 
 
@@ -47,7 +47,6 @@ def test_refusals(refusal: Callable[..., str], monkeypatch: pytest.MonkeyPatch) 
     tmc = ["vref", "--chip", "TMC5160", "--sense", "R075", "--current", "0.8 A", "--live", "--port", BOARD]
     assert "no voltage at a trimmer tells" in refusal(*tmc)
     assert "there is no port" in refusal(*VREF, "--port", "/dev/no-such-board", status=4)
-    assert "expected a number" in refusal("bench", "add", "board", "--port", BOARD, "--scale", "2")
 
 
 def test_it_gives_up_when_told_to(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

@@ -88,6 +88,9 @@ class HiddenMotor:
         _, _, coils, common = NETWORKS[self.arrangement]
         name = self.leads.__getitem__
         true = {(frozenset((name(a), name(b))), name(tap) if tap is not None else None) for a, b, tap in coils}
+        between = result.get("lead_ohms")
+        if (between is None) != bool(coils) or (between and abs(between - self._ohm[0, 1]) > 0.03 * between + 0.2):
+            return False
         said = {(frozenset(coil["ends"]), coil["tap"]) for coil in result["coils"]}
         return (
             result["arrangement"] == self.arrangement

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from coilbench import cli
+from coilbench.board.virtual.crate import crate_motor
 
 BOARD = "virtual://bench?clock=free&wound="
 
@@ -23,6 +24,7 @@ def test_a_motor_in_one_go(capsys: Any) -> None:
     result = json.loads(out)
     assert result["arrangement"] == "unipolar-6" and result["confidence"] > 0.99 and result["readings"] == 15
     assert {coil["tap"] for coil in result["coils"]} == {"RD", "GN"}
+    assert all(0.10 < coil["henry"] < 0.13 and 0 < coil["henry_sd"] < 0.1 * coil["henry"] for coil in result["coils"])
     assert "no driver, no supply" in err
 
 
@@ -33,19 +35,24 @@ def test_the_clips_are_told_and_a_silent_lead_is_asked_about(capsys: Any) -> Non
     assert not out and 'bare copper, measure again; where it sits well: --silent "GN"' in err
     assert "clip 5: GN (pin 12, A4)" in err
     assert run(*options, "--silent", "GN") == 0
-    assert "spare" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "spare" in out and "by its current's rise" in out and "a meter's own figure" in out
     assert run(*options, "--silent", "VT") == 2
     assert "'VT': no such lead" in capsys.readouterr().err
 
 
 def test_what_is_left_is_asked_by_hand(capsys: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    answers = ["1.1", "0.2", "1.1", "1.2", "1.1", *["OL"] * 4]
+    answers = ["1.1", "0.2", "1.1", *["OL"] * 4]
     monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(answers)))
     assert run("--ask", "--port", f"{BOARD}M-04", "--leads", "8", "--json") == 0
     lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert {"ask": ["1", "2"]} in lines and {"ask": "probes-together"} in lines
     assert lines[-1]["result"]["arrangement"] == "split-8"
     assert lines[-1]["result"]["coils"][0]["ohms_sd"] < 0.1
+    order = [int(lead) - 1 for lead in lines[-1]["result"]["order"]]  # the kicks told it, nobody was asked
+    inside = crate_motor("M-04").windings
+    places = [inside.places[inside.leads[lead]] for lead in order]
+    assert sorted(places) == [0, 1, 2, 3] and (places[0] - places[2]) % 4 == 2
 
 
 @pytest.mark.parametrize(

@@ -79,6 +79,8 @@ def test_the_rule_of_thumb_ends_where_chip_and_safety_end_it() -> None:
     # 20 mH gives 143 V, which neither an A4988 (35 V, a tenth kept) nor a bare wire may have.
     said = about(judged("A4988", 0.3, supply_volt=24.0, inductance_henry=20e-3), "inductance")
     assert "143 V at most; A4988 ends it at 31.5 V" in said.fact and "at 76% of that" in said.fact
+    said = about(judged("A4988", 0.3, supply_volt=34.0, inductance_henry=20e-3), "inductance")
+    assert "at 108% of that" in said.fact
     anything = replace(find("A4988"), chip="XY1", supply_max_volt=200.0)
     said = about(judgement_of(Situation(set_peak(anything, 0.3, 0.1), 48.0, inductance_henry=20e-3)), "inductance")
     assert "extra-low voltage ends it at 60 V" in said.fact

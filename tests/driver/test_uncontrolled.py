@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from coilbench.driver.catalogue import find
-from coilbench.driver.clamp import DIODE_VOLT, decay_second, switch_off_joule
+from coilbench.driver.clamp import DIODE_VOLT, decay_second, gone_in_ampere, switch_off_joule
 from coilbench.driver.finding import Finding, Judgement, Series, Situation, Weight
 from coilbench.driver.findings import judgement_of
 from coilbench.driver.reference_voltage import set_peak
@@ -55,6 +55,8 @@ def test_five_leads_have_one_common() -> None:
     assert "or 30 Ω in each end lead (1.2 W each)" in remedy
     six = about(judgement_of(case(0.2, **known, leads=6)), "reach").remedy
     assert six.startswith("30 Ω in series with each common (1.2 W of heat in each)")
+    unsaid = about(judgement_of(case(0.2, **known)), "reach").remedy
+    assert "30 Ω in series with each common" in unsaid and "five leads: 15 Ω in the one common lead" in unsaid
 
 
 def test_the_resistor_fitted_ends_the_stop() -> None:
@@ -109,6 +111,8 @@ def test_the_decay_of_a_clamped_coil(
     henry: float, ohm: float, ampere: float, volt: float, second: float, source: str
 ) -> None:
     assert decay_second(henry, ohm, ampere, volt) == pytest.approx(second, rel=0.01), source
+    died = decay_second(henry, ohm, ampere, volt)
+    assert gone_in_ampere(henry, ohm, volt, died) == pytest.approx(ampere), "the other way round"
 
 
 def test_what_a_coil_gives_back() -> None:

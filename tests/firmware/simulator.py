@@ -20,12 +20,14 @@ VECTORS = {
     "atmega328p": {"index": 1, "compare": 11},
     "atmega2560": {"index": 5, "compare": 17},
 }
+VECTORS["atmega1280"] = VECTORS["atmega2560"]  # the same sheet
 Pins = Mapping[str, Any]
 # As board_config.h has them; a test compares these with what the board reports.
 PINS: dict[str, Pins] = {
     "atmega328p": {"step": "D5", "dir": "D6", "enable": "D7", "index": "D2", "coils": ("B0", "B1", "B2", "B3")},
     "atmega2560": {"step": "E3", "dir": "H3", "enable": "H4", "index": "E4", "coils": ("A0", "A1", "A2", "A3")},
 }
+PINS["atmega1280"] = PINS["atmega2560"]
 EDGE = np.dtype([("cycle", "u8"), ("watch", "u4"), ("level", "u4")])
 
 _P, _I, _L, _U64, _SIZE = ctypes.c_void_p, ctypes.c_int, ctypes.c_long, ctypes.c_uint64, ctypes.c_size_t

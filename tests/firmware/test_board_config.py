@@ -127,3 +127,20 @@ def test_what_can_not_work_is_refused(chip_name: str, config: dict[str, int | st
 def test_ports_out_of_reach_are_refused(config: dict[str, int]) -> None:
     with pytest.raises(RuntimeError, match=r"single-instruction|one port"):
         toolchain.sketch_elf("atmega2560", config)
+
+
+@pytest.mark.long("sketch")
+def test_the_large_boards_elder() -> None:
+    """The third chip that there is an image for: same pins, same steps, both banks of analogue inputs."""
+    with rig.open_simulated_board("atmega1280") as port:
+        host, chip = rig.Host(port), port.chip
+        assert host.hello.fields["chip"] == "atmega1280"
+        assert host.ask("pins", of="coils").fields == {"a": 22, "b": 23, "c": 24, "d": 25, "active": 1}
+        for channel in (0, 9):
+            chip.analog(channel, 1000 + 100 * channel)
+            assert host.ask("read", channel=channel).fields["mv"] == pytest.approx(1000 + 100 * channel, abs=30)
+        row = measure.measure_move(host, 100_000, index=True, busy_line=True, seconds=0.2)
+        assert row.steps_made == 45_000 and row.jitter <= 45 and row.high >= 40 and row.low >= 40
+        host.port.write(b"\x1b")
+        chip.run_ms(1)
+        assert chip.outputs_off

@@ -16,9 +16,12 @@ from coilbench.board.virtual.windings import Windings
 from coilbench.winding.engine.catalogue import CATALOGUE
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import Verdict
+from coilbench.winding.order.judging import judge_order, order_question
+from coilbench.winding.order.types import OrderTest
 from coilbench.winding.readings.clips import ClipMap
+from coilbench.winding.readings.inductance import NotTimed, Timed
 from tests.firmware import rig
-from tests.firmware.jig import CLIP_PINS, OnClips, circuit_of
+from tests.firmware.jig import CLIP_PINS, Circuit, OnClips, circuit_of
 from tests.firmware.test_jog_on_sketch import no_progress, opener
 
 # How often each is met in the tests; common practice has the first four.
@@ -56,12 +59,17 @@ def session_on(motor: OnClips, chip: str = "atmega2560") -> Iterator[tuple[ClipS
         session.close()
 
 
-def measured(motor: OnClips, chip: str = "atmega2560") -> tuple[ClipMap, float]:
-    """What the board says of it, and how long that took, seconds of its time; pins and pairs within their bounds."""
+def measured(motor: OnClips, chip: str = "atmega2560", *, timed: bool = False) -> tuple[ClipMap, float]:
+    """What the board says of it, and how long its ohms took, seconds of its time; pins and pairs within their bounds.
+
+    With its inductances where it is to be ``timed``.
+    """
     with session_on(motor, chip) as (session, port):
         began_s = port.monotonic()
         found = session.measure(motor.names, no_progress)
         took_s = port.monotonic() - began_s
+        assert found is not None
+        found = session.watch_rises(motor.names, found) if timed else found
         assert circuit_of(port.chip).most_ampere < MOST_AMPERE
         assert 0 < port.chip.longest_driven_s < LONGEST_S
         assert all(port.chip.is_driven_high(pin) is None for pin in CLIP_PINS[chip])
@@ -86,31 +94,77 @@ def is_right(windings: Windings, verdict: Verdict) -> bool:
     )
 
 
-def tally(motors: int, seed: int) -> tuple[int, int, float]:
-    """Of so many hidden motors: named right, wrong and more than 0.99 sure, and the longest time in seconds."""
-    rng, right, wrong, longest_s = random.Random(seed), 0, 0, 0.0
+def true_henry(circuit: Circuit, a: int, b: int) -> float:
+    """The inductance between two nodes of the circuit that are joined by one way only."""
+    ways: list[tuple[int, dict[int, int]]] = [(a, {})]
+    for node, way in ways:
+        if node == b:
+            flux = [
+                sense * way.get(circuit.branch[k].mate - 1, 0) * circuit.branch[k].mutual for k, sense in way.items()
+            ]
+            return sum(circuit.branch[k].henry for k in way) + sum(flux)
+        for k in range(circuit.branches):
+            branch = circuit.branch[k]
+            if k not in way and branch.henry and node in (branch.start, branch.end):
+                sense, other = (1, branch.end) if node == branch.start else (-1, branch.start)
+                ways.append((other, {**way, k: sense}))
+    raise ValueError("no way")
+
+
+def within_error(motor: OnClips, found: ClipMap) -> list[bool]:
+    """Of each inductance whether it lies within two standard deviations of the jig's; 1 to 100 mH are told."""
+    circuit, leads, within = motor.fitted, motor.windings.leads, []
+    for one in found.inductances:
+        henry = true_henry(circuit, *(circuit.clips + leads.index(lead) for lead in (one.a, one.b)))
+        assert isinstance(one, Timed) or not 1e-3 <= henry <= 0.1, one
+        if isinstance(one, Timed):
+            within.append(abs(one.henry - henry) <= 2 * one.jig_sd)
+    return within
+
+
+def paired(motor: OnClips, found: ClipMap) -> bool:
+    """Whether it is told which halves share a phase, and of eight leads in which sense; never wrongly."""
+    question = order_question(judged(motor, found))
+    assert question is not None
+    tests = [OrderTest("kick", each.reference, each.touched, each.answer) for each in found.kicks]
+    verdict, places = judge_order(question, tests, "clips"), motor.windings.places
+    for _, (one, other) in verdict.phase_halves:
+        assert places[one[0]] == places[other[0]] and places[one[1]] == places[other[1]], motor.windings
+    for a, b in verdict.phases if question.ends else ():
+        assert (places[a] - places[b]) % 4 == 2, motor.windings
+    return verdict.done
+
+
+def tally(motors: int, seed: int) -> tuple[int, int, float, float]:
+    """Of so many hidden motors: named right, wrong and more than 0.99 sure; the longest time in seconds; the share of
+    their inductances that are within their error."""
+    rng, right, wrong, longest_s, within = random.Random(seed), 0, 0, 0.0, []
     for _ in range(motors):
         windings, names = hidden(rng)
         motor = OnClips(windings, names, rng)
-        found, took_s = measured(motor, "atmega2560" if len(names) > 6 else rng.choice(("atmega328p", "atmega2560")))
+        chip = "atmega2560" if len(names) > 6 else rng.choice(("atmega328p", "atmega2560"))
+        found, took_s = measured(motor, chip, timed=True)
         assert not found.alone and not found.restless, windings
         verdict = judged(motor, found)
         good = is_right(windings, verdict)
         right += good and verdict.confidence >= 0.95
         wrong += not good and verdict.confidence > 0.99
         longest_s = max(longest_s, took_s)
-    return right, wrong, longest_s
+        within += within_error(motor, found)
+        if windings.arrangement in ("split-8", "unipolar-5"):
+            assert paired(motor, found) or any(isinstance(one, NotTimed) for one in found.inductances)
+    return right, wrong, longest_s, sum(within) / len(within)
 
 
-def test_hidden_motors_are_named_without_a_typed_reading() -> None:
-    right, wrong, longest_s = tally(4, 1)
-    assert right == 4 and wrong == 0 and longest_s < 4
+def test_hidden_motors_are_named_and_timed_without_a_typed_reading() -> None:
+    right, wrong, longest_s, within = tally(4, 1)
+    assert right == 4 and wrong == 0 and longest_s < 4 and within > 0.9
 
 
 @pytest.mark.long("sketch")
 def test_a_hundred_hidden_motors() -> None:
-    right, wrong, longest_s = tally(100, 2)
-    assert right >= 98 and wrong == 0 and longest_s < 4
+    right, wrong, longest_s, within = tally(100, 2)
+    assert right >= 98 and wrong == 0 and longest_s < 4 and within >= 0.95
 
 
 @pytest.mark.parametrize("ohm", [1.5, 200.0])
@@ -169,6 +223,19 @@ def test_a_shaft_that_turns_is_refused() -> None:
     assert "hold the shaft" in refused(OnClips(windings, names, rng, turns_hz=40.0)).remedy
 
 
+def test_a_shaft_that_turns_once_the_ohms_are_known_costs_the_inductances_alone() -> None:
+    rng = random.Random(6)
+    windings, names = hidden(rng, "bipolar-4")
+    with session_on(OnClips(windings, names, rng), "atmega328p") as (session, port):
+        found = session.measure(names, no_progress)
+        assert found is not None
+        for branch in circuit_of(port.chip).branch[:2]:
+            branch.emf_volt, branch.emf_hz = 1.0, 40.0
+        turning = session.watch_rises(names, found)
+    assert turning is not None and turning.readings == found.readings and len(turning.inductances) == 2
+    assert all(isinstance(one, NotTimed) and "hold the shaft still" in one.why for one in turning.inductances)
+
+
 def seen_turning(rng: random.Random) -> bool:
     """Whether a motor whose shaft turns slowly, by a finger's push, is noticed, named right or not named."""
     windings, names = hidden(rng)
@@ -207,16 +274,21 @@ def test_a_hundred_of_what_must_not_be_there() -> None:
             assert names[clip] in measured(OnClips(windings, names, rng, off=[clip]), chip)[0].alone
 
 
-def driving(chip_name: str, simulated_board: Any, windings: Windings | None = None) -> Any:
+# The frames that drive a pair, and for how many milliseconds it has been driven when something happens.
+DRIVES: dict[str, tuple[dict[str, int], float]] = {"pair": ({}, 5.0), "rise": ({"see": 2, "at": 16_000}, 0.5)}
+
+
+def driving(chip_name: str, simulated_board: Any, verb: str = "pair") -> Any:
     """A host whose board drives clip 1 against clip 2 at this moment; the answer is still to come."""
     host = rig.Host(simulated_board(chip_name))
-    wound = windings or Windings("bipolar-4", ("a", "b", "c", "d"), 30.0)
+    wound = Windings("bipolar-4", ("a", "b", "c", "d"), 30.0)
     OnClips(wound, wound.leads, random.Random(1)).fit(host.chip)
     host.ask("drive", by="clips")
-    host.port.write(host.frame("pair", high=1, low=2))
+    fields, after_ms = DRIVES[verb]
+    host.port.write(host.frame(verb, high=1, low=2, **fields))
     while host.chip.is_driven_high(CLIP_PINS[chip_name][0]) is not True:
         host.chip.run(1000)
-    host.chip.run_ms(5)
+    host.chip.run_ms(after_ms)
     return host
 
 
@@ -224,8 +296,9 @@ def all_inputs(host: Any) -> bool:
     return all(host.chip.is_driven_high(pin) is None for pin in CLIP_PINS[host.chip.chip])
 
 
-def test_one_byte_lets_the_pair_go(chip_name: str, simulated_board: Any) -> None:
-    host = driving(chip_name, simulated_board)
+@pytest.mark.parametrize("verb", DRIVES)
+def test_one_byte_lets_the_pair_go(chip_name: str, simulated_board: Any, verb: str) -> None:
+    host = driving(chip_name, simulated_board, verb)
     host.port.write(STOP_BYTE)
     host.chip.run_ms(1.1)  # 0.09 ms of it on the line
     assert all_inputs(host)
@@ -235,17 +308,18 @@ def test_one_byte_lets_the_pair_go(chip_name: str, simulated_board: Any) -> None
     assert host.ask("pair", high=1, low=2).fields["c"] < 600
 
 
-def test_a_pair_is_never_left_on(chip_name: str, simulated_board: Any) -> None:
+@pytest.mark.parametrize("verb", DRIVES)
+def test_a_pair_is_never_left_on(chip_name: str, simulated_board: Any, verb: str) -> None:
     """The host is gone, or sends garbage; a reset; a program that hangs."""
-    host = driving(chip_name, simulated_board)
+    host = driving(chip_name, simulated_board, verb)
     host.port.write(random.Random(2).randbytes(200).replace(STOP_BYTE, b"x"))
     host.chip.run_ms(120)
     assert all_inputs(host)
-    host = driving(chip_name, simulated_board)
+    host = driving(chip_name, simulated_board, verb)
     host.chip.reset()
     host.chip.run(200)
     assert all(host.chip.is_driven_high(pin) is not True for pin in CLIP_PINS[chip_name])
-    host = driving(chip_name, simulated_board)
+    host = driving(chip_name, simulated_board, verb)
     host.chip.hang()
     host.chip.run_ms(300)
     assert host.chip.watchdog_resets >= 1

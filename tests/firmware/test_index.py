@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
+
+from coilbench.board.link.frames import STOP_BYTE
 
 TURN, SLOT = 200, 5
 
@@ -56,20 +59,42 @@ def test_edges_by_hand(host: Any) -> None:
     assert host.ask("index").fields == {"level": 1, "count": 3, "fall": 0, "rise": 0}
 
 
-def test_a_chattering_sensor_delays_no_step(host: Any) -> None:
-    """An edge every 5 us for a second: at most one is taken a step."""
+def test_a_stop_right_after_an_edge_leaves_the_sensor_heard(host: Any) -> None:
+    """An edge that a step has latched, and no further step: the next edge, by hand, counts as well."""
     pin = host.chip.pins["index"]
+    host.chip.drive(pin, 0)
+    host.ask("zero")
+    for number, late in enumerate(range(3000, 64_000, 6000)):
+        host.ask("outputs", on=1)
+        host.ask("move", steps=500, start=250, run=250, gain=1)
+        host.wait(20)
+        host.chip.drive(pin, 1)
+        host.chip.run(late)
+        host.port.write(STOP_BYTE)
+        assert host.answer().word == "stop"
+        host.chip.drive(pin, 0)
+        host.wait(1)
+        assert host.ask("index").fields["count"] == 2 * number + 2, late
+
+
+@pytest.mark.parametrize(("rate", "every_cycles", "late_cycles"), [(20_000, 80, 60), (100_000, 170, 70)])
+def test_a_chattering_sensor_delays_no_step(host: Any, rate: int, every_cycles: int, late_cycles: int) -> None:
+    """An edge every few microseconds all the while, at the highest rate too, where a step itself takes ten."""
+    pin, step = host.chip.pins["index"], host.chip.pins["step"]
     host.ask("outputs", on=1)
     start = host.chip.cycle + 160_000
-    for place in range(100_000):
-        host.chip.drive_at(start + 80 * place, pin, place & 1)
-    host.ask("move", steps=20_000, start=20_000, run=20_000, gain=1000)
-    assert host.run_to_stop().fields == {"why": "end", "pos": 20_000, "left": 0}
-    rises = host.chip.rises(host.chip.pins["step"])
-    assert len(rises) == 20_000
-    intervals = rises[1:] - rises[:-1]
-    assert abs(intervals - 800).max() <= 60
-    assert host.chip.vector("index").longest <= 22
+    for place in range(4_000_000 // every_cycles):
+        host.chip.drive_at(start + every_cycles * place, pin, place & 1)
+    steps = rate // 4
+    host.ask("move", steps=steps, start=rate // 50, run=rate, gain=20 * rate)
+    assert host.run_to_stop().fields == {"why": "end", "pos": steps, "left": 0}
+    assert host.ask("index").fields["count"] > 1000 and host.chip.vector("index").longest <= 22
+    rises = host.chip.rises(step)
+    assert len(rises) == steps
+    intervals = np.diff(rises)[steps // 2 : steps * 3 // 4]
+    assert abs(intervals - 16_000_000 // rate).max() <= late_cycles
+    edges = host.chip.edges(step)
+    assert np.diff(edges["cycle"].astype(np.int64)).min() >= 40, "STEP high or low for less than 2.5 us"
 
 
 def test_an_edge_before_zero_belongs_to_the_count_before(host: Any) -> None:

@@ -13,7 +13,7 @@ ASKED: list[tuple[str, dict[str, int | str]]] = [
     ("hello", {"protocol": 1}),
     *(("pins", {"of": group}) for group in ("driver", "coils", "sense", "clips")),
     *(("limits", {"of": group}) for group in ("rates", "pulse", "times", "coils")),
-    *((verb, {}) for verb in ("report", "counts", "beat", "index", "stop", "ease", "supply")),
+    *((verb, {}) for verb in ("report", "counts", "beat", "index", "stop", "ease", "supply", "scale")),
     ("read", {"channel": 0, "samples": 64}),
     ("pulse", {"high": 30_000, "low": 30_000, "setup": 50_000}),
     ("drive", {"by": "driver"}),

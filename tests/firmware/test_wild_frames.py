@@ -19,10 +19,10 @@ CYCLES_PER_MS = 16_000
 LONGEST_STANDING_MS = 5050
 ODD_NAMES = ["x", "steps", "of", "ms", "on", "rest", "protocol"]
 ODD_VALUES: list[int | str] = [0, 1, -1, 999_999_999, -999_999_999, "driver", "a-1,b", 65_536, 2**15, 255, 256]
-OFTEN = ["move", "trip", "outputs", "coil", "drive", "pulse", "ease", "beat"]
+OFTEN = ["move", "trip", "pace", "outputs", "coil", "drive", "pulse", "ease", "beat"]
 
 
-CHIPS_OWN = ("read", "pair")
+CHIPS_OWN = ("read", "pair", "rise")
 
 
 class Lines:
@@ -34,6 +34,7 @@ class Lines:
         self.level = {pin: int(chip.is_driven_high(pin) is True) for pin in chip.watched}
         self.rose = self.fell = self.turned = self.lit_at = -(10**9)
         self.position = 0  # by STEP and DIR
+        self.lent = False  # to clips: inputs then, whose pull-ups are on for a moment
         chip.forget_edges()
 
     def pattern(self) -> int:
@@ -53,7 +54,7 @@ class Lines:
             elif pin == self.chip.pins["dir"]:
                 assert cycle - max(self.rose, self.fell) >= 80, "DIR turned too soon after a step"
                 self.turned = cycle
-            elif place + 1 == len(edges) or edges[place + 1][0] != cycle:  # all lines of one write are in
+            elif not self.lent and (place + 1 == len(edges) or edges[place + 1][0] != cycle):  # of one write
                 now = self.pattern()
                 assert now & 5 != 5 and now & 10 != 10, f"opposite coils: {now:04b}"
                 assert not (now and not self.level[self.chip.pins["enable"]]), "driver and coils on together"
@@ -136,7 +137,8 @@ class WildHost:
             fields = {name: value for name, value in answer.fields.items() if name in refused[1]}
             assert (answer.kind, answer.word, fields) == ("no", *refused), frame
         elif answer.kind == "no":
-            late = ("busy", "off", "on", "by", "duty", "wire")  # there is no jig
+            # There is no jig; a bandgap that is taken for too little makes a supply of it that is too low.
+            late = ("busy", "off", "on", "by", "duty", "wire", "supply")
             in_range = frame.word not in CHIPS_OWN or answer.word != "range"
             assert answer.word in late or not in_range, (frame, answer)
         else:
@@ -148,11 +150,15 @@ class WildHost:
             self.highest = int(self.host.ask("limits", of="rates").fields["highest"])
         if frame.word == "drive":
             self.by_coils = frame.fields["by"] == "coils"
+            self.lines.follow()
+            self.lines.lent = frame.fields["by"] == "clips"
         if frame.word == "reset":
             self.host.events.clear()
             self.host.next = self.host.event("hello").whole("next")
             self.host.ask("hello", protocol=1)
             self.highest, self.by_coils = 100_000, False
+            self.lines.follow()
+            self.lines.lent = False
         if frame.word in ("drive", "reset", "zero"):
             self.counting_from = None
 
@@ -184,7 +190,7 @@ def test_whole_frames_with_anything_in_them(host: Any, part: int) -> None:
             wild.check()
     assert not chip.watchdog_resets and not chip.late_compares
     assert host.ask("counts").fields["lost"] == 0
-    for verb in ("move", "trip", "outputs", "coil", "drive", "pulse", "ease", "zero", "reset"):
+    for verb in ("move", "trip", "pace", "outputs", "coil", "drive", "pulse", "ease", "zero", "reset"):
         assert wild.done.get(verb, 0) >= 3, wild.done
     host.ask("idle", ms=1000)
     host.wait(2100)

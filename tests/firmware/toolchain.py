@@ -24,7 +24,7 @@ APT_PACKAGES = "gcc-avr avr-libc binutils-avr arduino-core-avr libsimavr-dev lib
 
 @dataclass(frozen=True)
 class Chip:
-    """One of the two microcontrollers, as the Arduino core's boards.txt describes it."""
+    """One of the microcontrollers, as the Arduino core's boards.txt describes it."""
 
     name: str
     variant: str
@@ -36,6 +36,7 @@ class Chip:
 CHIPS = {
     "atmega328p": Chip("atmega328p", "standard", "ARDUINO_AVR_UNO", 32256, 2048),
     "atmega2560": Chip("atmega2560", "mega", "ARDUINO_AVR_MEGA2560", 253952, 8192),
+    "atmega1280": Chip("atmega1280", "mega", "ARDUINO_AVR_MEGA", 126976, 8192),
 }
 
 

@@ -22,7 +22,8 @@ def every_way(places: list[Place], taken: frozenset[int] = frozenset()) -> Itera
 
 
 def some_places(rng: random.Random) -> list[Place]:
-    """One to four axes, some with two motors, for one to six motors; worths with ties and with some that can't be."""
+    """One to four axes, some with two motors, some alike, for one to six motors; worths with ties and with some that
+    can't be."""
     count = rng.randint(1, 6)
 
     def worth() -> float:
@@ -30,7 +31,9 @@ def some_places(rng: random.Random) -> list[Place]:
 
     places = []
     for _ in range(rng.randint(1, 4)):
-        if rng.random() < 0.35:
+        if places and rng.random() < 0.25:
+            places.append(rng.choice(places))
+        elif rng.random() < 0.35:
             pairs = [(i, j) for i in range(count) for j in range(i + 1, count)]
             places.append(Place(by_pair={pair: worth() for pair in pairs if rng.random() < 0.7}))
         else:
@@ -60,3 +63,13 @@ def test_the_strong_motor_goes_where_it_is_needed() -> None:
     both_do = Place(by_motor={0: 9.0, 1: 3.0})
     one_does = Place(by_motor={0: 2.5, 1: 0.4})
     assert assign([both_do, one_does]).chosen == ((1,), (0,))
+
+
+@pytest.mark.parametrize(("places", "groups"), [(6, 5), (4, 10)])
+def test_of_three_that_match_two_make_a_pair(places: int, groups: int) -> None:
+    """And no third one, however many axes that are alike ask for one."""
+    worths = {(3 * g + i, 3 * g + j): 1.0 + g + i + j for g in range(groups) for i in (0, 1) for j in range(i + 1, 3)}
+    found = assign([Place(by_pair=worths)] * places)
+    ranks = sorted((max(worths[p] for p in worths if p[0] // 3 == g) for g in range(groups)), reverse=True)
+    best = [*ranks, *[0.0] * places][:places]
+    assert sorted(found.worths, reverse=True) == best

@@ -18,6 +18,7 @@ from coilbench.motion.torque_curve import (
     Array,
     Curve,
     Drive,
+    Several,
     crossing_sps,
     full_current_until,
     pull_out,
@@ -102,6 +103,27 @@ def test_it_stays_under_the_ideal_bound() -> None:
     rates = np.geomspace(20.0, 6000.0, 30)
     bound = pull_out_torque(QSH4218, 2 * math.pi * rates / 200, 24.0)
     assert np.all(pull_out(QSH4218, rates, Drive(24.0, 1.0)).torque <= bound * 1.001)
+
+
+@pytest.mark.parametrize("microstepping", [False, True])
+def test_motors_reckoned_together_pull_as_each_does_and_no_more_than_the_most(microstepping: bool) -> None:
+    rng = np.random.default_rng(4)
+    holds, currents, ohms = rng.uniform(0.02, 1.5, 60), rng.uniform(0.1, 4.0, 60), np.exp(rng.uniform(-1, 5, 60))
+    henries, volts = ohms * rng.uniform(2e-4, 1e-2, 60), rng.choice([5.0, 12.0, 24.0, 48.0], 60)
+    motors = map(MotorFigures, holds, currents, ohms, henries)
+    drives = map(Drive, volts, currents * rng.uniform(0.3, 1.0, 60), [microstepping] * 60)
+    driven = list(zip(motors, drives, strict=True))
+    together, rates = Several.of(driven), np.exp(rng.uniform(2, 8.5, 60))
+    pulled, most = together.torque(rates), together.at_most(rates)
+    assert np.all(pulled <= most + 2e-4 * together.full_newton_metre), (
+        "where nothing is left a step in time leaves some"
+    )
+    there = most > 0
+    assert np.median(pulled[there] / most[there]) > 0.75, "which is no idle bound"
+    some = np.array([3, 41])
+    joined = Several.joined([together.rows(some), together]).torque(np.append(rates[some], rates))
+    alone = [torque_at(driven[row][0], float(rates[row]), driven[row][1]) for row in some]
+    assert list(joined[:2]) == pytest.approx(alone, rel=1e-9)
 
 
 def test_creeping_torque_is_the_share_of_the_ideal() -> None:

@@ -28,6 +28,12 @@ UNITS += ["newton_metre", "kilogram", "percent"]
         ("400 mV", "volt", 0.4),
         ("350 µV", "volt", 350e-6),
         ("20mH", "henry", 0.02),
+        ("100 nF at 315 kHz", "henry", 2.552814e-6),  # weak: a maker's blog prints 2.55 uH
+        ("1n@1.58MHz", "henry", 1.014673e-5),  # weak: a page of an open library of circuits prints 10.14 uH
+        ("4n7", "farad", 4.7e-9),
+        ("470 pF", "farad", 470e-12),
+        ("u1", "farad", 0.1e-6),
+        ("10 mJ", "joule", 0.01),
         ("48mm", "metre", 0.048),
         ("1.9 in", "metre", 0.04826),  # the inch is 25.4 mm by definition (1959 agreement)
         ("20 min", "second", 1200.0),
@@ -70,6 +76,8 @@ def test_units_of_the_trade(text: str, unit: str, value: float) -> None:
         ("nan A", "ampere", "not a number"),
         ("inf A", "ampere", "not a number"),
         ("1,000 mA", "ampere", "1000 or 1.000"),
+        ("1 F at 1 GHz", "henry", "beyond anything"),
+        ("4n7", "henry", "no unit that fits"),
         ("3 parsnip", "metre", "no unit that fits"),
         ("3 A A", "ampere", "no unit that fits"),
         ("9 m^9^9", "metre", "no unit that fits"),

@@ -70,6 +70,13 @@ def test_anything_else_is_one_line_that_names_it(text: str) -> None:
     assert "expected" in line and caught.value.exit_code == 2
 
 
+def test_what_is_no_number_is_not_told_of_units() -> None:
+    with pytest.raises(QuantityError, match="'12x' is no number, expected a resistance"):
+        parse_reading("12x")
+    with pytest.raises(QuantityError, match="another kind"):
+        parse_reading("12 V")
+
+
 def test_a_comma_for_thousands_or_decimals_is_asked_about() -> None:
     with pytest.raises(QuantityError, match=r"1234 or 1\.234"):
         parse_reading("1,234")

@@ -100,6 +100,12 @@ def test_five_leads_on_more_than_they_stand() -> None:
     assert "0.12 A through 100 ohm a phase, over the 0.0707 A it can take: 7.07 V is the most" in said
 
 
+def test_five_leads_have_one_common_for_their_resistor() -> None:
+    # 24 V on 75 ohm and 0.16 A a half: 75 ohm in each phase's way, 37.5 ohm where both pass.
+    said = " ".join(choice_of(5, 75.0, 0.16, Bench("unipolar", supply_volt=24, chops=False)).notes)
+    assert "37.5 ohm in the one common lead (3.8 W), or 75 in each end" in said
+
+
 def test_whole_windings_have_no_taps_to_switch() -> None:
     with pytest.raises(InputProblem, match="centre taps"):
         choice_of(4, bench=Bench(drive="unipolar"))

@@ -93,6 +93,13 @@ def test_the_value_to_begin_with_is_never_above_the_sheets(motors):
         assert all(estimate.start_ampere <= rated for rated, estimate in _estimates(motors, hinted))
 
 
+def test_a_short_body_of_which_few_rows_are_known_gets_a_range_that_holds_them(motors):
+    # Rated for a third to 1.8 times the heat that the balance gives such bodies: no middle can be right for all.
+    short = list(_estimates(motors, only=lambda row: float(row["body_mm"]) < 0.6 * 42 and row["frame"] != "NEMA 14"))
+    assert len(short) >= 8 and _covered(short) == 1
+    assert all(estimate.start_ampere <= rated for rated, estimate in short)
+
+
 def test_one_makers_motors_by_what_the_others_tell(motors):
     """What the scatter rests on is no single maker: each one's rows by themselves, and all but them."""
     makers = {row["maker"] or row["part"] for row in motors}

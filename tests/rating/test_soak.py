@@ -34,7 +34,7 @@ class CoolingMotor:
             [[-1 / (to_case * winding), 1 / (to_case * winding)],
              [1 / (to_case * case), -(1 / to_case + 1 / to_room) / case]]
         )  # fmt: skip
-        pace, modes = np.linalg.eig(system)
+        pace, modes = (part.real for part in np.linalg.eig(system))  # two stores cool without ringing
         share = np.linalg.solve(modes, np.array([self.rise_kelvin, to_room]))
         return float((modes[0] * share * np.exp(pace * second)).sum())
 

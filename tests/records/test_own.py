@@ -98,3 +98,22 @@ def test_two_programs_tell_at_once_and_lose_nothing(equipped: Bin) -> None:
         assert [each.name for each in other.own() if each.usual] == ["right", "bench"]
         with pytest.raises(InputProblem, match="there is a supply 'brick' already"):
             writing.put_own(equipped, OwnSupply(name="brick", supply="9 V"))
+
+
+BOARD = {"kind": "board", "name": "ttyACM0", "usual": True, "noted_at": "", "port": "/dev/ttyACM0"}
+
+
+def test_a_board_loses_the_scale_that_it_now_keeps_itself(tmp_path: Path) -> None:
+    """As version 3 kept it, in a bin's file and in an export."""
+    before, path = {**BOARD, "scale": "0.964"}, tmp_path / "bin.db"
+    with sqlite3.connect(path) as connection:
+        schema.bring_forward(connection, schema.STEPS[:6])
+        connection.execute("INSERT INTO own (kind, name, value, time) VALUES ('board', 'ttyACM0', ?, ?)",
+                           [json.dumps(before), "2026-01-02T03:04:05+00:00"])  # fmt: skip
+    with Bin.open(path) as bin_, Bin.open(tmp_path / "other.db") as other:
+        whole = export_object(bin_)
+        assert whole["bench"] == [BOARD] and opening.problems_of(path) == []
+        import_text(other, json.dumps({**whole, "version": 3, "bench": [before]}))
+        assert list(other.own()) == list(bin_.own())
+        with pytest.raises(InputProblem, match="scale"):
+            import_text(other, json.dumps({**whole, "bench": [before]}))

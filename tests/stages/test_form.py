@@ -13,7 +13,7 @@ from coilbench.quantity import parse_quantity
 from coilbench.stages.form import Field, FormStage
 
 # Printed in N m, N cm and kg cm alike: no unit goes without saying.
-IN_SEVERAL_UNITS = {"newton_metre"}
+IN_SEVERAL_UNITS = {"newton_metre", "farad"}
 
 
 def forms(of: type = FormStage) -> Iterator[type]:

@@ -21,7 +21,7 @@ from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.jog.plans import plan_for
 from coilbench.stages.jog.searches import Limits
 from coilbench.stages.jog.session import Job, open_board
-from coilbench.stages.jog.setting import first_texts, gear_of, read_setting
+from coilbench.stages.jog.setting import first_texts, gear_of, read_setting, usable_setting
 from coilbench.stages.jog.stage import JogStage
 
 PORT = "virtual://bench?clock=free"
@@ -142,15 +142,15 @@ def test_resonance_is_scanned_and_kept_away_from(desk: Desk) -> None:
 )
 def test_a_scan_stays_below_every_known_limit(figures: Figures, highest: float) -> None:
     setting = read_setting({**first_texts(Facts(), []), "port": PORT})
-    assert plan_for("resonance", setting, figures, None, 9000.0, Limits()).highest_sps == highest  # type: ignore[union-attr]
+    assert plan_for("resonance", setting, figures, 9000.0, Limits()).highest_sps == highest  # type: ignore[union-attr]
     with pytest.raises(InputProblem, match="can't be"):
-        plan_for("resonance", setting, Figures(start_rate_sps=20.0), None, 9000.0, Limits())
+        plan_for("resonance", setting, Figures(start_rate_sps=20.0), 9000.0, Limits())
 
 
 def test_ratings_bring_the_swing_frequency_to_a_scan() -> None:
-    setting = read_setting({**first_texts(Facts(), []), "port": PORT})
-    ratings = Ratings(holding_torque_newton_metre=0.26, inertia_kilogram_metre2=110e-7)
-    plan = plan_for("resonance", setting, Figures(), ratings, 9000.0, Limits())
+    known = Facts({"ratings": Ratings(holding_torque_newton_metre=0.26, inertia_kilogram_metre2=110e-7)})
+    setting = usable_setting({**first_texts(known, []), "port": PORT}, known)
+    plan = plan_for("resonance", setting, Figures(), 9000.0, Limits())
     assert plan.swing_hz == pytest.approx(173, abs=0.5)  # type: ignore[union-attr]
 
 

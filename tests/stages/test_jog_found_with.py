@@ -97,7 +97,7 @@ def test_a_stale_figure_says_so_and_is_not_built_upon() -> None:
         texts = {**first_texts(desk.known, []), "port": "virtual://bench"}
         setting = usable_setting(texts, desk.known)
         with pytest.raises(NotEnoughKnown, match="another setting"):
-            plan_for("run", setting, figures, None, 9000.0, Limits())
+            plan_for("run", setting, figures, 9000.0, Limits())
 
 
 def test_a_bare_figure_says_what_a_load_leaves_of_it() -> None:
@@ -129,15 +129,16 @@ def test_a_motor_s_size_lets_resonance_be_looked_for() -> None:
     known = Facts({"intake": Intake(frame="NEMA 17", length_metre=0.04)})
     setting = usable_setting({**first_texts(known, []), "port": "virtual://bench"}, known)
     assert setting.size_swing_hz == pytest.approx(299, abs=10)
-    plan = plan_for("resonance", setting, Figures(), None, 9000.0, Limits())
+    plan = plan_for("resonance", setting, Figures(), 9000.0, Limits())
     assert plan.swing_hz == setting.size_swing_hz  # type: ignore[union-attr]
     can = Facts({"intake": Intake(frame="35 mm can")})
     assert usable_setting({**first_texts(can, []), "port": "virtual://tincan"}, can).size_swing_hz is None
-    typed = usable_setting({**first_texts(known, []), "port": "virtual://bench", "rotor": "54"}, known)
-    rated = plan_for("resonance", typed, Figures(), Ratings(holding_torque_newton_metre=0.35), 9000.0, Limits())
+    rated = Facts({"ratings": Ratings(holding_torque_newton_metre=0.35)})
+    typed = usable_setting({**first_texts(known, []), "port": "virtual://bench", "rotor": "54"}, rated)
+    scan = plan_for("resonance", typed, Figures(), 9000.0, Limits())
     # sqrt(50 x 0.35 / 54e-7) / 2 pi, and with the rotor's inertia entered the start keeps away from it.
-    assert rated.swing_hz == pytest.approx(286.5, abs=0.5)  # type: ignore[union-attr]
-    start = plan_for("start", typed, Figures(), Ratings(holding_torque_newton_metre=0.35), 9000.0, Limits())
+    assert scan.swing_hz == pytest.approx(286.5, abs=0.5)  # type: ignore[union-attr]
+    start = plan_for("start", typed, Figures(), 9000.0, Limits())
     ((low, high),) = start.avoid  # type: ignore[union-attr]
     assert (low, high) == pytest.approx((186.2, 343.8), abs=0.5)
 

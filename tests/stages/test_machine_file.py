@@ -79,6 +79,8 @@ def test_one_driver_and_one_supply_need_no_naming() -> None:
         ("friction = 0.2", 'friction = 0.2\nmotor-torque = "1 N m"', ["key 'motor-torque'"]),
         ("friction = 0.2", 'friction = 0.2\ndriver = "x"', ["axis 'vent', driver", "'board'"]),
         ("friction = 0.2", "friction = 0.2\nmargin = 0.5", ["axis 'vent', margin"]),
+        ("friction = 0.2", f"friction = {'9' * 5000}", ["a number too long", "TOML"]),
+        ("friction = 0.2", f"friction = {'[' * 5000}{']' * 5000}", ["tables too deep", "TOML"]),
         ("thread", "= thread", ["line", "TOML"]),
         ("friction", "[colour]\nfriction", ["'colour'"]),
     ],
@@ -127,6 +129,11 @@ def test_a_loop_is_none() -> None:
     third = OTHER.replace("slide", "third")
     said = refused(SUPPLY, DRIVER, carrying(AXIS, "slide"), carrying(OTHER, "third"), carrying(third, "vent"))
     assert "'vent' on 'third' on 'slide' on 'vent'" in said
+
+
+def test_a_motor_sits_on_one_axis() -> None:
+    one, other = AXIS + 'motor = "M-01"\n', OTHER + 'motor = "M-01"\n'
+    assert "axis 'slide', motor: 'M-01' is on 'vent' already" in refused(SUPPLY, DRIVER, one, other)
 
 
 def test_who_rides_rides_on_one() -> None:

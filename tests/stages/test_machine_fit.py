@@ -120,7 +120,8 @@ def test_a_motor_that_is_named_stays_where_it_is(bin_: Bin) -> None:
     add(bin_, "weak", holding_torque_newton_metre=0.1)
     found = fit(bin_, axis("light", "0.5 kg", 'motor = "strong"\n'), axis("heavy", "8 kg"))
     assert [each.names for each in found.axes] == [("strong",), ("weak",)]
-    with pytest.raises(InputProblem, match="no 'other'"):
+    said = r"bench\.toml, axis 'light', motor: .* 'other' .* expected one of 'strong', 'weak'"
+    with pytest.raises(InputProblem, match=said):
         fit(bin_, axis("light", "0.5 kg", 'motor = "other"\n'))
 
 
@@ -129,6 +130,25 @@ def test_a_unipolar_driver_takes_no_four_leads(bin_: Bin) -> None:
     head = HEAD.replace('chip = "DRV8825"', 'most = "1.5 A"\nkind = "unipolar"')
     found = fit(bin_, axis("slide"), head=head)
     assert found.axes[0].names == () and found.changes[0].says == "a bipolar chopping driver"
+
+
+def test_a_supply_that_kills_the_driver_drives_nothing(bin_: Bin) -> None:
+    """A4988: 8 to 35 V (Allegro: A4988 data sheet)."""
+    add(bin_, "one")
+    add(bin_, "two")
+    head = HEAD.replace("DRV8825", "A4988").replace('"24 V"', '"48 V"') + '[[supply]]\nname = "less"\nvolt = "24 V"\n'
+    twin = axis("slide", more='supply = "block"\nmotors = 2\n')
+    for volt, said in (("48 V", "it will be destroyed"), ("5 V", "it will not run")):
+        found = fit(bin_, twin, head=head.replace("48 V", volt))
+        slide = found.axes[0]
+        assert not slide.there and said in slide.warnings[0] and slide.findings == ()
+        assert "feed it from 'less'" in {each.says for each in found.changes}
+        assert "a supply of 12 V" in {each.says for each in found.changes}
+        assert not any("motor that" in each.says for each in found.changes), "no motor mends that"
+    close = fit(bin_, twin, head=head.replace("48 V", "34 V")).axes[0]
+    assert close.there and "within a tenth" in close.warnings[0]
+    fine = fit(bin_, axis("slide", more='supply = "less"\nmicrosteps = 32\n'), head=head).axes[0]
+    assert fine.there and "no 1/32 step" in fine.warnings[0]
 
 
 def test_changes_are_cheapest_first_and_do(bin_: Bin) -> None:

@@ -66,6 +66,7 @@ def test_what_is_not_known_says_so(bin_: Bin) -> None:
     made = sheet(bin_, axis("lift", "5 kg", 'incline = "90 deg"\n'), axis("other", "1 kg", "motors = 2\n"), head=HEAD)
     lift, other = made.axes
     assert lift.row[2] == "not known" and lift.warnings, "no sense resistor was told, and its margin is short"
+    assert made.labels[0].figures == ("bipolar, 1 A peak", "5 steps per mm", "block"), "on a label it takes no room"
     said = {each.name: each.says for each in lift.entries}
     assert said["set"] == "1 A peak a winding" and "pulls it back" in said["power off"]
     assert other.row[1] == "none yet" and other.motors == () and other.entries[0].says == "not known"

@@ -6,17 +6,16 @@ import pytest
 
 from coilbench.board.session.voltmeter import PinVolt
 from coilbench.errors import InputProblem
-from coilbench.stages.at_bench import keep_scale_of_board, note, scale_of_board, words
-from coilbench.stages.desk import Desk, scratch_desk
+from coilbench.stages.desk import scratch_desk
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.driver.trimmer import DONE_UPDATES, HOLD_UPDATES, LiveTrimmer, Needle
-from coilbench.stages.driver.trimmer_board import TrimmerBoard
+from coilbench.stages.driver.trimmer_board import KEPT, TrimmerBoard
 
 A4988 = {"chip": "A4988", "sense": "R100", "current": "0.8 A"}  # VREF 0.64 V by VREF = 8 x 0.1 ohm x 0.8 A
 
 
-def live(texts: dict[str, str] | None = None, scale: float | None = 1.0) -> LiveTrimmer:
-    return LiveTrimmer(DriverStage(scratch_desk()).answer(texts or A4988), scale)
+def live(texts: dict[str, str] | None = None, calibrated: bool = True) -> LiveTrimmer:
+    return LiveTrimmer(DriverStage(scratch_desk()).answer(texts or A4988), calibrated)
 
 
 def pin(volt: float, *, at_top: bool = False) -> PinVolt:
@@ -87,12 +86,13 @@ def test_a_target_above_the_boards_supply_is_refused() -> None:
 
 
 def test_one_point_against_the_persons_meter() -> None:
-    trimmer = live(scale=None)
+    trimmer = live(calibrated=False)
     before = live_after(trimmer, *[0.66] * 10)
     assert before.error_share > 0.1 and "makes it finer" in trimmer.accuracy(before)
     assert trimmer.calibrate("0.64") == pytest.approx(0.64 / 0.66)
-    after = trimmer.feed(pin(0.66))
-    assert after.volt == pytest.approx(0.64) and after.turn == "hold" and after.error_share < 0.015
+    trimmer.told_by_meter()
+    after = trimmer.feed(pin(0.64))
+    assert after.turn == "hold" and after.error_share < 0.015
     assert "driver's error 6.8 %" in trimmer.accuracy(after), "beside what matters"
 
 
@@ -100,7 +100,6 @@ def test_one_point_against_the_persons_meter() -> None:
     ("volts", "told", "why"),
     [
         ([0.66] * 10, "about", "about"),
-        ([0.66] * 10, "5.1", "no matter of its scale"),
         ([0.66] * 10, "640 ohm", "ohm"),
         ([0.1] * 10, "0.1", "too little to go by"),
         ([0.3, 0.4, 0.5, 0.6, 0.66, 0.66, 0.66, 0.66, 0.66, 0.66], "0.64", "just moved"),
@@ -108,20 +107,23 @@ def test_one_point_against_the_persons_meter() -> None:
     ],
 )
 def test_a_point_that_tells_nothing_is_refused(volts: list[float], told: str, why: str) -> None:
-    trimmer = live(scale=None)
+    trimmer = live(calibrated=False)
     live_after(trimmer, *volts)
     with pytest.raises(InputProblem, match=why):
         trimmer.calibrate(told)
-    assert trimmer.scale is None
 
 
-def test_the_scale_stays_with_the_board_at_the_bench() -> None:
-    desk: Desk = scratch_desk()
-    with desk.bin:
-        assert scale_of_board(desk, "/dev/ttyACM0") is None
-        keep_scale_of_board(desk, "/dev/ttyACM0", 0.9634)
-        assert scale_of_board(desk, "/dev/ttyACM0") == pytest.approx(0.9634)
-        assert note(desk, TrimmerBoard("/dev/ttyACM0").own) == "", "it is at the bench already"
-        assert [words(each) for each in desk.own] == ["on /dev/ttyACM0, volts × 0.9634"]
-        keep_scale_of_board(desk, "/dev/ttyACM0", 1.01)
-        assert scale_of_board(desk, "/dev/ttyACM0") == pytest.approx(1.01) and len(list(desk.own)) == 1
+def test_the_board_goes_by_the_meter_and_keeps_it() -> None:
+    """A reference of 1.06 V that is taken for 1.1: 0.64 V read as 0.664."""
+    board, trimmer = TrimmerBoard("virtual://bench?clock=free&bandgap=1.06"), live(calibrated=False)
+    board.open(trimmer)
+    board.turn_by(0.64 - 0.15)
+    for _ in range(12):
+        trimmer.feed(board.read())
+    with pytest.raises(InputProblem, match=r"1 to 1\.2 V in every chip"):
+        board.rescale(trimmer, "0.9")
+    assert not trimmer.calibrated and board.bandgap_volt is None
+    assert board.rescale(trimmer, "0.64") == KEPT and trimmer.calibrated
+    assert board.bandgap_volt == pytest.approx(1.06, abs=0.004)
+    assert trimmer.feed(board.read()).volt == pytest.approx(0.64, abs=0.004)
+    board.close()

@@ -12,12 +12,11 @@ import pytest
 from coilbench.board.virtual.crate import VirtualCrate
 from coilbench.errors import InputProblem
 from coilbench.records.exchange import export_object
-from coilbench.records.saved.decode import plain
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.windings import Windings
 from coilbench.stages.demo import open_demo
 from coilbench.stages.desk import Desk, scratch_desk
-from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM, judged, snapshot_of, windings_of
+from coilbench.stages.windings.judging import AUTOMATIC_RANGE_OHM, judged, result_of, snapshot_of, windings_of
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.stages.windings.words import known_of
 from coilbench.winding.engine.sorting import judge
@@ -26,13 +25,8 @@ from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 from tests.support.verdicts import LEADS, ODD, SIX
 
 
-def kept(verdict: Verdict) -> dict[str, Any]:
-    found: dict[str, Any] = plain(windings_of(verdict))
-    return found
-
-
 def test_the_result_is_the_agreed_one() -> None:
-    result = kept(SIX)
+    result = result_of(SIX)
     assert list(result) == [
         "arrangement", "confidence", "coils", "common", "spare", "cannot_tell", "faults", "repeat", "next", "order",
         "readings",
@@ -51,13 +45,13 @@ def test_the_result_is_the_agreed_one() -> None:
 
 def test_nothing_infinite_reaches_json() -> None:
     dead = Verdict(LEADS[:2], "single-coil-2", 0.9, (Coil("A", ("red", "blue"), None, math.inf, math.nan),))
-    coil = kept(dead)["coils"][0]
+    coil = result_of(dead)["coils"][0]
     assert coil["ohms"] is None and coil["ohms_sd"] is None
 
 
 def test_what_to_measure_next_in_json() -> None:
     def said(ask: Ask) -> object:
-        return kept(Verdict(LEADS, "unipolar-6", 0.5, ask=ask))["next"]
+        return result_of(Verdict(LEADS, "unipolar-6", 0.5, ask=ask))["next"]
 
     assert said(Ask("red", "blue", "")) == ["red", "blue"]
     assert said(Ask("red", FRAME, "", "frame")) == ["red", "frame"]
@@ -65,8 +59,8 @@ def test_what_to_measure_next_in_json() -> None:
     assert said(Ask(PROBES, PROBES, "", "probes-together")) == "probes-together"
 
 
-def test_faults_and_repeats_as_kept() -> None:
-    result = kept(ODD)
+def test_faults_and_repeats_as_result_of() -> None:
+    result = result_of(ODD)
     assert result["faults"] == [{"kind": "open", "leads": ["red", "white"]}]
     assert result["repeat"] == [["red", "blue"]]
 

@@ -47,11 +47,12 @@ class BootLoader:
 
     def write(self, data: bytes) -> None:
         self.flash[self.address : self.address + len(data)] = data
-        if self.bad_at is not None:
-            self.flash[self.bad_at] = 0
 
     def read(self, count: int) -> bytes:
-        return bytes(self.flash[self.address : self.address + count])
+        read = self.flash[self.address : self.address + count]
+        if self.bad_at is not None and 0 <= self.bad_at - self.address < count:
+            read[self.bad_at - self.address] ^= 0xFF
+        return bytes(read)
 
     def whole(self) -> bytes | None:
         """The next whole command, taken off what was heard."""

@@ -13,6 +13,7 @@ import pytest
 from coilbench.board.link.ports import PortChoice
 from coilbench.errors import InputProblem
 from coilbench.stages.bench import OwnThings, kind_called
+from coilbench.stages.connection.roads import Roads
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.stages.desk import Desk
 from coilbench.stages.jog.scene import Curve
@@ -23,6 +24,7 @@ from coilbench.ui.dialogs.add_motor import AddMotorDialog
 from coilbench.ui.dialogs.basic import ConfirmDialog, ProblemDialog
 from coilbench.ui.dialogs.own_thing import OwnThingDialog
 from coilbench.ui.dialogs.pick_port import PickPortDialog
+from coilbench.ui.dialogs.roads import RoadsScreen
 from coilbench.ui.dialogs.to_do import ToDoDialog
 from coilbench.ui.dialogs.torque import TorqueScreen
 from coilbench.ui.screens.axis import AxisScreen
@@ -112,6 +114,7 @@ async def test_pages_over_the_stages_and_charts_stand_out(demo_bench: Callable[.
             MachineScreen(),
             AxisScreen(app.machine, "screw", "vent"),
             TorqueScreen(connection.torque_plot({**connection.texts(), "supply": "24 V"})),
+            RoadsScreen("M-20", Roads(connection.desk).roads(connection.texts())),
         ):
             app.push_screen(page)
             await settle(pilot)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from textual.command import CommandList
 from textual.message import Message
 from textual.widgets import Button, Input, Static
 
 from coilbench.records.fault_log import MOST_BYTES, note_fault
+from coilbench.ui.commands import Palette
 from coilbench.ui.dialogs.basic import FaultDialog
 from coilbench.ui.faults import MOST
 
@@ -62,6 +64,19 @@ async def test_a_fault_is_written_down_and_the_sheet_stays(demo_bench, settle, f
         await settle(pilot)
         assert [each.ohm for each in app.bin.readings("M-01")] == [12.0]
     assert app.return_code in (0, None)
+
+
+async def test_a_key_for_a_list_that_is_not_laid_out_yet_is_passed_over(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, "ctrl+p") as pilot:
+        found = app.screen.query_one(CommandList)
+        assert found.option_count
+        found.styles.max_height = 0  # as in the instant before it is given its place
+        await settle(pilot)
+        found._clear_caches()
+        await pilot.press("pagedown", "pageup")
+        await settle(pilot)
+        assert isinstance(app.screen, Palette)
 
 
 async def test_a_fault_without_end_ends_the_bench_in_words(demo_bench, settle, faults_expected) -> None:

@@ -13,6 +13,7 @@ from textual_plot import PlotWidget
 from coilbench.plain_text import is_plain
 from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.windings import Coil, WindingFault, Windings
+from coilbench.ui.facts import in_columns
 from coilbench.ui.lines import Colourless, Inert, fit_for_terminal
 
 from .screen import add_motor, open_stage, standing
@@ -81,3 +82,8 @@ async def test_what_is_pasted_is_kept_plain(own_bench, settle) -> None:
         await pilot.press("enter")
         await settle(pilot)
         assert app.bin.known("M-20").get(Intake).label == "ab"
+
+
+def test_what_is_known_stands_in_two_columns() -> None:
+    known = [("frame size", "NEMA 17"), ("label", "1.8\x1b[31m"), ("", "alone")]
+    assert in_columns(known) == ["frame size NEMA 17", "label      1.8\\x1b[31m", "alone"]

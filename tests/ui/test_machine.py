@@ -89,6 +89,12 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
         assert isinstance(app.screen, MachineScreen)
         assert "does not fit" in headed(app) and "→" in said(app, "machine-told")
         assert 'mass = "900 kg"' in (shed / "shed.toml").read_text()
+        why, more = app.screen.query_one(Why), app.screen.query_one("#machine-more")
+        for reasons in (False, True):
+            await pilot.press("f8")
+            await settle(pilot)
+            gone = more.scroll_offset.y
+            assert why.display is reasons and (why.virtual_region.y - gone <= 1 if reasons else gone == 0)
         await pilot.press("ctrl+z")
         await settle(pilot)
         assert "every axis" in headed(app) and 'mass = "2 kg"' in (shed / "shed.toml").read_text()
@@ -104,6 +110,15 @@ async def test_by_keys_alone(own_bench: Build, settle, shed: Path) -> None:
         await settle(pilot)
         assert isinstance(app.screen, MachineScreen), "the sheet is written"
         assert (shed / "shed.html").read_text().startswith("<!DOCTYPE html>")
+        await pilot.press("l")
+        await settle(pilot)
+        app.screen.query_one("#typed", Input).value = "tape.md"
+        await pilot.press("enter")
+        assert isinstance(app.screen, WriteFileDialog) and ".txt" in said(app, "machine-problem")
+        app.screen.query_one("#typed", Input).value = "tape.txt"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert (shed / "tape.txt").read_text().startswith("slide: one, bipolar-4\n")
         await pilot.press("escape")
         await settle(pilot)
         assert app.machine is not None and not isinstance(app.screen, MachineScreen)
@@ -148,3 +163,8 @@ async def test_by_mouse_alone_a_new_machine(own_bench: Build, settle, shed: Path
         await pilot.click("#yes")
         await settle(pilot)
         assert MachineWork.opened(shed / "machine.toml").axes == ("door",) and app.unsaved_places() == []
+        await click_foot(pilot, settle, "machine_labels")
+        await pilot.click("#yes")
+        await settle(pilot)
+        labels = (shed / "machine-labels.html").read_text()
+        assert isinstance(app.screen, MachineScreen) and labels.count('<article class="label">') == 1

@@ -6,6 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from coilbench.records.saved.connection import Connection
+from coilbench.ui.dialogs.roads import RoadsScreen
 from coilbench.ui.panes.connection import row_text
 from tests.support.motors import EIGHT, EIGHT_LEADS, PAIRED, RATED
 
@@ -25,6 +26,18 @@ async def test_rows_side_by_side_and_the_advice_kept(own_bench, settle, size) ->
         saved = desk.known.get(Connection)
         assert saved is not None and saved.connection == "series" and "join: YE + BU" in saved.wiring
         assert "supply off" in shown(app)
+        await pilot.press("ctrl+r")
+        await settle(pilot)
+        assert isinstance(app.screen, RoadsScreen) and "chopping unipolar stage" in shown(app)
+        await pilot.press("end")
+        await settle(pilot)
+        assert "a sense resistor a phase" in shown(app) and "a diode across each half" in shown(app)
+        assert "live driver" in shown(app)
+        await pilot.press("home", "escape")
+        await settle(pilot)
+        await pilot.click("#roads")
+        await settle(pilot)
+        assert "one half of each winding" in shown(app) and "a diode across each half" not in shown(app)
 
 
 async def test_driver_typed_kind_changed_another_row_taken_and_taken_back(own_bench, settle) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from textual.widgets import Digits
 
 from coilbench.records.saved.driver import Driver
-from coilbench.records.saved.own import OwnBoard
 from coilbench.stages.desk import Desk
 from coilbench.ui.dialogs.trimmer import TrimmerDialog
 from coilbench.ui.widgets.needle import needle_lines
@@ -44,10 +43,13 @@ async def test_the_demos_trimmer_by_keys_by_itself_and_slipping(demo_bench, sett
         await jog_pilot.until(pilot, lambda: rung and "HOLD" in shown(app))
         page.query_one("#trimmer-meter").focus()
         await pilot.press(*"0.61", "enter")
-        await jog_pilot.until(pilot, lambda: any(isinstance(each, OwnBoard) and each.scale for each in app.bin.own()))
+        await jog_pilot.until(pilot, lambda: "makes it finer" not in shown(app) and bool(app.virtual_memory))
         await pilot.press("z")
         await jog_pilot.until(pilot, lambda: "SLIPPED !" in shown(app))
         assert {each.id: each.region for each in page.query("*") if each.id} == places, "nothing has moved"
+        await pilot.press("escape", "f6")
+        await jog_pilot.until(pilot, lambda: "driver's error" in shown(app))
+        assert "makes it finer" not in shown(app), "the board still knows"
 
 
 def test_the_needle_in_its_band() -> None:

@@ -12,6 +12,7 @@ from coilbench.errors import InputProblem
 from coilbench.records.problems import BinDamaged
 from coilbench.stages.bench import KINDS, OwnThings
 from coilbench.stages.desk import Desk
+from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.to_do import Task
 from coilbench.stages.windings.stage import WindingsStage
 from coilbench.ui.actions import ACTIONS
@@ -30,6 +31,7 @@ from coilbench.ui.dialogs import (
     pick_pair,
     pick_port,
     to_do,
+    trimmer,
 )
 from coilbench.ui.steady import Dialog
 
@@ -61,6 +63,9 @@ def dialogs(app: BenchApp) -> Iterator[Dialog[object]]:
     yield pick.PickOneDialog("which one?", LONG[:100], [f"backup {number}" for number in range(20)])
     fields = [bin_form.Asked(f"f{number}", f"field {number}", "such") for number in range(5)]
     yield bin_form.BinForm("a form", LONG[:120], fields, "do it", lambda texts: None)
+    driver = DriverStage(Desk(app.bin, "M-01"))
+    texts = {"chip": "A4988", "sense": "R100", "current": "0.8 A", "supply": "12 V"}
+    yield trimmer.TrimmerDialog(driver, driver.answer(texts), "virtual://bench")
 
 
 async def test_every_dialog_is_whole_and_shows_its_way_out(demo_bench: Callable[..., BenchApp], settle) -> None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from textual.widgets import Button
+
 from coilbench.ui.dialogs.basic import ConfirmDialog
+from coilbench.ui.widgets.reading_input import ReadingInput
 
 from .screen import open_stage, shown, standing
 
@@ -30,8 +33,13 @@ async def test_a_motor_is_named_and_its_silent_lead_asked_about(demo_bench, sett
         verdict = sheet.pane.stage.judged_last
         assert verdict.arrangement == "bipolar-4" and len(verdict.spare) == 1
         assert sheet.pane.ask.kind == "pair"  # one by hand, that the name hangs on no single reading
-        await pilot.press("m")
+        measure = sheet.pane.query_one("#measure", Button)
+        await pilot.press("1", "2", "m")
         await settle(pilot)
+        assert sheet.pane.query_one(ReadingInput).value == "12m" and str(measure.label) == "let the meter measure"
+        await pilot.press("escape", "m")
+        await settle(pilot)
+        assert str(measure.label).endswith("(m)")
         assert sheet.pane.ask.kind == "frame"  # before any lead counts as spare
         for _ in range(2):
             await pilot.press("ctrl+z")

@@ -73,12 +73,14 @@ class RoughMotor:
         edges: list[tuple[int, int, float]] = []
         first, inner = 0, self.leads
         self.coils: list[tuple[int, int, int | None]] = []
+        self.commons: list[int] = []
         for kind in kinds:
             hidden = kind.nodes - kind.terminals
             number = [*range(first, first + kind.terminals), *range(inner, inner + hidden)]
             unit = coil_ohm if len(kinds) == 1 else coil_ohm * rng.uniform(0.5, 1.0)
             for u, v, _ in kind.edges:
                 edges.append((number[u], number[v], unit * (1 + rng.uniform(-0.5, 0.5) * self.apart)))
+            self.commons += [] if kind.common is None else [number[kind.common]]
             self.coils += [(number[u], number[v], None if t is None else number[t]) for u, v, t in kind.coils]
             first, inner = first + kind.terminals, inner + hidden
         self.bad = rng.randrange(len(edges))
@@ -160,17 +162,15 @@ class RoughMotor:
             (frozenset((self.lead[u], self.lead[v])), None if t is None else self.lead[t]) for u, v, t in self.coils
         }
         kind = self.kinds[0]
-        if len(self.kinds) > 1:
-            named = verdict.arrangement == "unknown"
-            commons = [None]
-        else:
-            named = verdict.arrangement == kind.name
-            commons = [None if kind.common is None else self.lead[kind.common]]
+        loom = len(self.kinds) > 1
+        named = verdict.arrangement == ("unknown" if loom else kind.name)
+        commons = [self.lead[lead] for lead in self.commons]
+        common = commons[0] if len(commons) == 1 else None
         spare = {self.lead[k] for k in range(sum(one.terminals for one in self.kinds), self.leads)}
         return (
             named
             and {(frozenset(coil.ends), coil.tap) for coil in verdict.coils} == wanted
-            and verdict.common in commons
+            and verdict.common == common
             and set(verdict.spare) == spare
             and not verdict.faults
         )

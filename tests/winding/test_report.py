@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
+
+import pytest
 
 from coilbench.winding import report
 from coilbench.winding.engine.sorting import judge
@@ -35,7 +38,7 @@ def test_order_only_once_it_is_known() -> None:
     known = judge_order(question, [*tests, OrderTest("twitch", "1", "4", "ccw")])
     assert report.drive_sentences(judge_order(question, tests)) == []
     assert "1, 2, 3, 4 turns the shaft clockwise" in report.drive_sentences(known)[0]
-    assert report.cannot_tell_sentences(FIVE, known) == ["Direction and order are known from 3 tests by hand."]
+    assert report.cannot_tell_sentences(FIVE, known) == ["Direction and order are known from 3 tests."]
 
 
 def test_lead_table() -> None:
@@ -88,6 +91,19 @@ def test_what_it_is() -> None:
 
 def test_the_ohms_taken_off_for_the_probes_are_said() -> None:
     readings = [Reading("red", "blue", 48.6), Reading("white", "black", 48.6), Reading("red", "white", math.inf)]
-    said = report.probes_sentence(judge(("red", "blue", "white", "black"), readings))
+    said = report.ohms_sentences(judge(("red", "blue", "white", "black"), readings))
     assert said is not None and "0.2 ohm is taken off" in said
-    assert report.probes_sentence(judge(("red", "blue", "white", "black"), [])) is None
+    assert report.ohms_sentences(judge(("red", "blue", "white", "black"), [])) == ""
+
+
+def test_ohms_that_are_not_what_a_coil_reads_are_said_whose_they_are() -> None:
+    leads = ("red", "blue", "white", "black", "green")
+    pairs = list(combinations(leads, 2))
+    star = judge(leads, [Reading(a, b, 20.2) for a, b in pairs])
+    assert not star.coils and star.lead_ohm == pytest.approx(20.0, abs=0.3) and star.lead_ohm_sd is not None
+    assert "between any two leads: twice" in report.ohms_sentences(star)
+    assert {row.cells()[4] for row in report.lead_table(star)} == {"19.8 ±0.2 Ω"}  # the probes' usual share taken off
+    steps = [min(leads.index(b) - leads.index(a), 5 - leads.index(b) + leads.index(a)) for a, b in pairs]
+    ring = judge(leads, [Reading(a, b, {1: 19.4, 2: 29.0}[step]) for (a, b), step in zip(pairs, steps, strict=True)])
+    assert {round(coil.ohm or 0.0) for coil in ring.coils} == {24}
+    assert "four fifths" in report.ohms_sentences(ring)

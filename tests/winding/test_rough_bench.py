@@ -15,10 +15,15 @@ from coilbench.winding.engine.network import Edge, resistance_matrix
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
 from coilbench.winding.readings.reading import FRAME, Reading
+from tests.support.more import some
 
 from .rough_bench import ALL, SLIPS, RoughMotor, sort_out, tallied
 
 LONG = bool(os.environ.get("COILBENCH_LONG"))
+ALL_COILS = (
+    *("bipolar-4", "unipolar-6", "split-8", "split-8/9", "unipolar-6/9", "five-phase-10", "five-phase-10/11"),
+    *("unipolar-6+unipolar-5", "unipolar-6+unipolar-6"),
+)
 SAMPLE = ("single-coil-2", "bipolar-4", "unipolar-5", "three-phase-star-4")
 OPEN = float("inf")
 
@@ -49,11 +54,17 @@ def test_coils_eight_per_cent_apart_are_no_fault(what: str) -> None:
     assert faulty <= (1 if LONG else 0)
 
 
-@pytest.mark.parametrize("what", ["bipolar-4", "unipolar-6", "split-8", "five-phase-10"] if LONG else ["bipolar-4"])
-def test_half_of_a_coil_shorted_is_found(what: str) -> None:
+@pytest.mark.parametrize(
+    ("what", "motors"),
+    some(
+        [(what, 20) for what in ALL_COILS] + [("bipolar-4", 3), ("unipolar-6/9", 1)],
+        of=[("bipolar-4", 3), ("unipolar-6/9", 1)],
+        rows=True,
+    ),
+)
+def test_half_of_a_coil_shorted_is_found(what: str, motors: int) -> None:
     found = [
-        any(fault.kind == "shorted-turns" for fault in verdict.faults)
-        for verdict in shorted(what, 0.55, 20 if LONG else 4)
+        any(fault.kind == "shorted-turns" for fault in verdict.faults) for verdict in shorted(what, 0.55, motors)
     ]
     assert sum(found) >= 0.9 * len(found)
 
@@ -70,15 +81,20 @@ def test_a_coil_that_reads_a_little_low_is_uneven_perhaps_and_blocks_nothing() -
 
 
 # Coils of the motor and what else is in the loom, by resistors between terminals; what has to be spare.
-SENSOR = range(4, 7)
 BESIDE: dict[str, tuple[str, list[Edge], int, range]] = {
-    "a thermistor": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 4700.0)], 6, range(4, 6)),
+    "a thermistor": ("bipolar-4", [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 22_000.0)], 6, range(4, 6)),
     "a brake coil": ("bipolar-4", [(0, 1, 2.4), (2, 3, 2.4), (4, 5, 85.0)], 6, range(4, 6)),
     "a three-wire sensor": (
-        "bipolar-4",
-        [(0, 1, 24.0), (2, 3, 24.0), (4, 5, 3300.0), (5, 6, 9100.0)],
-        7,
-        range(4, 7),
+        "unipolar-6",
+        [(0, 1, 24.0), (1, 2, 24.0), (3, 4, 24.0), (4, 5, 24.0), (6, 7, 3300.0), (7, 8, 19_100.0)],
+        9,
+        range(6, 9),
+    ),
+    "a thermistor on eight leads": (
+        "split-8",
+        [(0, 1, 2.0), (2, 3, 2.0), (4, 5, 2.0), (6, 7, 2.0), (8, 9, 12_000.0)],
+        10,
+        range(8, 10),
     ),
     "a brake on six leads": (
         "unipolar-6",
@@ -108,8 +124,21 @@ def test_other_things_in_the_loom_are_no_fault_of_the_motor(what: str) -> None:
     motor, verdict = sorted_network(edges, leads)
     assert verdict.arrangement == arrangement and verdict.confidence >= NAMED_FROM and not verdict.faults
     assert set(verdict.spare) == {motor.lead[k] for k in spare}
+    assert sum(FRAME not in (r.a, r.b) for r in motor.readings) <= leads * (leads - 1) / 2 + 3  # each pair about once
     if what != "six silent leads":
-        assert any("unlike the motor's own coils" in text for text in verdict.cannot_tell)
+        told = "unlike the motor's own coils" if "brake" in what else "is no winding, but a"
+        assert any(told in text for text in verdict.cannot_tell) and verdict.looks_like is None
+
+
+def test_kilohms_read_once_may_be_a_slip_of_the_point() -> None:
+    names = ("RD", "BU", "WH", "BK", "GN", "YE")
+    taken = [("RD", "BU", 240.0), ("GN", "YE", 2400.0), ("WH", "BK", 241.0)]
+    ask = asked_after(names, *taken).ask
+    assert ask is not None and {ask.a, ask.b} == {"GN", "YE"} and "kilohms" in ask.why
+    corrected = asked_after(names, *taken, ("GN", "YE", 240.0))
+    assert "GN" not in corrected.spare
+    insisted = asked_after(names, *taken, ("YE", "GN", 5100.0))  # a sensor reads otherwise with the probes turned
+    assert insisted.spare == ("GN", "YE") and "2.4 kohm is no winding" in insisted.cannot_tell[0]
 
 
 def test_a_fan_of_two_speeds_has_no_shorted_turns() -> None:
@@ -239,7 +268,7 @@ def test_a_coil_further_from_its_fellow_than_they_are_made_is_read_again() -> No
 
 
 def test_a_poor_contact_at_least_ohms_makes_no_brush_motor_of_a_coil() -> None:
-    held = Reading("probes", "probes", 0.5)
-    for taken in ((0.9, 1.1, 0.9, 1.1), (1.8, 0.8, 1.0, 0.8)):
+    for own, *taken in ((0.5, 0.9, 1.1, 0.9, 1.1), (0.5, 1.8, 0.8, 1.0, 0.8), (0.4, 1.7, 1.8, 1.8, 1.8)):
+        held = Reading("probes", "probes", own)
         verdict = judge(("RD", "BU"), [held, *(Reading("RD", "BU", ohm) for ohm in taken)])
         assert verdict.arrangement == "single-coil-2" and verdict.confidence >= NAMED_FROM

@@ -11,6 +11,7 @@ from typing import Self
 
 from coilbench.board.client.orders import (
     AnalogueReading,
+    Bandgap,
     BoardState,
     Identity,
     IndexState,
@@ -23,6 +24,7 @@ from coilbench.board.link.answers import (
     PINS,
     checked_pins,
     checked_rates,
+    checked_rise,
     longest_s,
     next_number,
     still_moving,
@@ -39,7 +41,7 @@ HELLO_WAIT_S = 3.0
 ANSWER_WAIT_S = 0.25
 TRIES = 16
 CLIP_NAMES = "abcdefgh"
-PAIR_SAMPLES = 64
+PAIR_SAMPLES, RISES = 64, 16
 BEAT_S = 0.15
 _REPORT_TRIES = 6
 _CLOCKS_DIFFER = 1.1  # a board with a ceramic resonator keeps time to about 1 %, a bad one to a few
@@ -244,6 +246,10 @@ class Helper:
         """Go out and back and return when that has ended, for whatever reason."""
         return self._motion("trip", order.fields(self.rates), watcher)
 
+    def pace(self, steps: int, each_s: float, watcher: Watcher | None = None) -> MotionEnd:
+        """Make one step after the other, so far apart, and return when that has ended, for whatever reason."""
+        return self._motion("pace", {"steps": steps, "each": round(1000 * each_s)}, watcher)
+
     def coil_pattern(self, pattern: int, duration_s: float) -> None:
         """Switch coil lines on (bits: 1 to 4 = A, B, A', B') for at most 2 s."""
         self.ask("coil", pattern=pattern, ms=round(duration_s * 1000))
@@ -278,9 +284,37 @@ class Helper:
         fields = self.ask("pair", high=high + 1, low=low + 1)
         return tuple(whole(fields, name) / (1024 * PAIR_SAMPLES) for name in CLIP_NAMES[:clips])
 
+    def watch_rise(self, high: int, low: int, see: int, cycles: int, hold: int | None = None) -> tuple[int, float]:
+        """Drive clip ``high`` against ``low``, counted from 0, and look at ``see`` so many of its cycles later.
+
+        Returns after how many it was, and the voltage as a share of the board's supply. ``hold`` is held low, too.
+
+        Raises Refused as ``measure_pair`` does.
+        """
+        held = {} if hold is None else {"hold": hold + 1}
+        fields = self.ask("rise", high=high + 1, low=low + 1, see=see + 1, at=cycles, **held)
+        return checked_rise(cycles, whole(fields, "at")), whole(fields, "raw") / (1024 * RISES)
+
     def supply_volt(self) -> float:
-        """The board's own supply, to about 10 %."""
+        """The board's own supply, to about 10 %; finer once a meter has told."""
         return whole(self.ask("supply"), "mv") / 1000
+
+    def bandgap(self) -> Bandgap | None:
+        """What the board takes its reference for; None on a board whose sketch can't keep what a meter tells."""
+        try:
+            return self._bandgap()
+        except Refused as refusal:
+            if refusal.word != "verb":
+                raise
+            return None
+
+    def keep_bandgap(self, volt: float) -> Bandgap:
+        """Have the board take its reference for so much, over resets and without supply. Raises Refused."""
+        return self._bandgap(bandgap=round(volt * 1000))
+
+    def _bandgap(self, **told: Value) -> Bandgap:
+        fields = self.ask("scale", **told)
+        return Bandgap(whole(fields, "bandgap") / 1000, whole(fields, "kept") == 1)
 
     def index(self) -> IndexState:
         """What the index sensor has seen since ``zero``."""

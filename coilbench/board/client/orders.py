@@ -37,6 +37,14 @@ class AnalogueReading:
 
 
 @dataclass(frozen=True)
+class Bandgap:
+    """What the board takes its reference for; ``kept`` in it by what a meter told."""
+
+    volt: float
+    kept: bool
+
+
+@dataclass(frozen=True)
 class RateLimits:
     """What the board can do; rates in steps/s, ``gain_sps2`` in steps/s2."""
 

@@ -80,8 +80,8 @@ def signed(signature: str) -> Board | None:
 
 
 def usual_boards() -> tuple[Board, ...]:
-    """One board of each image: enough to find any by its boot loader."""
-    return tuple({each.image: each for each in reversed(boards())}.values())[::-1]
+    """One board of each kind of boot loader: enough to find any, whose signature then tells which it is."""
+    return tuple({each.programmer: each for each in reversed(boards())}.values())[::-1]
 
 
 def on_usb(port: str, ports: Iterable[PortInfo]) -> OnUsb | None:

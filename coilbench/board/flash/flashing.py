@@ -139,7 +139,7 @@ class Flashing:
             raise NotFlashed(
                 f"what is on {self._port} can't be named: {known}",
                 title="Not named",
-                remedy="if you know its chip, say so: --chip ATmega328P or --chip ATmega2560; it is checked",
+                remedy="if you know its chip, say so: --chip ATmega328P, ATmega2560 or ATmega1280; it is checked",
             )
         return usual_boards(), ""
 

@@ -8,6 +8,7 @@ from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.frames import LARGEST_NUMBER, Value
 
 _REMEDY = "put the sketch that came with this bench on it"
+_RISE_OFF = 16  # cycles: what takes another chip a little longer; sketches/PROTOCOL.md section 3
 # The lines of each group, as sketches/PROTOCOL.md section 4 names them.
 PINS = {"driver": ("step", "dir", "enable", "active"), "coils": ("a", "b", "c", "d", "active"), "sense": ("index",)}
 
@@ -52,8 +53,17 @@ def checked_rates(lowest: int, highest: int, gain: int, steps: int) -> tuple[int
     return lowest, highest, gain, steps
 
 
+def checked_rise(asked: int, at: int) -> int:
+    """After how many cycles the board looked. Raises LinkFault where that is far from what was ``asked``."""
+    if abs(at - asked) > _RISE_OFF or at < 1:
+        raise _odd(f"asked to look {asked} cycles after a rise, the board says it looked {at} after it")
+    return at
+
+
 def longest_s(fields: Mapping[str, Value]) -> float:
-    """How long a move or trip of these fields takes at the most, seconds: as if it never sped up."""
+    """How long a move, trip or pace of these fields takes at the most, seconds: as if it never sped up."""
+    if "each" in fields:
+        return abs(whole(fields, "steps")) * whole(fields, "each") / 1000
     steps, out = abs(whole(fields, "steps")), min(whole(fields, "start"), whole(fields, "run"))
     back = min(whole(fields, "start"), whole(fields, "back")) if "back" in fields else 0
     return steps / out + (steps / back if back else 0.0) + whole({"rest": 0, **fields}, "rest") / 1000

@@ -27,9 +27,16 @@ COIL_MOVE_MS = 1000
 COIL_MOVE_ON_MS = 50_000
 COIL_ROUND_STEPS = 8
 COIL_STANDING_RATE_SPS = 10
+MOST_PACED = 9999
+SHORTEST_PACE_MS, LONGEST_PACE_MS = 100, 10_000
+PACE_RATE_SPS = 1000  # of each of its steps
+PACE_ON_MS = 500  # coil lines are on for a quarter of the pace, and no longer than this
 MOST_REST_MS = 60_000
 MOST_SAMPLES = 64
 MOST_CLIPS = 8
+SOONEST_RISE_CYCLES = 16
+LATEST_RISE_CYCLES = 16_000
+BANDGAP_MV, LEAST_BANDGAP_MV, MOST_BANDGAP_MV = 1100, 980, 1220  # nominal, and of any chip by any meter
 DEFAULT_IDLE_MS = 10_000
 
 OPPOSITE_COILS = (0b0101, 0b1010)
@@ -100,6 +107,10 @@ VERBS: dict[str, tuple[Rule, ...]] = {
     "outputs": (Whole("on", 0, 1),),
     "move": _MOVE,
     "trip": (*_MOVE, Whole("rest", 0, MOST_REST_MS), Whole("back", *_RATE)),
+    "pace": (
+        Whole("steps", -MOST_PACED, MOST_PACED, not_zero=True),
+        Whole("each", SHORTEST_PACE_MS, LONGEST_PACE_MS),
+    ),
     "ease": (),
     "stop": (),
     "coil": (Whole("pattern", 0, 15), Whole("ms", 1, COIL_LIMIT_MS)),
@@ -109,11 +120,18 @@ VERBS: dict[str, tuple[Rule, ...]] = {
         Choice("against", ("supply", "bandgap"), optional=True),
     ),
     "pair": (Whole("high", 1, MOST_CLIPS), Whole("low", 1, MOST_CLIPS)),
+    "rise": (
+        *(Whole(name, 1, MOST_CLIPS) for name in ("high", "low", "see")),
+        Whole("at", SOONEST_RISE_CYCLES, LATEST_RISE_CYCLES),
+        Whole("hold", 1, MOST_CLIPS, optional=True),
+    ),
+    "scale": (Whole("bandgap", LEAST_BANDGAP_MV, MOST_BANDGAP_MV, optional=True),),
     "supply": (),
     "index": (),
     "zero": (),
     "reset": (),
 }
+MOVING_VERBS = ("move", "trip", "pace")
 UNGREETED_VERBS = ("hello", "report", "counts", "stop")
 
 Refusal = tuple[str, dict[str, Value]]
@@ -157,7 +175,7 @@ def range_refusal(
             refused = {"at": "form"}
         if refused is not None:
             return "range", refused
-    if frame.word == "pair" and frame.fields["high"] == frame.fields["low"]:
+    if frame.word in ("pair", "rise") and frame.fields["high"] == frame.fields["low"]:
         return "range", {"at": "low"}
     return None
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -17,6 +18,7 @@ from coilbench.board.link.link import BeginLog
 from coilbench.board.link.messages import COIL_ON_BACK
 from coilbench.board.session.drive import Drive
 from coilbench.board.session.session import BoardSession, OpenHelper, Progress
+from coilbench.board.session.shaking import felt_worse, hand_on
 from coilbench.board.session.turn_counter import WANTED_PASSES, EdgeNotes
 from coilbench.errors import NotEnoughKnown
 from coilbench.motion.before import slow_turn
@@ -132,6 +134,8 @@ class JogSession(BoardSession):
         """Make one trial, and say what sensor or virtual flag show after it. Raises LinkFault, Refused, OffLimits."""
         with self._busy:
             helper = self._begin()
+            if trial.question == "swing":
+                return self._felt(helper, trial, progress)
             if self.shaft.sensor and self._edge_before is None:
                 self._edge_before = self._pass_edge(helper, progress, trial.back_rate_sps)
             before, edges = self.shaft_steps(), helper.index().edges
@@ -145,6 +149,14 @@ class JogSession(BoardSession):
                 return TrialEnd(True, end.why, off_by(), self._flag(before, trial))
             flag = self._flag(before, trial)
             return TrialEnd(True, end.why, self._sensed(helper, trial, progress), flag)
+
+    def _felt(self, helper: Helper, trial: Trial, progress: Progress) -> TrialEnd:
+        """Two stretches, and on which of them a virtual shaft shook worse: no sensor tells that."""
+        motor, self._edge_before = self._motor(), None
+        move = self._move_of(helper, trial, self._watcher(progress))
+        with nullcontext(()) if motor is None else hand_on(motor) as felt:
+            end = self._motion(helper, move, progress)
+        return TrialEnd(end.complete, end.why, None, felt_worse(felt) if felt and end.complete else None)
 
     def _move_of(self, helper: Helper, trial: Trial, watch: Callable[[Frame], None]) -> Callable[[], MotionEnd]:
         """What the board is to do: out and back, or the way back alone."""

@@ -10,7 +10,8 @@ import math
 import random
 from dataclasses import dataclass
 
-NOMINAL_BANDGAP_MV = 1100  # what the sketch takes it for
+from coilbench.board.link.messages import BANDGAP_MV
+
 _TOP = 1023
 _NOISE_STEPS = 0.5  # of a reading; common practice
 _WAVES = 3.0  # of the bow over the whole scale; invented
@@ -18,10 +19,17 @@ _WAVES = 3.0  # of the bow over the whole scale; invented
 
 @dataclass
 class Converter:
-    """``bandgap_mv`` is the chip's own reference, ``bow_steps`` its largest non-linearity."""
+    """``bandgap_mv`` is the chip's own reference, ``kept_mv`` what the board was told of it by a meter,
+    ``bow_steps`` its largest non-linearity."""
 
-    bandgap_mv: float = NOMINAL_BANDGAP_MV
+    bandgap_mv: float = BANDGAP_MV
     bow_steps: float = 0.5
+    kept_mv: int | None = None
+
+    @property
+    def taken_mv(self) -> int:
+        """What the sketch takes its reference for."""
+        return BANDGAP_MV if self.kept_mv is None else self.kept_mv
 
     def full_mv(self, against: object, supply_mv: float) -> float:
         """The true reference of a reading."""
@@ -34,5 +42,5 @@ class Converter:
         return min(max(round(exact + bow + rng.gauss(0.0, _NOISE_STEPS)), 0), _TOP)
 
     def told_supply_mv(self, supply_mv: float, rng: random.Random) -> int:
-        """The board's supply as the sketch tells it: of one reading of the bandgap, taken for its nominal value."""
-        return NOMINAL_BANDGAP_MV * 1024 // self.code(self.bandgap_mv, supply_mv, rng)
+        """The board's supply as the sketch tells it, by one reading of the bandgap."""
+        return self.taken_mv * 1024 // self.code(self.bandgap_mv, supply_mv, rng)

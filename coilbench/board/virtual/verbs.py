@@ -23,13 +23,14 @@ from coilbench.board.link.messages import (
     PROTOCOL,
 )
 from coilbench.board.pins import PINS
-from coilbench.board.virtual.converter import NOMINAL_BANDGAP_MV, Converter
-from coilbench.board.virtual.jig import VirtualJig
+from coilbench.board.virtual.converter import Converter
+from coilbench.board.virtual.jig import Refused, VirtualJig
 from coilbench.board.virtual.legs import legs_of
 from coilbench.board.virtual.motion import BoardMotion
 
 CHIP = "virtual"
-SKETCH_VERSION = 10200
+SKETCH_VERSION = 10300
+CYCLES_A_SECOND = 16_000_000
 
 Answer = dict[str, Value]
 
@@ -41,6 +42,11 @@ class Late(Exception):
         super().__init__(word)
         self.word = word
         self.fields = fields
+
+
+def _found_on_clips(refused: Refused) -> Late:
+    word, clip, raw = refused
+    return Late(word, {"at": list(PINS["clips"])[clip], "raw": raw})
 
 
 class Verbs:
@@ -96,12 +102,15 @@ class Verbs:
             "outputs": self._outputs,
             "move": self._move,
             "trip": self._move,
+            "pace": self._move,
             "ease": self._ease,
             "stop": lambda _: self.stop(),
             "coil": self._coil,
             "read": self._read,
             "pair": self._pair,
-            "supply": lambda _: {"mv": self._motion.supply_mv + self._rng.randint(-10, 10)},
+            "rise": self._rise,
+            "scale": self._scale,
+            "supply": lambda _: {"mv": self._converter.told_supply_mv(self._motion.supply_mv, self._rng)},
             "index": self._index,
             "zero": self._zero,
             "reset": lambda _: {},
@@ -202,16 +211,31 @@ class Verbs:
         full_mv = self._converter.full_mv(against, supply_mv)
         raw = sum(self._converter.code(input_mv, full_mv, self._rng) for _ in range(samples))
         told_mv = self._converter.told_supply_mv(supply_mv, self._rng)
-        taken_mv = NOMINAL_BANDGAP_MV if against == "bandgap" else told_mv
+        taken_mv = self._converter.taken_mv if against == "bandgap" else told_mv
         return {"raw": raw, "mv": raw * taken_mv // 1024 // samples, "supply": told_mv}
+
+    def _scale(self, frame: Frame) -> Answer:
+        if "bandgap" in frame.fields:
+            self._converter.kept_mv = frame.whole("bandgap")
+        return {"bandgap": self._converter.taken_mv, "kept": int(self._converter.kept_mv is not None)}
 
     def _pair(self, frame: Frame) -> Answer:
         names = list(PINS["clips"])
         found = self._jig.measure(len(names), frame.whole("high") - 1, frame.whole("low") - 1, self._rng)
         if isinstance(found, tuple):
-            word, clip, raw = found
-            raise Late(word, {"at": names[clip], "raw": raw})
+            raise _found_on_clips(found)
         return dict(zip(names, found, strict=True))
+
+    def _rise(self, frame: Frame) -> Answer:
+        high, low, see = (frame.whole(name) - 1 for name in ("high", "low", "see"))
+        driven = {low: 0.0, high: 1.0}
+        if "hold" in frame.fields:
+            driven = {frame.whole("hold") - 1: 0.0} | driven
+        after_s = frame.whole("at") / CYCLES_A_SECOND
+        found = self._jig.rise(len(PINS["clips"]), driven, see, after_s, self._rng)
+        if isinstance(found, tuple):
+            raise _found_on_clips(found)
+        return {"raw": found, "at": frame.fields["at"]}
 
     def _index(self, frame: Frame) -> Answer:
         seen = self._motion.index

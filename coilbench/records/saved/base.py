@@ -55,6 +55,9 @@ Microsteps = Annotated[int, Limits(1, 256)]
 Pair = tuple[Text, Text]
 
 
+BRIEFLY = {"brief": True}  # of a field: not written out where it has its usual value
+
+
 @dataclass_transform(frozen_default=True, kw_only_default=True)
 def record(cls: type[T]) -> type[T]:
     """Make a class a record: frozen, its fields given by name."""

@@ -105,7 +105,7 @@ def plain(record: Any) -> Any:
         return {
             each.name: plain(value)
             for each, value in written
-            if not (brief and each.name != "kind" and value == _usual(each))
+            if each.name == "kind" or not (brief or "brief" in each.metadata) or value != _usual(each)
         }
     if isinstance(record, dict):
         return {cleaned(key): plain(value) for key, value in record.items()}

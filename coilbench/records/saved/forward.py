@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 # The version of the records; an export says which it holds.
-VERSION = 3
+VERSION = 4
 
 _JOG_KEYS = (
     "start_rate_sps",
@@ -26,12 +26,21 @@ _JOG_KEYS = (
 def forward(motor: dict[str, Any], version: int, *, to: int = VERSION) -> None:
     """Bring a motor's ``facts`` and ``events``, as an export holds them, from one version to another, in place.
 
-    Version 3 brought the bench's own things, beside the motors, which stayed as they were.
+    Version 3 brought the bench's own things, beside the motors, which stayed as they were: ``forward_own``.
 
     What an earlier version can't have written is left as it is, for the reader of records to refuse.
     """
     if version < 2 <= to:
         _one_to_two(motor)
+
+
+def forward_own(thing: dict[str, Any], version: int, *, to: int = VERSION) -> None:
+    """Bring a thing of the bench, as an export holds it, from one version to another, in place.
+
+    Since version 4 what a meter told of a board's volts is kept on the board itself.
+    """
+    if version < 4 <= to and thing.get("kind") == "board":
+        thing.pop("scale", None)
 
 
 def _one_to_two(motor: dict[str, Any]) -> None:

@@ -52,12 +52,23 @@ class FoundWith:
 
 
 @record
+class SavedSwing:
+    """The small swings' frequency as it was measured, with its 90 % interval, hertz; and with what."""
+
+    hz: Positive
+    low_hz: Positive
+    high_hz: Positive
+    steps_per_turn: Count = 200
+    found_with: FoundWith = FoundWith()
+
+
+@record
 class Figures:
     """What was found on one drive, full steps/s and steps/s2; ``run_acceleration_sps2`` is what the run sped up with.
 
     ``proved`` counts, by question, the clean proving moves behind a working figure; ``shaft`` is as it was then;
     ``way_back_sps`` is what the trials came back at. ``found_with`` says, by question, what each figure belongs to;
-    ``scanned`` that low speeds were looked through for resonance.
+    ``scanned`` that low speeds were looked through for resonance. ``swings``: one for each state of the shaft.
     """
 
     drive: SavedDrive = SavedDrive()
@@ -74,6 +85,7 @@ class Figures:
     way_back_sps: Positive | None = None
     found_with: dict[Text, FoundWith] = field(default_factory=dict)
     scanned: bool = False
+    swings: tuple[SavedSwing, ...] = ()
 
 
 @record
@@ -87,11 +99,12 @@ class Jog(Fact):
 
 @record
 class SavedPlan:
-    """What a search (``motion.search_plan.SearchPlan``) or a scan (``motion.resonance.ScanPlan``) set out to do."""
+    """What a search (``motion.search_plan.SearchPlan``), a scan (``motion.resonance.ScanPlan``) or comparisons for
+    the swing (``motion.swing.SwingPlan``) set out to do."""
 
     BRIEF: ClassVar[bool] = True
 
-    question: Literal["start", "run", "acceleration", "resonance"]
+    question: Literal["start", "run", "acceleration", "resonance", "swing"]
     shaft: SavedShaft
     lowest: Positive | None = None
     highest: Positive | None = None
@@ -112,13 +125,14 @@ class SavedPlan:
     count: Count | None = None
     turns: Positive | None = None
     swing_hz: Positive | None = None
+    expected_hz: Positive | None = None
 
 
 @record
 class SavedTrial:
     """One move (``motion.trials.Trial``)."""
 
-    question: Literal["start", "run", "acceleration", "resonance", "prove", "back"]
+    question: Literal["start", "run", "acceleration", "resonance", "swing", "prove", "back"]
     tested: Positive
     steps: Count
     start_rate_sps: Positive
@@ -132,7 +146,7 @@ class SavedTrial:
 class SavedOutcome:
     """What became of it (``motion.trials.Outcome``)."""
 
-    kind: Literal["returned", "off", "unclear"]
+    kind: Literal["returned", "off", "unclear", "out worse", "back worse", "alike"]
     jumps: int | None = None
     missed_steps: Figure | None = None
 

@@ -33,7 +33,7 @@ class Order(Fact):
 
 @record
 class HandTest(Event):
-    """One test and what was seen (``winding.order.types.OrderTest``)."""
+    """One test by hand, or a board's kick, and what was seen (``winding.order.types.OrderTest``)."""
 
     stage: ClassVar[str] = "order"
 

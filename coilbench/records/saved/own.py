@@ -55,12 +55,10 @@ class OwnMeter(OwnThing):
 
 @record
 class OwnBoard(OwnThing):
-    """A helper board, by the port it is on; ``scale`` is what its own volts are to be multiplied by, found against a
-    meter."""
+    """A helper board, by the port it is on."""
 
     kind: Literal["board"] = "board"
     port: Text
-    scale: Text = ""
 
 
 @record

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import field
 from typing import ClassVar
 
-from coilbench.records.saved.base import Count, Fact, NotNegative, Pair, Positive, Text, record
+from coilbench.records.saved.base import BRIEFLY, Count, Event, Fact, NotNegative, Pair, Positive, Text, record
 
 
 @record
@@ -16,6 +17,8 @@ class Coil:
     tap: Text | None = None
     ohms: Positive | None = None
     ohms_sd: NotNegative | None = None
+    henry: Positive | None = field(default=None, metadata=BRIEFLY)
+    henry_sd: NotNegative | None = field(default=None, metadata=BRIEFLY)
 
 
 @record
@@ -28,7 +31,10 @@ class WindingFault:
 
 @record
 class Windings(Fact):
-    """What the readings tell, names of leads as they were given."""
+    """What the readings tell, names of leads as they were given.
+
+    ``lead_ohms`` is between any two leads, where no coil can be told apart.
+    """
 
     stage: ClassVar[str] = "windings"
 
@@ -43,7 +49,21 @@ class Windings(Fact):
     next: Pair | Text | None = None
     order: tuple[Text, ...] | None = None
     readings: Count = 0
+    lead_ohms: Positive | None = None
+    lead_ohms_sd: NotNegative | None = None
+
+
+@record
+class Inductance(Event):
+    """What the rise of the current between two leads tells, on the clips of a board."""
+
+    stage: ClassVar[str] = "windings"
+
+    a: Text
+    b: Text
+    henry: Positive
+    henry_sd: NotNegative
 
 
 FACT = Windings
-EVENT = None
+EVENT = Inductance

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from coilbench.errors import InputProblem
 from coilbench.motion.axis.axis import Axis, Motor, move_seconds
@@ -13,40 +12,18 @@ from coilbench.motion.axis.shaft_limits import shaft_limits
 from coilbench.quantity import format_quantity
 from coilbench.stages.axis.build import axis_of, friction_of, motor_of, number, rate_sps, thread_of
 from coilbench.stages.axis.fields import Texts, Values, read
+from coilbench.stages.figures import Figure, FiguresAnswer, figure
 
 USUAL_MARGIN = 2.0  # motor's torque over what is needed; common practice for stepping motors
 MEASURED_MARGIN = 1.5  # where the load was measured; common practice
 USUAL_INERTIA_RATIO = 10.0  # load over rotor (Machine Design, "Stepping to success", 2001)
+MOTOR_ERROR_STEPS = 0.05  # of a full step either way, it doesn't add up: data sheets print 5 % (common practice)
+_SOFT_MICROSTEPS = 4  # so many soften the resonance (common practice)
 _NEAR_RESONANCE = 1.3  # this close to the resonance a rate is warned of; own choice, half a band wide
 CAUTION = "fingers, hair and sleeves off the axis while it is powered; a load that can fall is propped first"
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One figure: ``key`` ends in its SI unit, ``shown`` is the same to read."""
-
-    key: str
-    label: str
-    value: float | bool | None
-    shown: str
-
-
-@dataclass(frozen=True)
-class AxisAnswer:
-    """The figures of an axis in the order a person wants them, and what there is to say."""
-
-    kind: str
-    figures: tuple[Figure, ...]
-    findings: tuple[str, ...]
-    warnings: tuple[str, ...]
-
-    def as_json(self) -> dict[str, object]:
-        """One flat object, figures by their key."""
-        figures = {each.key: each.value for each in self.figures}
-        return {"kind": self.kind} | figures | {"findings": list(self.findings), "warnings": list(self.warnings)}
-
-
-def axis_answer(kind: str, texts: Texts) -> AxisAnswer:
+def axis_answer(kind: str, texts: Texts) -> FiguresAnswer:
     """What the texts about an axis of that ``kind`` come to; a key of ``texts`` is a field of the kind.
 
     Raises InputProblem for what can't be read or can't be, NotEnoughKnown for what is missing.
@@ -64,24 +41,16 @@ class _Work:
         self.figures: list[Figure] = []
         self.findings: list[str] = []
         self.warnings: list[str] = []
+        self.off: dict[str, float] = {}  # what puts it out of place, in metre along the axis or degree of the table
 
-    def answer(self) -> AxisAnswer:
-        for part in (self._travel, self._load, self._screw, self._line, self._speed, self._acceleration, self._motor):
+    def answer(self) -> FiguresAnswer:
+        for part in (self._travel, self._load, self._screw, self._line, self._speed, self._acceleration, self._motor,
+                     self._accuracy):  # fmt: skip
             part()
-        return AxisAnswer(self.kind, tuple(self.figures), tuple(self.findings), tuple(self.warnings))
+        return FiguresAnswer(self.kind, tuple(self.figures), tuple(self.findings), tuple(self.warnings))
 
     def _add(self, key: str, label: str, value: float | bool | None, unit: str = "", digits: int = 3) -> None:
-        if value is None:
-            shown = "not known"
-        elif isinstance(value, bool):
-            shown = "yes" if value else "no"
-        elif math.isinf(value):
-            value, shown = None, "more than it can"
-        elif unit == "kilogram_metre2":
-            shown = f"{value:.{digits}g} kg·m²" if value >= 1e-3 else f"{value * 1e7:.{digits}g} g·cm²"
-        else:
-            shown = format_quantity(value, unit, digits) if unit in _SHOWN else f"{value:.{digits}g} {unit}".strip()
-        self.figures.append(Figure(key, label, value, shown))
+        self.figures.append(figure(key, label, value, unit, digits))
 
     def _travel(self) -> None:
         travel, motor = self.axis.drive.travel_per_turn_metre, self.motor
@@ -119,6 +88,8 @@ class _Work:
         self._add("back_newton_metre", "with the load, on the way back", axis.back_newton_metre, "newton_metre", 4)
         self._forces()
         self._add("holds_itself", "holds itself, power off", False)
+        if axis.load.incline_degree > 0 and axis.back_newton_metre < 0:
+            self.warnings.append("with the power off the load runs down: a brake, a counterweight or a prop")
 
     def _forces(self) -> None:
         torque = self.kind == "table"
@@ -144,7 +115,9 @@ class _Work:
         self._add("holds_itself", "holds itself, power off", drive.holds_itself)
         if known:
             self._add("lead_angle_degree", "lead angle", drive.lead_angle_degree, "degree")
-        if drive.holds_itself is False:
+        if drive.holds_itself is False and axis.load.back_newton <= 0 < axis.load.mass_kilogram:
+            self.findings.append("the thread doesn't hold with the power off: the slide can be pushed along")
+        elif drive.holds_itself is False:
             self.warnings.append("the thread alone lets go with the power off: it needs a brake, or the load falls")
             if axis.back_newton_metre > 0:
                 self.findings.append("only the collar's friction keeps it: oil or a bearing there, and it runs down")
@@ -200,6 +173,7 @@ class _Work:
             load = self.axis.load.against_newton
             stretch = kind.stretch_metre(load, line, number(values, "free_length"))
             self._add("line_stretch_metre", "the line's stretch", stretch, "metre")
+            self.off["the line's stretch"] = stretch or 0.0
             self.findings.append("a new line settles by up to 1 % more: stretch it in first")
 
     def _speed(self) -> None:
@@ -236,7 +210,7 @@ class _Work:
         self._add("acceleration_newton_metre", "torque on top, speeding up", on_top, "newton_metre", 4)
         self._add("total_newton_metre", "torque in all", axis.steady_newton_metre + on_top, "newton_metre", 4)
         if self.motor.rotor_inertia_kilogram_metre2 is None:
-            self.findings.append("speeding the rotor itself up comes on top: rotor-inertia tells it")
+            self.findings.append("speeding the rotor itself up comes on top: the motor's rotor inertia tells it")
 
     def _motor(self) -> None:
         motor, axis = self.motor, self.axis
@@ -251,20 +225,55 @@ class _Work:
         if motor.holding_newton_metre is not None:
             angle = motor.load_angle_steps(steady)
             self._add("load_angle_steps", "out of its step under load, full steps", angle)
-            if angle is not None and math.isfinite(angle) and self.kind != "table":
-                lag = angle * axis.drive.travel_per_turn_metre / axis.gear / motor.steps_per_turn
-                self._add("load_angle_metre", "which is, along the axis", lag, "metre")
+            if angle is not None and math.isfinite(angle):
+                lag = self.off["the load on the rotor"] = angle * self._full_step
+                self._add(f"load_angle_{self._unit}", "which is, along the axis", lag, self._unit)
         resonance = motor.resonance_sps(axis.inertia_kilogram_metre2)
         if resonance is not None:
             self._add("resonance_sps", "resonance, full steps/s", resonance)
             if self.rate is not None and 1 / _NEAR_RESONANCE < self.rate / resonance < _NEAR_RESONANCE:
-                self.warnings.append("the target speed is at the resonance: microsteps, or another speed")
+                if motor.microsteps < _SOFT_MICROSTEPS:
+                    self.warnings.append("the target speed is at the resonance: microsteps, or another speed")
+                else:
+                    self.findings.append(
+                        f"the target speed is at the resonance: {motor.microsteps} microsteps soften it; where it "
+                        "hums or skips all the same, another speed"
+                    )
         if motor.torque_newton_metre is not None:
             assert not isinstance(needed, bool)
             self._margin(motor.torque_newton_metre, needed)
         move = self._move()
         if move is not None:
             self._add("move_seconds", "time of the move", move, "second")
+
+    @property
+    def _unit(self) -> str:
+        return "degree" if self.kind == "table" else "metre"
+
+    @property
+    def _full_step(self) -> float:
+        """In metre along the axis, or degree of the table."""
+        turn = 360.0 if self.kind == "table" else self.axis.drive.travel_per_turn_metre
+        return turn / self.axis.gear / self.motor.steps_per_turn
+
+    def _accuracy(self) -> None:
+        """All that puts it out of place, against what is asked."""
+        if "resolution" not in self.values:
+            return
+        self.off["half a microstep"] = self._full_step / self.motor.microsteps / 2
+        self.off["the motor's own error"] = MOTOR_ERROR_STEPS * self._full_step
+        error = sum(self.off.values())
+        self._add(f"error_{self._unit}", "off at most, with all of it", error, self._unit)
+        shown = {what: format_quantity(part, self._unit) for what, part in self.off.items() if part}
+        parts = ", ".join(f"{what} {shown[what]}" for what in sorted(shown, key=lambda what: -self.off[what]))
+        asked = number(self.values, "resolution")
+        off, wanted = format_quantity(error, self._unit), format_quantity(asked, self._unit)
+        said = f"{off} off at most, {wanted} are asked: {parts}; play comes on top"
+        (self.findings if error <= asked else self.warnings).append(said)
+        if self.motor.holding_newton_metre is None and self.axis.steady_newton_metre:
+            self.findings.append(
+                "how far the load turns the rotor out of its step comes on top: the motor's holding torque tells it"
+            )
 
     def _margin(self, there: float, needed: float) -> None:
         spare = there - self.axis.steady_newton_metre
@@ -293,6 +302,3 @@ class _Work:
             distance, speed = number(self.values, "distance"), turns * self.axis.drive.travel_per_turn_metre
             acceleration = number(self.values, "acceleration") if "acceleration" in self.values else None
         return move_seconds(distance, speed, acceleration)[0]
-
-
-_SHOWN = {"metre", "newton", "newton_metre", "degree", "second", "watt", "metre_per_second"}

@@ -87,7 +87,7 @@ def _told(bin: Bin, name: str) -> dict[str, tuple[str, float | None]]:
         "windings": (line.found, None),
         "ohms": _figure(motor.half_winding_ohm(known), "ohm"),
         "current": _figure(ratings.current_ampere, "ampere"),
-        "inductance": _figure(ratings.inductance_henry, "henry"),
+        "inductance": _figure(motor.half_winding_henry(known), "henry"),
         "torque": _figure(ratings.holding_torque_newton_metre, "newton_metre"),
         "step angle": _step(known),
         "face": (intake.frame or "", None),

@@ -90,7 +90,7 @@ def _row(record: MotorRecord, known: Facts) -> tuple[Cell, ...]:
         motor.half_winding_ohm(known),
         ratings.current_ampere,
         ratings.estimate_ampere,
-        ratings.inductance_henry,
+        motor.half_winding_henry(known),
         ratings.holding_torque_newton_metre,
         None if connection is None else connection.connection,
         driver.peak_ampere if driver is not None else None if connection is None else connection.current_ampere,

@@ -14,7 +14,7 @@ from coilbench.records.saved.intake import Intake
 from coilbench.records.saved.notes import Notes
 from coilbench.records.saved.order import Order
 from coilbench.records.saved.ratings import Ratings
-from coilbench.records.saved.windings import Coil, Windings
+from coilbench.records.saved.windings import Windings
 from coilbench.stages import motor
 from coilbench.stages.card.state import Entry, Section
 from coilbench.stages.driver.chips import chip_called, marking
@@ -56,7 +56,7 @@ def of_windings(known: Facts, readings: Sequence[SavedReading]) -> Section:
         return Section("windings", (Entry("kind"), Entry("ohms"), Entry("faults"), _to_frame(readings)))
     entries = [
         Entry("kind", f"{motor.arrangement(known).motor} ({percent(windings.confidence)} sure)"),
-        Entry("ohms", _ohms(windings.coils)),
+        Entry("ohms", _ohms(windings)),
         Entry("faults", _faults(windings)),
         _to_frame(readings),
     ]
@@ -68,10 +68,12 @@ def of_windings(known: Facts, readings: Sequence[SavedReading]) -> Section:
     return Section("windings", tuple(entries))
 
 
-def _ohms(coils: Sequence[Coil]) -> str:
+def _ohms(windings: Windings) -> str:
     from coilbench.winding.drawing.figures import ohms
 
-    figures = [(coil.name, ohms(coil.ohms, coil.ohms_sd)) for coil in coils if coil.ohms is not None]
+    if windings.lead_ohms is not None:
+        return f"{ohms(windings.lead_ohms, windings.lead_ohms_sd)} between two leads"
+    figures = [(coil.name, ohms(coil.ohms, coil.ohms_sd)) for coil in windings.coils if coil.ohms is not None]
     return shortened(", ".join(f"{name} {figure}" for name, figure in figures), _SENTENCE)
 
 
@@ -115,7 +117,7 @@ def of_rating(known: Facts) -> Section:
         Entry("best", ", ".join(filter(None, (f"{best} RMS" if best else "", band)))),
         Entry("rise", _figure(ratings.rise_kelvin, "kelvin", " at the best current")),
         Entry("cold ohms", _figure(ratings.resistance_ohm or motor.half_winding_ohm(known), "ohm", f" a {one}")),
-        Entry("inductance", _figure(ratings.inductance_henry, "henry", f" a {one}")),
+        Entry("inductance", _figure(motor.half_winding_henry(known), "henry", f" a {one}")),
         Entry("holds", _figure(ratings.holding_torque_newton_metre, "newton_metre", " at the best current")),
     ]
     if ratings.soak is not None:

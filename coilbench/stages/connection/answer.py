@@ -71,6 +71,11 @@ class ConnectionAnswer(Answer):
         return "; ".join((", ".join(goes), *joined, *([f"leave {', '.join(left)} apart"] if left else [])))
 
     @property
+    def has_taps(self) -> bool:
+        """Whether there are half-windings, and so other roads to them."""
+        return any(row.connection == "unipolar" for row in self.rows)
+
+    @property
     def rows(self) -> tuple[ConnectionRow, ...]:
         """The ways to connect it."""
         return self.choice.rows if self.choice is not None else ()

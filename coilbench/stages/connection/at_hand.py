@@ -13,13 +13,21 @@ _SHARE_OF_MAXIMUM = 0.5  # carried without cooling, where nothing tells it: comm
 
 
 class AtHand(NamedTuple):
-    """A driver. ``limit_words`` goes on after "the 1 A that"; ``note`` is what else is to say of the limit."""
+    """A driver. ``limit_words`` goes on after "the 1 A that"; ``note`` is what else is to say of the limit. It takes
+    a supply from ``least_volt`` to ``most_volt``, as far as they are known."""
 
     kind: str | None = None
     limit_peak_ampere: float | None = None
     limit_words: str = "the driver carries"
     chops: bool = True
     note: str = ""
+    least_volt: float | None = None
+    most_volt: float | None = None
+
+    def takes(self, supply_volt: float) -> bool:
+        """Whether it runs on such a supply, and survives it."""
+        least, most = self.least_volt, self.most_volt
+        return (least is None or supply_volt >= least) and (most is None or supply_volt <= most)
 
 
 def driver_at_hand(text: str) -> AtHand:
@@ -35,7 +43,8 @@ def driver_at_hand(text: str) -> AtHand:
         from coilbench.driver.catalogue import find
         from coilbench.records.own_chips import own_chips
 
-        return _with_chip(find(text, own_chips()))
+        chip = find(text, own_chips())
+        return _with_chip(chip)._replace(least_volt=chip.supply_min_volt, most_volt=chip.supply_max_volt)
     from coilbench.quantity import QuantityError, parse_quantity
 
     try:

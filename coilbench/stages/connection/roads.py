@@ -16,7 +16,12 @@ if TYPE_CHECKING:
 
 USUAL_SUPPLY_VOLT = 24.0
 HEADS = ("road", "supply", "A", "ohm a phase", "heat: coils + resistors", "at rest", "at speed", "steps")
-BASIS = "torque counts from one half-winding at its rating; at speed it is pull-out torque by the model"
+NARROW_HEADS = ("road", "A", "heat: coils + resistors", "at rest", "at speed")  # those that 80 columns hold
+CLAMP_HEADS = ("clamp of a switched-off half", "across it", "current gone in", "")
+BASIS = (
+    "L/nR: all ohms of the circuit are n times the winding's; torque counts from one half-winding at its rating; at "
+    "speed it is pull-out torque by the model"
+)
 
 
 @dataclass(frozen=True)
@@ -46,6 +51,18 @@ class RoadPull:
             f"{self.speed_newton_metre / share:.2f}",
             road.microsteps,
         )
+
+    @property
+    def flow(self) -> str:
+        """What flows, in a line."""
+        _, supply, ampere, ohm, heat, *_, steps = self.cells
+        return f"on {supply}: {ampere} A through {ohm} ohm a phase; {heat} of heat; {steps}"
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What it is, what it needs, what to beware of, a line each."""
+        road = self.road
+        return (road.says, f"needs {'; '.join(road.parts)}", *(f"! {each}" for each in road.cautions))
 
     def as_json(self) -> dict[str, Any]:
         """JSON-plain, SI units."""
@@ -83,6 +100,11 @@ class Clamp:
     decay_second: float
     remark: str
 
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """A row under ``CLAMP_HEADS``."""
+        return self.name, f"{self.volt:.3g} V", f"{1e6 * self.decay_second:.0f} us", self.remark
+
 
 @dataclass(frozen=True)
 class RoadsAnswer:
@@ -93,6 +115,16 @@ class RoadsAnswer:
     rev_per_second: float
     joule: float
     notes: tuple[str, ...]
+
+    @property
+    def judged_at(self) -> str:
+        """The speed that ``at speed`` is about."""
+        return f"at {60 * self.rev_per_second:.3g} rpm"
+
+    @property
+    def gives_back(self) -> str:
+        """What the clamps have to take."""
+        return f"each switching off gives back {1e3 * self.joule:.2g} mJ"
 
     def as_json(self) -> dict[str, Any]:
         """JSON-plain, SI units."""
@@ -140,7 +172,7 @@ class Roads(ConnectionStage):
             rate = bench.judged_rev_per_second * half.steps_per_turn
             pulled = torque_at(figures, rate, Drive(volt, road.ampere))
             rows.append(RoadPull(road, volt, hold * reached, pulled, half.holding_newton_metre))
-        notes = [BASIS, *_notes(winding.leads, bench.supply_volt)]
+        notes = [BASIS, *self.rung(texts), *_notes(winding.leads, bench.supply_volt)]
         if winding.henry is None:
             notes.append("inductance not known: what is usual for such a winding is taken, and speed goes with it")
         from coilbench.driver.clamp import switch_off_joule
@@ -160,23 +192,22 @@ def _notes(leads: int, supply_volt: float | None) -> list[str]:
         notes.append(f"no supply told: choppers are reckoned on {USUAL_SUPPLY_VOLT:g} V")
     if leads == 5:
         notes.append(
-            "you own bipolar choppers: none of them drives five leads as they are. A unipolar stage does, or a plain "
-            "bridge in full steps with the common open; a four-, six- or eight-lead motor is the cheaper way"
+            "bipolar choppers are all you own? None of them drives five leads as they are. A unipolar stage does, or "
+            "a plain bridge in full steps with the common open; a four-, six- or eight-lead motor is the cheaper way"
         )
     return notes
 
 
 def clamps_for(ohm: float, henry: float, ampere: float, supply_volt: float) -> tuple[Clamp, ...]:
     """Ways to clamp a half of so many ohms and henry, the slowest first."""
-    from coilbench.driver.clamp import DIODE_VOLT, decay_second
+    from coilbench.driver.clamp import BODY_DIODE_VOLT, DIODE_VOLT, decay_second
 
-    body = 1.0  # a FET's body diode carrying an ampere: Sanken SLA7024M prints 1.1 V
     avalanche = 55.0  # of a switch for 55 V, such as International Rectifier PD-9.1346B describes
     told = [
         ("a diode across each half", DIODE_VOLT, "current lingers and brakes: for slow moves alone"),
         (
             "the other half and its switch's body diode",
-            supply_volt + body,
+            supply_volt + BODY_DIODE_VOLT,
             "what halves wound together do by themselves; the energy goes back into the supply",
         ),
         (

@@ -39,6 +39,7 @@ class HalfWinding:
     holding_per_ampere: float | None
     steps_per_turn: float
     face_metre: float | None
+    henry_words: str = ""  # where it comes from, if not from the person
 
     def half(self, inductance_times: float) -> Half:
         """With what is usual in place of what isn't known, the unknown inductance taken so many times."""
@@ -117,7 +118,8 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         picked = next((row for row in choice.rows if row.connection == wanted), choice.chosen)
         phases = motor.phases(known)
         test = "" if phases else deciding_test(motor_.leads) or ""
-        notes = (fit.line, at_hand.note, *choice.notes, *_of_speed(choice, motor_, bench, pulls))
+        told = (fit.line, at_hand.note, *self.rung(texts), motor_.henry_words)
+        notes = (*told, *choice.notes, *_of_speed(choice, motor_, bench, pulls))
         return ConnectionAnswer(
             notes=tuple(filter(None, notes)),
             known=known_lines(picked, bench, pulls.get(picked.connection)),
@@ -174,12 +176,14 @@ class ConnectionStage(FormStage[ConnectionAnswer]):
         ohm = self.value(texts, "coil") or ratings.resistance_ohm or motor.half_winding_ohm(known)
         ampere = self.value(texts, "current") or ratings.current_ampere
         _check_enough(leads, ohm, ampere)
+        told, measured = self.value(texts, "inductance") or ratings.inductance_henry, motor.measured_half(known)
         assert leads is not None and ohm is not None and ampere is not None
         return HalfWinding(
             leads=leads,
             ohm=ohm,
             ampere=ampere,
-            henry=self.value(texts, "inductance") or ratings.inductance_henry,
+            henry=told or (None if measured is None else measured.henry),
+            henry_words="" if told or measured is None else measured.words,
             holding_per_ampere=motor.rated_holding_per_ampere(known),
             steps_per_turn=360 / self._step_degree(texts, known),
             face_metre=motor.face_metre(known),

@@ -51,6 +51,8 @@ FIELDS = (
     Field("trimmer", "trimmer", "3.3 V", "The voltage at the trimmer's far end.", "volt", "V", shown=False),
     Field("logic", "logic", "3.3 V", "The controller's logic level.", "volt", "V", shown=False),
     Field("air", "air", "40 °C", "The air around the driver.", "celsius", "C", positive=False, shown=False),
+    Field("off_ohm", "off resistor", "43k", "The resistor that sets the chip's off time.", "ohm", "ohm", shown=False),
+    Field("off_farad", "off capacitor", "470 pF", "The capacitor beside it.", "farad", shown=False),
     Field("coil", "ohms", "34 ohm", "Of one coil as connected.", "ohm", "ohm", shown=False),
     Field("inductance", "inductance", "20 mH", "Of one coil as connected.", "henry", "mH", shown=False),
 )

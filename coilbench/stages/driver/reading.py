@@ -9,7 +9,7 @@ import re
 from dataclasses import replace
 
 from coilbench.driver import reference_voltage as reference
-from coilbench.driver.carried import USUAL_SINK_KELVIN_PER_WATT
+from coilbench.driver.carried import USUAL_SINK_KELVIN_PER_WATT, carried
 from coilbench.driver.catalogue import by_gain, find, is_known
 from coilbench.driver.chip import SQRT2, Chip, Setting
 from coilbench.driver.finding import Asked, Series, Situation
@@ -25,12 +25,15 @@ _CURRENT_RANGE_AMPERE = (0.001, 20.0)
 _SENSE_RANGE_OHM = (0.001, 20.0)
 _VREF_RANGE_VOLT = (0.001, 12.0)
 _AIR_RANGE_CELSIUS = (-60.0, 150.0)
+_OFF_RANGE_SECOND = (0.5e-6, 1e-3)
+_RUNS = ("", FULL_STEP)
 _PLACES = ("common", "commons", "end", "ends", "leads")
 
 
 def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
     """What the texts say with what is known of the motor, ``figures``. Raises FieldProblem, InputProblem, Missing."""
-    chip, steps = _chip(texts), steps_typed(texts)
+    off_parts = _off_parts(texts)
+    chip, steps = _timed(_chip(texts), off_parts), steps_typed(texts)
     leads = lead_count(texts.get("leads", "")) or figures.leads
     return Situation(
         setting=_setting(texts, chip, figures, motor),
@@ -48,8 +51,9 @@ def situation(texts: Texts, figures: AsConnected, motor: str) -> Situation:
         made_for_volt=_value(texts, "own") or figures.own_volt,
         leads=leads,
         series=_series(texts, leads),
-        clamp_volt=_clamp(texts),
+        clamp_volt=clamp_volt(texts),
         sink_kelvin_per_watt=_sink(texts, chip),
+        off_parts=off_parts,
     )
 
 
@@ -65,10 +69,36 @@ def trimmer_volt(texts: Texts) -> float | None:
 
 
 def is_usual(texts: Texts, figures: AsConnected) -> bool:
-    """Whether the current is the one that is known of the motor, typed or not."""
+    """Whether the current is the one that is known of the motor, typed or not, or was before steps and heat sink
+    were."""
     text = texts.get("current", "").strip()
+    if not text or text == _shown(figures.current_ampere):
+        return True
+    before = [{**texts, "sink": sink, "steps": steps} for sink in ("", texts.get("sink", "")) for steps in _RUNS]
+    return any(text == usual_current(each, figures) for each in before)
+
+
+def usual_current(texts: Texts, figures: AsConnected) -> str:
+    """The current that is known of the motor, no more than its driver carries, as its field shows it: to read alone,
+    it is set to the last digit."""
     known = figures.current_ampere
-    return not text or (known is not None and text == format_quantity(known, "ampere", 4))
+    try:
+        return _shown(None if known is None else _carried_of(texts, _chip(texts), known))
+    except (InputProblem, Missing):
+        return _shown(known)
+
+
+def _shown(ampere: float | None) -> str:
+    return "" if ampere is None else format_quantity(ampere, "ampere", 3)
+
+
+def _carried_of(texts: Texts, chip: Chip, ampere: float) -> float:
+    """Of a motor's own current (peak, in full step that of each coil) what the chip carries as it is cooled."""
+    found = carried(chip, _sink(texts, chip)) if chip.formula.regulates else None
+    if found is None:
+        return ampere
+    # Full step's steady currents heat it by what they are, not as a sine of that peak does.
+    return min(ampere, found.peak_ampere / SQRT2 if steps_typed(texts) == 0 else found.peak_ampere)
 
 
 def steps_typed(texts: Texts) -> int | None:
@@ -102,6 +132,37 @@ def _chip(texts: Texts) -> Chip:
     return replace(chip, decay=decay) if decay else chip
 
 
+def _off_parts(texts: Texts) -> tuple[float, float] | None:
+    ohm, farad = _value(texts, "off_ohm"), _value(texts, "off_farad")
+    if ohm is None and farad is None:
+        return None
+    if ohm is None or farad is None:
+        missing = "off_ohm" if ohm is None else "off_farad"
+        raise Missing((missing,), "an off time takes both its resistor and its capacitor")
+    return ohm, farad
+
+
+def _timed(chip: Chip, parts: tuple[float, float] | None) -> Chip:
+    """The chip with the off time, or the period, that these parts give it."""
+    if parts is None:
+        return chip
+    if not chip.formula.regulates:
+        raise InputProblem(f"{chip.chip} doesn't chop: no resistor and capacitor set its off time")
+    if chip.off_rc is None and chip.status != "own":
+        raise InputProblem(
+            f"{chip.chip} is not known to take its off time from a resistor and a capacitor",
+            remedy="for a chip that is not in the table give --gain and --sense",
+        )
+    second = (chip.off_rc or 1.0) * parts[0] * parts[1]
+    if not _OFF_RANGE_SECOND[0] <= second <= _OFF_RANGE_SECOND[1]:
+        shown, low, high = (format_quantity(each, "second", 3) for each in (second, *_OFF_RANGE_SECOND))
+        what = "an off time" if chip.chop_khz is None else "a period"
+        raise InputProblem(f"{what} of {shown} is none of a chopper, expected {low} to {high}")
+    if chip.chop_khz is not None:
+        return replace(chip, chop_khz=1e-3 / second)
+    return replace(chip, off_us=1e6 * second)
+
+
 def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Setting:
     sense, torque = _sense(texts), _value(texts, "torque")
     torque = 1.0 if torque is None else torque / 100
@@ -113,13 +174,16 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
         return reference.read_vref(chip, vref, sense, torque)
     if resistor is not None:
         return reference.read_resistor(chip, resistor)
-    current = _value(texts, "current") or figures.current_ampere
+    usual = is_usual(texts, figures)
+    current = figures.current_ampere if usual else _value(texts, "current")
     if current is None and not chip.sense_decides:
         said = f"no current is known yet for {motor!r}"
         raise Missing(("current", "measured"), said, remedy="rate the motor first")
     if current is None:
         return reference.fixed_setting(chip, sense, torque)
     _check_range(current, "ampere", _CURRENT_RANGE_AMPERE, "a current of these drivers")
+    if usual and not texts.get("rms", "").strip():
+        current = _carried_of(texts, chip, current)
     if steps_typed(texts) == 0:
         current = reference.peak_for_full_step(chip, current)  # a steady current is its own RMS
     elif texts.get("rms", "").strip() and chip.formula.regulates:
@@ -156,7 +220,7 @@ def _series(texts: Texts, leads: int | None) -> Series | None:
     return Series(ohm, shared=leads == 5 and not place.startswith(("end", "lead")))
 
 
-def _clamp(texts: Texts) -> float | None:
+def clamp_volt(texts: Texts) -> float | None:
     """The volts of a zener in the clamp's lead, zero for the diodes alone; None where nothing is said."""
     text = texts.get("clamp", "").strip()
     if text.lower() in ("diode", "diodes"):

@@ -13,7 +13,6 @@ from coilbench.driver.chip import Means
 from coilbench.driver.reference_voltage import METER_FRACTION, METER_VOLT, current_range
 from coilbench.errors import InputProblem
 from coilbench.quantity import QuantityError, format_quantity, parse_quantity
-from coilbench.stages.at_bench import LEAST_SCALE, MOST_SCALE
 from coilbench.stages.driver.answer import DriverAnswer
 
 Turn = Literal["up", "down", "hold", "slip", "over"]
@@ -78,11 +77,11 @@ class Needle:
 
 @dataclass
 class LiveTrimmer:
-    """Readings in, where the needle stands out. ``scale`` is what the board's volts are multiplied by, None for a
-    board that no meter was held against. Raises InputProblem for a chip whose trimmer tells nothing so."""
+    """Readings in, where the needle stands out. ``calibrated``: the board was held against a meter once. Raises
+    InputProblem for a chip whose trimmer tells nothing so."""
 
     answer: DriverAnswer
-    scale: float | None = None
+    calibrated: bool = False
     _before: float | None = None
     _slipped: bool = False
     _held: int = 0
@@ -121,8 +120,8 @@ class LiveTrimmer:
 
     def feed(self, reading: PinVolt) -> Needle:
         """The next reading."""
-        volt = reading.volt * (self.scale or 1.0)
-        self._raw = [*self._raw, reading.volt][-_MEAN_OF:]
+        volt = reading.volt
+        self._raw = [*self._raw, volt][-_MEAN_OF:]
         turn = self._turn(volt, at_top=reading.at_top)
         if turn in ("slip", "over"):
             self._raw.clear()
@@ -160,7 +159,7 @@ class LiveTrimmer:
 
     def _says(self, turn: Turn, reading: PinVolt) -> str:
         if turn == "over":
-            supply = format_quantity(reading.supply_volt * (self.scale or 1.0), "volt", 3)
+            supply = format_quantity(reading.supply_volt, "volt", 3)
             return f"at the board's own {supply} or above: take the wire off the pin"
         if turn == "slip":
             return "it jumped: the blade or wire slipped, or the supply went; look first"
@@ -173,7 +172,7 @@ class LiveTrimmer:
     def error_share(self, volt: float, reading: PinVolt) -> float:
         """How far the reading may be off, a share of it."""
         step = reading.step_volt / max(volt, reading.step_volt)
-        if self.scale is None:
+        if not self.calibrated:
             return BANDGAP_SHARE + step
         return METER_FRACTION + METER_VOLT / _CALIBRATED_AT_VOLT + _SUPPLY_ERROR + step
 
@@ -188,11 +187,12 @@ class LiveTrimmer:
         ours, driver = f"{100 * needle.error_share:.2g} %", f"{100 * self.tolerance_share:.2g} %"
         if needle.error_share > _NO_TELLING:
             return "too low to be read well"
-        finer = "; your meter makes it finer" if self.scale is None else ""
+        finer = "" if self.calibrated else "; your meter makes it finer"
         return f"read to {ours}, driver's error {driver}{finer}"
 
     def calibrate(self, meter_text: str) -> float:
-        """The scale by what the person's meter shows at the same pin now. Raises InputProblem."""
+        """What the board's readings are to be multiplied by, for what the person's meter shows at the same pin now.
+        Raises InputProblem."""
         try:
             told = parse_quantity(meter_text, "volt", bare=True)
         except QuantityError as problem:
@@ -207,12 +207,9 @@ class LiveTrimmer:
                 f"{format_quantity(told, 'volt', 3)} is too little to go by",
                 remedy="turn it up to 0.2 V or more first",
             )
-        scale = told / mean if mean else 0.0
-        if not LEAST_SCALE <= scale <= MOST_SCALE:
-            raise InputProblem(
-                f"your meter says {format_quantity(told, 'volt', 3)}, the board {format_quantity(mean, 'volt', 3)}: "
-                "that is no matter of its scale",
-                remedy="see that both are on the same pin, their grounds joined, and the meter on DC volts",
-            )
-        self.scale = scale
-        return scale
+        return told / mean
+
+    def told_by_meter(self) -> None:
+        """The board goes by the meter from here on."""
+        self.calibrated = True
+        self._raw.clear()

@@ -17,6 +17,12 @@ if TYPE_CHECKING:
 _TURN = 0.04  # of the target, at each reading: a careful hand
 DEMO_BANDGAP_VOLT = "1.06"  # its chip has one of its own, so that a meter has something to tell
 
+KEPT = "set by your meter, and kept on the board"
+NOT_KEPT = (
+    "set by your meter until this ends: the sketch on this board is an older one and can't keep it; "
+    "`coilbench board flash` puts this bench's on it"
+)
+
 OpenSession = Callable[..., "TrimmerSession"]
 
 
@@ -50,11 +56,26 @@ class TrimmerBoard:
         """Open it, and see that the target lies within what it stands. Raises LinkFault, Refused, InputProblem."""
         self._session.open()
         self._session.turn_virtual(lambda volt: volt)
-        trimmer.check_supply(self._session.read().supply_volt * (trimmer.scale or 1.0))
+        trimmer.calibrated = self.bandgap_volt is not None
+        trimmer.check_supply(self._session.read().supply_volt)
 
     def read(self) -> PinVolt:
         """The next reading, ten a second. Raises LinkFault, Refused."""
         return self._session.read()
+
+    @property
+    def bandgap_volt(self) -> float | None:
+        """Its reference by what a meter told; None where none has."""
+        return self._session.bandgap_volt
+
+    def rescale(self, trimmer: LiveTrimmer, meter_text: str) -> str:
+        """Have the board go by what the person's meter shows; what there is to say of it.
+
+        Raises LinkFault and Refused; InputProblem for a text or voltage that tells nothing.
+        """
+        kept = self._session.rescale(trimmer.calibrate(meter_text))
+        trimmer.told_by_meter()
+        return KEPT if kept else NOT_KEPT
 
     def now(self) -> float:
         """The board's clock, seconds."""

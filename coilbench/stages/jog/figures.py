@@ -15,6 +15,7 @@ from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.jog import Figures, Jog
 from coilbench.stages.jog.found_with import ON_SHAFT_WORDS, stale_words
 from coilbench.stages.jog.saved import drive_of, saved_drive
+from coilbench.stages.jog.swings import swing_words
 from coilbench.stages.stage import Known
 
 if TYPE_CHECKING:
@@ -84,6 +85,8 @@ def figures_known(jog: Jog | None, driver: Driver | None = None) -> list[Known]:
                 proved = f", proved {times(count)}" if (count := each.proved.get(question)) else ""
                 unit = "steps/s²" if question == "acceleration" else "steps/s"
                 lines.append(Known(label, f"{found:.0f} {unit}{proved}{_with_words(each, question, driver)}"))
+        peak = None if driver is None or drive.by_coils else driver.peak_ampere
+        lines += [Known("swing", swing_words(swing, peak)) for swing in each.swings]
         if each.resonance_sps:
             lines.append(Known("resonance", ", ".join(f"{rate:.0f}" for rate in each.resonance_sps) + " steps/s"))
     return lines

@@ -6,6 +6,7 @@ it was found with, and is not built upon once that has changed.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any, cast
 from coilbench.records.saved.driver import Driver
 from coilbench.records.saved.jog import Figures, FoundWith
 from coilbench.records.saved.ratings import Ratings
+from coilbench.stages import motor
 from coilbench.stages.form import Field, FieldProblem, Texts
 
 if TYPE_CHECKING:
@@ -47,16 +49,27 @@ def read_found_with(texts: Texts, known: Facts, drive: Drive) -> FoundWith:
         raise FieldProblem("on_shaft", f"on the shaft {on_shaft[:20]!r}: expected {', '.join(ON_SHAFT_WORDS)}")
     driver = None if drive.by_coils else known.get(Driver)
     ratings = known.get(Ratings) or Ratings()
+    peak = _figure(texts, "current", "ampere") or (None if driver is None else driver.peak_ampere)
     return FoundWith(
         on_shaft=cast("Any", on_shaft),
         supply_volt=_figure(texts, "supply", "volt") or (None if driver is None else driver.supply_volt),
-        peak_ampere=_figure(texts, "current", "ampere") or (None if driver is None else driver.peak_ampere),
+        peak_ampere=peak,
         microsteps=None if drive.by_coils else drive.microsteps,
         rotor_inertia_kilogram_metre2=_inertia(texts, "rotor") or ratings.inertia_kilogram_metre2,
         load_inertia_kilogram_metre2=_inertia(texts, "inertia"),
         load_newton_metre=_figure(texts, "torque", "newton_metre"),
-        holding_newton_metre=ratings.holding_torque_newton_metre,
+        holding_newton_metre=_holding_newton_metre(known, peak),
     )
+
+
+def _holding_newton_metre(known: Facts, peak_ampere: float | None) -> float | None:
+    """Holding torque at the driver's limit, of which full steps put 1/sqrt(2) through both phases (as most
+    step/direction drivers do, common practice) and microsteps as much through one; at the rating where no limit is
+    known; None where no torque is."""
+    each = motor.holding_per_ampere(known)
+    if each is not None and peak_ampere is not None:
+        return each * peak_ampere / math.sqrt(2)
+    return (known.get(Ratings) or Ratings()).holding_torque_newton_metre
 
 
 def _figure(texts: Texts, field: str, unit: str) -> float | None:
@@ -113,13 +126,22 @@ def change_words(then: FoundWith | None, now: FoundWith) -> str:
     return _driven_words(then, now)
 
 
-def _driven_words(then: FoundWith, now: FoundWith) -> str:
+def other_current(then: FoundWith, now: FoundWith) -> str:
+    """Both currents, where they differ; else empty."""
+    return _other(then.peak_ampere, now.peak_ampere, "ampere")
+
+
+def _other(before: float | None, after: float | None, unit: str) -> str:
     from coilbench.quantity import format_quantity
 
-    for name, unit in (("supply_volt", "volt"), ("peak_ampere", "ampere")):
-        before, after = getattr(then, name), getattr(now, name)
-        if before and after and abs(before - after) > _SAME * after:
-            return f"{format_quantity(before, unit)} then, {format_quantity(after, unit)} now"
+    if before and after and abs(before - after) > _SAME * after:
+        return f"{format_quantity(before, unit)} then, {format_quantity(after, unit)} now"
+    return ""
+
+
+def _driven_words(then: FoundWith, now: FoundWith) -> str:
+    if other := _other(then.supply_volt, now.supply_volt, "volt") or other_current(then, now):
+        return other
     if then.microsteps and now.microsteps and then.microsteps != now.microsteps:
         return f"1/{then.microsteps} steps then, 1/{now.microsteps} now"
     return ""

@@ -18,16 +18,18 @@ def report(stage: JogStage, port: str) -> dict[str, Any]:
     """Full steps/s and steps/s2: the figures of the searches since the stage was opened, each search below."""
     setting, board, turn = stage.setting, stage.board, stage.turn_end
     assert setting is not None and board is not None
-    figures, drive = Figures(), setting.drive
-    for judged in stage.results.values():
-        if judged.summary is not None:
+    figures, drive, swing = Figures(), setting.drive, None
+    for kind, judged in stage.results.items():
+        if judged.swing is not None:
+            swing = judged.swing
+        elif judged.summary is not None:
             figures = with_search(figures, judged.summary, setting.acceleration_sps2)
-        else:
+        elif kind == SCAN:
             figures = with_bands(figures, judged.bands)
     found = {
         name: value
         for name, value in plain(figures).items()
-        if name not in ("drive", "proved", "shaft", "found_with", "scanned")
+        if name not in ("drive", "proved", "shaft", "found_with", "scanned", "swings")
     }
     how = {"form": drive.form} if drive.by_coils else {"microsteps": drive.microsteps}
     return {
@@ -38,6 +40,7 @@ def report(stage: JogStage, port: str) -> dict[str, Any]:
         "shaft": asdict(setting.shaft),
         "counted_steps_per_turn": round(turn.counted.steps_per_turn, 3) if turn and turn.counted else None,
         **found,
+        "swing": None if swing is None else asdict(swing),
         "found_with": {"on_shaft": setting.found_with.on_shaft, **plain(setting.found_with)},
         "searches": {
             kind: judged.summary.as_dict()

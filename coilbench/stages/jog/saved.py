@@ -13,8 +13,12 @@ from coilbench.records.saved.jog import SavedDrive, SavedOutcome, SavedPlan, Sav
 if TYPE_CHECKING:
     from coilbench.motion.resonance import ScanPlan
     from coilbench.motion.search_plan import SearchPlan
+    from coilbench.motion.swing import SwingPlan
 
-SCAN = "resonance"
+    Plan = SearchPlan | ScanPlan | SwingPlan
+
+SCAN, SWING = "resonance", "swing"
+WHOLE = (SCAN, SWING)  # what has no range to narrow
 
 
 def saved_drive(drive: Drive) -> SavedDrive:
@@ -39,19 +43,23 @@ def shaft_of(saved: SavedShaft) -> Shaft:
     return Shaft(**_values(saved))
 
 
-def saved_plan(plan: SearchPlan | ScanPlan) -> SavedPlan:
-    """The plan of a search or a scan, to be kept."""
-    return SavedPlan(**{"question": SCAN, **_values(plan), "shaft": saved_shaft(plan.shaft)})
+def saved_plan(plan: Plan) -> SavedPlan:
+    """A plan, to be kept."""
+    from coilbench.motion.swing import SwingPlan
+
+    question = SWING if isinstance(plan, SwingPlan) else SCAN
+    return SavedPlan(**{"question": question, **_values(plan), "shaft": saved_shaft(plan.shaft)})
 
 
-def plan_of(saved: SavedPlan) -> SearchPlan | ScanPlan:
+def plan_of(saved: SavedPlan) -> Plan:
     """A plan as it was kept; what it doesn't say is as usual. Raises InputProblem for one that can't be."""
     from coilbench.motion.resonance import ScanPlan
     from coilbench.motion.search_plan import SearchPlan
+    from coilbench.motion.swing import SwingPlan
 
-    shape: Any = ScanPlan if saved.question == SCAN else SearchPlan
+    shape: Any = {SCAN: ScanPlan, SWING: SwingPlan}.get(saved.question, SearchPlan)
     given = {each.name: getattr(saved, each.name) for each in fields(shape)}
-    plan: SearchPlan | ScanPlan
+    plan: Plan
     try:
         plan = shape(
             **{name: value for name, value in given.items() if value is not None} | {"shaft": shaft_of(saved.shaft)}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 
 from coilbench.records.saved.jog import Figures
 from coilbench.stages.jog.figures import times
-from coilbench.stages.jog.flag_answers import FLAG_ANSWERS
+from coilbench.stages.jog.flag_answers import FELT_ANSWERS, FLAG_ANSWERS
 from coilbench.stages.jog.search_at_work import SearchAtWork
 from coilbench.stages.jog.searches import ANSWER_S, KIND_TITLES, Judged, found_words
 from coilbench.stages.jog.setting import Setting
@@ -104,10 +104,9 @@ def scene_of(stage: Standing) -> Scene:
 def _choose_scene(pause: str, figures: Figures, setting: Setting | None) -> Scene:
     swing_hz = None if setting is None else setting.size_swing_hz
     says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start-stop rate."
-    if swing_hz and not figures.scanned:
-        says += (
-            f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: an estimate, only the scan measures it."
-        )
+    if swing_hz and not (figures.scanned or figures.swings):
+        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: an estimate"
+        says += "; 5 measures it." if setting is not None and setting.drive.pulses == 1 else "."
     if figures.scanned:
         says = "Now the start-stop rate: the others build on it."
     if figures.start_rate_sps:
@@ -135,20 +134,25 @@ def _turned_scene(stage: Standing) -> Scene:
 def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scene:
     title = KIND_TITLES[search.kind]
     told: Told = tuple(
-        (trial.tested, outcome.skipped) for trial, outcome in judged.answers if trial.question != "back"
+        (trial.tested, outcome.skipped)
+        for trial, outcome in judged.answers
+        if trial.question not in ("back", "swing")
     )
     curve = _curve(judged) if {True, False} <= {skipped for _, skipped in told} else None
     shown = search.asked or search.trial
     if shown is None:
         figure = judged.working
+        under = f"{judged.unit}, working figure" if figure is not None else ""
+        if judged.swing is not None:
+            figure, under = judged.swing.hz, "Hz, small swings; in full steps as many steps/s"
         return Scene(
-            f"{title}: {'done' if judged.summary is None else 'found'}",
+            f"{title}: {'done' if figure is None and judged.summary is None else 'found'}",
             figure,
             judged.unit,
-            f"{judged.unit}, working figure" if figure is not None else "",
+            under,
             "\n".join((*judged.said, *judged.offers)),
             choose=True,
-            prove=figure is not None,
+            prove=judged.working is not None,
             count=f"moves {judged.moves}",
             told=told,
             curve=curve,
@@ -164,11 +168,14 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
     turns = "" if search.kind == "acceleration" else f", {shown.tested / shaft.steps_per_turn:.2g} turns/s"
     proved = f"clean {times(judged.proved)} of {search.goal}: then {judged.goal_words(search.goal)}"
     left = f"moves {judged.moves}, about {judged.to_go} to go, {minutes} min{_guess_words(judged, told, curve)}"
+    under = f"full {judged.unit}{turns}{_missed_words(judged)}"
+    if shown.question == "swing":
+        under = f"full {judged.unit} out, {shown.back_rate_sps:.0f} back"
     scene = Scene(
         title,
         shown.tested,
         judged.unit,
-        f"full {judged.unit}{turns}{_missed_words(judged)}",
+        under,
         count=proved if search.proving else left,
         told=told,
         present=shown.tested,
@@ -180,6 +187,14 @@ def _search_scene(stage: Standing, search: SearchAtWork, judged: Judged) -> Scen
     if stage.moving:
         way = "whole turns back" if shown.question == "back" else stage.way or "out fast, back slowly"
         return replace(scene, says=f"{way}{why}", moving=True)
+    if search.asked is not None and shown.question == "swing":
+        return replace(
+            scene,
+            title="on which way did it shake worse?",
+            says="By fingertip or ear; one that stalls is worse. The next one starts at once.",
+            answers=FELT_ANSWERS,
+            meter=stage.shaft_answers,
+        )
     if search.asked is not None:
         return replace(
             scene,

@@ -8,12 +8,11 @@ from dataclasses import replace
 from coilbench.motion.trials import Outcome, Trial
 from coilbench.records.saved.base import Event
 from coilbench.records.saved.jog import Jog, SearchBegun, SearchEnded, TrialMade
-from coilbench.records.saved.ratings import Ratings
 from coilbench.stages.desk import Desk
 from coilbench.stages.jog import searches
 from coilbench.stages.jog.figures import figures_of, with_figures
 from coilbench.stages.jog.plans import plan_for
-from coilbench.stages.jog.saved import drive_of, saved_drive, saved_outcome, saved_plan, saved_trial
+from coilbench.stages.jog.saved import SWING, drive_of, saved_drive, saved_outcome, saved_plan, saved_trial
 from coilbench.stages.jog.searches import Answers, Judged, Limits
 from coilbench.stages.jog.session import Job
 from coilbench.stages.jog.setting import Setting
@@ -44,6 +43,11 @@ class SearchAtWork:
     def kind(self) -> str:
         """Which search it is."""
         return self.begun.value.plan.question if self.begun is not None else ""
+
+    @property
+    def is_felt(self) -> bool:
+        """Whether its moves are compared by hand or ear: no flag is looked at."""
+        return self.kind == SWING
 
     @property
     def trial(self) -> Trial | None:
@@ -80,7 +84,7 @@ class SearchAtWork:
             begun, made = left[0].value, searches.answers_of(entries, left[0].id, left[1].id)
         else:
             figures = figures_of(known.get(Jog), setting.drive)
-            plan = plan_for(kind, setting, figures, known.get(Ratings), highest_sps, limits)
+            plan = plan_for(kind, setting, figures, highest_sps, limits)
             begun, made = (
                 SearchBegun(plan=saved_plan(plan), drive=saved_drive(setting.drive), found_with=setting.found_with),
                 [],
@@ -93,8 +97,9 @@ class SearchAtWork:
     def judging(self) -> Job:
         """The work that tells from the saved answers what is known and what to try next."""
         assert self.begun is not None
-        plan, made, found_with = self.begun.value.plan, self.saved, self.begun.value.found_with
-        return lambda progress: searches.judge(plan, made, found_with)
+        begun, made = self.begun.value, self.saved
+        swings = figures_of(self.desk.known.get(Jog), drive_of(begun.drive)).swings
+        return lambda progress: searches.judge(begun.plan, made, begun.found_with, swings)
 
     def answer(self, outcome: Outcome, *, by: str) -> None:
         """Save what became of the move that was asked about."""

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, cast
 
 from coilbench.records.rows import Entry
 from coilbench.records.saved.base import Event
-from coilbench.records.saved.jog import Figures, FoundWith, SavedPlan, SearchBegun, SearchEnded, TrialMade
+from coilbench.records.saved.jog import Figures, FoundWith, SavedPlan, SavedSwing, SearchBegun, SearchEnded, TrialMade
 from coilbench.stages.jog.figures import SHORT, with_bands, with_search
 from coilbench.stages.jog.found_with import change_words
-from coilbench.stages.jog.saved import SCAN, drive_of, outcome_of, plan_of, saved_shaft, trial_of
+from coilbench.stages.jog.saved import SCAN, SWING, WHOLE, drive_of, outcome_of, plan_of, saved_shaft, trial_of
 from coilbench.stages.jog.setting import Setting
+from coilbench.stages.jog.swings import swing_lines, with_swing
 from coilbench.stages.jog.worth import worth_lines
 from coilbench.stages.stage import Known
 
@@ -20,15 +21,19 @@ if TYPE_CHECKING:
     from coilbench.motion.resonance import Band, ScanPlan
     from coilbench.motion.search import SearchState, SearchSummary
     from coilbench.motion.search_plan import SearchPlan
+    from coilbench.motion.swing import Swing, SwingPlan
     from coilbench.motion.trials import Outcome, Trial
+    from coilbench.stages.jog.saved import Plan
 
 KIND_TITLES = {
     "start": "start-stop (pull-in) rate",
     "run": "slew (pull-out) rate",
     "acceleration": "highest acceleration",
     "resonance": "low-speed resonance",
+    "swing": "the rotor's swing",
 }
 KINDS = tuple(KIND_TITLES)
+SWING_WHY = "two slow stretches, out and back, at two rates: feel the motor's case with a fingertip, or listen"
 ANSWER_S = 4.0  # what an answer of a scan costs, seconds, as the searches reckon
 
 Entries = Sequence[Entry[Event]]
@@ -47,13 +52,13 @@ class Limits:
     def fit(self, plan: SavedPlan) -> bool:
         """Whether a search was begun in this range; when it stops may change on the way."""
         given = {"lowest": self.lowest, "highest": self.highest}
-        return plan.question == SCAN or all(
+        return plan.question in WHOLE or all(
             value is None or getattr(plan, name) == value for name, value in given.items()
         )
 
     def stopping(self, plan: SavedPlan) -> SavedPlan:
         """A search's plan that stops where these say."""
-        if plan.question == SCAN:
+        if plan.question in WHOLE:
             return plan
         return replace(plan, width=self.width or plan.width, most_moves=self.most_moves or plan.most_moves)
 
@@ -65,13 +70,14 @@ class Judged:
     ``why`` says why the next move is of another kind than the others. The plan's way back is the one that is proved.
     """
 
-    plan: SearchPlan | ScanPlan
+    plan: Plan
     answers: Answers
     next: Trial | None
     to_go: int
     why: str = ""
     summary: SearchSummary | None = None
     bands: tuple[Band, ...] = ()
+    swing: Swing | None = None
     said: tuple[str, ...] = ()
 
     @property
@@ -146,6 +152,11 @@ class Judged:
 
     def put_into(self, figures: Figures, found_with: FoundWith | None = None) -> Figures | None:
         """The figures with what was found put in, and with what; None while that is nothing."""
+        from coilbench.motion.swing import SwingPlan
+
+        if isinstance(self.plan, SwingPlan):
+            steps = self.plan.shaft.steps_per_turn
+            return None if self.swing is None else with_swing(figures, self.swing, found_with, steps)
         if self.summary is None:
             if self.next is not None:
                 return None
@@ -163,19 +174,27 @@ class Judged:
         return replace(figures, shaft=shaft, way_back_sps=self.plan.back_rate_sps)
 
 
-def judge(plan: SavedPlan, made: Iterable[TrialMade], found_with: FoundWith | None = None) -> Judged:
-    """A search after these answers; takes a moment, and may be called in any thread. Raises InputProblem."""
+def judge(
+    plan: SavedPlan, made: Iterable[TrialMade], found_with: FoundWith | None = None, swings: Sequence[SavedSwing] = ()
+) -> Judged:
+    """A search after these answers; takes a moment, and may be called in any thread. Raises InputProblem.
+
+    ``swings`` were measured before.
+    """
     from coilbench.motion.search import SearchPlan, replay
+    from coilbench.motion.swing import SwingPlan
 
     read = plan_of(plan)
     answers = tuple((trial_of(each.trial), outcome_of(each.outcome)) for each in made)
+    if isinstance(read, SwingPlan):
+        return _judge_swing(read, answers, found_with, swings)
     if not isinstance(read, SearchPlan):
         return _judge_scan(read, answers)
     judged = _judge_search(replay(read, answers))
     found = judged.summary
     if found is None:
         return judged
-    return replace(judged, said=(*judged.said, *worth_lines(found.question, found.working_sps, found_with)))
+    return replace(judged, said=(*judged.said, *worth_lines(found.question, found.working_sps, found_with, swings)))
 
 
 def _judge_search(state: SearchState) -> Judged:
@@ -187,6 +206,23 @@ def _judge_search(state: SearchState) -> Judged:
     why = why_this(state, trial) if trial is not None else ""
     to_go = moves_to_go(state, found)
     return Judged(state.moving_plan, state.answers, trial, to_go, why, found, said=found.said)
+
+
+def _judge_swing(
+    plan: SwingPlan, answers: Answers, found_with: FoundWith | None, swings: Sequence[SavedSwing]
+) -> Judged:
+    from coilbench.motion.swing import next_swing_trial, swing_found, swing_moves_to_go
+
+    following = next_swing_trial(plan, answers)
+    if following is not None:
+        return Judged(plan, answers, following, swing_moves_to_go(plan, answers), SWING_WHY)
+    found = swing_found(plan, answers)
+    said = (
+        (f"The answers don't agree on one rate up to {plan.highest_sps:.0f} steps/s: look for lost steps instead.",)
+        if found is None
+        else swing_lines(found, swings, found_with, plan.shaft.steps_per_turn)
+    )
+    return Judged(plan, answers, None, 0, said=said, swing=found)
 
 
 def _judge_scan(plan: ScanPlan, answers: Answers) -> Judged:
@@ -284,6 +320,8 @@ def kept_words(kind: str, judged: Judged, *, result: bool) -> str:
 
 def found_words(kind: str, figures: Figures) -> str:
     """What is known already of what a search would look for."""
+    if kind == SWING:
+        return f": {figures.swings[0].hz:.0f} Hz" if figures.swings else ""
     if kind == SCAN:
         return ": " + ", ".join(f"{rate:.0f}" for rate in figures.resonance_sps) if figures.resonance_sps else ""
     found = {"start": figures.start_rate_sps, "run": figures.run_rate_sps}.get(kind)

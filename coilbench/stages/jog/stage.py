@@ -36,7 +36,7 @@ from coilbench.stages.head import Head
 from coilbench.stages.jog.driving import Setup, confirmed, setup_of
 from coilbench.stages.jog.expected import run_expected
 from coilbench.stages.jog.figures import figures_known, figures_of
-from coilbench.stages.jog.flag_answers import FLAG_OUTCOMES, outcome_of_text
+from coilbench.stages.jog.flag_answers import outcome_of_digit, outcome_of_text
 from coilbench.stages.jog.found_with import fitting
 from coilbench.stages.jog.head import at_work, before_moving
 from coilbench.stages.jog.scene import WAYS, Scene, Stand, scene_of
@@ -55,6 +55,7 @@ SETTLED = ("wire", "turned", "choose")  # connected, nothing moves, and no searc
 
 WIRED = "Then supply on, flag taped to the shaft, hands off, and let it turn once."
 MARK = "Set the flag to its mark, hands off, then go."
+FEEL = "Hands off the shaft, then go."
 MARK_AGAIN = "Set the flag to its mark again, hands off, then go."
 OTHER_SETTING = "Drive or shaft is another now: the search under way was ended, what it found is kept."
 STOPPED_MOVE = "That move doesn't count. Make a new mark where the flag is, hands off, then go."
@@ -291,7 +292,7 @@ class JogStage(Stage):
             return None
         self.leave()
         self.search.begin(kind, self.setting, limits, self.board.highest_sps)
-        self.pause = MARK
+        self.pause = FEEL if self.search.is_felt else MARK
         return self._judge()
 
     def _judge(self) -> Job:
@@ -327,8 +328,8 @@ class JogStage(Stage):
         return None if end.outcome is None else self._answered(end.outcome, by="sensor")
 
     def answer(self, text: str) -> Job | None:
-        """What the flag shows after a move, as typed. Raises InputProblem."""
-        return self._answered(outcome_of_text(text), by="eye")
+        """What the flag shows after a move, or on which way it shook worse, as typed. Raises InputProblem."""
+        return self._answered(outcome_of_text(text, felt=self.search.is_felt), by="eye")
 
     def answer_digit(self, digit: int) -> Job | None:
         """The answer that has this digit in the scene."""
@@ -338,7 +339,7 @@ class JogStage(Stage):
             return self.turned(TURN_SEEN[digit - 1])
         if self.stand == "choose":
             return self.choose(KINDS[digit - 1])
-        return self._answered(FLAG_OUTCOMES[digit], by="eye")
+        return self._answered(outcome_of_digit(digit, felt=self.search.is_felt), by="eye")
 
     def shaft_answer(self) -> Job | None:
         """The virtual shaft answers what is asked now."""
@@ -354,7 +355,7 @@ class JogStage(Stage):
             return None
         self.search.answer(outcome, by=by)
         # Whoever looked at a flag off its mark has it to set again.
-        self.pause = MARK_AGAIN if outcome.kind != "returned" and by == "eye" else ""
+        self.pause = "" if outcome.kind == "returned" or by != "eye" or self.search.is_felt else MARK_AGAIN
         return self._judge()
 
     def prove(self, moves: int | None = None) -> None:

@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-from coilbench.records.saved.jog import FoundWith
+from collections.abc import Sequence
+
+from coilbench.records.saved.jog import FoundWith, SavedSwing
 from coilbench.stages.jog.found_with import found_with_words
+from coilbench.stages.jog.swings import measured_load_ratio, rotor_of
 
 
-def worth_lines(question: str, working: float | None, found_with: FoundWith | None) -> tuple[str, ...]:
-    """Lines to stand under a working figure; none where there is no figure, or nobody said what it was found with."""
+def worth_lines(
+    question: str, working: float | None, found_with: FoundWith | None, swings: Sequence[SavedSwing] = ()
+) -> tuple[str, ...]:
+    """Lines to stand under a working figure; none where there is no figure, or nobody said what it was found with.
+
+    ``swings`` were measured on the same drive.
+    """
     if working is None or found_with is None:
         return ()
     lines = [f"found with: {found_with_words(found_with)}; it goes stale when one of these changes"]
     if found_with.on_shaft == "bare":
-        lines += _bare_lines(question, working, found_with)
+        lines += _bare_lines(question, working, found_with, swings)
     lines.append("the trade asks of a motor half to two thirds of its pull-out torque at the speed, no more")
     return tuple(lines)
 
 
-def _bare_lines(question: str, working: float, found_with: FoundWith) -> list[str]:
+def _bare_lines(question: str, working: float, found_with: FoundWith, swings: Sequence[SavedSwing]) -> list[str]:
     from coilbench.motion.load import PLANNED_SHARE, loaded_start_sps
 
-    rotor, load = found_with.rotor_inertia_kilogram_metre2, found_with.load_inertia_kilogram_metre2
+    rotor, load = rotor_of(swings, found_with), found_with.load_inertia_kilogram_metre2
+    if not load and (ratio := measured_load_ratio(swings, found_with)):
+        rotor, load = 1.0, ratio  # only their ratio counts
     torque, holding = found_with.load_newton_metre, found_with.holding_newton_metre
     if rotor is None or not (load or torque):
         wanted = "load J or load M" if rotor else "rotor J, load J and load M"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from coilbench.motion.axis.fit import margin_text
 from coilbench.stages.machine.axis_fit import AxisFit
 from coilbench.stages.machine.budget import SupplyBudget
 from coilbench.stages.machine.changes import Change
@@ -38,10 +39,12 @@ class FitAnswer:
         """One line."""
         worst = self.worst
         if self.fits:
-            return f"every axis has its motor; the least margin is {worst.margin:.2g}, of {worst.axis.name!r}"
+            return (
+                f"every axis has its motor; the least margin is {margin_text(worst.margin)}, of {worst.axis.name!r}"
+            )
         short = [each for each in self.axes if not each.fits]
         said = ", ".join(
-            f"{each.axis.name!r} ({each.margin:.2g} of {each.axis.wanted_margin:g})" if each.there
+            f"{each.axis.name!r} ({margin_text(each.margin)} of {each.axis.wanted_margin:g})" if each.there
             else f"{each.axis.name!r} (nothing)" for each in short
         )  # fmt: skip
         return f"the bin does not fit the machine yet: {said}"

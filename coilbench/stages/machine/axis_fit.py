@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from coilbench.motion.axis.fit import NOTHING_ASKED
+from coilbench.motion.axis.fit import NOTHING_ASKED, margin_text
 from coilbench.quantity import format_quantity
-from coilbench.stages.axis.answer import AxisAnswer
+from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.machine.machine import MachineAxis
 from coilbench.stages.machine.setting import vref_of
 from coilbench.stages.machine.weighing import OnAxis
@@ -22,7 +22,7 @@ class AxisFit:
 
     axis: MachineAxis
     there: tuple[OnAxis, ...]
-    figures: AxisAnswer
+    figures: FiguresAnswer
     findings: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -98,7 +98,7 @@ class AxisFit:
             f"{asked.rate_sps:.0f}",
             format_quantity(asked.total_newton_metre, "newton_metre", 2),
             format_quantity(pulls, "newton_metre", 2),
-            f"{self.margin:.2g}" if self.margin < NOTHING_ASKED else "ample",
+            margin_text(self.margin),
         )
 
     def as_json(self) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from coilbench.errors import CoilbenchError, InputProblem, NotEnoughKnown
 from coilbench.motion.axis.fit import Proof
@@ -26,6 +26,7 @@ from coilbench.stages.connection.at_hand import AtHand
 from coilbench.stages.connection.pulls import driven
 from coilbench.stages.connection.stage import HalfWinding
 from coilbench.stages.fitness import check_usable
+from coilbench.stages.jog.swings import measured_rotor_inertia
 from coilbench.winding.engine.fitness import Fitness
 
 BODY_KILOGRAM_PER_METRE3 = 3900.0  # of a hybrid's square and length: 42 x 40 mm weighs 0.28 kg (common practice)
@@ -33,7 +34,6 @@ USUAL_MASS_KILOGRAM = 0.3
 _USUAL_LENGTH_TIMES = 0.95  # body over face, where nobody measured it
 _SAME_SUPPLY = 0.06  # a computer's rail may be 5 % off
 _SAME_CURRENT = 0.1
-_FINE = 2  # microsteps above which the current follows a sine
 
 
 @dataclass(frozen=True)
@@ -53,12 +53,7 @@ class Offer:
 
     def torque_at(self, rate_sps: float) -> float:
         """By the model, newton metre."""
-        return _torque_at(self.figures, rate_sps, self.drive)
-
-    @property
-    def most_newton_metre(self) -> float:
-        """No more than this is pulled at any speed: what it holds at rest, or a trial has shown."""
-        return max(self.holding_newton_metre, 0.0 if self.proof is None else self.proof.load_newton_metre)
+        return torque_at(self.figures, rate_sps, self.drive)
 
     def good_for_sps(self, newton_metre: float) -> float:
         """The rate in full steps a second up to which it pulls that: by the last trial where that had such a load,
@@ -95,13 +90,18 @@ class BinMotor:
 
     @cached_property
     def rotor_inertia_kilogram_metre2(self) -> float | None:
-        """Kept, or by its size; None where that isn't known either."""
-        ratings, (face, length) = self.known.get(Ratings), self._size_metre
-        if ratings is not None and ratings.inertia_kilogram_metre2 is not None:
-            return ratings.inertia_kilogram_metre2
+        """Kept, by its measured swing, or by its size; None where that isn't known either."""
+        face, length = self._size_metre
+        if (known := self._known_inertia) is not None:
+            return known
         if face is None:
             return None
         return rotor_guess(face, length or _USUAL_LENGTH_TIMES * face).inertia_kilogram_metre2
+
+    @cached_property
+    def _known_inertia(self) -> float | None:
+        ratings = self.known.get(Ratings) or Ratings()
+        return ratings.inertia_kilogram_metre2 or measured_rotor_inertia(self.known)
 
     @cached_property
     def mass_kilogram(self) -> float:
@@ -114,16 +114,16 @@ class BinMotor:
     @property
     def guessed(self) -> tuple[str, ...]:
         """What stands in for a measurement."""
-        ratings = self.known.get(Ratings) or Ratings()
         named = (
             ("inductance", self.half.henry),
             ("torque constant", self.half.holding_per_ampere),
-            ("rotor's inertia", ratings.inertia_kilogram_metre2),
+            ("rotor's inertia", self._known_inertia),
         )
         return tuple(what for what, value in named if value is None)
 
-    def offers(self, at_hand: AtHand, kind: str, supply_volt: float, microsteps: int) -> tuple[Offer, ...]:
-        """Every way to connect it to such a driver; none where it can't be."""
+    def offers(self, at_hand: AtHand, kind: str, supply_volt: float, *, fine: bool) -> tuple[Offer, ...]:
+        """Every way to connect it to such a driver, which microsteps so finely that the current follows a sine or
+        doesn't; none where it can't be."""
         bench = Bench(
             drive="unipolar" if kind == "unipolar" else "bipolar",
             limit_peak_ampere=at_hand.limit_peak_ampere,
@@ -135,11 +135,11 @@ class BinMotor:
         rows = connection_rows(
             self.half.leads, self.half.ohm, self.half.ampere, self.half.henry, bench.limit_peak_ampere, self.fit.only
         )
-        return tuple(self._offer(row, bench, microsteps) for row in rows if row.drive == bench.drive)
+        return tuple(self._offer(row, bench, fine) for row in rows if row.drive == bench.drive)
 
-    def _offer(self, row: ConnectionRow, bench: Bench, microsteps: int) -> Offer:
+    def _offer(self, row: ConnectionRow, bench: Bench, fine: bool) -> Offer:
         figures, drive = driven(row, self.half.half(1.0), bench)
-        drive = Drive(drive.supply_volt, drive.current_ampere, bench.chops and microsteps > _FINE)
+        drive = Drive(drive.supply_volt, drive.current_ampere, bench.chops and fine)
         kept = self.known.get(Connection)
         constant = None
         if self.half.holding_per_ampere is not None:
@@ -181,9 +181,6 @@ class BinMotor:
         return None
 
 
-_torque_at = lru_cache(maxsize=4096)(torque_at)
-
-
 def motors_of(bin: Bin) -> tuple[tuple[BinMotor, ...], tuple[tuple[str, str], ...]]:
     """The motors that can be driven, and the others with the reason."""
     found: list[BinMotor] = []
@@ -213,7 +210,7 @@ def _motor(name: str, known: Facts) -> BinMotor:
         leads=leads,
         ohm=ohm,
         ampere=ratings.current_ampere,
-        henry=ratings.inductance_henry,
+        henry=motor.half_winding_henry(known),
         holding_per_ampere=motor.rated_holding_per_ampere(known),
         steps_per_turn=360 / step,
         face_metre=motor.face_metre(known),

@@ -18,7 +18,7 @@ from coilbench.stages.machine.keys import LISTS, axis_fields
 _HEAD = re.compile(r"\s*\[\[\s*axis\s*\]\]\s*(#.*)?$")
 _TABLE = re.compile(r"\s*\[{1,2}[^\[\],]+\]{1,2}\s*(#.*)?$")
 _KEY = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
-_NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?")
+_NUMBER = re.compile(r"[0-9]{1,20}(\.[0-9]{1,20})?")
 BY_HAND = "change this one by hand, in the file"
 
 Table = Mapping[str, str | float | list[str]]

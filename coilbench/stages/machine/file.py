@@ -34,10 +34,7 @@ def machine_in(text: str, file: str, own: Iterable[Own] = ()) -> Machine:
     Drivers and supplies at the bench are ``own``: a file may name them, and one that has none of a kind itself takes
     the usual one.
     """
-    try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
-        raise InputProblem(f"{file}: {problem}, {EXPECTED}") from None
+    tables = tables_in(text, file)
     for key in tables:
         if key not in _TABLES:
             raise InputProblem(f"{file}: key {key!r} is not known{_near(key, _TABLES)}")
@@ -56,8 +53,19 @@ def machine_in(text: str, file: str, own: Iterable[Own] = ()) -> Machine:
         raise InputProblem(f"{file}: no [[axis]] in it, expected one table [[axis]] for each axis")
     if len(axes) > _MOST_AXES:
         raise InputProblem(f"{file}: {len(axes)} axes, expected at most {_MOST_AXES}")
+    _check_motors(axes, file)
     _check_carrying(axes, file)
-    return Machine(name, axes, drivers.things, supplies.things)
+    return Machine(name, axes, drivers.things, supplies.things, file)
+
+
+def tables_in(text: str, file: str) -> dict[str, Any]:
+    """What is written there, whatever it is. Raises InputProblem for what is no TOML."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as problem:
+        raise InputProblem(f"{file}: {problem}, {EXPECTED}") from None
+    except (RecursionError, ValueError):
+        raise InputProblem(f"{file}: a number too long or tables too deep to be a machine's, {EXPECTED}") from None
 
 
 class _Stock(Generic[T]):
@@ -229,6 +237,17 @@ def _names(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
     if len(set(names)) != len(names):
         raise InputProblem(f"{where}, {key}: {_brief(value)}, expected each name once")
     return tuple(names)
+
+
+def _check_motors(axes: Sequence[MachineAxis], file: str) -> None:
+    """Each motor that is named sits on one axis."""
+    sits: dict[str, str] = {}
+    for axis in axes:
+        for name in axis.motor_names:
+            if name in sits:
+                where = f"{file}, axis {axis.name!r}, motor"
+                raise InputProblem(f"{where}: {name!r} is on {sits[name]!r} already, expected another one")
+            sits[name] = axis.name
 
 
 def _check_carrying(axes: Sequence[MachineAxis], file: str) -> None:

@@ -16,9 +16,10 @@ from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.axis_fit import AxisFit
 from coilbench.stages.machine.bin_motors import BinMotor, motors_of
 from coilbench.stages.machine.budget import budgets_of
-from coilbench.stages.machine.changes import Change, changes_for
+from coilbench.stages.machine.changes import changes_for
 from coilbench.stages.machine.machine import Machine
-from coilbench.stages.machine.weighing import Choices, OnAxis, Wanted, choices_for, wanted_axes
+from coilbench.stages.machine.setting import against_its_driver
+from coilbench.stages.machine.weighing import Choices, OnAxis, Stock, Wanted, choices_of
 
 NOTE = (
     "margins are pull-out torque at the speed over what load and acceleration ask, by the model unless a trial says "
@@ -39,15 +40,13 @@ def fit_answer(machine: Machine, bin: Bin) -> FitAnswer:
             "no motor of the bin is sorted and rated yet" if left_out else "there is no motor in the bin yet",
             remedy="sort one with coilbench windings, and rate it with coilbench rate --motor NAME --save",
         )
-    wanted = wanted_axes(machine, motors)
-    choices = [choices_for(wanted[axis.name], motors) for axis in machine.axes]
+    stock = Stock(motors)
+    choices = choices_of(machine, stock)
     found = assign([each.place for each in choices])
-    axes = tuple(
-        _axis_fit(each, each.by_motors.get(numbers, ())) for each, numbers in zip(choices, found.chosen, strict=True)
-    )
+    axes = tuple(_axis_fit(each, each.there(numbers)) for each, numbers in zip(choices, found.chosen, strict=True))
     used = {number for each, numbers in zip(axes, found.chosen, strict=True) if each.fits for number in numbers}
-    free = [number for number in range(len(motors)) if number not in used]
-    changes = _changes(machine, axes, choices, motors, free)
+    short = [there.wanted for each, there in zip(axes, choices, strict=True) if not each.fits]
+    changes = changes_for(short, machine, stock, set(range(len(motors))) - used)
     return FitAnswer(
         machine,
         axes,
@@ -60,25 +59,15 @@ def fit_answer(machine: Machine, bin: Bin) -> FitAnswer:
 
 
 def _check_named(machine: Machine, motors: Sequence[BinMotor], left_out: Sequence[tuple[str, str]]) -> None:
-    there, reasons = {each.name for each in motors}, dict(left_out)
+    there, reasons = [each.name for each in motors], dict(left_out)
     for axis in machine.axes:
+        where = f"{machine.file}, axis {axis.name!r}, motor"
         for name in axis.motor_names:
             if name in reasons:
-                raise NotEnoughKnown(f"axis {axis.name!r}, motor {name!r}: {reasons[name]}")
+                raise NotEnoughKnown(f"{where} {name!r}: {reasons[name]}")
             if name not in there:
-                raise InputProblem(f"axis {axis.name!r}, motor: there is no {name!r} in the bin")
-
-
-def _changes(
-    machine: Machine,
-    axes: Sequence[AxisFit],
-    choices: Sequence[Choices],
-    motors: Sequence[BinMotor],
-    free: Sequence[int],
-) -> Iterator[Change]:
-    for each, there in zip(axes, choices, strict=True):
-        if not each.fits:
-            yield from changes_for(there.wanted, machine, motors, free)
+                expected = f"one of {', '.join(map(repr, there))}" if there else "one that is"
+                raise InputProblem(f"{where}: there is no {name!r} in the bin, expected {expected}")
 
 
 def _axis_fit(choices: Choices, there: tuple[OnAxis, ...]) -> AxisFit:
@@ -115,15 +104,16 @@ def _findings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> It
     if len(there) == 2:
         unknown = not_compared(there[0].offer.like, there[1].offer.like)
         yield f"a matched pair: {TOLERANCES}" + (f"; not compared: {', '.join(unknown)}" if unknown else "")
-    elif wanted.motors == 2 and not choices.by_motors:
-        yield f"no two motors match: {TOLERANCES}"
+    elif wanted.motors == 2 and choices.is_empty and wanted.at_hand.takes(wanted.supply_volt):
+        named = " and ".join(wanted.axis.motor_names)
+        yield f"{f'{named} do not' if named else 'no two motors'} match: {TOLERANCES}"
     for name in wanted.axis.carries:
         yield f"it carries {name!r}, mass and motors"
 
 
 def _warnings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> Iterator[str]:
-    looked_at = there or [each for ways in choices.by_motors.values() for each in ways]
-    for name, each in {each.motor.name: each for each in looked_at}.items():
+    yield from against_its_driver(wanted.axis)
+    for name, each in {each.motor.name: each for each in there or choices.every_motor}.items():
         if each.worth.proved is False and each.offer.proof is not None:
             asked, good_for = each.worth.asked.rate_sps, each.offer.proof.rate_sps
             yield f"{name} is asked {asked:.0f} steps/s, a trial found it good for {good_for:.0f}"

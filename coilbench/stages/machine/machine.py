@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from coilbench.stages.axis.fields import Texts, read
+
+_COARSE = 2  # microsteps up to which the current is one of squares
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +58,21 @@ class MachineAxis:
     def microsteps(self) -> int:
         return int(read(self.kind, self.texts).get("microsteps", 1))
 
+    @cached_property
+    def fine(self) -> bool:
+        """Whether it microsteps so finely that the current follows a sine."""
+        return self.microsteps > _COARSE
+
 
 @dataclass(frozen=True)
 class Machine:
-    """Axes in the order of the file; who carries whom has no loops."""
+    """Axes in the order of the ``file``, as it is called in messages; who carries whom has no loops."""
 
     name: str
     axes: tuple[MachineAxis, ...]
     drivers: tuple[DriverBoard, ...]
     supplies: tuple[Supply, ...]
+    file: str
 
     def axis(self, name: str) -> MachineAxis:
         """The axis of that name. Raises StopIteration for one that isn't there."""

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from coilbench.stages.axis.answer import AxisAnswer
+from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.head import Head
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.axis_fit import AxisFit
-from coilbench.stages.machine.changes import Change
 from coilbench.stages.machine.sheet import peak_and_setting
 
 HEADS = ("axis", "motor", "set", "margin", "steps/s", "good for")
@@ -28,7 +27,7 @@ def head_of(answer: FitAnswer) -> Head:
     over = [*answer.short_of, *_overloaded(answer)]
     first = next((each for each in answer.changes), None)
     if first is not None:
-        act = f"{first.axis}: {first.says} (costs {first.cost})"
+        act = f"{first.axis}: {first.act}"
     elif over:
         act = over[0]
     else:
@@ -73,14 +72,9 @@ def told_of(answer: FitAnswer, name: str) -> list[str]:
             f"needs {fit.cells[5]}, pulls {fit.cells[6]}; {fit.rates_text}",
         ]
     else:
-        lines = [f"{name}: no motor of the bin is left for it"]
-    lines += [_change(each) for each in answer.changes if each.axis == name]
+        lines = [f"{name}: no motor of the bin can be there yet"]
+    lines += [f"→ {each.text}" for each in answer.changes if each.axis == name]
     return lines + [f"! {each}" for each in fit.warnings]
-
-
-def _change(each: Change) -> str:
-    told = f": {' + '.join(each.motors)}, margin {each.margin:.2g}" if each.margin is not None else ""
-    return f"→ {each.says} (costs {each.cost}){told}"
 
 
 def supplies_of(answer: FitAnswer) -> list[str]:
@@ -109,7 +103,7 @@ def why_of(answer: FitAnswer, name: str) -> tuple[str, ...]:
 BARE_HEADS = ("axis", "kind", "travel", "torque", "steps/s")
 
 
-def bare_row(name: str, kind: str, answer: AxisAnswer | None) -> tuple[str, ...]:
+def bare_row(name: str, kind: str, answer: FiguresAnswer | None) -> tuple[str, ...]:
     """A row under ``BARE_HEADS``, of an axis for which no motor is looked for yet; None: it can't be read."""
     shown = {} if answer is None else {each.key: each.shown for each in answer.figures}
     steps = "".join(f"{shown[key]} {words}" for key, words in _STEPS.items() if key in shown)
@@ -121,7 +115,7 @@ _STEPS = {"steps_per_mm": "steps/mm", "steps_per_degree": "steps/deg"}
 _TORQUE = ("total_newton_metre", "raise_newton_metre", "torque_newton_metre")
 
 
-def axis_head(answer: AxisAnswer) -> Head:
+def axis_head(answer: FiguresAnswer) -> Head:
     """An axis by itself: its steps a unit of travel, the torque at the motor, the rate, then what to beware of."""
     figures = {each.key: each for each in answer.figures}
     said = [f"{figures[key].label} {figures[key].shown}" for key in _FIRST if key in figures]
@@ -136,7 +130,7 @@ def axis_head(answer: AxisAnswer) -> Head:
     )
 
 
-def axis_why(answer: AxisAnswer) -> tuple[str, ...]:
+def axis_why(answer: FiguresAnswer) -> tuple[str, ...]:
     """The rest of an axis: warnings, findings, every figure."""
     figures = (f"{each.label}: {each.shown}" for each in answer.figures)
     return (*(f"! {each}" for each in answer.warnings[_MOST_WARNINGS:]), *answer.findings, *figures)

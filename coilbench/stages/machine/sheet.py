@@ -9,7 +9,7 @@ from typing import Any
 
 from coilbench.cautions import LIVE_DRIVER
 from coilbench.plain_text import shortened
-from coilbench.quantity import format_quantity
+from coilbench.quantity import format_quantity, plain_number
 from coilbench.records.store import Bin
 from coilbench.stages import motor
 from coilbench.stages.axis.answer import CAUTION as MOVING
@@ -27,6 +27,7 @@ from coilbench.stages.picture import Picture
 HEADS = ("axis", "motor", "set", "peak", "travel", "supply", "fuse")
 SUPPLY_HEADS = OF_SUPPLIES
 LEAD_HEADS = ("lead", "colour", "place", "goes to")
+_UNKNOWN = "not known"
 CAUTIONS = (LIVE_DRIVER, "supply off before you join or part leads", MOVING)
 TURNS = (
     "which way a motor turns is tried once, slowly; to turn it round, supply off, swap the two leads of one phase; "
@@ -77,7 +78,7 @@ def sheet_of(answer: FitAnswer, bin: Bin, day: date) -> Sheet:
     """The sheet of a machine whose motors were chosen. Looks, and writes nothing."""
     branches = {branch.axis: branch for rail in answer.budgets for branch in rail.branches}
     axes = tuple(_axis(each, branches.get(each.axis.name), bin) for each in answer.axes)
-    changes = (f"{each.axis} needs: {each.says} (costs {each.cost})" for each in _first_of_each_axis(answer))
+    changes = (f"{each.axis} needs: {each.act}" for each in _first_of_each_axis(answer))
     supplies = (f"{rail.supply.name}: {line}" for rail in answer.budgets for line in rail.findings)
     return Sheet(
         machine=answer.machine.name,
@@ -108,7 +109,7 @@ def _axis(fit: AxisFit, branch: Branch | None, bin: Bin) -> AxisPart:
     return AxisPart(
         name=fit.axis.name,
         kind=fit.axis.kind,
-        row=(fit.axis.name, names, set_to or "not known", peak, f"{per_unit} {steps}", fit.axis.supply.name, fuse),
+        row=(fit.axis.name, names, set_to or _UNKNOWN, peak, f"{per_unit} {steps}", fit.axis.supply.name, fuse),
         entries=tuple(_entries(fit, branch, names)),
         motors=tuple(_wired(each, bin) for each in fit.there),
         warnings=fit.warnings,
@@ -164,7 +165,10 @@ def _speed(fit: AxisFit) -> str:
     told = (("rate_sps", "steps/s"), ("rpm", "rpm of the motor"), ("pulses_per_second", "pulses/s"))
     figures = [(fit.figure(key), unit) for key, unit in told]
     return ", ".join(
-        [fit.axis.texts["speed"], *(f"{value:.4g} {unit}" for value, unit in figures if value is not None)]
+        [
+            fit.axis.texts["speed"],
+            *(f"{plain_number(value, 4)} {unit}" for value, unit in figures if value is not None),
+        ]
     )
 
 
@@ -203,7 +207,9 @@ def _label(axis: AxisPart, wired: WiredMotor, day: date) -> Label:
         motor=f"{shortened(axis.name, _NAME // 2)}: {wired.motor}",
         kind=wired.kind,
         leads=tuple((each.lead, each.goes or each.place) for each in wired.leads),
-        figures=(f"{wired.connection}, {peak} peak", set_to, per_unit, supply),
+        figures=tuple(
+            each for each in (f"{wired.connection}, {peak} peak", set_to, per_unit, supply) if each != _UNKNOWN
+        ),
         stop="",
         day=day.isoformat(),
     )

@@ -20,7 +20,7 @@ def torque_of_axis(fit: AxisFit, own: OwnBench) -> TorquePlot:
     supplies = volts_at_hand(own, (supply.name, supply.volt))
     lines = []
     for name, volt in supplies:
-        offers = weaker.motor.offers(at_hand, kind, volt, fit.axis.microsteps)
+        offers = weaker.motor.offers(at_hand, kind, volt, fine=fit.axis.fine)
         offer = next(each for each in offers if each.connection == weaker.offer.connection)
         lines.append(line_of(name, volt, offer.figures, offer.drive))
     asked = weaker.worth.asked

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from coilbench.errors import CoilbenchError, InputProblem
 from coilbench.records.files import text_of, write_whole
 from coilbench.records.store import Bin
-from coilbench.stages.axis.answer import AxisAnswer, axis_answer
+from coilbench.stages.axis.answer import axis_answer
 from coilbench.stages.axis.fields import KINDS
+from coilbench.stages.figures import FiguresAnswer
 from coilbench.stages.machine.answer import FitAnswer
 from coilbench.stages.machine.edit import axes_in, table_of, texts_of, with_axis, without_axis
 from coilbench.stages.machine.example import example_text
-from coilbench.stages.machine.file import EXPECTED, MOST_BYTES, machine_in
+from coilbench.stages.machine.file import EXPECTED, MOST_BYTES, machine_in, tables_in
 from coilbench.stages.machine.fit import fit_answer
 from coilbench.stages.machine.keys import LISTS, OF_THE_MACHINE, axis_fields
 from coilbench.stages.machine.machine import Machine
@@ -41,11 +41,7 @@ class MachineWork:
         """That of a file; one that isn't there is begun by the first save. Raises InputProblem."""
         text = text_of(path, MOST_BYTES, EXPECTED) if path.exists() else ""
         work = cls(text, path, path.name)
-        if text.strip():
-            try:
-                tomllib.loads(text)
-            except (tomllib.TOMLDecodeError, RecursionError) as problem:
-                raise InputProblem(f"{path.name}: {problem}, {EXPECTED}") from None
+        tables_in(text, path.name)
         return work
 
     @property
@@ -84,7 +80,7 @@ class MachineWork:
         """The kind of an axis as the text has it; empty where it has none."""
         return next((str(each.get("kind", "")) for each in axes_in(self.text) if each.get("name") == name), "")
 
-    def axis_answer(self, name: str) -> AxisAnswer | None:
+    def axis_answer(self, name: str) -> FiguresAnswer | None:
         """What an axis comes to by itself; None where that can't be said."""
         try:
             return axis_tried(*self.axis(name))
@@ -135,7 +131,7 @@ class MachineWork:
             self._saved = text
 
 
-def axis_tried(kind: str, texts: Mapping[str, str]) -> AxisAnswer:
+def axis_tried(kind: str, texts: Mapping[str, str]) -> FiguresAnswer:
     """What a form's texts come to by themselves, before any motor. Raises InputProblem, NotEnoughKnown."""
     fields = axis_fields(kind)
     own = {each.key for each in OF_THE_MACHINE} | set(LISTS)

@@ -30,10 +30,12 @@ def sheet_written(sheet: Sheet, form: Form, *, label: bool, ascii: bool, width: 
     return sheet_markdown(sheet) if form == "markdown" else sheet_text(sheet, width, ascii=ascii)
 
 
-def save_sheet(sheet: Sheet, path: Path) -> None:
-    """Write it, in the form that the file's ending tells. Raises InputProblem for another's file, and for one that
-    can't be written."""
+def save_sheet(sheet: Sheet, path: Path, *, label: bool = False) -> None:
+    """Write it, or its motors' labels, in the form that the file's ending tells. Raises InputProblem for another's
+    file, and for one that can't be written."""
     if path.is_dir() or (path.is_file() and not holds(path, MADE_BY.encode(), MARKED_BYTES)):
         raise InputProblem(f"{path} is there already and no sheet of ours", remedy="choose another name")
     form = BY_ENDING.get(path.suffix.lower(), "text")
-    write_whole(path, sheet_written(sheet, form, label=False, ascii=False, width=_FILE_WIDTH))
+    if label and form not in ("html", "text"):
+        raise InputProblem(f"{path}: labels are made as .html or .txt, expected one of those endings")
+    write_whole(path, sheet_written(sheet, form, label=label, ascii=False, width=_FILE_WIDTH))

@@ -82,7 +82,7 @@ def doubt_words(test: OrderTest) -> str:
 
     if test.kind == "induced":
         return f"{test.reference}: most on {test.touched}"
-    then = "then" if test.kind in ("twitch", "flick") else "with"
+    then = "then" if test.kind in ("twitch", "flick", "kick") else "with"
     return f"{test.reference} {then} {test.touched}: {ANSWER_WORDS[test.answer]}"
 
 

@@ -23,7 +23,7 @@ from coilbench.stages.order.scene import OrderState, kept_sequence, state_of
 from coilbench.stages.stage import Known, Stage
 from coilbench.winding.order.types import NextTest, OrderQuestion, OrderTest, OrderVerdict, Way
 
-WAYS: tuple[Way, ...] = get_args(Way)
+WAYS: tuple[Way, ...] = tuple(way for way in get_args(Way) if way != "clips")
 
 
 class OrderStage(Stage):
@@ -79,10 +79,14 @@ class OrderStage(Stage):
 
     @property
     def way(self) -> Way:
-        """The way of the asked test: as chosen, or as the last test was made."""
+        """The way of the asked test: as chosen, or as the last test was made; ``clips`` where a board's kicks are all
+        that was seen."""
         from coilbench.winding.order.ways import way_of, ways_for
 
-        way = self._chosen or (way_of(self._made[-1].kind) if self._made else "usual")
+        by_hand = [test for test in self._made if test.kind != "kick"]
+        if self._made and not by_hand and self._chosen is None:
+            return "clips"
+        way = self._chosen or (way_of(by_hand[-1].kind) if by_hand else "usual")
         return way if self.question is not None and way in ways_for(self.question) else "usual"
 
     @property
@@ -130,7 +134,8 @@ class OrderStage(Stage):
         if not ways or verdict is None:
             raise InputProblem("no other way tells anything of this motor")
         left_open = verdict.done and not verdict.direction_known
-        way = ways[0] if left_open else ways[(ways.index(self.way) + 1) % len(ways)]
+        now = ways.index(self.way) if self.way in ways else 0
+        way = ways[0] if left_open else ways[(now + 1) % len(ways)]
         self.choose(way)
         return WAY_WORDS[way]
 
@@ -147,6 +152,16 @@ class OrderStage(Stage):
         elif saved is not None and (rested or self.question is None or not answers(saved, self.question)):
             self.desk.withdraw(self.id)
             self._judge()
+
+    @property
+    def rests_on_tests(self) -> bool:
+        """Whether the saved order is what all saved tests tell."""
+        saved = self.desk.known.get(Order)
+        return saved is not None and saved.tests == len(self._tests)
+
+    def follow(self, rested: bool) -> None:
+        """Tests came or went at another stage. ``rested``: the saved order rested on those before."""
+        self._entered(rested)
 
     @property
     def _tests(self) -> list[HandTest]:
@@ -215,8 +230,7 @@ class OrderStage(Stage):
         return super().can_undo and not self.board.nudging
 
     def _stepped(self, step: Callable[[], str | None]) -> str | None:
-        saved = self.desk.known.get(Order)
-        rested = saved is not None and saved.tests == len(self._tests)
+        rested = self.rests_on_tests
         what = step()
         if what is not None:
             self._entered(rested)

@@ -76,7 +76,8 @@ FIELDS = (
         "henry",
         "inductance",
         "3.2 mH",
-        "Of the same winding as the ohms, in mH from a meter; or the time to 63 % of the final current, as 2 ms.",
+        "Of the same winding as the ohms, in mH from a meter; or the time to 63 % of the final current, as 2 ms; or "
+        "a film capacitor across the coil and the generator's frequency where the volts peak, as 1 uF at 2.8 kHz.",
         "henry",
         "mH",
     ),

@@ -89,7 +89,7 @@ class RatingsStage(FormStage[RatingsAnswer]):
             rating = engine.rate(of_motor)
         of_spin = spin.notes if spin is not None else ()
         of_rating = rating.notes if rating is not None else ()
-        remarks = [*of_rating, *of_spin, *counted, figures.detents_note(texts)]
+        remarks = [*of_rating, *of_spin, *counted, figures.detents_note(texts), *self.rung(texts)]
         told = tuple(each for each in (fit.line, *remarks, *map(str, wanting)) if each)
         return RatingsAnswer(
             lines=lines_of(rating, soak, spin),

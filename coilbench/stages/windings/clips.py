@@ -11,12 +11,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilbench.errors import Fault
+from coilbench.records.saved.order import HandTest
+from coilbench.records.saved.windings import Inductance
 from coilbench.winding.readings.reading import MOST_LEADS
 
 if TYPE_CHECKING:
     from coilbench.board.link.link import BeginLog
     from coilbench.board.session.clips import ClipSession
     from coilbench.board.session.session import BoardFound, OpenHelper
+    from coilbench.winding.engine.verdict import Verdict
+    from coilbench.winding.order.types import OrderVerdict
     from coilbench.winding.readings.clips import ClipMap
     from coilbench.winding.readings.meter import Meter
 
@@ -44,6 +48,40 @@ def clips_meter() -> Meter:
     from coilbench.winding.readings.clips import CLIPS as ACCURACY
 
     return ACCURACY
+
+
+def inductances_of(found: ClipMap) -> tuple[list[Inductance], tuple[str, ...]]:
+    """What a board told of inductances, as it is kept, and what it couldn't tell, in words."""
+    from coilbench.winding.readings.inductance import Timed
+
+    kept, untold = [], []
+    for one in found.inductances:
+        if isinstance(one, Timed):
+            kept.append(Inductance(a=one.a, b=one.b, henry=one.henry, henry_sd=one.henry_sd))
+        else:
+            untold.append(f"inductance {one.a} – {one.b} not told: {one.why}")
+    return kept, tuple(untold)
+
+
+def kicks_of(found: ClipMap) -> list[HandTest]:
+    """The kicks that a board saw, as tests of the phase order."""
+    return [
+        HandTest(kind="kick", reference=each.reference, touched=each.touched, answer=each.answer)
+        for each in found.kicks
+    ]
+
+
+def order_told(seen: Sequence[HandTest], verdict: Verdict) -> OrderVerdict | None:
+    """The phase order of a motor that is named but not yet kept, by a board's kicks; None where they tell none."""
+    from coilbench.winding.order.judging import judge_order, order_question, takes_part
+    from coilbench.winding.order.types import OrderTest
+
+    question = order_question(verdict)
+    if question is None or not seen:
+        return None
+    tests = [OrderTest(each.kind, each.reference, each.touched, each.answer) for each in seen]
+    told = judge_order(question, [test for test in tests if takes_part(question, test)], "clips")
+    return told if told.done else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +123,8 @@ class ClipBoard:
 
         def measured() -> Measured:
             try:
-                return Measured(session.measure(leads, lambda state, pairs: None))
+                found = session.measure(leads, lambda state, pairs: None)
+                return Measured(None if found is None else session.watch_rises(leads, found))
             finally:
                 session.close()
 

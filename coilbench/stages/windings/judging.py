@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from coilbench.errors import InputProblem
 from coilbench.records.rows import SavedReading
+from coilbench.records.saved.decode import plain
 from coilbench.records.saved.own import OwnMeter
-from coilbench.records.saved.windings import Coil, WindingFault, Windings
+from coilbench.records.saved.windings import Coil, Inductance, WindingFault, Windings
 from coilbench.stages.desk import Desk
 from coilbench.stages.windings.clips import CLIPS, clips_meter
 from coilbench.winding.readings.reading import Reading
@@ -80,13 +81,24 @@ def meter_of(said: Iterable[str]) -> Meter:
     return meter
 
 
-def windings_of(verdict: Verdict) -> Windings:
+def windings_of(verdict: Verdict, inductances: Iterable[Inductance] = ()) -> Windings:
     """A verdict as it is kept: names as they were given, ohms without the probes, None for what isn't known."""
+    from coilbench.winding.readings.inductance import of_coils
+
+    henries = of_coils([coil.ends for coil in verdict.coils], verdict.common, inductances)
     return Windings(
         arrangement=verdict.arrangement,
         confidence=round(verdict.confidence, 6),
         coils=tuple(
-            Coil(name=coil.name, ends=coil.ends, tap=coil.tap, ohms=_finite(coil.ohm), ohms_sd=_finite(coil.ohm_sd))
+            Coil(
+                name=coil.name,
+                ends=coil.ends,
+                tap=coil.tap,
+                ohms=_finite(coil.ohm),
+                ohms_sd=_finite(coil.ohm_sd),
+                henry=henries[coil.ends].henry if coil.ends in henries else None,
+                henry_sd=henries[coil.ends].sd if coil.ends in henries else None,
+            )
             for coil in verdict.coils
         ),
         common=verdict.common,
@@ -96,7 +108,16 @@ def windings_of(verdict: Verdict) -> Windings:
         repeat=verdict.repeat,
         next=None if verdict.ask is None else ask_value(verdict.ask),
         readings=verdict.readings,
+        lead_ohms=_finite(verdict.lead_ohm),
+        lead_ohms_sd=_finite(verdict.lead_ohm_sd),
     )
+
+
+def result_of(verdict: Verdict, inductances: Iterable[Inductance] = ()) -> dict[str, Any]:
+    """The same as the one JSON object of the command; the ohms between leads are in it where there are no coils."""
+    found: dict[str, Any] = plain(windings_of(verdict, inductances))
+    between = ("lead_ohms", "lead_ohms_sd")
+    return {key: value for key, value in found.items() if key not in between or value is not None}
 
 
 def ask_value(ask: Ask) -> Pair | str:

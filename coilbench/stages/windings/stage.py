@@ -5,20 +5,28 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from coilbench.errors import InputProblem
-from coilbench.records.rows import SavedReading
+from coilbench.records.rows import Entry, SavedReading
 from coilbench.records.saved.decode import plain
 from coilbench.records.saved.facts import Facts
-from coilbench.records.saved.order import Order
+from coilbench.records.saved.order import HandTest, Order
 from coilbench.records.saved.own import OwnMeter
-from coilbench.records.saved.windings import Windings
+from coilbench.records.saved.windings import Inductance, Windings
 from coilbench.stages.desk import Desk
 from coilbench.stages.head import Head
 from coilbench.stages.picture import Wiring
 from coilbench.stages.stage import Known, Stage
-from coilbench.stages.windings.clips import CLIPS, RESTLESS, ClipBoard, ClipInTheAir
+from coilbench.stages.windings.clips import (
+    CLIPS,
+    RESTLESS,
+    ClipBoard,
+    ClipInTheAir,
+    inductances_of,
+    kicks_of,
+    order_told,
+)
 from coilbench.stages.windings.head import head_of
 from coilbench.stages.windings.judging import (
     AUTOMATIC_RANGE_OHM,
@@ -26,6 +34,7 @@ from coilbench.stages.windings.judging import (
     Snapshot,
     ask_value,
     judged,
+    result_of,
     snapshot_of,
     windings_of,
 )
@@ -35,6 +44,7 @@ from coilbench.stages.windings.words import (
     ReadingRow,
     asked,
     asked_range,
+    known_inductances,
     known_of,
     page_of,
     progress_of,
@@ -48,6 +58,8 @@ from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 if TYPE_CHECKING:
     from coilbench.winding.order.types import OrderVerdict
     from coilbench.winding.readings.clips import ClipMap
+
+R = TypeVar("R")
 
 MOST_READINGS = 120  # nobody measures a motor so often: something else answers
 OPENS_IN_A_ROW = 3  # before it is asked whether the meter can see such a coil at all
@@ -130,7 +142,9 @@ class WindingsStage(Stage):
             return
         self._entered = False
         if settled or (kept is not None and kept.readings and verdict.readings):
-            self.desk.derive(windings_of(verdict))
+            self.desk.derive(windings_of(verdict, self._inductances))
+            if self._kicks:
+                self._with_kicks(lambda: None)  # now there are windings that they belong to
         elif kept is not None and kept.readings:
             self.desk.withdraw(self.id)
 
@@ -141,7 +155,7 @@ class WindingsStage(Stage):
 
     def finish(self) -> None:
         """Keep the result as it stands."""
-        self.desk.derive(windings_of(self.judged_last))
+        self.desk.derive(windings_of(self.judged_last, self._inductances))
 
     @property
     def judged_last(self) -> Verdict:
@@ -173,13 +187,14 @@ class WindingsStage(Stage):
         from coilbench.winding.drawing.figures import percent
         from coilbench.winding.report import named
 
-        known = tuple(known_of(verdict))
+        windings = windings_of(verdict, self._inductances)
+        known = (*known_of(verdict), *known_inductances(windings))
         return WindingsState(
             question,
             self._correcting is not None,
             known,
             reading_rows(readings, verdict.repeat),
-            result_text(verdict) if question is None else "",
+            result_text(verdict, windings) if question is None else "",
             tuple(progress_of(verdict)),
             f"{verdict.arrangement}, {percent(verdict.confidence)} confidence for all its leads",
             Wiring(verdict, None, [saved.reading for saved in readings]),
@@ -191,12 +206,15 @@ class WindingsStage(Stage):
 
     def page(self, order: OrderVerdict | None = None, *, ascii: bool = False) -> Page:
         """The whole result on plain lines."""
-        return page_of(self.judged_last, order, [saved.reading for saved in self._readings], ascii=ascii)
+        verdict, readings = self.judged_last, [saved.reading for saved in self._readings]
+        order = order or order_told([entry.value for entry in self._kicks], verdict)
+        return page_of(verdict, windings_of(verdict, self._inductances), order, readings, ascii=ascii)
 
     def result(self) -> dict[str, Any]:
         """The result as the one JSON object that every mode of the command prints."""
-        order = self.desk.known.get(Order)
-        found: dict[str, Any] = plain(windings_of(self.judged_last))
+        verdict = self.judged_last
+        order = self.desk.known.get(Order) or order_told([entry.value for entry in self._kicks], verdict)
+        found = result_of(verdict, self._inductances)
         return found | {"order": list(order.sequence) if order is not None and order.done else None}
 
     def asked_value(self) -> list[str] | str | None:
@@ -211,6 +229,10 @@ class WindingsStage(Stage):
     @property
     def _readings(self) -> list[SavedReading]:
         return [one for one in self.desk.readings if one.kind == "ohms"]
+
+    @property
+    def _inductances(self) -> list[Inductance]:
+        return [entry.value for entry in self.desk.entries(Inductance)]
 
     # Entries
 
@@ -241,8 +263,8 @@ class WindingsStage(Stage):
             self.desk.add_reading(reading, meter=self._meter)
         self._entered = True
 
-    def take_clips(self, found: ClipMap, silent: Collection[str] = ()) -> None:
-        """Take what a board measured on its clips, in place of what it measured before.
+    def take_clips(self, found: ClipMap, silent: Collection[str] = ()) -> tuple[str, ...]:
+        """Take what a board measured on its clips, in place of what it measured before; return what it couldn't tell.
 
         Raises ClipInTheAir for leads that conduct to no other and aren't said to be ``silent`` with their clips well
         on, and InputProblem where something moved meanwhile.
@@ -252,9 +274,27 @@ class WindingsStage(Stage):
         if in_air := [lead for lead in found.alone if lead not in silent]:
             raise ClipInTheAir(in_air)
         readings = [replace(one, range_ohm=AUTOMATIC_RANGE_OHM) for one in found.readings]
-        self.desk.add_readings(readings, meter=CLIPS)
+        before = [*self.desk.entries(Inductance), *self._kicks]
+        kept, untold = inductances_of(found)
+        events, ids = [*kept, *kicks_of(found)], [entry.id for entry in before]
+        self._with_kicks(lambda: self.desk.add_readings(readings, meter=CLIPS, events=events, instead_of=ids))
         self._leave_choice()
         self._entered = True
+        return untold
+
+    @property
+    def _kicks(self) -> list[Entry[HandTest]]:
+        return [entry for entry in self.desk.entries(HandTest) if entry.value.kind == "kick"]
+
+    def _with_kicks(self, step: Callable[[], R]) -> R:
+        """Do what may add or take back kicks; the order that rests on them follows."""
+        from coilbench.stages.order.stage import OrderStage
+
+        order, before = OrderStage(self.desk), self._kicks
+        rested, result = order.rests_on_tests, step()
+        if self._kicks != before:
+            order.follow(rested)
+        return result
 
     def _put(self, ask: Ask, ohm: float, meter: str) -> None:
         if self._correcting is not None:
@@ -327,10 +367,10 @@ class WindingsStage(Stage):
         self._entered = True
 
     def undo(self) -> str | None:
-        return self._stepped(super().undo())
+        return self._stepped(self._with_kicks(super().undo))
 
     def redo(self) -> str | None:
-        return self._stepped(super().redo())
+        return self._stepped(self._with_kicks(super().redo))
 
     def _stepped(self, what: str | None) -> str | None:
         self._leave_choice()

@@ -123,7 +123,7 @@ def known_of(verdict: Verdict) -> list[Known]:
         if verdict.spare:
             lines.append(Known("spare", ", ".join(verdict.spare)))
         if verdict.lead_ohm is not None:
-            lines.append(Known("lead-lead", ohms(verdict.lead_ohm, None)))
+            lines.append(Known("lead-lead", ohms(verdict.lead_ohm, verdict.lead_ohm_sd)))
     elif named:
         lines += [Known("or" if place else "perhaps", text) for place, text in enumerate(_alternatives(verdict))]
     lines += [Known("fault", found.text) for found in verdict.faults]
@@ -139,12 +139,18 @@ def known_of(verdict: Verdict) -> list[Known]:
 
 def summary_of(windings: Windings) -> list[Known]:
     """A kept result in a few lines, for the other stages."""
-    from coilbench.winding.drawing.figures import percent
+    from coilbench.winding.drawing.figures import ohms, percent
     from coilbench.winding.engine.fitness import FAULT_WORDS
 
     return [
         Known("windings", f"{windings.arrangement} ({percent(windings.confidence)})"),
         *(_coil(coil.name, coil.ends, coil.tap, coil.ohms, coil.ohms_sd) for coil in windings.coils),
+        *known_inductances(windings),
+        *(
+            []
+            if windings.lead_ohms is None
+            else [Known("lead-lead", ohms(windings.lead_ohms, windings.lead_ohms_sd))]
+        ),
         *(
             Known("fault", f"{FAULT_WORDS.get(found.kind, found.kind)} at {', '.join(found.leads)}")
             for found in windings.faults
@@ -152,13 +158,26 @@ def summary_of(windings: Windings) -> list[Known]:
     ]
 
 
-def result_text(verdict: Verdict) -> str:
-    """The coils, lead by lead, for a screen that says above them what it is."""
-    from coilbench.winding.drawing.figures import ohms
+def known_inductances(windings: Windings) -> list[Known]:
+    """The coils' inductances as measured on clips."""
+    from coilbench.winding.drawing.figures import henries
 
+    return [
+        Known(f"coil {coil.name}", f"{henries(coil.henry, coil.henry_sd)}, by its current's rise")
+        for coil in windings.coils
+        if coil.henry is not None and coil.henry_sd is not None
+    ]
+
+
+def result_text(verdict: Verdict, windings: Windings) -> str:
+    """The coils, lead by lead, for a screen that says above them what it is."""
+    from coilbench.winding.drawing.figures import henries, ohms
+
+    told = {coil.ends: henries(coil.henry, coil.henry_sd) for coil in windings.coils if coil.henry and coil.henry_sd}
     parts = []
     for coil in verdict.coils:
-        rows = [f"coil {coil.name}   {ohms(coil.ohm, coil.ohm_sd)}"]
+        figures = filter(None, (ohms(coil.ohm, coil.ohm_sd), told.get(coil.ends)))
+        rows = [f"coil {coil.name}   {', '.join(figures)}"]
         rows += [f"  end  {lead_words(end)}" for end in coil.ends]
         if coil.tap:
             rows.append(f"  tap  {lead_words(coil.tap)}")
@@ -180,7 +199,12 @@ class Page:
 
 
 def page_of(
-    verdict: Verdict, order: OrderVerdict | None = None, readings: Sequence[Reading] = (), *, ascii: bool = False
+    verdict: Verdict,
+    windings: Windings,
+    order: OrderVerdict | None = None,
+    readings: Sequence[Reading] = (),
+    *,
+    ascii: bool = False,
 ) -> Page:
     """The page of a verdict, with the phase order where it was tested."""
     from coilbench.winding import report
@@ -190,13 +214,22 @@ def page_of(
         Wiring(verdict, order, readings),
         report.LEAD_TABLE_HEADERS,
         tuple(row.cells(ascii=ascii) for row in report.lead_table(verdict)),
-        report.probes_sentence(verdict) or "",
+        report.ohms_sentences(verdict),
         (
+            *_inductance_sentences(windings),
             *report.cannot_tell_sentences(verdict, order),
             *(report.drive_sentences(order) if order is not None else ()),
             *report.next_steps(verdict, order),
         ),
     )
+
+
+def _inductance_sentences(windings: Windings) -> list[str]:
+    lines = known_inductances(windings)
+    if not lines:
+        return []
+    meters = "At rest and a few milliampere; a meter's own figure at 1 kHz may lie as far off, for the iron's sake."
+    return [*(f"{line.label[:1].upper()}{line.label[1:]}: {line.text}." for line in lines), meters]
 
 
 def progress_of(verdict: Verdict) -> list[str]:

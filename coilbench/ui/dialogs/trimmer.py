@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import threading
+from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.message import Message
 from textual.widgets import Button, Digits, Static
 
-from coilbench.errors import CoilbenchError
-from coilbench.stages.at_bench import keep_scale_of_board, note, scale_of_board
+from coilbench.errors import CoilbenchError, InputProblem
+from coilbench.stages.at_bench import note
 from coilbench.stages.driver.answer import DriverAnswer
 from coilbench.stages.driver.stage import DriverStage
 from coilbench.stages.driver.trimmer import PLAIN, WIRING, WORDS, LiveTrimmer, Needle
@@ -36,7 +37,7 @@ class MeterField(Field):
     help_title = "my meter says"
     help_text = (
         "With your meter on the same pin, type what it shows and Enter: the board's own scale is set by it, once, "
-        "and kept at your bench."
+        "and the board keeps it, over resets and unplugged."
     )
 
 
@@ -55,6 +56,8 @@ class TrimmerDialog(Dialog[None]):
     TrimmerDialog #trimmer-row { height: 1; }
     TrimmerDialog #trimmer-label { width: 15; }
     TrimmerDialog #trimmer-meter { width: 16; }
+    TrimmerDialog #trimmer-wiring { height: auto; margin: 1 0 0 0; }
+    TrimmerDialog.-short #trimmer-wiring { max-height: 3; margin: 0; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -72,6 +75,13 @@ class TrimmerDialog(Dialog[None]):
             super().__init__()
             self.needle = needle
 
+    class Told(Message):
+        """What came of a meter's reading; ``volt``: what the board takes its reference for by it."""
+
+        def __init__(self, says: str, volt: float | None = None) -> None:
+            super().__init__()
+            self.says, self.volt = says, volt
+
     class Ended(Message):
         """The board can't be read any more."""
 
@@ -82,9 +92,10 @@ class TrimmerDialog(Dialog[None]):
     def __init__(self, stage: DriverStage, answer: DriverAnswer, url: str) -> None:
         super().__init__()
         self._stage = stage
-        self._trimmer = LiveTrimmer(answer, scale_of_board(stage.desk, url))
+        self._trimmer = LiveTrimmer(answer)
         self._board = TrimmerBoard(url)
         self._stop = threading.Event()
+        self._texts: SimpleQueue[str] = SimpleQueue()  # what the meter shows, for the worker
         self._by_itself = False
         self._needle: Needle | None = None
         self._chip = answer.chip
@@ -101,12 +112,13 @@ class TrimmerDialog(Dialog[None]):
             with Horizontal(id="trimmer-row"):
                 yield Static("my meter says", id="trimmer-label", markup=False)
                 yield MeterField(id="trimmer-meter", compact=True, placeholder="e.g. 0.412")
-            yield Static("", markup=False)
-            yield Static(self._wiring(), id="trimmer-wiring", classes="field-note", markup=False)
+            with VerticalScroll(id="trimmer-wiring"):
+                yield Static(self._wiring(), classes="field-note", markup=False)
+            yield Static(f"caution: {self._stage.CAUTION}", id="trimmer-caution", classes="field-note", markup=False)
             with Horizontal(classes="dialog-buttons"):
                 if self._board.is_virtual:
-                    yield Button("turn - (-)", id="trimmer-down", compact=True)
-                    yield Button("turn + (+)", id="trimmer-up", compact=True)
+                    yield Button("down (-)", id="trimmer-down", compact=True)
+                    yield Button("up (+)", id="trimmer-up", compact=True)
                     yield Button("by itself (m)", id="trimmer-itself", compact=True)
                 yield Button("close (esc)", id="trimmer-close", variant="primary", compact=True)
 
@@ -114,7 +126,7 @@ class TrimmerDialog(Dialog[None]):
         lines = [f"{line.format(pin=self._board.pin)}." for line in WIRING]
         if self._trimmer.needs_motor_supply:
             lines.append("This chip makes its reference from the motor supply: switch that on.")
-        return "\n".join((*lines, f"caution: {self._stage.CAUTION}"))
+        return "\n".join(lines)
 
     def on_mount(self) -> None:
         self.query_one("#trimmer-close").focus()
@@ -129,6 +141,7 @@ class TrimmerDialog(Dialog[None]):
             self._board.open(self._trimmer)
             while not self._stop.wait(_PAUSE_S):
                 needle = self._trimmer.feed(self._board.read())
+                self._take_texts()
                 self.post_message(self.Moved(needle))
                 if self._by_itself:
                     self._board.turn_virtual(needle, self._trimmer)
@@ -138,6 +151,15 @@ class TrimmerDialog(Dialog[None]):
             self.post_message(self.Ended(own_fault(fault)))
         finally:
             self._board.close()
+
+    def _take_texts(self) -> None:
+        try:
+            says = self._board.rescale(self._trimmer, self._texts.get_nowait())
+            self.post_message(self.Told(says, self._board.bandgap_volt))
+        except Empty:
+            pass
+        except InputProblem as problem:
+            self.post_message(self.Told(str(problem)))
 
     @on(Moved)
     def moved(self, event: Moved) -> None:
@@ -176,15 +198,19 @@ class TrimmerDialog(Dialog[None]):
     @on(Field.Submitted)
     def calibrate(self, event: Field.Submitted) -> None:
         event.stop()
-        try:
-            scale = self._trimmer.calibrate(event.value)
-        except CoilbenchError as problem:
-            self._put("says", str(problem))
-            bench_of(self.app).tell(str(problem))
+        self._texts.put(event.value)
+
+    @on(Told)
+    def told(self, event: Told) -> None:
+        event.stop()
+        bench = bench_of(self.app)
+        bench.tell(event.says)
+        if event.volt is None:
+            self._put("says", event.says)
             return
-        keep_scale_of_board(self._stage.desk, self._board.url, scale)
+        if self._board.is_virtual:
+            bench.virtual_memory["kept"] = f"{1000 * event.volt:.0f}"
         self.query_one(MeterField).value = ""
-        bench_of(self.app).tell(f"the board's volts are multiplied by {scale:.4g}; kept at your bench")
         self.query_one("#trimmer-close").focus()
 
     @on(Button.Pressed, "#trimmer-close")

@@ -166,8 +166,8 @@ class StagePane(StageArea, Generic[S]):
     def typed(self, character: str) -> str:
         """Put a character that nothing else takes into the field that is first empty, and go there; what is to be
         said where there is none, empty where it is in."""
-        field = self.first_empty
-        if field is None or character.isspace():
+        field = self._begun or (None if character.isspace() else self.first_empty)
+        if field is None:
             return f"{character!r}: no field is empty here, nothing was typed"
         field.insert_text_at_cursor(character)
         field.take_over()
@@ -182,6 +182,12 @@ class StagePane(StageArea, Generic[S]):
     def first_empty(self) -> Field | None:
         """The field that the next text belongs in; None where all say something."""
         return next((each for each in self.fields if not each.value), None)
+
+    @property
+    def _begun(self) -> Field | None:
+        """The field that a key before this one has begun, where several came at once."""
+        focused = self.screen.focused
+        return focused if isinstance(focused, Field) and focused in self.fields else None
 
     @property
     def head(self) -> Head:

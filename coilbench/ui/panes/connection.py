@@ -11,6 +11,7 @@ from textual.content import Content
 from textual.widgets import Button, Input, OptionList
 from textual.widgets.option_list import Option
 
+from coilbench.errors import CoilbenchError
 from coilbench.stages.connection.answer import ConnectionAnswer, cells
 from coilbench.stages.connection.stage import ConnectionStage
 from coilbench.ui.actions import bindings_for
@@ -50,6 +51,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
             yield from self.compose_fields()
             yield Button("", id="drive", compact=True)
             yield ConnectionList(id="connections", compact=True)
+            yield Button("every road (^r)", id="roads", compact=True)
             yield Said()
         yield Button("take this one (Enter)", id="take", variant="primary", compact=True)
         yield Caution(self.stage.CAUTION)
@@ -66,6 +68,7 @@ class ConnectionPane(FormPane[ConnectionStage]):
         self.answer = self.answered()
         if self.answer is not None:
             self.query_one("#drive", Button).label = f"driver: {self.answer.drive} (F6)"
+        self.query_one("#roads").display = self.answer is not None and self.answer.has_taps
         self._fill()
         self._show_picked()
 
@@ -115,6 +118,18 @@ class ConnectionPane(FormPane[ConnectionStage]):
 
         if self.answer is not None:
             self.app.push_screen(TorqueScreen(self.stage.torque_plot(self.texts)))
+
+    @on(Button.Pressed, "#roads")
+    def action_connection_roads(self) -> None:
+        from coilbench.stages.connection.roads import Roads
+        from coilbench.ui.dialogs.roads import RoadsScreen
+
+        try:
+            found = Roads(self.desk).roads(self.texts)
+        except CoilbenchError as problem:
+            self.say(str(problem), problem=True)
+        else:
+            self.app.push_screen(RoadsScreen(self.desk.motor, found))
 
     @on(OptionList.OptionSelected)
     @on(Button.Pressed, "#take")

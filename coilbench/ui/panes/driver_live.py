@@ -30,7 +30,7 @@ def follow_trimmer(pane: StagePane[DriverStage], stage: DriverStage, answer: Dri
 
     if bench.demo:
         port = virtual_port(stage.desk.known, bench.virtual_options).url
-        follow(with_options(port, {"bandgap": DEMO_BANDGAP_VOLT}))
+        follow(with_options(port, {"bandgap": DEMO_BANDGAP_VOLT, **bench.virtual_memory}))
     elif port := usual_port(stage.desk):
         follow(port)
     else:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 
 WORKING = Head("working it out ...")
+BY_KEY = {"measure": "let the meter measure (m)", "clips": "measure on clips (c)"}
 
 
 class WindingsPane(ClipsPane, MeterPane):
@@ -45,8 +46,8 @@ class WindingsPane(ClipsPane, MeterPane):
         yield WindingResult(id="result")
         yield ReadingInput(placeholder=HINT, id="reading")
         yield Said()
-        yield Button("let the meter measure (m)", id="measure", variant="primary", compact=True)
-        yield Button("measure on clips (c)", id="clips", compact=True)
+        yield Button(BY_KEY["measure"], id="measure", variant="primary", compact=True)
+        yield Button(BY_KEY["clips"], id="clips", compact=True)
         yield Button("delete this reading", id="drop", variant="error", compact=True, classes="-off")
         yield Keypad(id="keypad")
         yield ReadingList(id="readings", compact=True)
@@ -154,8 +155,10 @@ class WindingsPane(ClipsPane, MeterPane):
 
     @on(Input.Changed, "#reading")
     def typing(self, event: Input.Changed) -> None:
-        """What was said of another text doesn't stand beside this one."""
+        """What was said of another text doesn't stand beside this one, in which a letter is no key."""
         event.stop()
+        for name, label in BY_KEY.items():
+            self.query_one(f"#{name}", Button).label = label.split(" (")[0] if event.value else label
         if self.ask is not None and event.value != OPEN_TEXT:
             self.say("")
 

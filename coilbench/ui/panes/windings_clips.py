@@ -105,7 +105,7 @@ class ClipsPane(StagePane[WindingsStage]):
         if measured.found is None or not self.is_mounted:
             return
         try:
-            self.stage.take_clips(measured.found, silent)
+            untold = self.stage.take_clips(measured.found, silent)
         except ClipInTheAir as fault:
             text = f"{fault.happened}: {fault.remedy}, or say that nothing is wrong with that."
             dialog = ConfirmDialog(fault.title, text, "they sit well", "measure again later")
@@ -113,7 +113,7 @@ class ClipsPane(StagePane[WindingsStage]):
         except CoilbenchError as problem:
             self.bench.show_problem(problem)
         else:
-            self.bench.tell("measured on clips")
+            self.bench.tell("; ".join(("measured on clips", *untold)))
             self.taken()
 
     def _confirmed(self, measured: Measured, silent: tuple[str, ...], yes: bool | None) -> None:

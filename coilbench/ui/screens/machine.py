@@ -221,8 +221,15 @@ class MachineScreen(Steady[None]):
     def action_machine_why(self) -> None:
         self.why_wanted = not self.why_open
         self.show_why()
+        self.call_after_refresh(self.show_its_beginning)
+
+    def show_its_beginning(self) -> None:
+        """Where the reasons begin, or what matters before them; once they have their place."""
+        more = self.query_one("#machine-more")
         if self.why_open:
-            self.query_one("#machine-more").scroll_to_widget(self.query_one(Why), top=True)
+            more.scroll_to_widget(self.query_one(Why), top=True, animate=False)
+        else:
+            more.scroll_home(animate=False)
 
     def head(self, head: Head) -> None:
         self.query_one(HeadLines).put(head)
@@ -302,20 +309,28 @@ class MachineScreen(Steady[None]):
             self.bench.show_problem(problem)
 
     def action_machine_sheet(self) -> None:
+        note = "its ending tells the form: .html to print, .md, .txt, .json"
+        self._write("the machine's sheet", note, "", label=False)
+
+    def action_machine_labels(self) -> None:
+        note = "its ending tells the form: .html for a sticker sheet, .txt for tape"
+        self._write("a label for each motor", note, "-labels", label=True)
+
+    def _write(self, title: str, note: str, name_ends: str, *, label: bool) -> None:
         answer = self.answer
         if answer is None:
             return
 
         def write(path: Path) -> None:
-            save_sheet(sheet_of(answer, self.bench.bin, date.today()), path)
+            save_sheet(sheet_of(answer, self.bench.bin, date.today()), path, label=label)
 
         def written(path: Path | None) -> None:
             if path is not None:
-                self.bench.tell(f"the sheet is in {path}")
+                self.bench.tell(f"{title}: {path}")
 
-        note = "its ending tells the form: .html to print, .md, .txt, .json"
-        name = (self.machine.path or Path("machine.toml")).with_suffix(".html")
-        self.app.push_screen(WriteFileDialog("the machine's sheet", note, str(name), write), written)
+        machine = self.machine.path or Path("machine.toml")
+        name = machine.with_name(f"{machine.stem}{name_ends}.html")
+        self.app.push_screen(WriteFileDialog(title, note, str(name), write), written)
 
     def action_machine_file(self) -> None:
         """Choose a machine; who chooses none goes back where there is none."""
@@ -351,6 +366,8 @@ class MachineScreen(Steady[None]):
             return self.chosen is not None
         if action in ("machine_torque", "machine_sheet"):
             return self.answer is not None
+        if action == "machine_labels":
+            return self.answer is not None and any(each.there for each in self.answer.axes)
         if action == "machine_keep":
             return self.bench.machine is not None and self.machine.path is None and bool(self.machine.text)
         return True

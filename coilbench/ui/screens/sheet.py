@@ -25,7 +25,7 @@ from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import TextDialog
 from coilbench.ui.drawing import picture_of
-from coilbench.ui.facts import fact
+from coilbench.ui.facts import in_columns
 from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
@@ -69,6 +69,16 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
+class SheetFooter(Footer):
+    """Where there is no room for all keys, undo stands last: its key is the same everywhere."""
+
+    def compose(self) -> ComposeResult:
+        keys = list(super().compose())
+        if self.screen.has_class("-tiny"):
+            keys.sort(key=lambda each: getattr(each, "action", "") == "sheet_undo")
+        yield from keys
+
+
 class BenchSheet(Steady[None]):
     """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
 
@@ -84,7 +94,6 @@ class BenchSheet(Steady[None]):
         self.stage_id = stage_id or ""
         self.pane: StagePane[Any] | None = None  # the stage at work, once it is mounted
         self.picture: Picture | None = None
-        self.facts: list[str] = []  # of all stages
         self._seen = 0
         self._changing = asyncio.Lock()
         self._parts_came = False
@@ -105,7 +114,7 @@ class BenchSheet(Steady[None]):
                 with Container(id="under"):
                     yield Container(id="work")
                     yield self.beside
-        yield Footer(show_command_palette=False)
+        yield SheetFooter(show_command_palette=False)
 
     @property
     def bench(self) -> Bench:
@@ -219,7 +228,7 @@ class BenchSheet(Steady[None]):
             super().refresh_bindings()
 
     def refresh_around(self) -> None:
-        """Redraw title, done marks and facts."""
+        """Redraw title, done marks and what is known."""
         known = self.bin.known(self.motor_name)
         idle = not_needed(known)
         for each in self.query(StageRow):
@@ -228,12 +237,17 @@ class BenchSheet(Steady[None]):
         self.say_where()
         self.show_warning()
         self.query_one(MotorStrip).show(strip_of(known), self.stage_id)
-        lines = [] if self.pane is None else [fact(*each) for each in self.pane.known()]
+        self.show_head()
+
+    @property
+    def facts(self) -> list[str]:
+        """What is known of the motor by all stages, this one's first."""
+        known = self.bin.known(self.motor_name)
+        lines = [] if self.pane is None else list(self.pane.known())
         for spec in STAGES:
             if spec.id in known and spec.id != self.stage_id:
-                lines += [fact(*each) for each in spec.stage_class().summary(known)]
-        self.facts = lines
-        self.show_head()
+                lines += spec.stage_class().summary(known)
+        return in_columns(lines)
 
     @on(StagePane.HeadChanged)
     def head_changed(self, event: StagePane.HeadChanged) -> None:

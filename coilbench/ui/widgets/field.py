@@ -27,7 +27,7 @@ class Field(Input):
     def take_over(self) -> None:
         """Take the focus with the text as it is and the cursor at its end, so that the next key goes on with it."""
         self.select_on_focus = False
-        self.focus()
+        self.screen.set_focus(self)  # at once: the next key may be waiting
         self.cursor_position = len(self.value)
         self.call_after_refresh(setattr, self, "select_on_focus", True)
 

@@ -75,3 +75,8 @@ def wrapped(text: str, width: int, hanging: str = "  ") -> list[str]:
             lines.append(head)
             current = hanging + current[len(head) :]
     return [*lines, current] if current.strip() else lines
+
+
+def henries(henry: float, henry_sd: float) -> str:
+    """An inductance with its error, two standard deviations, to the two digits that this leaves."""
+    return f"{float(f'{1e3 * henry:.2g}'):g} mH to {2 * henry_sd / henry:.0%}"

@@ -40,7 +40,8 @@ class Arrangement:
     ``shares`` says how common it is among motors with so many leads (the leads left over are spares), as weights:
     they are scaled to one with those of the others. ``title`` and ``motor`` name it, the second as the motor it
     makes; ``untold`` is what resistance never tells of it; ``inside`` what is inside where no coil can be told apart;
-    ``resembles`` what else it may well be; ``driver`` what is said instead of the next stage where it has none.
+    ``whose_ohms`` is said where a coil's ohms are not what a meter reads; ``resembles`` what else it may well be;
+    ``driver`` what is said instead of the next stage where it has none.
     """
 
     name: str
@@ -53,6 +54,7 @@ class Arrangement:
     motor: str = ""
     untold: tuple[str, ...] = (DIRECTION,)
     inside: str | None = None
+    whose_ohms: str = ""
     resembles: str | None = None
     driver: str = "It needs a driver made for its kind, which is not set here."
     two_phase: TwoPhase | None = None
@@ -260,6 +262,9 @@ CATALOGUE = Catalogue(
             shares={5: 0.05},
             title="a ring of five coils",
             motor="a five-phase motor in a ring",
+            whose_ohms=(
+                "The ohms are each coil's own: between its ends, the ring beside it, a meter reads four fifths."
+            ),
             driver=_FIVE_PHASE,
         ),
         Arrangement(
@@ -270,6 +275,7 @@ CATALOGUE = Catalogue(
             motor="a five-phase motor in star",
             untold=("the order of the phases", DIRECTION),
             inside="five phases in a star",
+            whose_ohms="The ohms are between any two leads: twice a coil's own.",
             driver=_FIVE_PHASE,
         ),
         Arrangement(
@@ -297,6 +303,7 @@ CATALOGUE = Catalogue(
             motor="a three-phase motor, star or delta",
             untold=("whether the three phases are joined in star or in delta", DIRECTION),
             inside="star or delta",
+            whose_ohms="The ohms are between any two leads: in star twice a coil's own, in delta two thirds of it.",
             resembles="a fan or spindle motor of three phases is as likely as a stepper",
             driver=_THREE_PHASE,
         ),

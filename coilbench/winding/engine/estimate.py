@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 
 from coilbench.winding.engine.judged import Judged
-from coilbench.winding.engine.mixture import CLIPS_OHM, CLIPS_SD_OHM
+from coilbench.winding.engine.mixture import CLIPS_OHM, CLIPS_SD_OHM, COIL_SPREAD
 from coilbench.winding.engine.planning import crossed_alone
 from coilbench.winding.engine.templates import Template
-
-_SPREAD = 0.024  # from one coil to another of the same motor: up to 8 % apart between the least alike
 
 
 def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, float] | None:
@@ -34,14 +32,14 @@ def coil_ohm(case: Judged, row: int, ends: tuple[int, int]) -> tuple[float, floa
         ohm = max((float(case.evidence.ohm[k]) - probes) * factor, 0.0)
         noise, gain_sd = float(meter.noise_ohm(case.evidence.ohm[k])), meter.gain / math.sqrt(3)
         # A half stands for the whole only as far as the halves are alike, one side of a ring for another no further.
-        unlike = 0.0 if {a, b} == set(ends) else _SPREAD * ohm
+        unlike = 0.0 if {a, b} == set(ends) else COIL_SPREAD * ohm
         sd = math.hypot(noise * factor, probes_sd * factor, unlike, gain_sd * ohm)
         if best is None or sd < best[1]:
             best = (ohm, sd)
     own = _own_share(template, ends)
     if best is None:
         ohm = across * float(case.fit.scale_ohm[row])
-        sd = math.hypot(across * float(case.fit.scale_sd[row]), (_SPREAD + case.meter.gain / math.sqrt(3)) * ohm)
+        sd = math.hypot(across * float(case.fit.scale_sd[row]), (COIL_SPREAD + case.meter.gain / math.sqrt(3)) * ohm)
         best = (ohm, sd)
     return best[0] * own, best[1] * own
 

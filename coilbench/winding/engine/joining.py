@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from coilbench.winding.engine.partition import UNLISTED_SIZES, Partition, likeliest_partition
 from coilbench.winding.engine.verdict import NAMED_FROM, TIE
@@ -57,8 +58,25 @@ def likeliest_joining(leads: int, taken: Mapping[Pair, Sequence[float]]) -> Join
             doubtful.append(best)
         if doubtful:
             worst = max(doubtful, key=lambda world: round(world.weight, TIE))
+            new = _not_read(best, doubtful, taken)
+            if new is not None and new[1] >= worst.weight:
+                return Joining(best.found.sets, probability, new[0], False)
             return Joining(best.found.sets, probability, worst.slipped, True)
     return Joining(best.found.sets, probability, None, False)
+
+
+def _not_read(
+    best: _World, doubtful: Sequence[_World], taken: Mapping[Pair, Sequence[float]]
+) -> tuple[Pair, float] | None:
+    """The pair not read yet that most doubtful worlds hang on, as far as is known, and how much they weigh."""
+    apart = {lead: leads for leads in best.found.sets for lead in leads}
+    weight: dict[Pair, float] = {}
+    for world in doubtful:
+        for pair in (pair for leads in world.found.sets for pair in combinations(leads, 2)):
+            if pair not in taken and pair[1] not in apart[pair[0]]:
+                weight[pair] = weight.get(pair, 0.0) + world.weight * world.found.probability
+    most = max(weight, key=lambda pair: (round(weight[pair], TIE), pair), default=None)
+    return None if most is None else (most, weight[most])
 
 
 def _cost(ohms: Sequence[float]) -> tuple[float, float]:

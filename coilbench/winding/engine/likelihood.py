@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.engine.grid import Grid, grid_for
 from coilbench.winding.engine.hypotheses import COLUMN_MARKS, Table
-from coilbench.winding.engine.mixture import Mixture, Value, broad_log_density, finest, same_again
+from coilbench.winding.engine.mixture import Mixture, Value, broad_log_density, finest, middle, same_again
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
@@ -211,6 +211,7 @@ def unlisted_log_likelihood(evidence: Evidence) -> float:
     """
     total = len(evidence.ohm) * math.log(0.5)
     for held, values in zip(evidence.ohm, evidence.values, strict=True):
+        usual = middle([value for value in values if agree(value[0], held)])[0]  # as for the windings listed
         first = True
         for ohm, _, meter in values:
             if not agree(ohm, held):
@@ -221,5 +222,5 @@ def unlisted_log_likelihood(evidence: Evidence) -> float:
             if ohm < math.inf and first_of_its_kind:
                 total += float(broad_log_density(np.array(ohm)))
             elif ohm < math.inf:
-                total += same_again(ohm, held, meter)
+                total += same_again(ohm, usual, meter)
     return total

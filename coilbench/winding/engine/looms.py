@@ -7,13 +7,13 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from coilbench.winding.engine.catalogue import OWNER, UNKNOWN, UNLISTED, Arrangement, Catalogue, Piece
-from coilbench.winding.engine.fellows import Odd, odd_ones
+from coilbench.winding.engine.fellows import Fellows, Low, fellows
 from coilbench.winding.engine.frame import frame_ask, frame_faults, frame_readings, in_doubt
 from coilbench.winding.engine.hypotheses import EXACT_LEADS
 from coilbench.winding.engine.joining import Joining, likeliest_joining
 from coilbench.winding.engine.partition import UNLISTED_SIZES
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Fault, Verdict
-from coilbench.winding.engine.wording import strangers_text
+from coilbench.winding.engine.wording import percent, shorted_text, strangers_text, uneven_text
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 
@@ -53,13 +53,13 @@ def judge_loom(
     ]
     sets = [tuple(names[k] for k in leads) for leads in joining.sets]
     silent = tuple(name for leads in sets if len(leads) == 1 for name in leads)
-    odd = odd_ones(parts, readings)
-    foreign = [one.part for one in odd if not one.shorted]
+    beside = fellows(parts, readings)
+    believed = [low for low in beside.low if low.likely >= NAMED_FROM and not beside.again]
+    foreign = [part for part in parts if part.arrangement == UNKNOWN or part in beside.foreign]
     own_parts = [part for part in parts if part not in foreign]
-    confidence = joining.probability * math.prod(
-        verdict.confidence for verdict in own_parts if len(verdict.leads) > 2
-    )
-    motor = _motor(own_parts, silent, catalogue)
+    confidence = joining.probability * beside.sure
+    confidence *= math.prod(verdict.confidence for verdict in own_parts if len(verdict.leads) > 2)
+    motor = _Motor(UNLISTED, silent) if beside.motors else _motor(own_parts, silent, catalogue)
     others = tuple(lead for part in foreign for lead in part.leads)
     frame, notes = frame_faults(names, readings, sets)
     coils = tuple(
@@ -72,10 +72,11 @@ def judge_loom(
     untold |= dict.fromkeys(motor.untold)
     untold |= dict.fromkeys(strangers_text(part.leads) for part in foreign)
     untold["the sense of each coil and the order of the phases"] = None
-    ask = _next(names, joining, parts, odd, readings, passed)
+    untold |= dict.fromkeys(uneven_text(low.ends, low.left, low.likely) for low in beside.low if low not in believed)
+    ask = _next(names, joining, parts, beside, readings, passed)
     commons = [verdict.common for verdict in own_parts if verdict.common]
     known = [verdict for verdict in parts if verdict.probes_ohm is not None]
-    again = tuple(one.again for one in odd if one.again is not None)
+    again = beside.again
     if joining.again and joining.next_pair is not None:
         again = (*again, (names[joining.next_pair[0]], names[joining.next_pair[1]]))
     return Verdict(
@@ -89,7 +90,7 @@ def judge_loom(
         faults=(
             *motor.faults,
             *(fault for verdict in own_parts for fault in verdict.faults if fault.kind != "frame"),
-            *(_shorted(one) for one in odd if one.shorted and one.again is None),
+            *(_shorted(low) for low in believed),
             *frame,
         ),
         repeat=(*(pair for verdict in parts for pair in verdict.repeat), *again),
@@ -105,14 +106,9 @@ def judge_loom(
     )
 
 
-def _shorted(odd: Odd) -> Fault:
-    left = round(100 * (odd.share or 0.0))
-    leads = odd.part.coils[0].ends
-    return Fault(
-        "shorted-turns",
-        leads,
-        f"the coil on {' '.join(leads)} has only about {left} % of its fellows' resistance: shorted turns",
-    )
+def _shorted(low: Low) -> Fault:
+    text = f"{shorted_text(low.ends, low.left)} ({percent(low.likely)} sure)"
+    return Fault("shorted-turns", low.ends, text)
 
 
 @dataclass(frozen=True)
@@ -165,7 +161,7 @@ def _next(
     names: tuple[str, ...],
     joining: Joining,
     parts: Sequence[Verdict],
-    odd: Sequence[Odd],
+    beside: Fellows,
     readings: Sequence[Reading],
     passed: Collection[frozenset[str]],
 ) -> Ask | None:
@@ -193,9 +189,9 @@ def _next(
     for verdict in parts:
         if verdict.ask and verdict.ask.kind == "pair" and _free(verdict.ask, passed):
             return verdict.ask
-    for one in odd:
-        if one.again is not None and frozenset(one.again) not in passed:
-            return Ask(*one.again, "it reads unlike its fellows: measure it once more to believe it")
+    for a, b in beside.again:
+        if frozenset((a, b)) not in passed:
+            return Ask(a, b, "it reads unlike its fellows: measure it once more to believe it")
     read = frame_readings(readings)
     for lead, ohms in read.items():
         if in_doubt(ohms) and frozenset((lead, FRAME)) not in passed:

@@ -29,8 +29,8 @@ _FALSE_JOIN = 0.02  # a value where there is no connection
 _AS_READ, _ELSEWHERE, _POINT, _SWAPPED, _TOUCHING, _ANYTHING = 0.3, 0.35, 0.1, 0.08, 0.07, 0.1
 _ELSEWHERE_OPEN, _TOUCHING_OPEN, _ANYTHING_OPEN = 0.7, 0.1, 0.2
 
-_SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
-_DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
+COIL_SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
+DRIFT = 0.015  # from reading to reading: windings that cool, contacts, a meter's warming up
 _POOR_CONTACT = 0.1  # how often a contact adds to a reading, and how much
 _CONTACT_OHM, _CONTACT_SD_OHM = 0.2, 0.12
 CLIPS_OHM, CLIPS_SD_OHM = 0.1, 0.04  # two clips and their wires; common practice
@@ -70,7 +70,7 @@ def _groups(values: Sequence[Value]) -> list[list[Value]]:
     return groups
 
 
-def _middle(group: Sequence[Value]) -> Value:
+def middle(group: Sequence[Value]) -> Value:
     """What readings that agree come to. A contact can only add: where that matters the least of them is nearest."""
     fine = finest(group)
     ohms = [ohm for ohm, _, _ in fine]
@@ -82,7 +82,7 @@ def same_again(ohm: float, held: float, meter: Meter) -> float:
     """Log density of a reading of a pair that is known to read ``held`` ohm, either of them with a poor contact."""
     if held == math.inf:
         return 0.0
-    sd = math.hypot(float(meter.noise_ohm(np.array(held))), _DRIFT * held)
+    sd = math.hypot(float(meter.noise_ohm(np.array(held))), DRIFT * held)
     usual = math.exp(-0.5 * ((ohm - held) / sd) ** 2) / sd
     wide = math.hypot(sd, _CONTACT_SD_OHM)
     poor = sum(math.exp(-0.5 * ((ohm - held + sign * _CONTACT_OHM) / wide) ** 2) / wide for sign in (-1, 1))
@@ -125,16 +125,15 @@ class Mixture:
         values of ``home`` are at home and ``others`` is what its other pairs read."""
         groups = _groups(values)
         held = believed([ohm for ohm, _, _ in values])
-        spread = np.hypot(width, math.hypot(_SPREAD, _DRIFT))
-        each = [self._of_reading(_middle(group), ratio, spread, home, len(group), others) for group in groups]
+        spread = np.hypot(width, math.hypot(COIL_SPREAD, DRIFT))
+        each = [self._of_reading(middle(group), ratio, spread, home, len(group), others) for group in groups]
         again = [
-            math.exp(sum(same_again(ohm, _middle(group)[0], meter) for ohm, _, meter in group[1:]))
-            for group in groups
+            math.exp(sum(same_again(ohm, middle(group)[0], meter) for ohm, _, meter in group[1:])) for group in groups
         ]
         slips = [slip ** len(group) for (_, slip), group in zip(each, groups, strict=True)]
         # Open on a range set by hand says no more than "above": a value beyond it contradicts nothing.
         beside = [
-            np.where(np.isfinite(ratio)[:, None], good + slip, slip) if _middle(group)[1] < math.inf else slip
+            np.where(np.isfinite(ratio)[:, None], good + slip, slip) if middle(group)[1] < math.inf else slip
             for (good, _), slip, group in zip(each, slips, groups, strict=True)
         ]
         total = math.prod(slips, start=np.ones((len(ratio), len(self.grid.scale))))
@@ -181,7 +180,7 @@ class Mixture:
         usual = _normal(ohm - meant, sd)
         poor = _normal(ohm - meant - _CONTACT_OHM, np.hypot(sd, _CONTACT_SD_OHM))
         good = np.where(joined, (1 - _FALSE_OPEN - _FALSE_VALUE) * ((1 - contact) * usual + contact * poor), 0.0)
-        elsewhere = self._at_home(ohm - probes, math.hypot(noise, math.hypot(_SPREAD, _DRIFT) * ohm), home)
+        elsewhere = self._at_home(ohm - probes, math.hypot(noise, math.hypot(COIL_SPREAD, DRIFT) * ohm), home)
         anything = math.exp(float(broad_log_density(np.array(ohm))))
         good = np.where(strange, (1 - gaps) * anything, good)
         touching = _normal(ohm - probes + 0 * grid.scale, math.hypot(noise, 0.06))

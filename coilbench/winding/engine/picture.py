@@ -18,6 +18,7 @@ from coilbench.winding.engine.wording import (
     alternative_text,
     always_untold,
     fault_text,
+    left_of,
     percent,
     resemblance,
     strangers_text,
@@ -67,9 +68,10 @@ def verdict_without_ask(case: Judged) -> Verdict:
         common = case.names[perm.index(arrangement.common)]
     spare = case.leads_of(row, template.spares)
     fit = case.fit
-    lead_ohm = None
+    lead_ohm = lead_ohm_sd = None
     if not arrangement.coils and math.isfinite(fit.scale_ohm[row]):
         lead_ohm = float(fit.scale_ohm[row])
+        lead_ohm_sd = math.hypot(float(fit.scale_sd[row]), case.meter.gain / math.sqrt(3) * lead_ohm)
     alive = proofs_left(template)[proved & template.live] == 0
     by_hand = not case.evidence.meters or any(meter.held for meter in case.evidence.meters)
     return Verdict(
@@ -94,6 +96,7 @@ def verdict_without_ask(case: Judged) -> Verdict:
         probes_ohm=float(max(fit.probes_ohm[row], 0.0)) if by_hand else None,
         probes_ohm_sd=float(fit.probes_sd[row]) if by_hand else None,
         lead_ohm=lead_ohm,
+        lead_ohm_sd=lead_ohm_sd,
         notes=frame_notes,
     )
 
@@ -189,7 +192,7 @@ def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     uneven, likely = case.shorted_turns(row)
     if template.fault is None and likely > UNEVEN_FROM:
         shorted = case.template(uneven)
-        found.insert(0, uneven_text(shorted, case.leads_of(uneven, shorted.fault_terminals), likely))
+        found.insert(0, uneven_text(case.leads_of(uneven, shorted.fault_terminals), left_of(shorted), likely))
     seen = {template.arrangement}
     for number, _, _ in case.table.twins.get(row, []):  # the likeliest of each arrangement comes first
         other = case.table.templates[number]

@@ -13,10 +13,12 @@ from coilbench.winding.engine.hypotheses import EXACT_LEADS
 from coilbench.winding.engine.judged import Judged, weighed
 from coilbench.winding.engine.looms import judge_loom
 from coilbench.winding.engine.picture import verdict_without_ask
+from coilbench.winding.engine.resistors import Resistors, again, resistor_text, resistors, sensor_asks
 from coilbench.winding.engine.verdict import Verdict
 from coilbench.winding.readings.meter import DEFAULT_METER, Meter
 from coilbench.winding.readings.reading import FRAME, MOST_LEADS, PROBES, Reading
 
+_LEAST_LEADS = 2
 BROKEN_PROBES = (
     "the probes held together read open: a meter lead, its plug, its fuse or the range is at fault, and no OL tells"
     " anything until they read near zero"
@@ -39,11 +41,49 @@ def judge(
     """
     names = tuple(leads)
     _check(names, readings)
-    verdict = _judged(names, readings, meter, skipped, catalogue)
+    found = resistors(names, readings)
+    own = tuple(name for name in names if name not in found.leads)
+    if len(own) < _LEAST_LEADS:
+        found, own = Resistors((), ()), names
+    between = [one for one in readings if {one.a, one.b} <= {*own, FRAME, PROBES}]
+    verdict = _with_resistors(_judged(own, between, meter, skipped, catalogue), names, readings, found, skipped)
     together = [one.ohm for one in readings if one.a == one.b == PROBES]
     if together and math.isinf(min(together)):
         return replace(verdict, notes=(BROKEN_PROBES, *verdict.notes))
     return verdict
+
+
+def _with_resistors(
+    verdict: Verdict,
+    names: tuple[str, ...],
+    readings: Sequence[Reading],
+    found: Resistors,
+    skipped: Collection[tuple[str, str]],
+) -> Verdict:
+    """The verdict on the motor's own leads, with those that are a sensor's beside them."""
+    passed = frozenset(frozenset(pair) for pair in skipped)
+    first = next((ask for pair in found.doubtful if (ask := again(pair, passed))), None)
+    if first is not None:
+        verdict = replace(verdict, ask=first, sure=False, to_go=max(verdict.to_go or 0.0, 1.0))
+    if not found.sets:
+        return verdict
+    ask = verdict.ask
+    if ask is None or ask.kind == "frame":
+        more = (one for one in sensor_asks(found, verdict.spare, readings) if frozenset((one.a, one.b)) not in passed)
+        ask = next(more, ask)
+    others = tuple(lead for leads in found.sets for lead in leads)
+    told = tuple(resistor_text(leads, readings) for leads in found.sets)
+    doubt = {name: verdict.doubt.get(name, 1 - verdict.confidence) for name in names}
+    return replace(
+        verdict,
+        leads=names,
+        spare=(*verdict.spare, *others),
+        cannot_tell=(*told, *verdict.cannot_tell),
+        ask=ask,
+        sure=ask is None and verdict.sure,
+        readings=len(readings),
+        doubt=doubt,
+    )
 
 
 def _judged(
@@ -71,8 +111,8 @@ def verdict_on(case: Judged, skipped: Collection[tuple[str, str]] = (), sets: in
 
 
 def _check(names: tuple[str, ...], readings: Sequence[Reading]) -> None:
-    if not 2 <= len(names) <= MOST_LEADS:
-        raise InputProblem(f"{len(names)} leads given; expected 2 to {MOST_LEADS}")
+    if not _LEAST_LEADS <= len(names) <= MOST_LEADS:
+        raise InputProblem(f"{len(names)} leads given; expected {_LEAST_LEADS} to {MOST_LEADS}")
     if len(set(names)) < len(names):
         raise InputProblem("two leads have the same name; expected a name of its own for each")
     for reading in readings:

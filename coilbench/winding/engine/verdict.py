@@ -87,5 +87,6 @@ class Verdict:
     probes_ohm: float | None = None
     probes_ohm_sd: float | None = None
     lead_ohm: float | None = None
+    lead_ohm_sd: float | None = None
     kind_confidence: float | None = None
     notes: tuple[str, ...] = ()  # further plain sentences (warnings first)

@@ -27,8 +27,7 @@ def fault_text(template: Template, leads: Sequence[str]) -> str:
     """One sentence for the fault of a template."""
     joined = " ".join(leads)
     if template.fault == "shorted-turns":
-        left = round(100 * min(ohm for _, _, ohm in template.edges))
-        return f"the coil on {joined} has only about {left} % of its fellows' resistance: shorted turns"
+        return shorted_text(leads, left_of(template))
     if template.fault == "broken-lead":
         return f"{joined} is open to everything although its coils are alive: broken off inside"
     if template.dead_coils == 2:
@@ -38,9 +37,20 @@ def fault_text(template: Template, leads: Sequence[str]) -> str:
     return f"the coil on {joined} is open: a broken wire, or a lead broken off"
 
 
-def uneven_text(template: Template, leads: Sequence[str], likely: float) -> str:
+def left_of(template: Template) -> float:
+    """What shorted turns leave of a coil, as a share of its fellows."""
+    return min(ohm for _, _, ohm in template.edges)
+
+
+def shorted_text(leads: Sequence[str], share: float) -> str:
+    """One sentence for a coil with shorted turns."""
+    left = round(100 * share)
+    return f"the coil on {' '.join(leads)} has only about {left} % of its fellows' resistance: shorted turns"
+
+
+def uneven_text(leads: Sequence[str], share: float, likely: float) -> str:
     """One clause for a coil that reads low, but not so low that shorted turns are sure."""
-    left = round(100 * min(ohm for _, _, ohm in template.edges))
+    left = round(100 * share)
     return (
         f"whether the coil on {' '.join(leads)} has shorted turns ({percent(likely)} likely): uneven, perhaps, with "
         f"about {left} % of its fellows' resistance"

@@ -14,6 +14,7 @@ Pairing = tuple[tuple[Pair, Pair], tuple[Pair, Pair]]  # phase A, phase B: each 
 # What two halves show: of one phase in one sense, of one phase in opposite senses, of two phases.
 _SHOWS = {
     "flick": ("plus", "minus", "none"),
+    "kick": ("plus", "minus", "none"),
     "added": ("more", "less", "same"),
     "free": ("holds", "free", "holds"),
     "drag": ("drags", "free", "drags"),
@@ -62,6 +63,8 @@ class Halves:
             return [Probe("flick", *pair) for pair in two]
         if way == "volts":
             return [*(Probe("induced", start) for start in starts), *(Probe("added", *pair) for pair in two)]
+        if way == "clips":
+            return []  # a board makes them all at once
         return [
             Probe(way, half[0], touched)
             for number, half in enumerate(halves)

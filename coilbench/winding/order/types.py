@@ -8,11 +8,11 @@ from typing import Literal, NamedTuple, Protocol
 
 from coilbench.winding.engine.fitness import KnownWindings
 
-TestKind = Literal["flick", "twitch", "induced", "added", "free", "drag"]
+TestKind = Literal["flick", "twitch", "induced", "added", "free", "drag", "kick"]
 Answer = Literal[
     "cw", "ccw", "plus", "minus", "none", "most", "more", "less", "same", "free", "holds", "drags", "unsure"
 ]
-Way = Literal["usual", "volts", "free", "drag"]
+Way = Literal["usual", "volts", "free", "drag", "clips"]
 
 
 class SortedCoil(Protocol):
@@ -56,6 +56,8 @@ class OrderTest:
     leads, one after the other, the far end of ``reference`` joined to ``touched``. ``added``: alternating volts on
     the first, measured over both (``more``, ``less``, ``same``). ``free``: current through both, the shaft turned by
     hand (``free``, ``holds``). ``drag``: both in a closed ring, without a supply (``drags``, ``free``).
+
+    ``kick``: a ``flick`` that a board makes and sees on its clips.
     """
 
     kind: TestKind

@@ -4,7 +4,8 @@
 volts induced in the other half of a phase (Elektor: Identifying stepper motors, note 090420, 2009; the magazine's
 name from memory), halves that oppose each other and leave the shaft free, and the drag of a shorted coil (both weak:
 a web page on stepper wires, meter and battery; common practice). Volts over two joined halves are a transformer's
-polarity test, additive or subtractive (IEEE Std C57.12.90; from memory). None of these ways tells the direction.
+polarity test, additive or subtractive (IEEE Std C57.12.90; from memory). A board with the leads on its clips sees the
+kick by itself (``clips``): no way to choose, its kicks are there or aren't. None of these ways tells the direction.
 """
 
 from __future__ import annotations
@@ -27,17 +28,22 @@ ANSWERS: Mapping[TestKind, tuple[Answer, ...]] = {
     "added": ("more", "less", "same", "unsure"),
     "free": ("free", "holds", "unsure"),
     "drag": ("drags", "free", "unsure"),
+    "kick": ("plus", "minus", "none", "unsure"),
 }
 
 # Answers are taken to be wrong one time in ten (assumed). A drag is missed more often than imagined (how often:
 # assumed): it is weak in small tin cans and through gears, and one published report felt none on a floppy drive's.
 WRONG_ANSWER = 0.1
 MISSED_DRAG = 0.3
+# What a board saw is what four looks bear out (``readings.kick``); how often that is wrong: assumed.
+WRONG_KICK = 0.01
 
 
 def chance(kind: TestKind, right: str, seen: str, count: int) -> float:
     """How likely ``seen`` is where ``right`` would be, of ``count`` things that this test can show."""
-    wrong = MISSED_DRAG if kind == "drag" and right == "drags" else WRONG_ANSWER
+    wrong = WRONG_KICK if kind == "kick" else WRONG_ANSWER
+    if kind == "drag" and right == "drags":
+        wrong = MISSED_DRAG
     return 1 - wrong if seen == right else wrong / (count - 1)
 
 
@@ -54,4 +60,4 @@ def ways_for(question: OrderQuestion) -> tuple[Way, ...]:
 
 def way_of(kind: TestKind) -> Way:
     """The way that a test belongs to."""
-    return next(way for way, kinds in KINDS.items() if kind in kinds)
+    return next((way for way, kinds in KINDS.items() if kind in kinds), "clips")

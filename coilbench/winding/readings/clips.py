@@ -30,6 +30,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from coilbench.winding.readings.inductance import Kick, NotTimed, Timed
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.reading import Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
@@ -98,11 +99,14 @@ class ClipMap:
     """What the clips show. ``alone`` are the leads that conduct to no other: their clips may hang in the air.
 
     ``readings`` are all pairs, the resistances in ohm; ``restless`` says that something changed meanwhile.
+    ``inductances`` and ``kicks`` are those that were asked for (``readings.rise``, ``readings.kick``).
     """
 
     readings: tuple[Reading, ...]
     alone: tuple[str, ...]
     restless: bool
+    inductances: tuple[Timed | NotTimed, ...] = ()
+    kicks: tuple[Kick, ...] = ()
 
 
 def clip_map(shares: Shares, names: Sequence[str], again: Shares | None = None) -> ClipMap:

@@ -107,6 +107,26 @@ def test_readings(board: Any) -> None:
         assert word == "range" and fields == {"at": "channel", "low": 0, "high": channels - 1}
 
 
+def test_what_a_meter_told_of_the_reference_is_kept(board: Any) -> None:
+    """Over a reset, in all that goes by it; nonsense isn't. What the board had stands there again at the end."""
+    before = board.yes("scale")
+    assert board.no("scale", bandgap=979) == ("range", {"at": "bandgap", "low": 980, "high": 1220})
+    assert board.no("scale", bandgap=1221)[0] == "range" and board.yes("scale") == before
+    told = board.yes("supply")["mv"]
+    assert board.yes("scale", bandgap=1000) == {"bandgap": 1000, "kept": 1}
+    assert board.yes("supply")["mv"] == pytest.approx(told * 1000 / before["bandgap"], rel=0.01)
+    read = board.yes("read", channel=0, samples=64, against="bandgap")
+    assert read["mv"] == read["raw"] * 1000 // 1024 // 64
+    board.yes("reset")
+    board.number = board.event("hello").whole("next")
+    board.yes("hello", protocol=1)
+    assert board.yes("scale") == {"bandgap": 1000, "kept": 1}
+    board.yes("scale", bandgap=before["bandgap"])
+    board.yes("outputs", on=1)
+    board.yes("move", **MOVE)
+    assert board.no("scale")[0] == "busy"
+
+
 def test_clips_are_a_wiring_of_their_own(board: Any) -> None:
     names = list(board.yes("pins", of="clips"))
     assert names == list("abcdefgh")[: len(names)] and len(names) >= 2
@@ -117,6 +137,10 @@ def test_clips_are_a_wiring_of_their_own(board: Any) -> None:
     word, fields = board.no("pair", high=9, low=1)
     assert word == "range" and fields["at"] == "high" and fields["low"] == 1
     assert board.no("pair", high=2, low=2) == ("range", {"at": "low"})
+    assert board.no("rise", high=2, low=2, see=1, at=16) == ("range", {"at": "low"})
+    assert board.no("rise", high=1, low=2, see=1, at=15) == ("range", {"at": "at", "low": 16, "high": 16_000})
+    assert board.no("rise", high=1, low=2, at=100) == ("field", {"at": "see"})
+    assert board.no("rise", high=1, low=2, see=2, at=100, hold=9)[0] == "range"
     board.yes("drive", by="driver")
     board.yes("outputs", on=1)
     assert board.no("drive", by="clips") == ("on", {})

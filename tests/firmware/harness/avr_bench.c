@@ -2,8 +2,8 @@
  *
  * Time moves only inside bench_run(), so the same inputs give the same edges, cycle for cycle.
  * Everything is exact to one CPU cycle of 62.5 ns (16 MHz) except where a comment says otherwise.
- * libsimavr 1.6 departs from the chips' data sheets in ten places that matter here; each work-around
- * is marked W1 to W10 and says what the chip does.
+ * libsimavr 1.6 departs from the chips' data sheets in eleven places that matter here; each work-around
+ * is marked W1 to W11 and says what the chip does.
  */
 #include <math.h>
 #include <stdarg.h>
@@ -52,7 +52,7 @@ struct bench {
     uint16_t millivolt[ANALOG_CHANNELS];
     jig_t *jig;
     struct { int port, bit; } jig_pin[JIG_CLIPS];
-    uint64_t jig_cycle, driven_since, longest_driven;
+    uint64_t jig_cycle, jig_changed, driven_since, longest_driven, held_at;
     int jig_stale; /* the pins have changed since they were looked at */
 
     uint8_t *incoming;
@@ -233,6 +233,12 @@ static uint8_t *port_registers(bench_t *bench, int port) /* PIN, DDR, PORT */
     return bench->avr->data + (port < 'H' ? 0x20 + 3 * (port - 'A') : 0x100 + 3 * (port - (port > 'H' ? 'I' : 'H')));
 }
 
+static void note_driven(bench_t *bench)
+{
+    if (bench->driven_since && bench->avr->cycle - bench->driven_since > bench->longest_driven)
+        bench->longest_driven = bench->avr->cycle - bench->driven_since;
+}
+
 static void look_at_jig_pins(bench_t *bench)
 {
     int driven = 0;
@@ -245,21 +251,23 @@ static void look_at_jig_pins(bench_t *bench)
     if (!driven)
         bench->driven_since = 0;
     else if (!bench->driven_since)
-        bench->driven_since = bench->avr->cycle;
-    else if (bench->avr->cycle - bench->driven_since > bench->longest_driven)
-        bench->longest_driven = bench->avr->cycle - bench->driven_since;
+        bench->driven_since = bench->jig_stale ? bench->jig_changed : bench->avr->cycle;
+    note_driven(bench);
     bench->jig_stale = 0;
 }
 
-static void carry_jig_on(bench_t *bench)
+static void carry_jig_to(bench_t *bench, uint64_t cycle)
 {
     if (bench->jig_stale)
         look_at_jig_pins(bench);
     bench->jig->supply = bench->avr->avcc / 1000.0;
-    if (bench->avr->cycle > bench->jig_cycle)
-        jig_pass(bench->jig, (double)(bench->avr->cycle - bench->jig_cycle) / bench->avr->frequency);
-    bench->jig_cycle = bench->avr->cycle;
+    if (cycle <= bench->jig_cycle)
+        return;
+    jig_pass(bench->jig, (double)(cycle - bench->jig_cycle) / bench->avr->frequency);
+    bench->jig_cycle = cycle;
 }
+
+static void carry_jig_on(bench_t *bench) { carry_jig_to(bench, bench->avr->cycle); }
 
 /* A pin of the jig's changes: what was till now is reckoned first. How it stands is looked at with the next event. */
 static void on_jig_pin(avr_irq_t *irq, uint32_t value, void *bench_pointer)
@@ -268,6 +276,8 @@ static void on_jig_pin(avr_irq_t *irq, uint32_t value, void *bench_pointer)
     (void)value;
     bench_t *bench = bench_pointer;
     carry_jig_on(bench);
+    note_driven(bench);
+    bench->jig_changed = bench->avr->cycle;
     bench->jig_stale = 1;
 }
 
@@ -306,21 +316,68 @@ uint64_t bench_longest_driven(bench_t *bench)
     return bench->longest_driven;
 }
 
-static void on_conversion(avr_irq_t *irq, uint32_t value, void *bench_pointer)
+static void take_inputs(bench_t *bench)
 {
-    (void)irq;
-    (void)value;
-    /* W9: simavr keeps eight channel values; the 2560's A8..A15 read past them. Its multiplexer entries
+    /* W9: simavr keeps eight channel values; the large chips' A8..A15 read past them. Its multiplexer entries
      * 32..39 point at the eight slots (see bench_new) and the right bank is loaded as sampling starts. */
-    bench_t *bench = bench_pointer;
     if (bench->jig) {
-        carry_jig_on(bench);
+        carry_jig_to(bench, bench->held_at);
         look_at_jig_pins(bench); /* so that the time driven is known at any moment */
         for (int clip = 0; clip < bench->jig->clips; clip++)
             bench->millivolt[clip] = (uint16_t)lround(1000 * jig_seen(bench->jig, clip));
     }
-    int upper_bank = bench->avr->address_size == 3 && (bench->avr->data[0x7b] >> 3 & 1); /* MUX5 in ADCSRB */
+    int upper_bank = bench->avr->flashend > 0xffff && (bench->avr->data[0x7b] >> 3 & 1); /* MUX5 in ADCSRB */
     memcpy(bench->adc->adc_values, bench->millivolt + (upper_bank ? 8 : 0), 8 * sizeof(uint16_t));
+}
+
+static avr_cycle_count_t on_hold(avr_t *avr, avr_cycle_count_t when, void *bench_pointer)
+{
+    (void)avr;
+    (void)when;
+    take_inputs(bench_pointer);
+    return 0;
+}
+
+/* W11: simavr takes the inputs as the result is read; the chip holds them one and a half of the converter's cycles after a
+ * conversion was begun, or two and three of the processor's after a trigger, and Timer1's compare B is one: simavr knows
+ * the setting, and does nothing. */
+static void hold_inputs_at(bench_t *bench, uint64_t cycle)
+{
+    bench->held_at = cycle;
+    avr_cycle_timer_register(bench->avr, cycle > bench->avr->cycle ? cycle - bench->avr->cycle : 1, on_hold, bench);
+}
+
+static uint32_t converter_cycle(bench_t *bench)
+{
+    return 1u << avr_regbit_get_array(bench->avr, bench->adc->adps, 3);
+}
+
+static int timer_triggers(bench_t *bench)
+{
+    return avr_regbit_get(bench->avr, bench->adc->adate)
+           && avr_regbit_get_array(bench->avr, bench->adc->adts, 3) == 5;
+}
+
+static void on_conversion(avr_irq_t *irq, uint32_t value, void *bench_pointer)
+{
+    (void)irq;
+    (void)value;
+    bench_t *bench = bench_pointer;
+    if (!timer_triggers(bench))
+        hold_inputs_at(bench, bench->avr->cycle + converter_cycle(bench) * 3 / 2);
+}
+
+static void on_compare_b(avr_irq_t *irq, uint32_t value, void *bench_pointer)
+{
+    (void)irq;
+    bench_t *bench = bench_pointer;
+    if (!value || !timer_triggers(bench))
+        return;
+    avr_timer_t *timer = bench->timer1;
+    uint8_t *data = bench->avr->data;
+    uint32_t compare = data[timer->comp[1].r_ocr] | (uint32_t)data[timer->comp[1].r_ocrh] << 8;
+    hold_inputs_at(bench, timer->tov_base + compare + 1 + 3 + 2 * converter_cycle(bench));
+    avr_raise_irq(avr_io_getirq(bench->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_IN_TRIGGER), 1);
 }
 
 void bench_analog(bench_t *bench, int channel, int millivolt)
@@ -559,7 +616,8 @@ bench_t *bench_new(const char *mcu, uint32_t frequency, const char *elf_path)
     avr_irq_register_notify(avr_iomem_getirq(avr, bench->timer1->comp[0].r_ocr, NULL, AVR_IOMEM_IRQ_ALL),
                             on_compare_write, bench);
     avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_OUT_TRIGGER), on_conversion, bench);
-    if (avr->address_size == 3)
+    avr_irq_register_notify(bench->timer1->comp[1].interrupt.irq + AVR_INT_IRQ_PENDING, on_compare_b, bench);
+    if (avr->flashend > 0xffff)
         for (int slot = 0; slot < 8; slot++)
             bench->adc->muxmode[32 + slot] = bench->adc->muxmode[slot];
     settle_after_reset(bench);

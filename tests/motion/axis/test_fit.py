@@ -4,15 +4,32 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from coilbench.motion.axis.axis import Axis, Load, Motor
-from coilbench.motion.axis.fit import Asked, Proof, asked_of, worth_of
+from coilbench.motion.axis.fit import Asked, Asking, Proof, Shafts, Worth, Worths
 from coilbench.motion.axis.screw import Screw
 from coilbench.motion.axis.wheel import Wheel
 
 LIFT = Load(mass_kilogram=2.0, incline_degree=90)
-ASKED = Asked(rate_sps=500, steady_newton_metre=0.08, total_newton_metre=0.1, hold_newton_metre=0.05)
+ASKING = Asking(2.5, steady_newton_metre=0.08, on_top_newton_metre=0.02, shaft_rad_per_s2=0.0, hold_newton_metre=0.05)
+
+
+def worth_of(asking: Asking, pulls: float, motor: Motor, proof: Proof | None = None) -> Worth:
+    """Of one motor, with one beside it that is worth nothing."""
+    worths, modelled = Worths(asking, Shafts.of([(motor, proof), (Motor(), None)])), np.array([pulls, 0.0])
+    found = worths.of(0, modelled)
+    assert list(worths.margins(modelled)) == [found.margin, 0.0]
+    return found
+
+
+def asked_of(axis: Axis, motor: Motor, speed: float, acceleration: float | None) -> Asked:
+    return worth_of(Asking.of(axis, speed, acceleration), 1.0, motor).asked
+
+
+def holding(newton_metre: float) -> Motor:
+    return Motor(holding_newton_metre=newton_metre)
 
 
 def test_a_drum_that_lifts_has_to_be_held() -> None:
@@ -37,10 +54,10 @@ def test_two_motors_share_the_work() -> None:
 
 
 def test_the_lesser_of_pull_and_hold_counts() -> None:
-    assert worth_of(ASKED, 0.3, 0.4, None).margin == pytest.approx(3.0)
-    assert worth_of(ASKED, 0.3, 0.1, None).margin == pytest.approx(2.0)
-    idle = Asked(rate_sps=10, steady_newton_metre=0.0, total_newton_metre=0.0, hold_newton_metre=0.0)
-    assert worth_of(idle, 0.3, 0.3, None).margin > 100 and worth_of(idle, 0.0, 0.3, None).margin == 0.0
+    assert worth_of(ASKING, 0.3, holding(0.4)).margin == pytest.approx(3.0)
+    assert worth_of(ASKING, 0.3, holding(0.1)).margin == pytest.approx(2.0)
+    idle = Asking(0.05, 0.0, 0.0, 0.0, 0.0)
+    assert worth_of(idle, 0.3, holding(0.3)).margin > 100 and worth_of(idle, 0.0, holding(0.3)).margin == 0.0
 
 
 @pytest.mark.parametrize(
@@ -56,5 +73,5 @@ def test_the_lesser_of_pull_and_hold_counts() -> None:
     ],
 )
 def test_what_a_trial_measured_outweighs_the_model(proof: Proof | None, pulls: float, proved: bool | None) -> None:
-    found = worth_of(ASKED, 0.3, 0.4, proof)
+    found = worth_of(ASKING, 0.3, holding(0.4), proof)
     assert (found.pulls_newton_metre, found.proved) == (pulls, proved)

@@ -8,7 +8,8 @@ top of the motor's own), ``flywheel=`` (times its inertia), ``current=`` (the dr
 move, and of the board's readings) and ``lines=``: with ``lines=0213`` the board's coil lines 1 to 4 are wired to the
 ends that pull towards steps 0, 2, 1 and 3. On the board's clips hang the leads of the demo's motor that
 ``wound=`` names, else of the port's own, in their order or in that of ``clips=``: with ``clips=2013`` the third on
-clip 1. ``bandgap=`` is the chip's own reference (volt, nominally 1.1).
+clip 1. ``bandgap=`` is the chip's own reference (volt, nominally 1.1), ``kept=`` what
+its board remembers of it (millivolt).
 """
 
 from __future__ import annotations
@@ -75,6 +76,7 @@ class Serial(SerialBase):
             motor.lines = tuple(int(place) for place in options.get("lines", "0123"))
             jig = _jig(options, name)
             bandgap_volt = float(options.get("bandgap", "1.1"))
+            kept_mv = int(options["kept"]) if "kept" in options else None
             if not 0.9 <= bandgap_volt <= 1.3:
                 raise ValueError("a bandgap is 0.9 to 1.3 V")
             clock = options.get("clock", "wall")
@@ -88,6 +90,7 @@ class Serial(SerialBase):
         self._board = VirtualBoard(motor, seed=seed)
         self._board.jig.windings, self._board.jig.order = jig
         self._board.converter.bandgap_mv = 1000 * bandgap_volt
+        self._board.converter.kept_mv = kept_mv
         self._free = times > 1  # the board's time passes in ``read`` alone
         self._wait_s = _FAST_SLICE_S / times if self._free else _SLICE_S  # of the wall's clock, for each slice
         self._slice_s = _FAST_SLICE_S if self._wait_s else _SLICE_S
