@@ -212,7 +212,7 @@ def _lines(
 def _wider_words(plan: SearchPlan, found: SearchSummary) -> str:
     """Why the interval that is told is wider than was asked for."""
     low, high = found.interval_sps
-    wide = f"the interval is {high / low - 1:.0%} wide, not {plan.width:.0%}"
+    wide = f"the interval is {100 * (high / low - 1):.3g}% wide, not {100 * plan.width:.3g}%"
     if found.gradual:
         return (
             f"{wide}: moves near the limit went against each other, so it may turn from holding to losing steps "

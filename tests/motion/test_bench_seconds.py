@@ -110,7 +110,8 @@ def test_a_motor_flatter_than_the_ten_is_held_as_often_as_is_said(question: str,
         motor = replace(drawn_response(rng, *RANGE[question]), spread=spread)
         low, high = summary(searched(plan_for(question, motor), motor, seed)).interval_sps
         held.append(low <= motor.limit_sps <= high)
-    assert 0.84 <= float(np.mean(held)) <= 0.96
+    # 84 to 96 of 100 as measured; one or two more may go either way on another processor.
+    assert 0.82 <= float(np.mean(held)) <= 0.98
 
 
 @pytest.mark.parametrize("question", ["start", "run"])
