@@ -9,7 +9,7 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, Vertical
 from textual.message import Message
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
@@ -30,6 +30,7 @@ from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.beside import Beside
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.motor_strip import MotorStrip, StageWanted
 from coilbench.ui.widgets.stage_area import Picture
@@ -104,7 +105,7 @@ class BenchSheet(Steady[None]):
                 with Container(id="under"):
                     yield Container(id="work")
                     yield self.beside
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     @property
     def bench(self) -> Bench:
