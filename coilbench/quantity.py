@@ -229,7 +229,7 @@ def format_quantity(value: float, unit: str, digits: int = 3) -> str:
         for step, name in ((1e-12, "p"), (1e-9, "n"), (1e-6, "µ"), (1e-3, "m"), (1.0, ""), (1e3, "k"), (1e6, "M")):
             if abs(value) >= (known.base_from if step == 1.0 else step):
                 size, prefix = step, name
-    number = _plain(value / size, digits)
+    number = plain_number(value / size, digits)
     return f"{number}{known.symbol}" if unit == "degree" else f"{number} {prefix}{known.symbol}"
 
 
@@ -359,7 +359,7 @@ def _eia96(tidy: str) -> float | None:
 
 
 def _two_ways(text: str, first: float, first_how: str, second: float, second_how: str) -> None:
-    one, other = (f"{_plain(value, 4)} ohm" for value in (first, second))
+    one, other = (f"{plain_number(value, 4)} ohm" for value in (first, second))
     raise QuantityError(
         f"{_shown(text)} can be {one} ({first_how}) or {other} ({second_how}), expected the value written out"
     )
@@ -369,7 +369,7 @@ def _round_significant(value: float, digits: int) -> float:
     return float(f"{value:.{max(digits, 1) - 1}e}")
 
 
-def _plain(value: float, digits: int) -> str:
+def plain_number(value: float, digits: int) -> str:
     """``value`` to so many significant digits, never in powers of ten, without trailing zeros."""
     value = _round_significant(value, digits)
     places = max(0, digits - 1 - math.floor(math.log10(abs(value)))) if value else 0

@@ -6,14 +6,16 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from coilbench.cli import board_flash
+from coilbench.cli import board_flash, board_pace
+from coilbench.cli.export_file import refuse_log
 from coilbench.cli.kinds import add_fields, answer_kind
 from coilbench.cli.output import print_json, print_table
 from coilbench.errors import InputProblem, as_started
 
 HELP = (
     "List the serial ports; with --port, ask the helper board there who it is and what its pins are. `flash` puts "
-    "the helper sketch on to a board, `sketch` writes its sources out, `reading` tells what an analogue one resolves."
+    "the helper sketch on to a board, `sketch` writes its sources out, `pace` turns a motor a step at a time, "
+    "`reading` tells what an analogue one resolves."
 )
 
 
@@ -24,8 +26,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--replay", type=Path, metavar="FILE",
                         help="tell again what was said, from a file of --log or of the bench")  # fmt: skip
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
-    actions = parser.add_subparsers(dest="action", metavar="flash|sketch|reading")
+    actions = parser.add_subparsers(dest="action", metavar="flash|sketch|pace|reading")
     board_flash.add_actions(actions)
+    board_pace.add_action(actions)
     _add_reading(actions)
 
 
@@ -35,12 +38,15 @@ def run(args: argparse.Namespace) -> int:
         from coilbench.stages.analogue import analogue_answer
 
         return answer_kind(args, "board", analogue_answer)
+    if args.action == "pace":
+        return board_pace.run(args)
     if args.action is not None:
         return board_flash.run(args)
     if args.replay is not None:
         if args.port is not None or args.log:
             raise InputProblem("--replay takes a file alone; expected no --port and no --log beside it")
         return _told_again(args.replay, args.json)
+    refuse_log(args.log, args.bin)
     found = _report(args.port, args.log) if args.port is not None else {"ports": _ports()}
     if args.json:
         print_json(found)

@@ -12,6 +12,7 @@ from coilbench.board.link.faults import LinkFault
 from coilbench.board.link.link import ConversationLog
 from coilbench.board.link.ports import VIRTUAL
 from coilbench.board.session.drive import FORMS, KINDS
+from coilbench.cli.export_file import refuse_log
 from coilbench.cli.jog_dialogue import Dialogue
 from coilbench.cli.motor_options import add_motor_arguments, given, motor_desk, named_by_option, say_taken
 from coilbench.cli.output import note, print_json, print_table
@@ -85,6 +86,7 @@ def run(args: argparse.Namespace) -> int:
     finds = _finds(args.find)
     if not 0 <= args.prove <= 1000:
         raise InputProblem(f"--prove {args.prove}: expected 0 to 1000 moves")
+    refuse_log(args.log, args.bin)
     with motor_desk(args) as kept, named_by_option(_OPTIONS), _desk(kept, args.save) as bin_:
         stage = JogStage(Desk(bin_, kept.motor), partial(open_board, log=_visit_log(args.log)))
         try:

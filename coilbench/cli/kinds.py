@@ -11,6 +11,7 @@ from coilbench.stages.axis.fields import AxisField, Texts
 from coilbench.stages.figures import FiguresAnswer
 
 _PREFIX = "field_"
+_NAMED = {"A": "AMPERES", "V": "VOLTS", "ohm": "OHMS", "mH": "MILLIHENRY", "Hz": "HERTZ"}  # what a number alone is in
 
 
 def add_kinds(
@@ -33,7 +34,10 @@ def add_fields(parser: argparse.ArgumentParser, fields: tuple[AxisField, ...]) -
     """An option a field."""
     for field in fields:
         parser.add_argument(
-            f"--{field.key}", dest=_PREFIX + field.id, metavar="X", help=field.help.replace("%", "%%")
+            f"--{field.key}",
+            dest=_PREFIX + field.id,
+            metavar=_NAMED.get(field.bare, "X"),
+            help=field.help.replace("%", "%%"),
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from coilbench.driver.carried import carried
 from coilbench.driver.chip import SQRT2, Chip
 from coilbench.driver.figure_text import amps, ohms, seconds, six_digits, volts, watts
 from coilbench.driver.finding import Judgement, Situation, Weight
@@ -129,16 +130,25 @@ def reason(situation: Situation) -> str:
         return f"the board's own parts fix it at {peak} peak"
     if not setting.chip.formula.regulates:
         return f"{peak} a coil is its rating" if asked == "rated" else f"{peak} a coil was asked"
+    given = setting.full_step_ampere if situation.full_step else setting.asked_ampere
+    rated = situation.rated_ampere
+    if asked == "rated" and rated is not None and given is not None and rated > 1.01 * given:
+        return f"what {_that_carries_it(situation)} carries; the motor's rating is {amps(rated)} RMS"
     if situation.full_step and setting.full_step_ampere is not None:
         return f"full step then puts {amps(setting.full_step_ampere)} into each coil"
     if asked == "rms":
         return f"{amps(setting.asked_ampere / SQRT2)} RMS was asked, 0.71 of the peak"
-    rated = situation.rated_ampere
-    if asked == "rated" and rated is not None and rated > 1.01 * setting.asked_ampere:
-        return f"what the driver at hand carries; the motor's rating is {amps(rated)} RMS"
     if asked == "rated":
         return f"its rating, {amps(setting.asked_ampere)} RMS, taken as the peak: cool even at rest on one coil"
     return f"{amps(setting.asked_ampere)} peak was asked"
+
+
+def _that_carries_it(situation: Situation) -> str:
+    chip, sink = situation.setting.chip, situation.sink_kelvin_per_watt
+    found = carried(chip, sink)
+    if found is None or situation.running_rms_ampere < 0.99 * found.peak_ampere / SQRT2:
+        return "the driver that its connection was chosen for"
+    return f"a bare {chip.chip} board" if sink is None else f"the {chip.chip} board with that heat sink"
 
 
 def at_a_glance(situation: Situation, judgement: Judgement) -> tuple[str, str, str]:

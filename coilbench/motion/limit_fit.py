@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -31,6 +31,11 @@ _STEEPNESS_FREEDOM = 3
 # where it guides them, and would state intervals too narrow (design and inference with priors of their own:
 # Tsutakawa, Design of experiment for bioassay, 1972; from memory).
 _STATED_LOG_SPREAD = 0.8
+# A motor unlike them that turns from holding to skipping gradually: weights of the steepnesses (own choice). Until
+# the ten explain the trials so much better than it does, it is what is reckoned with: of such motors, at
+# steepnesses of 0.05, 0.075 and 0.11, the interval then holds 91, 90 and 84 of 100 starts (89, 85, 85 of runs).
+_GRADUAL = (0.0, 0.0, 0.0, 0.0, 0.0, 0.25, 0.25, 0.5)
+_BETTER_BY = 2.7
 LAPSES = (0.005, 0.03)
 _LAPSE_WEIGHTS = (0.7, 0.3)
 _LOG_STEP = 0.0075
@@ -75,8 +80,29 @@ def _log_believed(log_spread: float) -> Array:
     return np.asarray(-(_STEEPNESS_FREEDOM + 1) / 2 * np.log1p(away[:, None] ** 2 / _STEEPNESS_FREEDOM), dtype=float)
 
 
+def may_be_gradual(cells: Array) -> bool:
+    """Whether the trials leave it open that the motor turns gradually: few they are, or at odds with each other."""
+    return float(cells.sum(axis=(0, 2)) @ _gradual_share()) * _BETTER_BY > 1
+
+
+def believed(cells: Array) -> Array:
+    """The cells' probabilities as they are reckoned with: of a gradual motor while it may be one."""
+    if not may_be_gradual(cells):
+        return cells
+    gradual = cells * _gradual_share()[:, None]
+    return np.asarray(gradual / gradual.sum(), dtype=float)
+
+
+@cache
+def _gradual_share() -> Array:
+    """Each steepness's weight for a gradual motor over that for the ten."""
+    return np.asarray(np.array(_GRADUAL) / weights(_log_believed(_STEEPNESS_LOG_SPREAD))[:, 0], dtype=float)
+
+
 def stated(cells: Array) -> Array:
     """The cells' probabilities for a motor that may be unlike the ten: for the interval that is told at the end."""
+    if may_be_gradual(cells):
+        return believed(cells)
     wider = cells * np.exp(_log_believed(_STATED_LOG_SPREAD) - _log_believed(_STEEPNESS_LOG_SPREAD))
     return np.asarray(wider / wider.sum(), dtype=float)
 
@@ -124,13 +150,15 @@ def information(grid: Grid, cells: Array) -> tuple[Array, Array, Array]:
     The information is that on the limit alone; steepness and lapse are averaged over, since to learn them would cost
     trials (Prins 2013 on the psi-marginal method, from memory).
     """
+    possible = cells.any(axis=(0, 2))
+    steepness, cells = grid.steepness[possible], cells[:, possible]
     joint = cells.sum(axis=2)
     held = np.nonzero(joint.max(axis=1) > 1e-5 * joint.max())[0]
     weight = joint[held]
     lapse = (cells[held] @ grid.lapses) / np.maximum(weight, 1e-300)
     limit = weight.sum(axis=1)
     log_rates = _candidates(grid, joint.sum(axis=1))
-    rise = _logistic((log_rates[:, None, None] - grid.log_limits[held][:, None]) / grid.steepness)
+    rise = _logistic((log_rates[:, None, None] - grid.log_limits[held][:, None]) / steepness)
     skip = ((lapse + (1 - 2 * lapse) * rise) * weight).sum(axis=2) / limit
     limit = limit / limit.sum()
     expected = skip @ limit

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -28,11 +29,12 @@ from coilbench.errors import InputProblem
 from coilbench.motion.limit_fit import (
     Array,
     Grid,
+    believed,
     information,
     limit_quantiles,
     log_posterior,
     make_grid,
-    quantile,
+    may_be_gradual,
     weights,
 )
 from coilbench.motion.resonance import without_resonance
@@ -65,6 +67,9 @@ __all__ = [
 
 # From this share of the moves on the interval may be wider, in proportion: the last moves buy little (own choice).
 _MOVES_AT_FULL_WIDTH = 0.72
+# Where the motor turns gradually, the interval may be so many times as wide: a narrower one would take twice the
+# moves (own choice).
+_GRADUALLY_WIDER = 2.5
 # Being this sure that the limit lies outside the range ends the search.
 _SURE_OUTSIDE = 0.95
 # Once the interval's ends lie no further apart than this ...
@@ -99,6 +104,21 @@ class SearchState:
     def grid(self) -> Grid:
         """The cells' figures."""
         return make_grid(self.plan.lowest, self.plan.highest)
+
+    @cached_property
+    def believed(self) -> Array:
+        """The cells as they are reckoned with."""
+        return believed(self.cells)
+
+    @cached_property
+    def settled(self) -> Finished | None:
+        """Why enough is known of the limit; None while it isn't."""
+        return _settled(self)
+
+    @property
+    def wanted_log(self) -> float:
+        """How wide the interval may be, in the logarithm."""
+        return float(np.log1p(self.plan.width)) * (_GRADUALLY_WIDER if may_be_gradual(self.cells) else 1.0)
 
     @property
     def told(self) -> list[tuple[float, bool]]:
@@ -189,7 +209,7 @@ def why_this(state: SearchState, trial: Trial) -> str:
 
 def _telling(state: SearchState) -> float:
     plan = state.moving_plan
-    log_rates, worth, skip = information(state.grid, state.cells)
+    log_rates, worth, skip = information(state.grid, state.believed)
     figures = np.clip(np.exp(log_rates), plan.lowest, plan.highest)
     seconds = plan.cost_s(figures) + plan.answer_s + skip * plan.remark_s
     score = np.where(plan.allowed(figures), worth / seconds, -np.inf)
@@ -204,7 +224,7 @@ def _unproved(state: SearchState) -> float | None:
     """
     plan = state.plan
     low, high = limit_quantiles(state.grid, state.cells, (0.05, 0.95))
-    if plan.question == "acceleration" or (high > _ROUGHLY * low and _settled(state) is None):
+    if plan.question == "acceleration" or (high > _ROUGHLY * low and state.settled is None):
         return None
     blind = not plan.avoid and (plan.question == "start" or plan.start_rate_sps < _ABOVE_SWING_SPS)
     for nearest, usual, furthest, wanted in (_ABOVE_A_BAND, _NEAR_ABOVE) if blind else (_NEAR_ABOVE,):
@@ -223,7 +243,7 @@ def _plain(figure: float, plan: SearchPlan) -> float:
 def _finished(state: SearchState) -> Finished | None:
     if state.way_back.rate_sps is None:
         return Finished("back")
-    settled = _settled(state)
+    settled = state.settled
     if state.moves >= state.plan.most_moves:
         return settled or Finished("moves")
     if settled is not None and (settled.reason == "beyond" or _unproved(state) is None):
@@ -234,7 +254,7 @@ def _finished(state: SearchState) -> Finished | None:
 def _back_due(state: SearchState) -> bool:
     """Whether the way back is to be turned alone now: before anything else, and before an end resting on little."""
     back = state.way_back
-    return bool(back.wanted) or (back.held < SURE_OF_IT and _settled(state) is not None)
+    return bool(back.wanted) or (back.held < SURE_OF_IT and state.settled is not None)
 
 
 def _settled(state: SearchState) -> Finished | None:
@@ -244,10 +264,11 @@ def _settled(state: SearchState) -> Finished | None:
         return Finished("beyond")
     if float(limit[grid.log_limits < np.log(plan.lowest) - 1e-9].sum()) > _SURE_OUTSIDE:
         return Finished("below")
-    width = np.log1p(plan.width) * max(1.0, state.moves / (_MOVES_AT_FULL_WIDTH * plan.most_moves))
-    if quantile(grid.log_limits, limit, 0.95) - quantile(grid.log_limits, limit, 0.05) <= width:
-        return Finished("width")
-    return None
+    low, high = limit_quantiles(grid, state.believed, (0.05, 0.95))
+    # At an end of the range an interval may be narrow for want of room only.
+    wanted = state.wanted_log if plan.lowest < low and high < plan.highest else np.log1p(plan.width)
+    width = wanted * max(1.0, state.moves / (_MOVES_AT_FULL_WIDTH * plan.most_moves))
+    return Finished("width") if np.log(high / low) <= width else None
 
 
 def summary(state: SearchState) -> SearchSummary:

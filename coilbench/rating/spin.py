@@ -14,13 +14,14 @@ from coilbench.errors import InputProblem
 
 STEPS_PER_CYCLE = 4
 USUAL_AC_LIMIT_HERTZ = 400.0  # many hand meters' AC ranges end at a few hundred hertz: common practice
+SLOWEST_AC_HERTZ = 40.0  # where they begin: common practice
 # One standard deviation, shares: a hand meter's AC volts near sine (makers print 1 to 1.5 % and some counts), its
 # frequency, and a drill's printed speed, which drops under load (common practice).
 VOLT_DOUBT = 0.02
 HERTZ_DOUBT = 0.005
 DRILL_DOUBT = 0.10
-# Volts read beyond the meter's range: low by an amount its maker doesn't print.
-BEYOND_RANGE_DOUBT = 0.5
+# Volts read outside the meter's range: off by an amount its maker doesn't print.
+OUTSIDE_RANGE_DOUBT = 0.5
 # Iron that fills up makes less of the rated current than the straight line: data-sheet motors hold 5 to 20 % under
 # it (common practice).
 SATURATION_DOUBT = 0.12
@@ -90,7 +91,8 @@ def judge_spin(
 ) -> Spin:
     """The constants from AC volts (RMS) and either the frequency or the shaft's speed, with their doubt.
 
-    ``limit_hertz`` is where the meter's AC range ends: above it the volts read low. Raises InputProblem.
+    ``limit_hertz`` is where the meter's AC range ends: above it the volts read low, and under its begin they are
+    off, too. Raises InputProblem.
     """
     if (hertz is None) == (shaft_rev_per_second is None):
         raise InputProblem("the spun coil's volts need its frequency or the drill's speed: expected one of the two")
@@ -110,7 +112,14 @@ def judge_spin(
             f"{cycles:.0f} Hz is beyond the {limit_hertz:g} Hz at which this meter's AC range ends: its volts read "
             f"low, nobody knows by how much, and the motor is stronger than that. Spin slower, under {slow:.0f} rpm",
         )
-        doubt = math.hypot(doubt, BEYOND_RANGE_DOUBT)
+    elif cycles < 0.98 * SLOWEST_AC_HERTZ:
+        fast = drill_limit_rev_per_minute(step_angle_degree, SLOWEST_AC_HERTZ)
+        notes = (
+            f"{cycles:.3g} Hz is under the {SLOWEST_AC_HERTZ:g} Hz at which hand meters' AC ranges begin: its volts "
+            f"are off, nobody knows by how much. Spin faster, over {fast:.0f} rpm",
+        )
+    if notes:
+        doubt = math.hypot(doubt, OUTSIDE_RANGE_DOUBT)
     return Spin(
         shaft_rev_per_second=shaft_rev_per_second,
         cycle_hertz=cycles,

@@ -80,11 +80,11 @@ def _may_not_write(path: Path) -> bool:
 
 def _for_looking(path: Path) -> sqlite3.Connection:
     connection = _looking(path)
-    if schema.version_of(connection) != schema.VERSION:
+    version = schema.version_of(connection)
+    if version != schema.VERSION:
         connection.close()
-        raise BinUnreachable(
-            path, "it is from an older coilbench and may only be read, so it can't be brought forward"
-        )
+        what = "it is from an older coilbench and may only be read, so it can't be brought forward"
+        raise BinUnreachable(path, what if version else "it holds nothing yet, and nothing can be written to it")
     connection.execute("PRAGMA query_only = ON")
     return connection
 

@@ -168,5 +168,6 @@ def bring_forward(connection: sqlite3.Connection, steps: Sequence[Sequence[Step]
             check_values.seal_tables(connection)
         connection.execute("COMMIT")
     except BaseException:
-        connection.execute("ROLLBACK")
+        if connection.in_transaction:  # sqlite ends it by itself on some faults
+            connection.execute("ROLLBACK")
         raise

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from coilbench.quantity import format_quantity
+from coilbench.quantity import format_quantity, plain_number
 
 _SHOWN = {
     *("metre", "newton", "newton_metre", "degree", "second", "watt", "metre_per_second"),
@@ -32,9 +32,12 @@ def figure(key: str, label: str, value: float | bool | None, unit: str = "", dig
     elif math.isinf(value):
         value, shown = None, "more than it can"
     elif unit == "kilogram_metre2":
-        shown = f"{value:.{digits}g} kg·m²" if value >= 1e-3 else f"{value * 1e7:.{digits}g} g·cm²"
+        large = value >= 1e-3
+        shown = f"{plain_number(value if large else value * 1e7, digits)} {'kg·m²' if large else 'g·cm²'}"
+    elif unit in _SHOWN:
+        shown = format_quantity(value, unit, digits)
     else:
-        shown = format_quantity(value, unit, digits) if unit in _SHOWN else f"{value:.{digits}g} {unit}".strip()
+        shown = f"{plain_number(value, digits)} {unit}".strip()
     return Figure(key, label, value, shown)
 
 

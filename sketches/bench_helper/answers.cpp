@@ -49,7 +49,8 @@ bool refuse_supply(uint16_t number, FrameWriter &answer) {
     return true;
 }
 
-motion::Trip trip_of(const Request &request) {
+// By itself: inlined where it is called it takes 170 bytes more.
+__attribute__((noinline)) motion::Trip trip_of(const Request &request) {
     const int32_t *values = request.values;
     motion::Trip trip = { values[MoveFields::steps],
                           (uint32_t)values[MoveFields::start],
@@ -85,13 +86,16 @@ bool may_run(const Request &request, uint16_t number, FrameWriter &answer) {
                || (!refuse_by(motion::by() == By::clips, number, answer) && !refuse_supply(number, answer)
                    && !refuse_duty(motion::wait_to_hold(), number, answer));
     case Verb::move:
-    case Verb::trip: {
+    case Verb::trip:
+    case Verb::pace: {
         if (!motion::outputs_on()) {
             refuse(answer, number, PSTR("off"));
             return false;
         }
         motion::Trip trip = trip_of(request);
-        return !refuse_duty(motion::wait_to_move(trip, motion::duration_ms(trip)), number, answer)
+        return !refuse_duty(request.verb == Verb::pace ? motion::wait_to_stand((uint16_t)COIL_MOVE_MS)
+                                                       : motion::wait_to_move(trip, motion::duration_ms(trip)),
+                            number, answer)
                && !refuse_distance(values[MoveFields::steps], number, answer);
     }
     case Verb::pulse:
@@ -320,6 +324,9 @@ bool answer_request(const Request &request, uint16_t number, Session &session, F
     case Verb::move:
     case Verb::trip:
         begin_trip(request, answer);
+        break;
+    case Verb::pace:
+        answer.field(PSTR("ms"), motion::pace(values[PaceFields::steps], (uint16_t)values[PaceFields::each]));
         break;
     case Verb::ease:
         motion::ease();

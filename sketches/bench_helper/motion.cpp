@@ -22,7 +22,8 @@ const uint16_t DEFAULT_IDLE_MS = 10000;
 const uint32_t LONGEST_TOLD_MS = 999999999; // nine digits are all that a frame takes: eleven days
 
 State now;
-Trip trip;
+Trip trip;   // paced: of one step, with the rest before it
+bool paced;
 Ramp ramp;
 Why ending;          // why the motion under way will have ended
 uint32_t later;      // steps of legs not begun
@@ -72,12 +73,13 @@ void end_motion(Why why) {
 }
 
 void end_leg() {
-    if (now != State::moving || !trip.comes_back) {
+    if (now != State::moving || !later) {
         end_motion(ending);
         return;
     }
     now = State::resting;
-    since_ms = clock::now_ms();
+    if (!paced)
+        since_ms = clock::now_ms();
 }
 
 void fail_steps() {
@@ -159,6 +161,26 @@ void watch_supply() {
         switch_off_for(Why::supply);
 }
 
+void begin_legs(uint32_t steps_later, bool in_paces) {
+    later = steps_later;
+    paced = in_paces;
+    ending = Why::end;
+    given_up = 0;
+}
+
+// Rests until it is time for the next step. Coil lines are off for most of that: their budget lasts.
+void serve_pace(uint32_t still_ms) {
+    if (still_ms >= trip.rest_ms) {
+        since_ms += trip.rest_ms;
+        later--;
+        if (coils)
+            outputs::show_pattern(pattern_at(step_generator::coil_phase()));
+        begin_leg(State::moving, trip.steps, PACE_RATE, PACE_RATE);
+    } else if (coils && outputs::on() && (still_ms >= PACE_ON_MS || still_ms >= trip.rest_ms / 4)) {
+        outputs::all_off();
+    }
+}
+
 void serve_state() {
     uint32_t still_ms = clock::now_ms() - since_ms;
     switch (now) {
@@ -173,7 +195,9 @@ void serve_state() {
         }
         break;
     case State::resting:
-        if (still_ms >= trip.rest_ms) {
+        if (paced) {
+            serve_pace(still_ms);
+        } else if (still_ms >= trip.rest_ms) {
             later = 0;
             begin_leg(State::returning, -trip.steps, trip.start < trip.back ? trip.start : trip.back, trip.back);
         }
@@ -313,12 +337,20 @@ uint32_t duration_ms(const Trip &asked) {
     return ms < LONGEST_TOLD_MS ? ms : LONGEST_TOLD_MS;
 }
 
-void begin(const Trip &asked) {
+__attribute__((noinline)) void begin(const Trip &asked) {
     trip = asked;
-    ending = Why::end;
-    given_up = 0;
-    later = trip.comes_back ? magnitude(trip.steps) : 0;
+    begin_legs(trip.comes_back ? magnitude(trip.steps) : 0, false);
     begin_leg(State::moving, trip.steps, trip.start, trip.run);
+}
+
+int32_t pace(int32_t steps, uint16_t each_ms) {
+    trip.steps = steps > 0 ? 1 : -1;
+    trip.gain = 1;
+    trip.rest_ms = each_ms;
+    begin_legs(magnitude(steps), true);
+    now = State::resting;
+    since_ms = clock::now_ms();
+    return (int32_t)(later * each_ms);
 }
 
 void ease() {

@@ -48,6 +48,7 @@ struct Trip {
 };
 uint32_t duration_ms(const Trip &asked);
 void begin(const Trip &asked);
+int32_t pace(int32_t steps, uint16_t each_ms); // a step at a time, so far apart; how long it takes, ms
 void ease();
 void cut(Why why); // no more steps, outputs off; a stop is told if there was motion
 void zero();

@@ -69,6 +69,10 @@ const Rule TRIP[] PROGMEM = {
     { "rest", Kind::rest, 0, 0, nullptr },
     { "back", Kind::rate, LOWEST_RATE, 0, nullptr },
 };
+const Rule PACE[] PROGMEM = {
+    { "steps", Kind::not_zero, -MOST_PACED, MOST_PACED, nullptr },
+    { "each", Kind::number, SHORTEST_PACE_MS, LONGEST_PACE_MS, nullptr },
+};
 const Rule COIL[] PROGMEM = {
     { "pattern", Kind::pattern, 0, 15, nullptr },
     { "ms", Kind::number, 1, COIL_MS, nullptr },
@@ -113,6 +117,7 @@ const VerbRule VERBS[] PROGMEM = {
     { "outputs", ONLY_IDLE, rules_of<OutputsFields>(OUTPUTS) },
     { "move", ONLY_IDLE, rules_of<MoveFields>(MOVE) },
     { "trip", ONLY_IDLE, rules_of<TripFields>(TRIP) },
+    { "pace", ONLY_IDLE, rules_of<PaceFields>(PACE) },
     { "ease", ANY, NO_FIELDS },
     { "stop", ANY, NO_FIELDS },
     { "coil", AT_REST, rules_of<CoilFields>(COIL) },

@@ -7,7 +7,7 @@
 
 enum class Verb : uint8_t {
     hello, report, pins, limits, counts, beat, pulse, drive, idle, outputs,
-    move, trip, ease, stop, coil, read, pair, rise, scale, supply, index, zero, reset, none
+    move, trip, pace, ease, stop, coil, read, pair, rise, scale, supply, index, zero, reset, none
 };
 
 enum class State : uint8_t { idle, moving, resting, returning, easing, coil };
@@ -23,6 +23,7 @@ struct IdleFields { enum : uint8_t { ms, count }; };
 struct OutputsFields { enum : uint8_t { on, count }; };
 struct MoveFields { enum : uint8_t { steps, start, run, gain, count }; };
 struct TripFields { enum : uint8_t { rest = MoveFields::count, back, count }; }; // after those of a move
+struct PaceFields { enum : uint8_t { steps = MoveFields::steps, each, count }; };
 struct CoilFields { enum : uint8_t { pattern, ms, count }; };
 struct PairFields { enum : uint8_t { high, low, count }; };
 struct RiseFields { enum : uint8_t { high, low, see, at, hold, count }; };

@@ -117,10 +117,13 @@ ALWAYS_INLINE void announce(bool pause) {
 // Turns what the interrupt latched into positions, before the records it refers to are used again. Interrupts
 // are held off for a dozen cycles at a time only: it would show in the step intervals.
 void collect_edges() {
-    if (SIGNAL_IS_SET(EDGE_SEEN) && !running()) { // no step will come to latch it
-        cli();
-        latch_edge(current, remaining);
-        sei();
+    if (!running()) { // no step will come to latch one, or to listen
+        if (SIGNAL_IS_SET(EDGE_SEEN)) {
+            cli();
+            latch_edge(current, remaining);
+            sei();
+        }
+        EIMSK |= _BV(pins::INDEX_INTERRUPT);
     }
     if (!edge_count)
         return;
@@ -141,8 +144,6 @@ void collect_edges() {
     sei();
     collected.level = edge_level;
     SIGNAL_SET(LISTENS);
-    if (!running())
-        EIMSK |= _BV(pins::INDEX_INTERRUPT);
 }
 
 void push_record(uint16_t cycles, uint8_t count, bool pause) {

@@ -51,6 +51,7 @@ _ANSWERS: list[tuple[str, dict[str, Value]]] = [
     ("outputs", {"on": 1}),
     ("move", {"ms": _MS}),
     ("trip", {"ms": _MS}),
+    ("pace", {"ms": _MS}),
     ("ease", {"pos": _POS}),
     ("stop", {"pos": _POS}),
     ("coil", {"pattern": 15, "ms": COIL_LIMIT_MS}),

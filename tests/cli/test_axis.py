@@ -122,6 +122,14 @@ def test_to_read_with_its_caution(capsys: pytest.CaptureFixture[str]) -> None:
     assert "caution: fingers" in err and "whips" in err
 
 
+def test_no_figure_is_in_powers_of_ten(capsys: pytest.CaptureFixture[str]) -> None:
+    assert (
+        main(["axis", "belt", "--pulley-teeth", "20", "--pitch", "2mm", "--speed", "5m/s", "--microsteps", "16"]) == 0
+    )
+    out = capsys.readouterr().out
+    assert "25000" in out and "400000" in out and "e+" not in out
+
+
 def test_what_it_is_off_by_is_held_against_what_is_asked(capsys: pytest.CaptureFixture[str]) -> None:
     """40 mm a turn, eight microsteps, a fifth of the holding torque: half a microstep of 25 um, 5 % of a full step of
     200 um, and 2/pi asin 0.2 = 0.128 of it under load."""

@@ -34,6 +34,13 @@ def test_two_of_three_tell_the_third(capsys: Captured) -> None:
     assert weak["current_ampere"] == pytest.approx(0.082) and weak["time_constant_second"] == pytest.approx(0.8e-3)
 
 
+def test_a_number_alone_is_in_the_unit_that_its_option_names(capsys: Captured) -> None:
+    bare = told(capsys, "decay", "--inductance", "2.3", "--coil", "3,1", "--current", "0.87", "--supply", "12")
+    assert bare == told(capsys, "decay", *COIL, "--supply", "12V")
+    assert told(capsys, "resonance", "--capacitor", "1uF", "--frequency", "2800")["inductance_henry"] < 4e-3
+    assert "has no unit" in refused(capsys, "resonance", "--capacitor", "1", "--frequency", "2800")
+
+
 def test_how_far_off_a_resonance_may_be(capsys: Captured) -> None:
     found = told(capsys, "resonance", "--capacitor", "100nF", "--frequency", "5.1kHz", "--tolerance", "10%")
     assert found["least_henry"] == pytest.approx(found["inductance_henry"] / 1.1)
@@ -50,7 +57,7 @@ def test_how_far_off_a_resonance_may_be(capsys: Captured) -> None:
         ("decay --current nanA --inductance 1mH", "not a number"),
         ("decay --current 1e9A --inductance 1mH", "beyond anything"),
         ("decay --current 1V --inductance 1mH", "another kind"),
-        ("decay --current 1 --inductance 1mH", "no unit"),
+        ("decay --energy 1 --inductance 1mH", "no unit"),
         ("decay --current 1A --inductance 1mH --energy 1mJ", "expected two of them"),
         ("decay --current 1A --energy 1mJ --coil 1ohm --time-constant 1ms", "in two ways"),
         ("decay --current 1A --inductance 1mH --across 5V --clamp diode", "no clamp and no resistor"),

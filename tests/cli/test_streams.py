@@ -101,6 +101,14 @@ def test_a_log_never_replaces_a_file(tmp_path: Path, capsys: pytest.CaptureFixtu
         assert "is there already" in capsys.readouterr().err and letter.read_text() == "Dear Ana"
 
 
+def test_a_log_never_takes_the_place_of_what_stands_beside_the_bin(tmp_path: Path, capsys) -> None:
+    place = tmp_path / "motors.db-wal"  # sqlite's, as soon as the bin is opened
+    for command in (["board"], ["jog", "--find", "start", "--yes"]):
+        bin_ = ["--bin", str(tmp_path / "motors.db")]
+        assert main([*command, *bin_, "--port", "virtual://bench?clock=free", "--log", str(place)]) == 2
+        assert "is the bin itself" in capsys.readouterr().err and not place.exists()
+
+
 def test_json_holds_what_it_is_given_and_drives_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:
     given = {"port": "\x1b[2J\x9b2J\u202e größer \U000e0001"}
     print_json(given)

@@ -83,7 +83,7 @@ def print_table() -> None:
 
     print("| chip | steps/s | index edges | line | jitter | shortest high, low | step interrupt mean, longest |")
     print("|---|---|---|---|---|---|---|")
-    for chip in rig.CHIPS:
+    for chip in rig.CHIPS[:2]:  # the third is the second's elder
         for rate in (1000, 8000, 20_000, 60_000, 100_000):
             for index, busy_line in ((False, False), (False, True), (True, True)):
                 with rig.open_simulated_board(chip) as port:

@@ -123,14 +123,16 @@ def within_error(motor: OnClips, found: ClipMap) -> list[bool]:
 
 
 def paired(motor: OnClips, found: ClipMap) -> bool:
-    """Whether the kicks of eight leads tell which halves share a phase, and in which sense; never wrongly."""
+    """Whether it is told which halves share a phase, and of eight leads in which sense; never wrongly."""
     question = order_question(judged(motor, found))
     assert question is not None
     tests = [OrderTest("kick", each.reference, each.touched, each.answer) for each in found.kicks]
     verdict, places = judge_order(question, tests, "clips"), motor.windings.places
     for _, (one, other) in verdict.phase_halves:
         assert places[one[0]] == places[other[0]] and places[one[1]] == places[other[1]], motor.windings
-    return verdict.halves_known
+    for a, b in verdict.phases if question.ends else ():
+        assert (places[a] - places[b]) % 4 == 2, motor.windings
+    return verdict.done
 
 
 def tally(motors: int, seed: int) -> tuple[int, int, float, float]:
@@ -149,7 +151,7 @@ def tally(motors: int, seed: int) -> tuple[int, int, float, float]:
         wrong += not good and verdict.confidence > 0.99
         longest_s = max(longest_s, took_s)
         within += within_error(motor, found)
-        if windings.arrangement == "split-8":
+        if windings.arrangement in ("split-8", "unipolar-5"):
             assert paired(motor, found) or any(isinstance(one, NotTimed) for one in found.inductances)
     return right, wrong, longest_s, sum(within) / len(within)
 

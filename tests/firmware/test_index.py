@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from coilbench.board.link.frames import STOP_BYTE
+
 TURN, SLOT = 200, 5
 
 
@@ -55,6 +57,24 @@ def test_edges_by_hand(host: Any) -> None:
         host.wait(20)
         assert host.event("edge").fields["level"] == level
     assert host.ask("index").fields == {"level": 1, "count": 3, "fall": 0, "rise": 0}
+
+
+def test_a_stop_right_after_an_edge_leaves_the_sensor_heard(host: Any) -> None:
+    """An edge that a step has latched, and no further step: the next edge, by hand, counts as well."""
+    pin = host.chip.pins["index"]
+    host.chip.drive(pin, 0)
+    host.ask("zero")
+    for number, late in enumerate(range(3000, 64_000, 6000)):
+        host.ask("outputs", on=1)
+        host.ask("move", steps=500, start=250, run=250, gain=1)
+        host.wait(20)
+        host.chip.drive(pin, 1)
+        host.chip.run(late)
+        host.port.write(STOP_BYTE)
+        assert host.answer().word == "stop"
+        host.chip.drive(pin, 0)
+        host.wait(1)
+        assert host.ask("index").fields["count"] == 2 * number + 2, late
 
 
 @pytest.mark.parametrize(("rate", "every_cycles", "late_cycles"), [(20_000, 80, 60), (100_000, 170, 70)])

@@ -19,7 +19,7 @@ CYCLES_PER_MS = 16_000
 LONGEST_STANDING_MS = 5050
 ODD_NAMES = ["x", "steps", "of", "ms", "on", "rest", "protocol"]
 ODD_VALUES: list[int | str] = [0, 1, -1, 999_999_999, -999_999_999, "driver", "a-1,b", 65_536, 2**15, 255, 256]
-OFTEN = ["move", "trip", "outputs", "coil", "drive", "pulse", "ease", "beat"]
+OFTEN = ["move", "trip", "pace", "outputs", "coil", "drive", "pulse", "ease", "beat"]
 
 
 CHIPS_OWN = ("read", "pair", "rise")
@@ -137,7 +137,8 @@ class WildHost:
             fields = {name: value for name, value in answer.fields.items() if name in refused[1]}
             assert (answer.kind, answer.word, fields) == ("no", *refused), frame
         elif answer.kind == "no":
-            late = ("busy", "off", "on", "by", "duty", "wire")  # there is no jig
+            # There is no jig; a bandgap that is taken for too little makes a supply of it that is too low.
+            late = ("busy", "off", "on", "by", "duty", "wire", "supply")
             in_range = frame.word not in CHIPS_OWN or answer.word != "range"
             assert answer.word in late or not in_range, (frame, answer)
         else:
@@ -189,7 +190,7 @@ def test_whole_frames_with_anything_in_them(host: Any, part: int) -> None:
             wild.check()
     assert not chip.watchdog_resets and not chip.late_compares
     assert host.ask("counts").fields["lost"] == 0
-    for verb in ("move", "trip", "outputs", "coil", "drive", "pulse", "ease", "zero", "reset"):
+    for verb in ("move", "trip", "pace", "outputs", "coil", "drive", "pulse", "ease", "zero", "reset"):
         assert wild.done.get(verb, 0) >= 3, wild.done
     host.ask("idle", ms=1000)
     host.wait(2100)

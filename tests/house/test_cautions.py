@@ -27,6 +27,7 @@ ACTS = {
     "connect 4": (["connect", "--leads", "4", "--coil", "2.4 ohm", "--current", "1 A"], LIVE_DRIVER),
     "vref": (["vref", "--chip", "DRV8825", "--sense", "R100", "--current", "0.8 A"], LIVE_DRIVER),
     "jog": (["jog", "--port", "virtual://bench?clock=free", "--find", "start", "--yes"], LIVE_DRIVER),
+    "board pace": (["board", "pace", "--port", "virtual://bench?clock=free", "--coils"], LIVE_DRIVER),
     "rate soak": (["rate", "--cold", "2.8 ohm", "--hot", "3.6 ohm"], "supply off"),
     "rate spin": (
         ["rate", "--spin-volts", "3 V", "--spin-frequency", "50 Hz", "--step-angle", "1.8"],

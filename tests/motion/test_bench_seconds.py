@@ -19,8 +19,10 @@ from coilbench.motion.search import SearchPlan, SearchState, begin, next_trial, 
 from coilbench.motion.search_order import Known, plan_search
 from coilbench.motion.search_plan import trial_at
 from coilbench.motion.trials import CAME_BACK, Shaft, Trial, off_by
+from tests.support.more import some
 
 COUNT = 40
+RANGE = {"start": (150, 2500), "run": (300, 9000)}
 
 
 def plan_for(question: str, motor: Response) -> SearchPlan:
@@ -30,8 +32,7 @@ def plan_for(question: str, motor: Response) -> SearchPlan:
 
 def motors(question: str) -> list[Response]:
     rng = np.random.default_rng(5)
-    lowest, highest = (300, 9000) if question == "run" else (150, 2500)
-    return [drawn_response(rng, lowest, highest) for _ in range(COUNT)]
+    return [drawn_response(rng, *RANGE[question]) for _ in range(COUNT)]
 
 
 def searched(plan: SearchPlan, motor: Response, seed: int) -> SearchState:
@@ -96,13 +97,31 @@ def test_motors_unlike_the_ten_are_held_as_often_as_is_said() -> None:
     assert 0.84 <= float(np.mean(held)) <= 0.96
 
 
-def test_a_motor_flatter_than_the_ten_is_held_as_often_as_is_said() -> None:
+FLATTER = [(question, spread, 100) for question in ("start", "run") for spread in (0.02, 0.05, 0.075, 0.11)]
+
+
+@pytest.mark.parametrize(
+    ("question", "spread", "count"),
+    some([("start", 0.11, COUNT), *FLATTER], of=[("start", 0.11, COUNT)], rows=True),
+)
+def test_a_motor_flatter_than_the_ten_is_held_as_often_as_is_said(question: str, spread: float, count: int) -> None:
     rng, held = np.random.default_rng(9), []
-    for seed in range(COUNT):
-        motor = replace(drawn_response(rng, 150, 2500), spread=0.055)
-        low, high = summary(searched(plan_for("start", motor), motor, seed)).interval_sps
+    for seed in range(count):
+        motor = replace(drawn_response(rng, *RANGE[question]), spread=spread)
+        low, high = summary(searched(plan_for(question, motor), motor, seed)).interval_sps
         held.append(low <= motor.limit_sps <= high)
-    assert float(np.mean(held)) >= 0.84
+    # 84 to 96 of 100 as measured; one or two more may go either way on another processor.
+    assert 0.82 <= float(np.mean(held)) <= 0.98
+
+
+@pytest.mark.parametrize("question", ["start", "run"])
+def test_an_interval_wider_than_asked_for_says_why(question: str) -> None:
+    for state in searches(question):
+        found = summary(state)
+        low, high = found.interval_sps
+        wide = high / low - 1 > state.plan.width
+        assert wide == any("not 8%" in line or "used up" in line for line in found.said)
+        assert high / low - 1 < 0.15 or found.gradual
 
 
 @pytest.mark.parametrize("question", ["start", "run"])

@@ -127,6 +127,24 @@ def test_nobody_who_cannot_tell_is_asked_for_ever() -> None:
     assert summary(state).working_sps is None
 
 
+def test_moves_at_odds_with_each_other_widen_what_is_said() -> None:
+    tidy = [
+        (600, CAME_BACK),
+        (900, CAME_BACK),
+        (960, CAME_BACK),
+        (1040, off_by()),
+        (1100, off_by()),
+        (2000, off_by()),
+    ]
+    near = [(980, CAME_BACK), (1020, off_by()), (970, CAME_BACK), (1030, off_by())] * 2
+    steep = summary(answered([*tidy, *near]))
+    assert not steep.gradual and steep.interval_sps[1] < 1.12 * steep.interval_sps[0]
+    odd = summary(answered([*tidy, *near, (850, off_by()), (1150, CAME_BACK), (880, off_by())]))
+    assert odd.gradual and odd.interval_sps[1] > 1.2 * odd.interval_sps[0]
+    assert odd.working_sps is not None and odd.working_sps < odd.interval_sps[0]
+    assert any("against each other" in line for line in odd.said) == (odd.status == "width")
+
+
 def test_one_misread_flag_is_outvoted() -> None:
     motor = Response(1000, 0.01, misread=0)
     rng = np.random.default_rng(1)

@@ -66,6 +66,8 @@ def test_volts_beyond_the_meters_range_are_not_believed():
         assert spun.doubt > 0.4
         assert "2000 Hz is beyond the 400 Hz" in spun.notes[0] and "480 rpm" in spun.notes[0]
     assert not judge_spin(7, 1.8, hertz=2000, limit_hertz=20_000).notes
+    slow = judge_spin(0.3, 1.8, hertz=5)
+    assert slow.doubt > 0.4 and "5 Hz is under the 40 Hz" in slow.notes[0] and "over 48 rpm" in slow.notes[0]
 
 
 @pytest.mark.parametrize(

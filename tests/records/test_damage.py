@@ -257,6 +257,28 @@ sys.exit(main(["bin", "--bin", sys.argv[1], *sys.argv[2:]]))
 """
 
 
+NEARLY_FULL = """
+import resource, sys
+from pathlib import Path
+from coilbench.errors import CoilbenchError
+from coilbench.records.store import Bin
+for room in (2000, 8192, 40000):
+    resource.setrlimit(resource.RLIMIT_FSIZE, (room, resource.RLIM_INFINITY))
+    try:
+        Bin.open(Path(sys.argv[1]) / f"{room}.db").add_motor("M-07")
+    except CoilbenchError as problem:
+        print(problem)
+"""
+
+
+def test_a_disk_too_full_for_a_new_bin_is_told(tmp_path: Path) -> None:
+    ran = [sys.executable, "-c", NEARLY_FULL, str(tmp_path)]
+    done = subprocess.run(ran, capture_output=True, text=True, check=True)
+    said = done.stdout.splitlines()
+    assert len(said) == 3 and all("the space left" in line or "make room" in line for line in said)
+    assert not any("an older" in line or "rollback" in line for line in said), said
+
+
 @pytest.mark.parametrize("log", ["written back", "left by a kill"])
 def test_on_a_full_disk_the_bin_is_read_and_exported_elsewhere(path: Path, log: str) -> None:
     bin_ = Bin.open(path)

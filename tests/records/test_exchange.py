@@ -95,7 +95,7 @@ for _ in range(100):
     ("where", "value", "said"),
     [
         (("format",), "something", "format: 'something'"),
-        (("version",), 4, "version: 4"),
+        (("version",), 5, "version: 5"),
         (("version",), True, "version: true"),
         (("motors",), {}, "motors: an object, expected a list"),
         (("extra",), 1, "'extra' is not known"),

@@ -91,9 +91,9 @@ def test_a_current_that_was_not_typed_follows_the_connection(stage: DriverStage)
 
 
 def test_full_step_sets_the_rated_current_in_each_coil_and_comes_back(stage: DriverStage) -> None:
-    stage.keep({**stage.texts(), "chip": "A4988", "sense": "R100", "steps": "full"})
+    stage.keep({**stage.texts(), "chip": "DRV8825", "sense": "R100", "steps": "full"})
     before = kept(stage)
-    assert before.microsteps == 1 and before.peak_ampere == pytest.approx(0.8 / 0.7071, rel=1e-4)
+    assert before.microsteps == 1 and before.peak_ampere == pytest.approx(0.8 / 0.71, rel=1e-4)
     assert stage.texts()["current"] == "0.8 A" and stage.texts()["steps"] == "full"
     stage.keep(stage.texts())
     assert kept(stage) == before
@@ -206,7 +206,8 @@ def test_the_one_to_set_has_its_reason(stage: DriverStage) -> None:
     assert stage.answer({**texts, "current": "0.5"}).reason == "0.5 A peak was asked"
     assert "0.8 A RMS was asked" in stage.answer({**texts, "rms": "yes"}).reason
     assert stage.answer({**texts, "measured": "0.4"}).reason == "what is set now comes to 0.5 A peak"
-    assert stage.answer({**texts, "steps": "full"}).reason == "full step then puts 0.8 A into each coil"
+    full = {**texts, "chip": "DRV8825", "steps": "full"}
+    assert stage.answer(full).reason == "full step then puts 0.8 A into each coil"
 
 
 def test_a_driver_that_carries_less_than_the_rating_gives_the_reason() -> None:
@@ -215,8 +216,31 @@ def test_a_driver_that_carries_less_than_the_rating_gives_the_reason() -> None:
     stage = stage_of(FOUR, rated, carried)
     answer = stage.answer({**stage.texts(), "chip": "A4988", "sense": "R100"})
     assert answer.headline == "VREF 0.8 V for 1 A peak"
-    assert answer.reason == "what the driver at hand carries; the motor's rating is 1.5 A RMS"
+    assert answer.reason == "what a bare A4988 board carries; the motor's rating is 1.5 A RMS"
     assert answer.as_json()["equal_heat"] is None  # nor is there more to be had
+
+
+@pytest.mark.parametrize("chosen", ["", "TMC2209"])
+def test_a_motors_own_current_is_no_more_than_its_driver_carries(chosen: str) -> None:
+    stage = stage_of(FOUR, Ratings(current_ampere=1.9, resistance_ohm=1.1))
+    if chosen:  # for a driver that carries more; now it hangs on another
+        stage.desk.keep("connection", Connection(connection="bipolar", current_ampere=1.65, resistance_ohm=1.1))
+    texts = {**stage.with_chip(stage.texts(), "A4988"), "sense": "R100", "supply": "24V"}
+    assert texts["current"] == "1 A"
+    answer = stage.answer(texts)
+    assert answer.headline == "VREF 0.8 V for 1 A peak"
+    assert answer.reason == "what a bare A4988 board carries; the motor's rating is 1.9 A RMS"
+    assert not any("without cooling" in line for line in answer.findings)
+    full = stage.answer({**texts, "steps": "full"})
+    assert full.headline == "VREF 0.8 V for 1 A peak" and full.reason == answer.reason
+    cooled = stage.answer({**texts, "sink": "yes"})
+    assert not cooled.judgement.stops and cooled.situation.setting.peak_ampere > 1.2
+    whose = "the driver that its connection was chosen for" if chosen else "the A4988 board with that heat sink"
+    assert cooled.reason == f"what {whose} carries; the motor's rating is 1.9 A RMS"
+    asked = stage.answer({**texts, "current": "1.2"})
+    assert asked.headline == "VREF 0.96 V for 1.2 A peak" and asked.reason == "1.2 A peak was asked"
+    stronger = stage.with_chip(texts, "TB6600HG")
+    assert stronger["current"] == "1.59 A"
 
 
 def test_the_rating_counts_as_connected() -> None:

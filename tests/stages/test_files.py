@@ -115,6 +115,7 @@ WHOLE: dict[str, Any] = {
         "notes": {"origin": "printer", "photo": "a.jpg", "text": "hums", "archived": True},
     },
     "events": [
+        ("windings", {"a": "RD", "b": "BU", "henry": 5e-3, "henry_sd": 2e-4}),
         ("order", {"kind": "twitch", "reference": "RD", "touched": "BU", "answer": "cw"}),
         ("ratings", {"soak": "cold", "text": "70 ohm"}),
         ("ratings", {"soak": "cooling", "second": 30, "text": "80 ohm"}),

@@ -96,5 +96,8 @@ def test_inertia_by_the_swing_feeds_what_a_load_leaves() -> None:
     bare = replace(BARE, load_inertia_kilogram_metre2=330e-7)
     assert any("about 450 steps/s" in line for line in worth_lines("start", 900.0, bare, BOTH))
     assert any("nothing to set a machine by" in line for line in worth_lines("start", 900.0, bare))
+    # With no inertia typed at all: by both swings alone.
+    assert any("about 520 steps/s" in line for line in worth_lines("start", 900.0, BARE, BOTH))
+    assert any("nothing to set a machine by" in line for line in worth_lines("start", 900.0, BARE, BOTH[1:]))
     lines = swing_lines(AT_100, BOTH[1:], LOADED, 200)
     assert any("has 329.3 g·cm² (within 22%" in line for line in lines) and any("58% of" in line for line in lines)

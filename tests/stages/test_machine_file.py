@@ -131,6 +131,11 @@ def test_a_loop_is_none() -> None:
     assert "'vent' on 'third' on 'slide' on 'vent'" in said
 
 
+def test_a_motor_sits_on_one_axis() -> None:
+    one, other = AXIS + 'motor = "M-01"\n', OTHER + 'motor = "M-01"\n'
+    assert "axis 'slide', motor: 'M-01' is on 'vent' already" in refused(SUPPLY, DRIVER, one, other)
+
+
 def test_who_rides_rides_on_one() -> None:
     third = OTHER.replace("slide", "third")
     assert "rides on 'vent'" in refused(SUPPLY, DRIVER, carrying(AXIS, "slide"), OTHER, carrying(third, "slide"))

@@ -102,6 +102,18 @@ def test_eight_leads_are_paired_once_they_are_named_and_undo_takes_that_back() -
     assert not desk.entries(HandTest) and Order.stage not in desk.known
 
 
+def test_which_ends_of_five_leads_share_a_phase_is_told_without_a_hand() -> None:
+    inside = crate_motor("M-03").windings
+    desk = scratch_desk(inside.leads)
+    stage, found = measured(desk, "wound=M-03")
+    stage.take_clips(found)
+    while not stage.work_out().sure or stage.state.ask is not None:
+        stage.measure(lambda a, b: math.inf, "virtual")  # to the case
+    order = desk.known.get(Order)
+    assert order is not None and order.done and not order.direction_known
+    assert all((inside.places[a] - inside.places[b]) % 4 == 2 for a, b in order.phases)
+
+
 def test_a_clip_in_the_air_names_nothing_until_it_is_said_to_sit() -> None:
     desk = scratch_desk(("RD", "GY", "YE", "BK", "GN"))
     stage, found = measured(desk, "wound=M-09")

@@ -47,6 +47,15 @@ async def test_every_size_can_be_worked_at(demo_bench, settle, size) -> None:
             assert ask.a in shown(app) and ask.b in shown(app)
 
 
+async def test_a_narrow_footer_has_why_before_undo(demo_bench, settle) -> None:
+    app = demo_bench()
+    async with standing(app, settle, size=(60, 20)) as pilot:
+        Desk(app.bin, "M-01").keep("ratings", Ratings(current_ampere=1.0, estimate_ampere=1.0))
+        await open_stage(pilot, settle, "M-01", "ratings")
+        foot = shown(app).splitlines()[-1]
+        assert "f8 why" in foot and "^z" not in foot
+
+
 async def test_a_terminal_that_shrinks_and_grows(demo_bench, settle) -> None:
     app = demo_bench()
     async with standing(app, settle, "enter", size=(120, 40)) as pilot:

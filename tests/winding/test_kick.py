@@ -13,7 +13,7 @@ from coilbench.winding.order.judging import judge_order
 from coilbench.winding.order.types import OrderQuestion, OrderTest, OrderVerdict
 from coilbench.winding.readings.clips import ClipMap
 from coilbench.winding.readings.inductance import Kick, NotTimed, Timed
-from coilbench.winding.readings.kick import KickLook, halves_of, kicks
+from coilbench.winding.readings.kick import KickLook, halves_of, kicks, kicks_of_five
 from coilbench.winding.readings.reading import Reading
 from coilbench.winding.readings.rise import CLOCK_HZ, LOOP_OHM
 
@@ -92,6 +92,33 @@ def test_halves_whose_inductance_is_not_told_kick_nobody() -> None:
         found = measured(halves, untold)
         counts.append(len(kicks(halves_of(found, LEADS), found, LEADS, kicking(places, rng))))
     assert counts == [6, 6, 5, 3, 0]
+
+
+def between_ends(phases: list[tuple[str, str]], rng: random.Random, shared: float) -> ClipMap:
+    """Six pairs of four ends that meet in a common lead, each half of 8 mH but for its tolerance."""
+    own = {end: HENRY * rng.uniform(0.97, 1.03) for phase in phases for end in phase}
+    of_phase = {frozenset(phase) for phase in phases}
+    told = []
+    for a, b in combinations(sorted(own), 2):
+        times = 1 + shared if {a, b} in of_phase else 1 + rng.uniform(-0.05, 0.05)
+        told.append(Timed(a, b, (own[a] + own[b]) * times, 0.0))
+    return ClipMap((), (), restless=False, inductances=tuple(told))
+
+
+def test_which_ends_of_five_leads_share_a_phase() -> None:
+    rng = random.Random(4)
+    for _ in range(20):
+        names = rng.sample("abcd", 4)
+        phases = [(names[0], names[1]), (names[2], names[3])]
+        seen = kicks_of_five(between_ends(phases, rng, rng.uniform(0.85, 1.0)))
+        question = OrderQuestion(ends=("a", "b", "c", "d"), supply=("e",) * 4)
+        tests = [OrderTest("kick", each.reference, each.touched, each.answer) for each in seen]
+        verdict = judge_order(question, tests, "clips")
+        assert {frozenset(phase) for phase in verdict.phases} == {frozenset(phase) for phase in phases}
+        assert verdict.done and not verdict.direction_known and verdict.confidence > 0.98
+    assert kicks_of_five(between_ends(phases, rng, 0.2)) == ()
+    untold = judge_order(question, tests[:1], "clips")
+    assert not untold.done and untold.next is not None and untold.next.kind == "twitch"
 
 
 def test_only_four_separate_halves_are_asked() -> None:

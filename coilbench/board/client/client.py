@@ -246,6 +246,10 @@ class Helper:
         """Go out and back and return when that has ended, for whatever reason."""
         return self._motion("trip", order.fields(self.rates), watcher)
 
+    def pace(self, steps: int, each_s: float, watcher: Watcher | None = None) -> MotionEnd:
+        """Make one step after the other, so far apart, and return when that has ended, for whatever reason."""
+        return self._motion("pace", {"steps": steps, "each": round(1000 * each_s)}, watcher)
+
     def coil_pattern(self, pattern: int, duration_s: float) -> None:
         """Switch coil lines on (bits: 1 to 4 = A, B, A', B') for at most 2 s."""
         self.ask("coil", pattern=pattern, ms=round(duration_s * 1000))

@@ -61,7 +61,9 @@ def checked_rise(asked: int, at: int) -> int:
 
 
 def longest_s(fields: Mapping[str, Value]) -> float:
-    """How long a move or trip of these fields takes at the most, seconds: as if it never sped up."""
+    """How long a move, trip or pace of these fields takes at the most, seconds: as if it never sped up."""
+    if "each" in fields:
+        return abs(whole(fields, "steps")) * whole(fields, "each") / 1000
     steps, out = abs(whole(fields, "steps")), min(whole(fields, "start"), whole(fields, "run"))
     back = min(whole(fields, "start"), whole(fields, "back")) if "back" in fields else 0
     return steps / out + (steps / back if back else 0.0) + whole({"rest": 0, **fields}, "rest") / 1000

@@ -12,7 +12,7 @@ from typing import Any
 
 from coilbench.board.link.frames import Bare, Broken, Decoder, Frame, Item
 from coilbench.board.link.link import ConversationLog
-from coilbench.board.link.messages import sketch_version
+from coilbench.board.link.messages import MOVING_VERBS, sketch_version
 from coilbench.errors import InputProblem
 
 # About an hour of moves; the one before is kept beside it.
@@ -125,7 +125,7 @@ def in_short(told: Sequence[Said]) -> list[str]:
             lines.append(f"board: {frame.fields.get('chip')}, sketch {sketch_version(sketch)}")
             break
     asked = Counter(
-        frame.word for _, frame in frames if frame.kind == "ask" and frame.word in ("move", "trip", "coil")
+        frame.word for _, frame in frames if frame.kind == "ask" and frame.word in (*MOVING_VERBS, "coil")
     )
     if asked:
         lines.append("asked for: " + ", ".join(f"{count} {word}" for word, count in asked.items()))

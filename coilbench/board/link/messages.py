@@ -27,6 +27,10 @@ COIL_MOVE_MS = 1000
 COIL_MOVE_ON_MS = 50_000
 COIL_ROUND_STEPS = 8
 COIL_STANDING_RATE_SPS = 10
+MOST_PACED = 9999
+SHORTEST_PACE_MS, LONGEST_PACE_MS = 100, 10_000
+PACE_RATE_SPS = 1000  # of each of its steps
+PACE_ON_MS = 500  # coil lines are on for a quarter of the pace, and no longer than this
 MOST_REST_MS = 60_000
 MOST_SAMPLES = 64
 MOST_CLIPS = 8
@@ -103,6 +107,10 @@ VERBS: dict[str, tuple[Rule, ...]] = {
     "outputs": (Whole("on", 0, 1),),
     "move": _MOVE,
     "trip": (*_MOVE, Whole("rest", 0, MOST_REST_MS), Whole("back", *_RATE)),
+    "pace": (
+        Whole("steps", -MOST_PACED, MOST_PACED, not_zero=True),
+        Whole("each", SHORTEST_PACE_MS, LONGEST_PACE_MS),
+    ),
     "ease": (),
     "stop": (),
     "coil": (Whole("pattern", 0, 15), Whole("ms", 1, COIL_LIMIT_MS)),
@@ -123,6 +131,7 @@ VERBS: dict[str, tuple[Rule, ...]] = {
     "zero": (),
     "reset": (),
 }
+MOVING_VERBS = ("move", "trip", "pace")
 UNGREETED_VERBS = ("hello", "report", "counts", "stop")
 
 Refusal = tuple[str, dict[str, Value]]

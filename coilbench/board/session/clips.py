@@ -11,7 +11,7 @@ from coilbench.board.link.faults import LinkFault, Refused
 from coilbench.board.session.session import BoardSession, Progress
 from coilbench.errors import Fault, InputProblem
 from coilbench.winding.readings.clips import ClipMap, Pair, Shares, clip_map, next_pair, to_repeat
-from coilbench.winding.readings.kick import KickLook, halves_of, kicks
+from coilbench.winding.readings.kick import KickLook, halves_of, kicks, kicks_of_five
 from coilbench.winding.readings.rise import Look, Untellable, pairs_to_time, timed
 
 
@@ -58,8 +58,8 @@ class ClipSession(BoardSession):
         return self._done(measured, leads)
 
     def watch_rises(self, leads: Sequence[str], found: ClipMap) -> ClipMap | None:
-        """What was just measured, with what rising currents tell: inductances, half a second a coil, and of eight
-        leads the kick that each half gives the others, a second more; None when it was stopped.
+        """What was just measured, with what rising currents tell: inductances, half a second a coil, and what halves
+        of five or eight leads give each other, of eight in a second more; None when it was stopped.
 
         There is none of it with a sketch that can't watch a current rise. Raises what ``measure`` does.
         """
@@ -78,7 +78,8 @@ class ClipSession(BoardSession):
                     raise
             told = replace(found, inductances=tuple(inductances))
             halves = halves_of(told, leads)
-            return replace(told, kicks=kicks(halves, told, leads, self._kicking(helper)))
+            seen = kicks(halves, told, leads, self._kicking(helper)) if halves else kicks_of_five(told)
+            return replace(told, kicks=seen)
 
         return found if found.restless else self._done(watched, leads)
 

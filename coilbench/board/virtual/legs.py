@@ -6,13 +6,18 @@ import math
 from dataclasses import dataclass
 
 from coilbench.board.link.frames import Frame
-from coilbench.board.link.messages import COIL_ROUND_STEPS, COIL_STANDING_RATE_SPS
+from coilbench.board.link.messages import (
+    COIL_ROUND_STEPS,
+    COIL_STANDING_RATE_SPS,
+    PACE_ON_MS,
+    PACE_RATE_SPS,
+)
 from coilbench.motion.ramp import Profile, plan_move
 
 
 @dataclass(frozen=True)
 class Leg:
-    """A stretch of a motion: ``profile`` is None for a rest."""
+    """A stretch of a motion: ``profile`` is None for a rest. Coil lines are on for ``on_s`` of it."""
 
     state: str
     direction: int
@@ -20,6 +25,7 @@ class Leg:
     duration_s: float
     start_sps: float = 0.0
     gain_sps2: float = 0.0
+    on_s: float = math.inf
 
     @property
     def steps(self) -> int:
@@ -62,8 +68,17 @@ def trip_legs(steps: int, start_sps: int, run_sps: int, gain_sps2: int, rest_s: 
     ]
 
 
+def pace_legs(steps: int, each_s: float) -> list[Leg]:
+    """A step at a time, each after a rest whose most coil lines are off."""
+    step = move_leg("moving", 1 if steps > 0 else -1, PACE_RATE_SPS, PACE_RATE_SPS, 1)
+    rest = Leg("resting", 0, None, each_s - step.duration_s, on_s=min(each_s / 4, PACE_ON_MS / 1000))
+    return [rest, step] * abs(steps)
+
+
 def legs_of(frame: Frame) -> list[Leg]:
-    """What a ``move`` or ``trip`` frame asks for."""
+    """What a ``move``, ``trip`` or ``pace`` frame asks for."""
+    if frame.word == "pace":
+        return pace_legs(frame.whole("steps"), frame.whole("each") / 1000)
     steps, start, run, gain = (frame.whole(name) for name in ("steps", "start", "run", "gain"))
     if frame.word == "move":
         return [move_leg("moving", steps, start, run, gain)]

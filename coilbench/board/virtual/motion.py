@@ -221,6 +221,8 @@ class BoardMotion:
         due = [float("inf")]
         if self._legs:
             due.append(self._leg_began_s + self._legs[0].duration_s)
+            if self._coil_on():
+                due.append(self._leg_began_s + self._legs[0].on_s)
             due.append(self._progress_s)
             if self._why != "beat":
                 due.append(self._alive_s + BEAT_LIMIT_MS / 1000)
@@ -274,6 +276,7 @@ class BoardMotion:
             self._leg_began_s += leg.duration_s
             if len(self._legs) > 1:
                 self._legs.pop(0)
+                self.outputs_on = True
                 return
             left, why = self._undone if leg.state == "easing" else 0, self._why
             self._legs, self._still_since_s = [], self.now_s
@@ -281,6 +284,9 @@ class BoardMotion:
             if why == "beat":
                 self.switch(False)
                 yield "off", {"why": "beat"}
+        elif self._coil_on() and self.now_s >= self._leg_began_s + leg.on_s:
+            self._account_coil()
+            self.outputs_on = False
         elif self.now_s >= self._progress_s:
             self._progress_s += _PROGRESS_S
             yield (

@@ -11,6 +11,7 @@ from coilbench.board.link.messages import (
     LOW_SUPPLY_MV,
     MOST_REST_MS,
     MOST_STEPS,
+    MOVING_VERBS,
     UNGREETED_VERBS,
     VERBS,
     Refusal,
@@ -27,6 +28,7 @@ _ALLOWED_STATES: dict[str, tuple[str, ...]] = {
     "drive": ("idle",),
     "move": ("idle",),
     "trip": ("idle",),
+    "pace": ("idle",),
     "coil": ("idle", "coil"),
     "read": ("idle", "coil"),
     "pair": ("idle",),
@@ -57,7 +59,7 @@ def _state_refusal(frame: Frame, motion: BoardMotion) -> Refusal | None:
         allowed = ("idle",) if frame.fields["on"] else ("idle", "coil")
     if allowed is not None and state not in allowed:
         return "busy", {"state": state}
-    if word in ("move", "trip") and not motion.outputs_on:
+    if word in MOVING_VERBS and not motion.outputs_on:
         return "off", {}
     if word in ("pulse", "drive") and motion.outputs_on:
         return "on", {}
@@ -76,7 +78,7 @@ def _state_refusal(frame: Frame, motion: BoardMotion) -> Refusal | None:
     wait_s = _wait_for_budget_s(frame, motion)
     if wait_s > 0:
         return "duty", {"wait": max(round(wait_s * 1000), 1)}
-    return _distance_refusal(frame.whole("steps"), motion.position) if word in ("move", "trip") else None
+    return _distance_refusal(frame.whole("steps"), motion.position) if word in MOVING_VERBS else None
 
 
 def _wait_for_budget_s(frame: Frame, motion: BoardMotion) -> float:
@@ -85,7 +87,9 @@ def _wait_for_budget_s(frame: Frame, motion: BoardMotion) -> float:
         return motion.wait_to_stand_s(on_s, on_s)
     if frame.word == "outputs" and frame.fields["on"]:
         return motion.wait_to_stand_s(motion.hold_s, motion.hold_s)
-    if frame.word in ("move", "trip"):
+    if frame.word == "pace":
+        return motion.wait_to_stand_s(COIL_MOVE_MS / 1000, COIL_MOVE_MS / 1000)
+    if frame.word in MOVING_VERBS:
         rest_ms = frame.whole("rest") if frame.word == "trip" else 0
         takes_s = sum(leg.duration_s for leg in legs_of(frame))
         return motion.wait_to_stand_s((COIL_MOVE_MS + rest_ms) / 1000, min(takes_s, COIL_MOVE_ON_MS / 1000))

@@ -102,6 +102,7 @@ class Verbs:
             "outputs": self._outputs,
             "move": self._move,
             "trip": self._move,
+            "pace": self._move,
             "ease": self._ease,
             "stop": lambda _: self.stop(),
             "coil": self._coil,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -13,6 +14,7 @@ Texts = Mapping[str, str]
 Values = dict[str, float | str]
 
 ENDS = ("fixed-free", "supported-supported", "fixed-supported", "fixed-fixed")
+_NUMBER = re.compile(r"[-+]?[0-9]*[.,]?[0-9]+")
 FORMS = ("square", "metric", "trapezoidal", "acme")
 
 
@@ -20,7 +22,8 @@ FORMS = ("square", "metric", "trapezoidal", "acme")
 class AxisField:
     """One thing that is said of an axis. ``unit`` is its SI unit as ``quantity`` names it; ``number`` for a plain
     number between ``least`` and ``most``, ``count`` for a whole one, ``share`` for one up to 1 or in per cent,
-    ``text`` for words, of which ``choices`` are all there are where it names any."""
+    ``text`` for words, of which ``choices`` are all there are where it names any. ``bare`` is the unit of a number
+    alone, where the trade has one."""
 
     id: str
     help: str
@@ -28,6 +31,7 @@ class AxisField:
     least: float = 0.0
     most: float = math.inf
     choices: tuple[str, ...] = ()
+    bare: str = ""
 
     @property
     def key(self) -> str:
@@ -43,7 +47,8 @@ class AxisField:
                     raise QuantityError(f"{text!r}, expected one of {', '.join(self.choices)}")
                 return text
             if self.unit not in ("number", "count", "share"):
-                value = parse_quantity(text, self.unit, positive=self.least > 0)
+                alone = self.bare and _NUMBER.fullmatch(text)
+                value = parse_quantity(f"{text} {self.bare}" if alone else text, self.unit, positive=self.least > 0)
             elif self.unit == "share" and text.endswith("%"):
                 value = parse_quantity(text, "percent", positive=False) / 100
             else:

@@ -64,6 +64,8 @@ def _conditions(figures: Figures, question: str, known: Facts) -> str:
 
 
 def _resonance(figures: Figures) -> str:
+    from coilbench.stages.jog.swings import swing_words
+
     if figures.resonance_bands_sps:
         return (
             "avoid "
@@ -72,7 +74,11 @@ def _resonance(figures: Figures) -> str:
         )
     if figures.resonance_sps:
         return "at " + ", ".join(f"{rate:.0f}" for rate in figures.resonance_sps[:4]) + " steps/s"
-    return "looked for, none found" if figures.scanned else ""
+    if figures.scanned:
+        return "looked for, none found"
+    return "; ".join(
+        f"it swings at {swing_words(each)}: shakes in full steps near that" for each in figures.swings[:2]
+    )
 
 
 def _steps_per_turn(figures: Figures, known: Facts) -> float | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from coilbench.stages.axis.fields import AxisField
 
 _TINY = 1e-15  # above zero
@@ -11,7 +13,7 @@ _INDUCTANCE = AxisField("inductance", "of the coil, such as 2.3 mH, or 1 uF at 2
 _COIL = AxisField("coil", "its ohms", "ohm", least=_TINY)
 _SUPPLY = AxisField("supply", "the motor supply", "volt", least=_TINY)
 
-KINDS: dict[str, tuple[AxisField, ...]] = {
+_KINDS: dict[str, tuple[AxisField, ...]] = {
     "decay": (
         _CURRENT,
         _INDUCTANCE,
@@ -40,6 +42,12 @@ KINDS: dict[str, tuple[AxisField, ...]] = {
         AxisField("coil", "its ohms, for how sharp the peak is", "ohm", least=_TINY),
     ),
 }  # fmt: skip
+# What a number alone is in: the trade writes these in one unit.
+_ALONE = {"ampere": "A", "volt": "V", "ohm": "ohm", "henry": "mH", "hertz": "Hz"}
+KINDS = {
+    kind: tuple(replace(field, bare=_ALONE.get(field.unit, "")) for field in fields)
+    for kind, fields in _KINDS.items()
+}
 
 SAYS = {
     "decay": "how the current of a coil dies when its switch opens, by what clamps it",

@@ -9,7 +9,7 @@ import re
 from dataclasses import replace
 
 from coilbench.driver import reference_voltage as reference
-from coilbench.driver.carried import USUAL_SINK_KELVIN_PER_WATT
+from coilbench.driver.carried import USUAL_SINK_KELVIN_PER_WATT, carried
 from coilbench.driver.catalogue import by_gain, find, is_known
 from coilbench.driver.chip import SQRT2, Chip, Setting
 from coilbench.driver.finding import Asked, Series, Situation
@@ -26,6 +26,7 @@ _SENSE_RANGE_OHM = (0.001, 20.0)
 _VREF_RANGE_VOLT = (0.001, 12.0)
 _AIR_RANGE_CELSIUS = (-60.0, 150.0)
 _OFF_RANGE_SECOND = (0.5e-6, 1e-3)
+_RUNS = ("", FULL_STEP)
 _PLACES = ("common", "commons", "end", "ends", "leads")
 
 
@@ -68,14 +69,36 @@ def trimmer_volt(texts: Texts) -> float | None:
 
 
 def is_usual(texts: Texts, figures: AsConnected) -> bool:
-    """Whether the current is the one that is known of the motor, typed or not."""
+    """Whether the current is the one that is known of the motor, typed or not, or was before steps and heat sink
+    were."""
     text = texts.get("current", "").strip()
-    return not text or text == usual_current(figures)
+    if not text or text == _shown(figures.current_ampere):
+        return True
+    before = [{**texts, "sink": sink, "steps": steps} for sink in ("", texts.get("sink", "")) for steps in _RUNS]
+    return any(text == usual_current(each, figures) for each in before)
 
 
-def usual_current(figures: AsConnected) -> str:
-    """The current that is known of the motor, as its field shows it: to read alone, it is set to the last digit."""
-    return "" if figures.current_ampere is None else format_quantity(figures.current_ampere, "ampere", 3)
+def usual_current(texts: Texts, figures: AsConnected) -> str:
+    """The current that is known of the motor, no more than its driver carries, as its field shows it: to read alone,
+    it is set to the last digit."""
+    known = figures.current_ampere
+    try:
+        return _shown(None if known is None else _carried_of(texts, _chip(texts), known))
+    except (InputProblem, Missing):
+        return _shown(known)
+
+
+def _shown(ampere: float | None) -> str:
+    return "" if ampere is None else format_quantity(ampere, "ampere", 3)
+
+
+def _carried_of(texts: Texts, chip: Chip, ampere: float) -> float:
+    """Of a motor's own current (peak, in full step that of each coil) what the chip carries as it is cooled."""
+    found = carried(chip, _sink(texts, chip)) if chip.formula.regulates else None
+    if found is None:
+        return ampere
+    # Full step's steady currents heat it by what they are, not as a sine of that peak does.
+    return min(ampere, found.peak_ampere / SQRT2 if steps_typed(texts) == 0 else found.peak_ampere)
 
 
 def steps_typed(texts: Texts) -> int | None:
@@ -151,13 +174,16 @@ def _setting(texts: Texts, chip: Chip, figures: AsConnected, motor: str) -> Sett
         return reference.read_vref(chip, vref, sense, torque)
     if resistor is not None:
         return reference.read_resistor(chip, resistor)
-    current = figures.current_ampere if is_usual(texts, figures) else _value(texts, "current")
+    usual = is_usual(texts, figures)
+    current = figures.current_ampere if usual else _value(texts, "current")
     if current is None and not chip.sense_decides:
         said = f"no current is known yet for {motor!r}"
         raise Missing(("current", "measured"), said, remedy="rate the motor first")
     if current is None:
         return reference.fixed_setting(chip, sense, torque)
     _check_range(current, "ampere", _CURRENT_RANGE_AMPERE, "a current of these drivers")
+    if usual and not texts.get("rms", "").strip():
+        current = _carried_of(texts, chip, current)
     if steps_typed(texts) == 0:
         current = reference.peak_for_full_step(chip, current)  # a steady current is its own RMS
     elif texts.get("rms", "").strip() and chip.formula.regulates:

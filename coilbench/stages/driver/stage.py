@@ -73,7 +73,7 @@ class DriverStage(FormStage[DriverAnswer]):
         if not any(map(texts.get, ("current", "measured", "resistor"))):
             from coilbench.stages.driver.reading import usual_current
 
-            texts["current"] = usual_current(motor.as_connected(known))
+            texts["current"] = usual_current(texts, motor.as_connected(known))
         return {each.id: texts.get(each.id, "") for each in self.FIELDS}
 
     def with_own_driver(self, texts: Texts) -> dict[str, str]:
@@ -89,8 +89,14 @@ class DriverStage(FormStage[DriverAnswer]):
 
     def with_chip(self, texts: Texts, chip: str) -> dict[str, str]:
         """The texts with another chip: what came from the bench for the one before goes, what it knows of this one
-        comes."""
-        return self.with_own_driver({**self.without_own(texts), "chip": chip})
+        comes; so does the motor's own current, as far as this one carries it."""
+        from coilbench.stages.driver.reading import is_usual, usual_current
+
+        figures = motor.as_connected(self.desk.known)
+        found = self.with_own_driver({**self.without_own(texts), "chip": chip})
+        if texts.get("current", "").strip() and is_usual(texts, figures):
+            found["current"] = usual_current(found, figures)
+        return found
 
     def without_own(self, texts: Texts) -> dict[str, str]:
         """The texts without a chip, and without what came with it from the bench."""

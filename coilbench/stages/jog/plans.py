@@ -89,7 +89,7 @@ def _swing_plan(setting: Setting, figures: Figures, highest_sps: float) -> Swing
     if setting.drive.pulses > 1:
         raise NotEnoughKnown(
             "microsteps and half steps hardly set a rotor swinging, so no rate shakes it worst",
-            remedy="set the driver to full steps for this, microsteps 1 here, then back: the swing stays the same",
+            remedy="take full steps for this, on the driver and here, then go back: the swing stays the same",
         )
     on = setting.found_with
     others = [each for each in figures.swings if each.found_with.on_shaft != on.on_shaft]

@@ -105,7 +105,8 @@ def _choose_scene(pause: str, figures: Figures, setting: Setting | None) -> Scen
     swing_hz = None if setting is None else setting.size_swing_hz
     says = "Resonance first, where it isn't known: it can pass for a limit. The others build on the start-stop rate."
     if swing_hz and not (figures.scanned or figures.swings):
-        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: an estimate; 5 measures it."
+        says += f" By its size the bare rotor swings near {swing_hz:.0f} steps/s: an estimate"
+        says += "; 5 measures it." if setting is not None and setting.drive.pulses == 1 else "."
     if figures.scanned:
         says = "Now the start-stop rate: the others build on it."
     if figures.start_rate_sps:

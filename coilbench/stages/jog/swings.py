@@ -72,6 +72,12 @@ def load_ratio(swings: Swings, now: FoundWith) -> float | None:
     return (bare.hz / found.hz) ** 2 - 1
 
 
+def measured_load_ratio(swings: Swings, now: FoundWith) -> float | None:
+    """JL/J0 of what was last on the shaft, by its swing and the bare one at the current that is set in ``now``."""
+    loaded = (each.found_with.on_shaft for each in swings if each.found_with.on_shaft != "bare")
+    return next((load_ratio(swings, replace(now, on_shaft=each)) for each in loaded), None)
+
+
 def measured_rotor_inertia(known: Facts) -> float | None:
     """By the bare swing on any drive, newest first."""
     jog = known.get(Jog)
@@ -111,7 +117,7 @@ def swing_lines(found: Swing, swings: Swings, now: FoundWith | None, steps_per_t
     return tuple(lines)
 
 
-def swing_words(each: SavedSwing, peak_ampere: float | None) -> str:
+def swing_words(each: SavedSwing, peak_ampere: float | None = None) -> str:
     """In a few words, with what has changed since."""
     then = each.found_with
     stale = other_current(then, FoundWith(peak_ampere=peak_ampere))

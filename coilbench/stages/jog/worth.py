@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from coilbench.records.saved.jog import FoundWith, SavedSwing
 from coilbench.stages.jog.found_with import found_with_words
-from coilbench.stages.jog.swings import rotor_of
+from coilbench.stages.jog.swings import measured_load_ratio, rotor_of
 
 
 def worth_lines(
@@ -29,6 +29,8 @@ def _bare_lines(question: str, working: float, found_with: FoundWith, swings: Se
     from coilbench.motion.load import PLANNED_SHARE, loaded_start_sps
 
     rotor, load = rotor_of(swings, found_with), found_with.load_inertia_kilogram_metre2
+    if not load and (ratio := measured_load_ratio(swings, found_with)):
+        rotor, load = 1.0, ratio  # only their ratio counts
     torque, holding = found_with.load_newton_metre, found_with.holding_newton_metre
     if rotor is None or not (load or torque):
         wanted = "load J or load M" if rotor else "rotor J, load J and load M"

@@ -9,7 +9,7 @@ from itertools import takewhile
 import numpy as np
 
 from coilbench.motion.axis.fit import margin_text
-from coilbench.quantity import format_quantity
+from coilbench.quantity import format_quantity, plain_number
 from coilbench.stages.axis.build import number
 from coilbench.stages.axis.fields import read
 from coilbench.stages.connection.at_hand import AtHand, driver_at_hand
@@ -17,7 +17,7 @@ from coilbench.stages.machine.machine import Machine
 from coilbench.stages.machine.weighing import OnAxis, Rows, Stock, Wanted, Weighed, reckon
 
 COSTS = ("nothing", "what you have", "a part", "a purchase")
-_SLOWER = (0.8, 0.65, 0.5, 0.35, 0.25, 0.1)
+_SLOWER = (0.8, 0.65, 0.5, 0.35, 0.25, 0.17, 0.1)
 _GENTLER = (0.5, 0.25, 0.1)
 _LIKELIEST = 3  # motors, or pairs, that are reckoned with at first
 _GEARS = (2, 3, 5, 10)
@@ -172,7 +172,7 @@ def _text(value: float, unit: str) -> str:
 
 
 def _shown(value: float, unit: str) -> str:
-    return f"{60 * value:.3g} rpm" if unit == "hertz" else format_quantity(value, unit, 2)
+    return f"{plain_number(60 * value, 3)} rpm" if unit == "hertz" else format_quantity(value, unit, 2)
 
 
 def _another_motor(wanted: Wanted, weighed: Weighed) -> Change:
@@ -183,7 +183,7 @@ def _another_motor(wanted: Wanted, weighed: Weighed) -> Change:
         return Change(axis.name, "a motor that its driver can drive", "a purchase")
     asked, rpm = one.worth.asked, 60 * one.worth.asked.rate_sps / one.motor.steps_per_turn
     torque = format_quantity(margin * asked.total_newton_metre / wanted.motors, "newton_metre", 2)
-    says = f"a motor that pulls {torque} at {rpm:.3g} rpm on {wanted.supply_volt:g} V"
+    says = f"a motor that pulls {torque} at {plain_number(rpm, 3)} rpm on {wanted.supply_volt:g} V"
     if asked.hold_newton_metre > 0:
         says += f" and holds {format_quantity(margin * asked.hold_newton_metre / wanted.motors, 'newton_metre', 2)}"
     if wanted.motors == 2:

@@ -53,6 +53,7 @@ def machine_in(text: str, file: str, own: Iterable[Own] = ()) -> Machine:
         raise InputProblem(f"{file}: no [[axis]] in it, expected one table [[axis]] for each axis")
     if len(axes) > _MOST_AXES:
         raise InputProblem(f"{file}: {len(axes)} axes, expected at most {_MOST_AXES}")
+    _check_motors(axes, file)
     _check_carrying(axes, file)
     return Machine(name, axes, drivers.things, supplies.things, file)
 
@@ -236,6 +237,17 @@ def _names(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
     if len(set(names)) != len(names):
         raise InputProblem(f"{where}, {key}: {_brief(value)}, expected each name once")
     return tuple(names)
+
+
+def _check_motors(axes: Sequence[MachineAxis], file: str) -> None:
+    """Each motor that is named sits on one axis."""
+    sits: dict[str, str] = {}
+    for axis in axes:
+        for name in axis.motor_names:
+            if name in sits:
+                where = f"{file}, axis {axis.name!r}, motor"
+                raise InputProblem(f"{where}: {name!r} is on {sits[name]!r} already, expected another one")
+            sits[name] = axis.name
 
 
 def _check_carrying(axes: Sequence[MachineAxis], file: str) -> None:

@@ -105,7 +105,8 @@ def _findings(wanted: Wanted, choices: Choices, there: tuple[OnAxis, ...]) -> It
         unknown = not_compared(there[0].offer.like, there[1].offer.like)
         yield f"a matched pair: {TOLERANCES}" + (f"; not compared: {', '.join(unknown)}" if unknown else "")
     elif wanted.motors == 2 and choices.is_empty and wanted.at_hand.takes(wanted.supply_volt):
-        yield f"no two motors match: {TOLERANCES}"
+        named = " and ".join(wanted.axis.motor_names)
+        yield f"{f'{named} do not' if named else 'no two motors'} match: {TOLERANCES}"
     for name in wanted.axis.carries:
         yield f"it carries {name!r}, mass and motors"
 

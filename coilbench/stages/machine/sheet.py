@@ -9,7 +9,7 @@ from typing import Any
 
 from coilbench.cautions import LIVE_DRIVER
 from coilbench.plain_text import shortened
-from coilbench.quantity import format_quantity
+from coilbench.quantity import format_quantity, plain_number
 from coilbench.records.store import Bin
 from coilbench.stages import motor
 from coilbench.stages.axis.answer import CAUTION as MOVING
@@ -165,7 +165,10 @@ def _speed(fit: AxisFit) -> str:
     told = (("rate_sps", "steps/s"), ("rpm", "rpm of the motor"), ("pulses_per_second", "pulses/s"))
     figures = [(fit.figure(key), unit) for key, unit in told]
     return ", ".join(
-        [fit.axis.texts["speed"], *(f"{value:.4g} {unit}" for value, unit in figures if value is not None)]
+        [
+            fit.axis.texts["speed"],
+            *(f"{plain_number(value, 4)} {unit}" for value, unit in figures if value is not None),
+        ]
     )
 
 

@@ -70,6 +70,16 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
+class SheetFoot(Foot):
+    """Where there is no room for all keys, undo stands last: its key is the same everywhere."""
+
+    def compose(self) -> ComposeResult:
+        keys = list(super().compose())
+        if self.screen.has_class("-tiny"):
+            keys.sort(key=lambda each: getattr(each, "action", "") == "sheet_undo")
+        yield from keys
+
+
 class BenchSheet(Steady[None]):
     """The sheet of one motor. Panes post messages; the sheet owns what stands around them."""
 
@@ -105,7 +115,7 @@ class BenchSheet(Steady[None]):
                 with Container(id="under"):
                     yield Container(id="work")
                     yield self.beside
-        yield Foot()
+        yield SheetFoot()
 
     @property
     def bench(self) -> Bench:

@@ -109,7 +109,7 @@ def _judge_ends(
     known = done or bool(question.phases)
     probe = None
     if not done or confirm:
-        probe = most_telling_test(belief, way, [test for test in tests if model.possible(test.probe)])
+        probe = most_telling_test(belief, _by_hand(way), [test for test in tests if model.possible(test.probe)])
     return OrderVerdict(
         ends=question.ends,
         sequence=best if known else (),
@@ -122,6 +122,11 @@ def _judge_ends(
         direction_known=direction_known,
         repeat=contradicted(belief, tests),
     )
+
+
+def _by_hand(way: Way) -> Way:
+    """The way of the next test where a board's kicks didn't do."""
+    return "usual" if way == "clips" else way
 
 
 def _paired_alike(belief: Belief[Ring], order: Ring) -> float:
@@ -140,7 +145,7 @@ def _judge_eight(question: OrderQuestion, tests: Sequence[OrderTest], way: Way, 
     repeat = contradicted(belief, tests)
     pairs = [test for test in tests if model.possible(test.probe)]
     if probability < SURE:
-        probe = most_telling_test(belief, "usual" if way == "clips" else way, pairs)
+        probe = most_telling_test(belief, _by_hand(way), pairs)
         return OrderVerdict(
             ends=(),
             sequence=(),

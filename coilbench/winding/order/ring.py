@@ -49,6 +49,8 @@ class Ends:
                 return tuple(end for end in ends if end != probe.reference)
             case "free" if not self.question.phases:
                 return ("free", "holds")
+            case "kick" if not self.question.phases:
+                return ("minus", "none")
         return ()
 
     def right(self, hypothesis: Ring, probe: Probe) -> str:
@@ -59,4 +61,6 @@ class Ends:
         steps = (hypothesis.index(probe.touched) - place) % 4
         if probe.kind == "free":
             return "free" if steps == 2 else "holds"
+        if probe.kind == "kick":
+            return "minus" if steps == 2 else "none"
         return _BY_STEPS[steps]

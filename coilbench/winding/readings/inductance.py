@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Literal, NamedTuple, Protocol
 
 KickAnswer = Literal["plus", "minus", "none", "unsure"]
 
 IRON_SD = 0.075  # ``readings.rise`` has where it comes from
-_TOGETHER = (1.3, 2.6)  # what two ends of one phase have, to two of different phases: 2, less what leaks
+_TOGETHER = (1.5, 2.3)  # what two ends of one phase have, to two of different phases: 2, less what leaks
+_ALIKE = 0.25  # of these, for all that the phases have of each other
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class NotTimed:
 @dataclass(frozen=True)
 class Kick:
     """What the half that starts with ``reference`` does to that which starts with ``touched``: ``plus`` where current
-    into the one makes the other positive, too."""
+    into the one makes the other positive, too. Of five leads the halves are those from the common."""
 
     reference: str
     touched: str
@@ -83,15 +83,22 @@ def of_coils(
 
 
 def _half_of_five(ends: Sequence[str], between: Mapping[frozenset[str], Between]) -> Inductance | None:
-    """One of four half-windings that meet in a common lead. Two ends of different phases have the inductance of two
-    halves, those of one phase up to twice that; of the first kind there are four among the six pairs."""
-    pairs = [between[pair] for pair in map(frozenset, combinations(ends, 2)) if pair in between]
-    if len(ends) != 4 or len(pairs) != 6:
+    """One of four half-windings that meet in a common lead: two of different phases have the inductance of both."""
+    found = apart_and_together([one for pair, one in between.items() if pair <= set(ends)])
+    if found is None:
         return None
+    apart, _ = found
+    return Inductance(sum(one.henry for one in apart) / 8, sum(one.henry_sd for one in apart) / 8)
+
+
+def apart_and_together(pairs: Sequence[Between]) -> tuple[Sequence[Between], Sequence[Between]] | None:
+    """Of the six pairs of four ends that meet in a common lead: four of two phases, and two of one phase each,
+    whose halves share their flux. None where these are no such six."""
     ranked = sorted(pairs, key=lambda one: one.henry)
     apart, together = ranked[:4], ranked[4:]
-    mean = sum(one.henry for one in apart) / 4
-    fit = all(_TOGETHER[0] <= one.henry / mean <= _TOGETHER[1] for one in together)
-    if not fit or {together[0].a, together[0].b} & {together[1].a, together[1].b}:
+    if len(pairs) != 6 or len({end for one in together for end in (one.a, one.b)}) != 4:
         return None
-    return Inductance(mean / 2, sum(one.henry_sd for one in apart) / 8)
+    mean = sum(one.henry for one in apart) / 4
+    alike = all(abs(one.henry / mean - 1) < _ALIKE for one in apart)
+    shared = all(_TOGETHER[0] <= one.henry / mean <= _TOGETHER[1] for one in together)
+    return (apart, together) if alike and shared else None

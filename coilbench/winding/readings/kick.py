@@ -1,4 +1,4 @@
-"""Eight leads: which halves share a core, and in which sense, by the kick that one gives the other on clips.
+"""Eight and five leads: which halves share a core, and in which sense, by what one does to the other on clips.
 
 A current that begins to rise in one half makes in the other half of its phase as many volts as across itself. One end
 of that is held to ground, and the board looks at the other end a moment after the rise: held at its finish the start
@@ -10,6 +10,8 @@ What is expected at a moment follows from the half's inductance and ohms (``read
 490 ohm, times exp(-t / tau). Halves of one phase have 0.9 to 0.99 of it, those of two phases a tenth at most (both
 assumed): above half of it and below a quarter there is an answer, between them none. A half rings with the wires'
 capacitance, some 100 pF, for a few microseconds: the two moments lie apart, and no ringing turns the sense.
+
+Five leads' halves are joined; there the inductances from end to end tell the same.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ from collections.abc import Callable, Sequence
 from itertools import combinations
 
 from coilbench.winding.readings.clips import ClipMap
-from coilbench.winding.readings.inductance import Kick, KickAnswer, Timed
+from coilbench.winding.readings.inductance import Kick, KickAnswer, Timed, apart_and_together
 from coilbench.winding.readings.rise import CLOCK_HZ, LOOP_OHM, Untellable
 
 Half = tuple[int, int]  # the clips of its two ends
@@ -57,6 +59,18 @@ def kicks(halves: Sequence[Half], found: ClipMap, names: Sequence[str], look: Ki
         for one, other in pairs
         if one in constants
     )
+
+
+def kicks_of_five(found: ClipMap) -> tuple[Kick, ...]:
+    """The same of four halves that meet in a common lead: that two ends are of one phase shows in their inductance.
+
+    What flows from one end to the other goes through both halves, out of the one and into the other.
+    """
+    parted = apart_and_together([one for one in found.inductances if isinstance(one, Timed)])
+    if parted is None:
+        return ()
+    answers: tuple[KickAnswer, KickAnswer] = ("none", "minus")
+    return tuple(Kick(one.a, one.b, answer) for answer, pairs in zip(answers, parted, strict=True) for one in pairs)
 
 
 def _seen(one: Half, other: Half, constant: tuple[float, float], look: KickLook) -> KickAnswer:

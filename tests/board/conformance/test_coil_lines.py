@@ -47,6 +47,26 @@ def test_a_coil_driven_move(board: Any) -> None:
     assert board.no("move", **{**MOVE, "run": 60_001})[1]["at"] == "run"
 
 
+def test_a_pace_leaves_the_coils_off_most_of_the_time(board: Any) -> None:
+    """For a quarter of it they are on, so that it could go on for ever."""
+    rested(board)
+    board.yes("drive", by="coils", form="wave")
+    board.yes("outputs", on=1)
+    before = board.yes("limits", of="coils")
+    assert board.yes("pace", steps=-4, each=600) == {"ms": 2400}
+    seen = []
+    while not any(event.word == "stop" for event in board.events):
+        board.wait(0.05)
+        seen.append(board.yes("beat"))
+    assert board.event("stop").fields == {"why": "end", "pos": -4, "left": 0}
+    assert {state["state"] for state in seen[:-1]} <= {"resting", "moving"}
+    on = sum(state["out"] for state in seen[:-1])
+    assert len(seen) / 8 < on < len(seen) / 2.5, seen
+    left = board.yes("limits", of="coils")
+    assert left["standleft"] > 4000 and left["onleft"] > before["onleft"] - 500
+    board.yes("outputs", on=0)
+
+
 def test_the_time_that_coil_lines_are_on_is_limited_whatever_the_motion(board: Any) -> None:
     """A motion is refused unless all of it, or all there can be, is left; what is used up comes back by a third."""
     rested(board)

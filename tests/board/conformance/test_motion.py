@@ -43,6 +43,28 @@ def test_a_trip_ends_where_it_began(ready: Any) -> None:
     assert took_s == pytest.approx(answer["ms"] / 1000, abs=0.15)
 
 
+def test_a_pace_is_a_step_at_a_time(ready: Any) -> None:
+    assert ready.no("pace", steps=1, each=99) == ("range", {"at": "each", "low": 100, "high": 10_000})
+    assert ready.no("pace", steps=10_000, each=100)[1]["at"] == "steps"
+    assert ready.yes("pace", steps=3, each=200) == {"ms": 600}
+    began_s, places = ready.link.now(), []
+    while not any(event.word == "stop" for event in ready.events):
+        ready.wait(0.02)
+        places.append(ready.yes("beat")["pos"])
+    assert ready.link.now() - began_s == pytest.approx(0.6, abs=0.07)
+    assert [places.count(place) > 3 for place in (0, 1, 2)] == [True] * 3
+    assert ready.event("stop").fields == {"why": "end", "pos": 3, "left": 0}
+    ready.yes("pace", steps=-5, each=150)
+    ready.wait(0.37)
+    assert ready.yes("beat") == {"state": "resting", "pos": 1, "rate": 0, "out": 1}
+    ready.yes("ease")
+    assert ready.end().fields == {"why": "eased", "pos": 1, "left": 3}
+    ready.yes("pace", steps=2, each=10_000)
+    ready.wait(0.1)
+    ready.say(STOP_BYTE + b"\n")
+    assert ready.event("stop").fields == {"why": "stopped", "pos": 1, "left": 2}
+
+
 def test_negative_moves_and_positions(ready: Any) -> None:
     ready.yes("move", **{**MOVE, "steps": -250})
     assert ready.end().whole("pos") == -250

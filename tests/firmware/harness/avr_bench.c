@@ -52,7 +52,7 @@ struct bench {
     uint16_t millivolt[ANALOG_CHANNELS];
     jig_t *jig;
     struct { int port, bit; } jig_pin[JIG_CLIPS];
-    uint64_t jig_cycle, driven_since, longest_driven, held_at;
+    uint64_t jig_cycle, jig_changed, driven_since, longest_driven, held_at;
     int jig_stale; /* the pins have changed since they were looked at */
 
     uint8_t *incoming;
@@ -233,6 +233,12 @@ static uint8_t *port_registers(bench_t *bench, int port) /* PIN, DDR, PORT */
     return bench->avr->data + (port < 'H' ? 0x20 + 3 * (port - 'A') : 0x100 + 3 * (port - (port > 'H' ? 'I' : 'H')));
 }
 
+static void note_driven(bench_t *bench)
+{
+    if (bench->driven_since && bench->avr->cycle - bench->driven_since > bench->longest_driven)
+        bench->longest_driven = bench->avr->cycle - bench->driven_since;
+}
+
 static void look_at_jig_pins(bench_t *bench)
 {
     int driven = 0;
@@ -245,9 +251,8 @@ static void look_at_jig_pins(bench_t *bench)
     if (!driven)
         bench->driven_since = 0;
     else if (!bench->driven_since)
-        bench->driven_since = bench->avr->cycle;
-    else if (bench->avr->cycle - bench->driven_since > bench->longest_driven)
-        bench->longest_driven = bench->avr->cycle - bench->driven_since;
+        bench->driven_since = bench->jig_stale ? bench->jig_changed : bench->avr->cycle;
+    note_driven(bench);
     bench->jig_stale = 0;
 }
 
@@ -271,6 +276,8 @@ static void on_jig_pin(avr_irq_t *irq, uint32_t value, void *bench_pointer)
     (void)value;
     bench_t *bench = bench_pointer;
     carry_jig_on(bench);
+    note_driven(bench);
+    bench->jig_changed = bench->avr->cycle;
     bench->jig_stale = 1;
 }
 

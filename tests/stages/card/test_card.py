@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 
 from coilbench.records import writing
-from coilbench.records.saved.jog import Jog
+from coilbench.records.saved.jog import Jog, SavedSwing
 from coilbench.records.store import Bin
 from coilbench.stages.card.card import CAUTIONS, card_of
 from coilbench.stages.card.state import Card, as_json
@@ -98,9 +98,12 @@ def test_a_setting_that_has_changed_since_is_said_to_be_stale(bin_: Bin) -> None
 
 def test_resonance_that_was_looked_for_is_no_unknown(bin_: Bin) -> None:
     name = cards.whole(bin_)
-    quiet = replace(cards.BY_DRIVER, resonance_sps=(), resonance_bands_sps=())
-    for scanned, told in ((True, "looked for, none found"), (False, "")):
-        writing.derive(bin_, name, Jog(drives=(replace(quiet, scanned=scanned),)))
+    quiet = replace(cards.BY_DRIVER, resonance_sps=(), resonance_bands_sps=(), scanned=False)
+    swung = replace(quiet, swings=(SavedSwing(hz=173.0, low_hz=150.0, high_hz=199.0),))
+    measured = "it swings at 173 Hz (150 to 199), bare shaft: shakes in full steps near that"
+    cases = ((replace(quiet, scanned=True), "looked for, none found"), (quiet, ""), (swung, measured))
+    for figures, told in cases:
+        writing.derive(bin_, name, Jog(drives=(figures,)))
         assert said(card_of(Desk(bin_, name), DAY))["working rates: resonance"] == told
 
 
