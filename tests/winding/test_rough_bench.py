@@ -14,7 +14,9 @@ from coilbench.winding.engine.fitness import fitness
 from coilbench.winding.engine.network import Edge, resistance_matrix
 from coilbench.winding.engine.sorting import judge
 from coilbench.winding.engine.verdict import NAMED_FROM, Verdict
+from coilbench.winding.engine.wording import TWO_MOTORS
 from coilbench.winding.readings.reading import FRAME, Reading
+from coilbench.winding.report import FINER, next_steps, warnings, what_it_is
 from tests.support.more import some
 
 from .rough_bench import ALL, SLIPS, RoughMotor, sort_out, tallied
@@ -157,6 +159,25 @@ def test_a_fan_of_four_unlike_leads_is_no_star_with_shorted_turns(edges: list[Ed
         assert verdict.arrangement == "unknown" and not verdict.faults and "two speeds" in str(verdict.looks_like)
 
 
+def test_two_motors_of_unlike_ohms_are_no_four_halves() -> None:
+    motor, verdict = sorted_network([(0, 1, 19.4), (2, 3, 20.4), (4, 5, 4.1), (6, 7, 4.2)], 8)
+    assert verdict.arrangement == "unknown" and verdict.looks_like == TWO_MOTORS and not verdict.faults
+    assert verdict.confidence >= NAMED_FROM and len(motor.readings) <= 35
+    ends = [{motor.terminal[end] for end in coil.ends} for coil in verdict.coils]
+    assert sorted(map(sorted, ends)) == [[0, 1], [2, 3], [4, 5], [6, 7]]
+    assert "two four-lead motors in one loom" in what_it_is(verdict) and "by itself" in next_steps(verdict)[0]
+    assert not warnings(verdict)
+
+
+def test_kilohms_of_a_fan_are_read_past_its_other_leads() -> None:
+    names = ("RD", "BU", "WH", "BK")
+    taken = [("WH", "BK", 2470.0), ("WH", "BK", 2480.0), ("RD", "BU", 561.0), ("RD", "BU", 561.0)]
+    ask = asked_after(names, *taken).ask
+    assert ask is not None and {ask.a, ask.b} & {"WH", "BK"} and {ask.a, ask.b} & {"RD", "BU"}
+    joined = asked_after(names, *taken, ("RD", "WH", 1098.0), ("RD", "BK", 1377.0))
+    assert joined.arrangement == "unknown" and not joined.spare
+
+
 def test_a_star_whose_common_hangs_on_a_slip_is_asked_on() -> None:
     names = ("RD", "BU", "WH", "BK")
     # The tips were on the common, not on WH: RD to WH is two arms.
@@ -219,6 +240,15 @@ def test_one_low_side_of_a_ring_is_read_again_before_it_has_shorted_turns() -> N
     more = [("RD", "BK", 88.2), ("RD", "GN", 124.7), ("BU", "WH", 128.2), ("BU", "BK", 88.6), ("BK", "GN", 130.3)]
     asks = [asked_after(FIVE, *taken, *more[:count]).ask for count in range(len(more) + 1)]
     assert {"RD", "WH"} in [{ask.a, ask.b} for ask in asks if ask is not None]
+
+
+def test_a_ring_of_least_ohms_is_not_asked_without_end() -> None:
+    motor = RoughMotor(random.Random("r1"), "five-phase-ring-5", ohm=0.3)
+    verdict = sort_out(motor)
+    assert verdict.confidence < NAMED_FROM and next_steps(verdict) == [
+        FINER
+    ]  # said as not known, and what would tell
+    assert len(motor.readings) <= 33  # each of the ten pairs three times
 
 
 def test_a_side_of_a_ring_known_by_its_fellows_alone_is_known_no_better_than_they_are_alike() -> None:

@@ -41,11 +41,13 @@ class Winding:
 
 @dataclass(frozen=True)
 class Low:
-    """What reads lower than its fellows: how likely by shorted turns, and what they leave of it."""
+    """What reads lower than its fellows: how likely by shorted turns, what they leave of it, and how likely it is
+    something else's instead."""
 
     ends: tuple[str, str]
     left: float
     likely: float
+    foreign: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,8 @@ def _compared(parts: Sequence[Verdict], windings: Sequence[Winding], readings: S
     found: tuple[Low, ...] = ()
     telling = [one for one in windings if one.part == foreign or kind in ("motors", "unrelated")]
     if lowest is not None and low[lowest] > _WORTH_SAYING and windings[lowest].part != foreign:
-        found = (Low(windings[lowest].ends, left[lowest][1], low[lowest]),)
+        elses = likely.get(("foreign", windings[lowest].part), 0.0)
+        found = (Low(windings[lowest].ends, left[lowest][1], low[lowest], elses),)
         telling += windings if len(windings) == 2 else [windings[lowest]]
     return Fellows(
         likely[kind, foreign],

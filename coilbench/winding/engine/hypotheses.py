@@ -33,7 +33,7 @@ _EVENED = 0.75  # exponent by which priors of arrangements are evened where care
 # What else comes out of the same hole, by number of leads: the motor, the leads of each other thing, how often; all
 # guesses. Two leads are a thermistor, a brake coil or another coil, three a sensor.
 _BESIDE = {
-    6: (("bipolar-4", (2,), 0.01),),
+    6: (("bipolar-4", (2,), 0.02),),
     7: (("bipolar-4", (3,), 0.02), ("unipolar-5", (2,), 0.02)),
     8: (("unipolar-6", (2,), 0.02), ("unipolar-5", (3,), 0.01)),
 }
@@ -114,9 +114,9 @@ def build_table(leads: int, templates: list[Template]) -> Table:
         by_pair = code[perm[:, first], perm[:, second]]
         key = by_pair.astype(np.int64) @ marks
         name = key
-        if template.same_names:
+        if template.same_names or template.several_motors:
             plain = codes.of(healthy(template.arrangement, leads, 0.0))
-            name = plain[perm[:, first], perm[:, second]].astype(np.int64) @ marks
+            name = plain[perm[:, first], perm[:, second]].astype(np.int64) @ marks + template.several_motors
         blocks.append((key, np.full(len(perm), place), by_pair, perm, name))
     key, number, by_pair, perm, name = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
     prior = np.concatenate([np.full(len(b[0]), t.prior / len(b[0])) for t, b in zip(templates, blocks, strict=True)])

@@ -13,7 +13,14 @@ from coilbench.winding.engine.hypotheses import EXACT_LEADS
 from coilbench.winding.engine.joining import Joining, likeliest_joining
 from coilbench.winding.engine.partition import UNLISTED_SIZES
 from coilbench.winding.engine.verdict import NAMED_FROM, Ask, Fault, Verdict
-from coilbench.winding.engine.wording import percent, shorted_text, strangers_text, uneven_text
+from coilbench.winding.engine.wording import (
+    TWO_MOTORS,
+    or_stranger_text,
+    percent,
+    shorted_text,
+    strangers_text,
+    uneven_text,
+)
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM
 
@@ -21,6 +28,7 @@ Judge = Callable[[tuple[str, ...], Sequence[Reading], int], Verdict]
 
 _SPARES = {2: "two spare leads", 3: "three spare leads"}
 _MOST_REPEATS = 3
+_WORTH_SAYING = 0.01
 _NOTE = (
     f"more than eight leads are compared by joined sets of the usual sizes: other sizes (about {UNLISTED_SIZES:.0%}) "
     "are neglected"
@@ -73,6 +81,7 @@ def judge_loom(
     untold |= dict.fromkeys(strangers_text(part.leads) for part in foreign)
     untold["the sense of each coil and the order of the phases"] = None
     untold |= dict.fromkeys(uneven_text(low.ends, low.left, low.likely) for low in beside.low if low not in believed)
+    untold |= dict.fromkeys(or_stranger_text(low.ends) for low in beside.low if low.foreign > _WORTH_SAYING)
     ask = _next(names, joining, parts, beside, readings, passed)
     commons = [verdict.common for verdict in own_parts if verdict.common]
     known = [verdict for verdict in parts if verdict.probes_ohm is not None]
@@ -147,6 +156,7 @@ def _looks_like(arrangement: Arrangement, parts: Sequence[Verdict]) -> str | Non
         return None
     sizes = sorted(len(verdict.leads) for verdict in parts)
     loom = {
+        (2, 2, 2, 2): TWO_MOTORS,
         (3, 3, 3, 3): "two six-lead motors in one loom",
         (2, 2, 2, 2, 2, 2): "three four-lead motors in one loom, or a four-lead and an eight-lead one",
         (5, 5): "two five-lead motors in one loom",

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from coilbench.winding.engine.catalogue import UNKNOWN, UNLISTED
+from coilbench.winding.engine.catalogue import DIRECTION, UNKNOWN, UNLISTED
 from coilbench.winding.engine.estimate import coil_ohm
 from coilbench.winding.engine.frame import frame_faults
 from coilbench.winding.engine.judged import Judged
@@ -14,6 +14,7 @@ from coilbench.winding.engine.planning import proofs_left, proved_mask
 from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import NAMED_FROM, Alternative, Coil, Fault, Verdict
 from coilbench.winding.engine.wording import (
+    TWO_MOTORS,
     TWO_SPEED,
     alternative_text,
     always_untold,
@@ -74,9 +75,15 @@ def verdict_without_ask(case: Judged) -> Verdict:
         lead_ohm_sd = math.hypot(float(fit.scale_sd[row]), case.meter.gain / math.sqrt(3) * lead_ohm)
     alive = proofs_left(template)[proved & template.live] == 0
     by_hand = not case.evidence.meters or any(meter.held for meter in case.evidence.meters)
+    if template.several_motors:
+        looks_like: str | None = TWO_MOTORS
+    elif template.fault == "shorted-turns" and _alone(template):
+        looks_like = TWO_SPEED
+    else:
+        looks_like = resemblance(case.names, case.readings, arrangement, case.unlisted)
     return Verdict(
         case.names,
-        arrangement.name,
+        UNKNOWN if template.several_motors else arrangement.name,
         confidence,
         kind_confidence=case.of_kind(arrangement),
         coils=coils,
@@ -90,9 +97,7 @@ def verdict_without_ask(case: Judged) -> Verdict:
         alternatives=alternatives,
         doubt=_doubt(case, row),
         untouched=_untouched(case, coils, common),
-        looks_like=TWO_SPEED
-        if template.fault == "shorted-turns" and _alone(template)
-        else resemblance(case.names, case.readings, arrangement, case.unlisted),
+        looks_like=looks_like,
         probes_ohm=float(max(fit.probes_ohm[row], 0.0)) if by_hand else None,
         probes_ohm_sd=float(fit.probes_sd[row]) if by_hand else None,
         lead_ohm=lead_ohm,
@@ -187,6 +192,8 @@ def _alone(template: Template) -> bool:
 
 def _cannot_tell(case: Judged, row: int) -> tuple[str, ...]:
     template = case.template(row)
+    if template.several_motors:
+        return (DIRECTION,)
     found = list(always_untold(template))
     found = [strangers_text(case.leads_of(row, leads)) for leads in template.strangers] + found
     uneven, likely = case.shorted_turns(row)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,6 +13,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.engine.hypotheses import Table
 from coilbench.winding.engine.likelihood import Evidence, Fit
+from coilbench.winding.engine.mixture import Value
 from coilbench.winding.engine.templates import Template
 from coilbench.winding.engine.verdict import TIE
 from coilbench.winding.readings.meter import Meter
@@ -25,6 +28,7 @@ _READINGS_PER_NAT = 0.95  # what a nat of doubt costs in further readings
 _MOVE_BOTH_PROBES = 0.02  # effort, in readings
 _LOOKED_AHEAD = 6  # pairs whose next step is looked at too
 _MOST_REPEATS = 4
+_SAME_DIGITS = 2
 _REPEATS_TO_SETTLE = 3
 _SMALL = 0.01  # of the likeliest
 _TOLD_APART = 0.3  # of the noise of a reading
@@ -202,6 +206,7 @@ def next_pair(
     """
     free = np.ones(len(table.pairs), dtype=bool)
     free[evidence.column[evidence.taken >= _MOST_REPEATS]] = False
+    free[evidence.column[[_settled(values) for values in evidence.values]]] = False
     free[list(excluded)] = False
     view = _view(table, fit, posterior, evidence)
     taken = np.zeros(len(table.pairs))
@@ -218,6 +223,11 @@ def next_pair(
     far = {column: view.two_ahead(column, free) for column in columns}
     best = min(columns, key=lambda column: round(float(far[column] + effort[column]), TIE))
     return Plan(table.pairs[best], 1 + far[best])
+
+
+def _settled(values: Sequence[Value]) -> bool:
+    """Whether the same digits were read so often that once more tells nothing: rounding comes out the same again."""
+    return max(Counter(ohm for ohm, _, _ in values if ohm < math.inf).values(), default=0) >= _SAME_DIGITS
 
 
 def least_settled(

@@ -60,9 +60,17 @@ def resistors(names: Sequence[str], readings: Sequence[Reading]) -> Resistors:
     return Resistors(tuple(sets), tuple(doubtful))
 
 
-def sensor_asks(found: Resistors, silent: Sequence[str], readings: Sequence[Reading]) -> Iterator[Ask]:
-    """Pairs that tell whether a lead without a place is a sensor's, too: it was joined to nothing of the motor."""
+def sensor_asks(
+    found: Resistors, silent: Sequence[str], coils: Sequence[Sequence[str]], readings: Sequence[Reading]
+) -> Iterator[Ask]:
+    """Pairs that tell whether these are joined to none of the motor's coils, and whether a lead without a place is
+    theirs, too."""
     taken = {frozenset((reading.a, reading.b)) for reading in readings}
+    for leads in found.sets:
+        joined = " ".join(leads)
+        for coil in coils:
+            if not any(frozenset((lead, end)) in taken for lead in leads for end in coil):
+                yield Ask(leads[0], coil[0], f"tells whether {joined} and {' '.join(coil)} are parts of one thing")
     for leads in found.sets if len(silent) <= _FEW_SILENT else ():
         for lead in silent:
             for other in leads[:2]:

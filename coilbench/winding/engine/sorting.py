@@ -69,8 +69,9 @@ def _with_resistors(
         return verdict
     ask = verdict.ask
     if ask is None or ask.kind == "frame":
-        more = (one for one in sensor_asks(found, verdict.spare, readings) if frozenset((one.a, one.b)) not in passed)
-        ask = next(more, ask)
+        coils = [coil.ends if coil.tap is None else (*coil.ends, coil.tap) for coil in verdict.coils]
+        more = sensor_asks(found, verdict.spare, coils[:1] if verdict.common else coils, readings)
+        ask = next((one for one in more if frozenset((one.a, one.b)) not in passed), ask)
     others = tuple(lead for leads in found.sets for lead in leads)
     told = tuple(resistor_text(leads, readings) for leads in found.sets)
     doubt = {name: verdict.doubt.get(name, 1 - verdict.confidence) for name in names}

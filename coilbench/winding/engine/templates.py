@@ -88,8 +88,12 @@ class Template:
     @property
     def same_names(self) -> bool:
         """Whether its leads have the same names as without what ails it."""
-        own = all(terminal < self.arrangement.terminals for leads in self.strangers for terminal in leads)
-        return self.fault_width > 0 or bool(self.strangers and own)
+        return self.fault_width > 0
+
+    @property
+    def several_motors(self) -> bool:
+        """Whether some of what would be its own coils are another motor's."""
+        return any(terminal < self.arrangement.terminals for leads in self.strangers for terminal in leads)
 
     @property
     def spares(self) -> range:

@@ -10,6 +10,7 @@ from coilbench.winding.engine.catalogue import UNLISTED, Arrangement
 from coilbench.winding.engine.templates import Template
 from coilbench.winding.readings.reading import FRAME, PROBES, Reading
 
+TWO_MOTORS = "two four-lead motors in one loom"
 TWO_SPEED = "a fan of two speeds or a transformer: its two parts are unlike on purpose"
 
 
@@ -80,6 +81,11 @@ def twin_text(template: Template, other: Template) -> str:
     """One sentence for a case that reads the same on any meter."""
     this, that = (f"{one.arrangement.name} ({_state(one)})" for one in (template, other))
     return f"whether this is {this} or {that}"
+
+
+def or_stranger_text(leads: Sequence[str]) -> str:
+    """What reads low, and may well be of something else."""
+    return f"whether {' '.join(leads)} have shorted turns or belong to something else, a brake or another motor"
 
 
 def strangers_text(leads: Sequence[str]) -> str:
