@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -60,6 +60,22 @@ class Grid:
         rise = _logistic((log_rate - self.log_limits[:, None]) / self.steepness[None, :])[:, :, None]
         skip = self.lapses + (1 - 2 * self.lapses) * rise
         return np.log1p(-skip), np.log(skip)
+
+    @cached_property
+    def _rises(self) -> Array:
+        """The chance of a motor without lapse so many steps of the grid from its limit, the most below it first."""
+        steps = np.arange(1 - len(self.log_limits), len(self.log_limits))
+        return _logistic(steps[:, None] * self._step / self.steepness[None, :])
+
+    @property
+    def _step(self) -> float:
+        return float(self.log_limits[1] - self.log_limits[0])
+
+    def rises(self, log_rates: Array, limits: npt.NDArray[np.intp], steepnesses: npt.NDArray[np.bool_]) -> Array:
+        """The chance to skip without lapse at rates of the range, for these of the limits and steepnesses."""
+        numbers = np.rint((log_rates - self.log_limits[0]) / self._step).astype(int)
+        chosen = len(self.log_limits) - 1 + numbers[:, None] - limits
+        return np.asarray(self._rises[:, steepnesses].take(chosen, axis=0), dtype=float)
 
 
 @lru_cache(maxsize=8)
@@ -150,16 +166,16 @@ def information(grid: Grid, cells: Array) -> tuple[Array, Array, Array]:
     The information is that on the limit alone; steepness and lapse are averaged over, since to learn them would cost
     trials (Prins 2013 on the psi-marginal method, from memory).
     """
-    possible = cells.any(axis=(0, 2))
-    steepness, cells = grid.steepness[possible], cells[:, possible]
+    possible = np.asarray(cells.any(axis=(0, 2)))
+    cells = cells[:, possible]
     joint = cells.sum(axis=2)
     held = np.nonzero(joint.max(axis=1) > 1e-5 * joint.max())[0]
     weight = joint[held]
     lapse = (cells[held] @ grid.lapses) / np.maximum(weight, 1e-300)
     limit = weight.sum(axis=1)
     log_rates = _candidates(grid, joint.sum(axis=1))
-    rise = _logistic((log_rates[:, None, None] - grid.log_limits[held][:, None]) / steepness)
-    skip = ((lapse + (1 - 2 * lapse) * rise) * weight).sum(axis=2) / limit
+    rise = grid.rises(log_rates, held, possible)
+    skip = ((lapse * weight).sum(axis=1) + np.einsum("rls,ls->rl", rise, (1 - 2 * lapse) * weight)) / limit
     limit = limit / limit.sum()
     expected = skip @ limit
     worth: Array = _entropy(expected) - _entropy(skip) @ limit

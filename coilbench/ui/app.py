@@ -27,6 +27,7 @@ from coilbench.ui.lines import fit_for_terminal
 from coilbench.ui.panes import pane_class
 from coilbench.ui.screens.bin import BinScreen
 from coilbench.ui.steady import Dialog
+from coilbench.ui.styles import KeptStyles
 from coilbench.ui.theme import DARK, THEMES
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -96,6 +97,7 @@ class BenchApp(Bench):
             self.register_theme(each)
         # Set quietly: a watched change has every style sheet parsed a second time before the first screen is drawn.
         self.set_reactive(BenchApp.theme, DARK)
+        self.stylesheet = KeptStyles()
         self.stylesheet.set_variables(self.get_css_variables())
         self.virtual_options = virtual_options
         self.virtual_memory = {}

@@ -110,6 +110,13 @@ def test_a_saved_search_is_taken_up_again(answers: list[tuple[float, object]]) -
     assert np.array_equal(again.cells, state.cells)
 
 
+def test_chances_looked_up_are_those_of_the_formula() -> None:
+    grid, some = make_grid(50.0, 5000.0), np.arange(8) % 3 > 0
+    rates, limits = grid.log_rates[[0, 7, 300, -1]], np.array([0, 31, 32, len(grid.log_limits) - 1])
+    away = (rates[:, None, None] - grid.log_limits[limits][:, None]) / grid.steepness[some]
+    assert grid.rises(rates, limits, some) == pytest.approx(0.5 + 0.5 * np.tanh(away / 2), rel=1e-9, abs=1e-12)
+
+
 def test_what_cannot_be_judged_is_asked_again() -> None:
     state = answered([(500, CAME_BACK)])
     move = next_trial(state)

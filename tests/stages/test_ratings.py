@@ -14,6 +14,7 @@ from coilbench.records.saved.windings import Coil, WindingFault, Windings
 from coilbench.stages.desk import Desk, scratch_desk
 from coilbench.stages.form import FieldProblem, Missing
 from coilbench.stages.ratings.answer import RatingsAnswer
+from coilbench.stages.ratings.fields import BY_ID
 from coilbench.stages.ratings.soak import OffClock
 from coilbench.stages.ratings.stage import RatingsStage
 from tests.support.motors import FOUR, SIX
@@ -148,6 +149,13 @@ def test_forms_together() -> None:
     assert spun.rating is None and spun.spin is not None
     # 10.1 V peak at 8.7 turns a second, 0.44 N.m, 1.68 A (weak: a motion hardware maker's wiki).
     assert spun.spin.holding_torque(1.68) == pytest.approx(0.44, rel=0.02)
+
+
+@pytest.mark.parametrize("speed", ["hertz", "drill"])
+def test_the_examples_of_a_spun_shaft_lie_within_a_meters_range(speed: str) -> None:
+    found = answer(**{each: BY_ID[each].hint for each in ("step", "volts", speed)})
+    assert found.spin is not None and found.spin.cycle_hertz == pytest.approx(350)
+    assert not found.spin.notes
 
 
 def test_steps_are_counted_over_turns() -> None:

@@ -6,13 +6,14 @@ import pytest
 
 from coilbench.records.saved.connection import Connection
 from coilbench.records.saved.ratings import Ratings
+from tests.support.more import some
 
 from .screen import measured_out, open_stage, shown, standing
 
+UNFIT = [("M-06", "do not power this motor"), ("M-12", "keep this motor for parts: shorted turns")]
 
-@pytest.mark.parametrize(
-    ("motor", "says"), [("M-06", "do not power this motor"), ("M-12", "keep this motor for parts: shorted turns")]
-)
+
+@pytest.mark.parametrize(("motor", "says"), some(UNFIT, of=UNFIT[:1], rows=True))
 async def test_no_figures_for_a_motor_that_can_not_be_used(demo_bench, settle, motor, says) -> None:
     app = demo_bench()
     async with standing(app, settle, size=(80, 24)) as pilot:

@@ -79,12 +79,12 @@ async def test_mouse_alone_sets_a_driver(own_bench, settle) -> None:
 
 async def test_choosing_another_chip_is_taken_back(own_bench, settle) -> None:
     app = own_bench()
-    async with standing(app, settle) as pilot:
+    async with standing(app, settle, size=(80, 24)) as pilot:
         kept = Driver(chip="A4988", sense_ohm=0.1, peak_ampere=0.8, vref_volt=0.64)
         pane = await driver_pane(pilot, settle, CONNECTED, kept)
         pane.query_one("#driver-chips", Select).value = "DRV8825"
         await settle(pilot)
-        assert pane.desk.known.get(Driver).chip == "DRV8825"
+        assert pane.desk.known.get(Driver).chip == "DRV8825" and "chip      DRV8825 " in shown(app)  # whole
         await pilot.press("ctrl+z")
         await settle(pilot)
         assert pane.desk.known.get(Driver) == kept and pane.query_one("#driver-chip", FormInput).value == "A4988"

@@ -26,7 +26,7 @@ ALL_COILS = (
     *("bipolar-4", "unipolar-6", "split-8", "split-8/9", "unipolar-6/9", "five-phase-10", "five-phase-10/11"),
     *("unipolar-6+unipolar-5", "unipolar-6+unipolar-6"),
 )
-SAMPLE = ("bipolar-4", "unipolar-5", "three-phase-star-4")
+SAMPLE = ("single-coil-2", "bipolar-4", "unipolar-5", "three-phase-star-4")
 OPEN = float("inf")
 
 
@@ -162,7 +162,7 @@ def test_a_fan_of_four_unlike_leads_is_no_star_with_shorted_turns(edges: list[Ed
 def test_two_motors_of_unlike_ohms_are_no_four_halves() -> None:
     motor, verdict = sorted_network([(0, 1, 19.4), (2, 3, 20.4), (4, 5, 4.1), (6, 7, 4.2)], 8)
     assert verdict.arrangement == "unknown" and verdict.looks_like == TWO_MOTORS and not verdict.faults
-    assert verdict.confidence >= NAMED_FROM and len(motor.readings) <= 35
+    assert verdict.confidence >= NAMED_FROM and len(motor.readings) <= 40
     ends = [{motor.terminal[end] for end in coil.ends} for coil in verdict.coils]
     assert sorted(map(sorted, ends)) == [[0, 1], [2, 3], [4, 5], [6, 7]]
     assert "two four-lead motors in one loom" in what_it_is(verdict) and "by itself" in next_steps(verdict)[0]
@@ -256,13 +256,45 @@ def test_a_side_of_a_ring_known_by_its_fellows_alone_is_known_no_better_than_the
     assert max(coil.ohm_sd or 0.0 for coil in verdict.coils) > 0.02 * 24.0
 
 
-def test_a_value_that_is_just_the_one_typed_before_needs_another_to_agree() -> None:
+def test_a_value_that_is_just_that_of_another_pair_needs_another_to_agree() -> None:
     names = ("RD", "BU", "WH", "BK", "GN", "YE")
-    first = (("BU", "YE", 39.7), ("BU", "BK", 41.1), ("BK", "YE", 81.4))
-    again = asked_after(names, *first[1:], first[0], ("RD", "GN", 39.7), ("RD", "WH", 40.4)).ask
-    other = asked_after(names, *first[1:], first[0], ("RD", "GN", 39.9), ("RD", "WH", 40.4)).ask
-    assert again is not None and again.kind == "pair"
+    taken = (("BU", "YE", 39.7), ("BU", "BK", 41.1), ("BK", "YE", 81.4), ("RD", "WH", 40.4))
+    for value in (81.4, 81.3):  # typed again, and measured again
+        again = asked_after(names, *taken, ("RD", "GN", value)).ask
+        assert again is not None and again.kind == "pair"
+    other = asked_after(names, *taken, ("RD", "GN", 79.8)).ask
     assert other is not None and other.kind == "frame"
+
+
+def test_coils_all_alike_are_no_sign_that_one_was_read_for_another() -> None:
+    names = ("RD", "BU", "WH", "BK", "GN", "YE")
+    alike = (("BU", "YE", 40.0), ("BU", "BK", 40.0), ("RD", "WH", 40.0), ("BK", "YE", 80.0), ("RD", "GN", 80.0))
+    unlike = (("BU", "YE", 41.5), ("BU", "BK", 38.5), ("RD", "WH", 39.3), ("BK", "YE", 80.0), ("RD", "GN", 80.0))
+    assert asked_after(names, *alike).confidence > asked_after(names, *unlike).confidence
+
+
+def test_the_common_lead_is_proved_by_the_reading_that_would_contradict_it() -> None:
+    # RD is common: one reading to another of its ends is owed anyway.
+    ask = asked_after(FIVE, ("BU", "WH", 48.2), ("BK", "GN", 49.1), ("RD", "WH", 24.6)).ask
+    assert ask is not None and "RD" in (ask.a, ask.b)
+
+
+def test_the_ohms_of_one_coil_alone_are_read_the_other_way_round_too() -> None:
+    taken = [("RD", "BU", 24.3)]
+    ask = asked_after(("RD", "BU"), *taken).ask
+    assert ask is not None and (ask.a, ask.b) == ("BU", "RD")
+    assert asked_after(("RD", "BU"), *taken, ("BU", "RD", 24.2)).sure is False  # the frame is left
+    third = asked_after(("RD", "BU"), *taken, ("BU", "RD", 2.4)).ask
+    assert third is not None and third.kind in ("pair", "probes-together")
+
+
+def test_a_coil_further_from_its_fellow_than_they_are_made_is_read_again() -> None:
+    four = ("RD", "BU", "WH", "BK")
+    taken = (("RD", "BU", 68.2), ("WH", "BK", 76.3), ("RD", "WH", OPEN), ("BU", "BK", OPEN))
+    ask = asked_after(four, *taken).ask
+    assert ask is not None and {ask.a, ask.b} in ({"RD", "BU"}, {"WH", "BK"})
+    near = asked_after(four, ("RD", "BU", 71.2), *taken[1:]).ask
+    assert near is not None and near.kind == "frame"
 
 
 def test_a_poor_contact_at_least_ohms_makes_no_brush_motor_of_a_coil() -> None:

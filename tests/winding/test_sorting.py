@@ -207,7 +207,7 @@ def test_any_answers_come_to_an_end(leads) -> None:
 
 def test_a_tap_placed_by_elimination_is_asked_for() -> None:
     names = ("RD", "BU", "WH", "GN", "BK", "YE")
-    ends = [("RD", "BU", 48.0), ("RD", "WH", 24.0), ("GN", "BK", 48.0), ("RD", "GN", math.inf)]
+    ends = [("RD", "BU", 48.0), ("RD", "WH", 24.0), ("GN", "BK", 47.1), ("RD", "GN", math.inf)]
     readings = [Reading(*pair) for pair in ends] + [Reading(lead, FRAME, math.inf) for lead in ("RD", "GN")]
     verdict = judge(names, readings)
     assert verdict.confidence > 0.95 and verdict.untouched == ("YE",)  # named, and each coil alive

@@ -215,7 +215,8 @@ def _judge_swing(
 
     following = next_swing_trial(plan, answers)
     if following is not None:
-        return Judged(plan, answers, following, swing_moves_to_go(plan, answers), SWING_WHY)
+        why = "" if answers else SWING_WHY
+        return Judged(plan, answers, following, swing_moves_to_go(plan, answers), why)
     found = swing_found(plan, answers)
     said = (
         (f"The answers don't agree on one rate up to {plan.highest_sps:.0f} steps/s: look for lost steps instead.",)

@@ -8,7 +8,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from coilbench.cautions import LIVE_DRIVER
@@ -17,6 +17,7 @@ from coilbench.stages.connection.roads import CLAMP_HEADS, HEADS, NARROW_HEADS, 
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ class RoadsScreen(Steady[None]):
             yield Static("", id="roads-clamps", markup=False)
             yield Static("\n".join(f"- {each}" for each in self.answer.notes), id="roads-notes", markup=False)
         yield Static(f"caution: {LIVE_DRIVER}", id="roads-caution", markup=False)
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     @property
     def bench(self) -> Bench:

@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from coilbench.stages.torque_plot import TorquePlot, table_of
 from coilbench.ui.actions import bindings_for
 from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.titlebar import TitleBar
 from coilbench.ui.widgets.torque_chart import ASKED, WANTED, TorqueChart
 
@@ -38,7 +39,7 @@ class TorqueScreen(Steady[None]):
         yield TorqueChart(id="torque-chart")
         yield Static("", id="torque-table", markup=False)
         yield Static("", id="torque-notes", markup=False)
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     @property
     def bench(self) -> Bench:

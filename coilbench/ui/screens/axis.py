@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.axis.fields import AxisField
@@ -20,6 +20,7 @@ from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.dialogs.basic import ConfirmDialog
 from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.field import Field
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -77,7 +78,7 @@ class AxisScreen(Steady[bool]):
                         yield AxisInput(field)
             with VerticalScroll(id="axis-more"):
                 yield Why()
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     @property
     def bench(self) -> Bench:

@@ -8,7 +8,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal
 from textual.message import Message
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.bin.acts import Choice, why_not
@@ -21,6 +21,7 @@ from coilbench.ui.faults import own_fault
 from coilbench.ui.screens.bin_care import BinCare
 from coilbench.ui.widgets.bin_table import BinTable, fit, widest
 from coilbench.ui.widgets.field import Field
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.titlebar import KeyLabel, TitleBar
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ class BinScreen(BinCare):
     async def add_footer(self) -> None:
         """The footer comes once the motors stand: it costs a tenth of the start. Beside it what a mouse has no other
         way to."""
-        await self.query_one("#bin-foot").mount(Footer(show_command_palette=False), KeyLabel("app.bench"))
+        await self.query_one("#bin-foot").mount(Foot(), KeyLabel("app.bench"))
         self.refresh_bindings()  # a footer that comes late hasn't heard of the keys yet
 
     def look_again(self) -> None:

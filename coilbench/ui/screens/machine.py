@@ -11,7 +11,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
 from coilbench.errors import CoilbenchError, NotEnoughKnown, as_started
 from coilbench.stages.axis.fields import KIND_WORDS
@@ -40,6 +40,7 @@ from coilbench.ui.dialogs.machine import PickMachineDialog, WriteFileDialog
 from coilbench.ui.dialogs.pick import PickOneDialog
 from coilbench.ui.faults import own_fault
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.stage_area import StageArea
 from coilbench.ui.widgets.titlebar import TitleBar
@@ -106,7 +107,7 @@ class MachineScreen(Steady[None]):
                 yield Static("", id="machine-told", markup=False)
                 yield Static("", id="machine-supplies", markup=False)
                 yield Why()
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     @property
     def bench(self) -> Bench:

@@ -9,7 +9,7 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, Vertical
 from textual.message import Message
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.plain_text import inert
@@ -30,6 +30,7 @@ from coilbench.ui.panes import STYLES, pane_of
 from coilbench.ui.panes.base import StagePane
 from coilbench.ui.steady import Steady
 from coilbench.ui.widgets.beside import Beside
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.head import HeadLines
 from coilbench.ui.widgets.motor_strip import MotorStrip, StageWanted
 from coilbench.ui.widgets.stage_area import Picture
@@ -69,7 +70,7 @@ class StageRow(Static):
         self.post_message(self.Clicked(self.spec.id))
 
 
-class SheetFooter(Footer):
+class SheetFoot(Foot):
     """Where there is no room for all keys, undo stands last: its key is the same everywhere."""
 
     def compose(self) -> ComposeResult:
@@ -114,7 +115,7 @@ class BenchSheet(Steady[None]):
                 with Container(id="under"):
                     yield Container(id="work")
                     yield self.beside
-        yield SheetFooter(show_command_palette=False)
+        yield SheetFoot()
 
     @property
     def bench(self) -> Bench:

@@ -9,7 +9,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from coilbench.errors import CoilbenchError
 from coilbench.stages.card.card import card_of
@@ -20,6 +20,7 @@ from coilbench.ui.bench import Bench, bench_of
 from coilbench.ui.drawing import drawing
 from coilbench.ui.faults import own_fault
 from coilbench.ui.steady import Steady
+from coilbench.ui.widgets.foot import Foot
 from coilbench.ui.widgets.titlebar import TitleBar
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ class SummaryScreen(Steady[None]):
                 yield Static("", id="summary-drawing", markup=False)
                 yield Static("", id="summary-leads", markup=False)
             yield Static("", id="summary-cautions", markup=False)
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     @property
     def bench(self) -> Bench:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from itertools import pairwise
 
 import numpy as np
 
 from coilbench.winding.engine.catalogue import UNKNOWN
+from coilbench.winding.engine.figures import figure_alone
 from coilbench.winding.engine.frame import frame_ask, frame_readings, in_doubt
 from coilbench.winding.engine.judged import Judged
 from coilbench.winding.engine.picture import UNEVEN_FROM, all_sets
@@ -24,13 +24,12 @@ _WORTH_REPEATING = 0.25  # probability of a slip
 _MOST_REPEATS = 3
 # Told that any arrangement may be there and that one slip is to be expected, a name is good from here on: a few other
 # names may then hang on a slip each that nothing but chance would make. Few leads, or a common one, give few readings
-# that could contradict one another, and one more of them costs little.
+# that could contradict one another, and one more of them costs little. Of six each coil hangs on the one reading that
+# is of both its halves, unless a third one bears it out: each further thousandth costs a seventh of a reading.
 _CAREFUL_FROM = 0.981
-_CAREFUL_FROM_BY_LEADS = {3: 0.9985, 5: 0.99}
+_CAREFUL_FROM_BY_LEADS = {3: 0.9985, 5: 0.99, 6: 0.991}
 _RARE_BELOW, _CAREFUL_FROM_RARE = 0.1, 0.998  # a rare name is more often a common one with a slip
 _FEW_JOINED = 4
-_FELLOWS_APART = 0.075  # the width over which halves of a motor read
-_AGAIN_FOR_ANOTHER = 0.17  # how often the value before is typed again, beside that of another pair
 
 
 def next_ask(
@@ -61,18 +60,18 @@ def next_ask(
     if fault is not None:
         return fault, 1.0
     named = verdict.confidence >= NAMED_FROM
-    if not (named and _proved(case)) or case.careful_confidence - _typed_again(case) < _enough(case, sets):
+    proved = named and _proved(case)
+    owed = (_common_twice(case, verdict, passed) or _by_touch(verdict, passed)) if proved else None
+    if owed is not None:
+        return owed, 1.0
+    if not proved or case.careful_confidence < _enough(case, sets):
         chosen = _chosen(case, passed, named)
-    else:
-        chosen = None
-    if chosen is not None:
-        a, b = (case.names[k] for k in chosen.pair)
-        return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
-    if named and _proved(case) and (to_common := _common_twice(case, verdict, passed)) is not None:
-        return to_common, 1.0
-    untouched = _by_touch(verdict, passed)
-    if untouched is not None:
-        return untouched, 1.0
+        if chosen is not None:
+            a, b = (case.names[k] for k in chosen.pair)
+            return Ask(a, b, _why(case, verdict, chosen)), chosen.to_go
+    alone = figure_alone(case, passed) if named and sets == 1 else None
+    if alone is not None:
+        return alone, 1.0
     return _frame(case, passed), 0.0
 
 
@@ -82,29 +81,6 @@ def _enough(case: Judged, sets: int) -> float:
         enough = _CAREFUL_FROM_BY_LEADS.get(len(case.names), enough)
         enough = max(enough, _CAREFUL_FROM_RARE) if case.usual_share < _RARE_BELOW else enough
     return 1 - (1 - enough) / sets
-
-
-def _typed_again(case: Judged) -> float:
-    """What a value that is just the one typed before it takes from confidence, where the name hangs on it.
-
-    The more steps of the display its fellows may be apart, the less it is by chance.
-    """
-    other = case.table.group != case.table.group[case.ranked[0][0]]
-    found = 0.0
-    for before, reading in pairwise(r for r in case.readings if {r.a, r.b} <= {*case.names}):
-        if (
-            reading.ohm != before.ohm
-            or reading.ohm > OPEN_ABOVE_OHM
-            or {reading.a, reading.b} == {before.a, before.b}
-        ):
-            continue
-        column = case.table.pair(case.names.index(reading.a), case.names.index(reading.b))
-        (k,) = np.flatnonzero(case.evidence.column == column)
-        if case.evidence.taken[k] == 1 and case.evidence.meters[k].held:
-            conducts = other & (case.table.code[:, column] > 0)
-            steps = _FELLOWS_APART * reading.ohm / float(case.evidence.meters[k].step_at(np.array(reading.ohm)))
-            found += _AGAIN_FOR_ANOTHER * steps * float(case.careful[conducts] @ case.fit.slip[conducts, k])
-    return found
 
 
 def _proved(case: Judged) -> bool:

@@ -153,11 +153,11 @@ def build_table(leads: int, templates: list[Template]) -> Table:
 
 @lru_cache(maxsize=64)
 def _home(arrangement: Arrangement) -> Home:
-    """The resistances between two leads of a sound motor, in units, each with its share of the pairs that conduct."""
+    """The resistances between two leads of a sound motor, in units, each with its share of all pairs."""
     ratio = healthy(arrangement, arrangement.terminals, 0.0).ratio if arrangement.edges else np.ones((2, 2))
     between = ratio[np.triu_indices(len(ratio), 1)].round(2)
     units, count = np.unique(between[np.isfinite(between)], return_counts=True)
-    return tuple(zip(units.tolist(), (count / count.sum()).round(3).tolist(), strict=True))
+    return tuple(zip(units.tolist(), (count / len(between)).round(3).tolist(), strict=True))
 
 
 def _careful(

@@ -133,7 +133,9 @@ def _fit_distinct(
     for k, values in enumerate(evidence.values):
         marks, place = _numbered(mark[alive, k])
         codes, homes = marks % kinds, [table.homes[number] for number in marks // kinds]
-        log_density, slip = mixture.of_pair(values, table.ratio[codes], table.width[codes], homes)
+        others = np.delete(evidence.ohm, k)
+        others = others[others < math.inf]
+        log_density, slip = mixture.of_pair(values, table.ratio[codes], table.width[codes], homes, others.tolist())
         tables.append(log_density.astype(np.float32))
         places.append(place)
         slips_of.append(slip)

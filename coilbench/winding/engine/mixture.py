@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from coilbench.winding.engine.grid import Grid
 from coilbench.winding.engine.hypotheses import Home
+from coilbench.winding.engine.likeness import as_read
 from coilbench.winding.readings.meter import Meter
 from coilbench.winding.readings.repeats import OPEN_ABOVE_OHM, agree, believed
 
@@ -25,7 +26,7 @@ _FALSE_OPEN = 0.02  # a probe not touching or on a lead of another coil, or OL t
 _FALSE_VALUE = 0.02  # a value where there is another
 _FALSE_JOIN = 0.02  # a value where there is no connection
 # What a slip gives: shares of each kind, where there is a value and where there is none.
-_ELSEWHERE, _POINT, _SWAPPED, _TOUCHING, _ANYTHING = 0.5, 0.15, 0.1, 0.1, 0.15
+_AS_READ, _ELSEWHERE, _POINT, _SWAPPED, _TOUCHING, _ANYTHING = 0.3, 0.35, 0.1, 0.08, 0.07, 0.1
 _ELSEWHERE_OPEN, _TOUCHING_OPEN, _ANYTHING_OPEN = 0.7, 0.1, 0.2
 
 COIL_SPREAD = 0.024  # coil to coil and half to half: up to 8 % apart between the least alike
@@ -112,15 +113,20 @@ class Mixture:
         self.grid = grid
 
     def of_pair(
-        self, values: Sequence[Value], ratio: Array, width: Array, home: Sequence[Home]
+        self,
+        values: Sequence[Value],
+        ratio: Array,
+        width: Array,
+        home: Sequence[Home],
+        others: Sequence[float],
     ) -> tuple[Array, Array]:
         """Log density of one pair's readings, (ohm, hand-set range, meter) each, and the probability that the pair is
         misread: both (cases, points), for ``ratio`` units (inf: open) known within ``width`` on a motor where the
-        values of ``home`` are at home."""
+        values of ``home`` are at home and ``others`` is what its other pairs read."""
         groups = _groups(values)
         held = believed([ohm for ohm, _, _ in values])
         spread = np.hypot(width, math.hypot(COIL_SPREAD, DRIFT))
-        each = [self._of_reading(middle(group), ratio, spread, home, len(group)) for group in groups]
+        each = [self._of_reading(middle(group), ratio, spread, home, len(group), others) for group in groups]
         again = [
             math.exp(sum(same_again(ohm, middle(group)[0], meter) for ohm, _, meter in group[1:])) for group in groups
         ]
@@ -144,7 +150,13 @@ class Mixture:
         return np.log(total), 1 - of_held / total
 
     def _of_reading(
-        self, value: Value, ratio: Array, spread: Array, home: Sequence[Home], times: int
+        self,
+        value: Value,
+        ratio: Array,
+        spread: Array,
+        home: Sequence[Home],
+        times: int,
+        others: Sequence[float],
     ) -> tuple[Array, Array]:
         """Densities of a value read so many times as it should be and as a slip: (cases, points) each."""
         ohm, reach, meter = value
@@ -175,8 +187,10 @@ class Mixture:
         point = 0.5 * (_normal(ohm - 10 * meant, 10 * sd) + _normal(ohm - meant / 10, np.hypot(sd, 0.03)))
         meanings = _swapped(ohm)
         swapped = sum((_normal(one - meant, sd) for one in meanings), np.zeros_like(meant)) / max(len(meanings), 1)
-        of_value = _ELSEWHERE * elsewhere + _POINT * point + _SWAPPED * swapped + _TOUCHING * touching
-        of_open = _ELSEWHERE_OPEN * elsewhere + _TOUCHING_OPEN * touching + _ANYTHING_OPEN * anything
+        of_value = _AS_READ * as_read(ohm, meter, others) + _ELSEWHERE * elsewhere + _POINT * point
+        of_value = of_value + _SWAPPED * swapped + _TOUCHING * touching
+        joins = np.array([sum(share for _, share in kind) for kind in home])[:, None]
+        of_open = _ELSEWHERE_OPEN * elsewhere / joins + _TOUCHING_OPEN * touching + _ANYTHING_OPEN * anything
         slip = np.where(joined, _FALSE_VALUE * (of_value + _ANYTHING * anything), _FALSE_JOIN * of_open)
         return good + 1e-300, slip + 1e-300
 
