@@ -31,7 +31,8 @@ CRATE = (
 )
 TIMES = 10 if os.environ.get("COILBENCH_LONG") else 1
 # Lead-to-lead readings at the most, on average.
-THRIFT = [("bipolar-4", 4.0), ("unipolar-5", 4.0), ("unipolar-6", 6.7), ("split-8", 10.8)]
+# Of six leads 6.7 would do, but then three slips in two hundred go unseen: truth comes before thrift.
+THRIFT = [("bipolar-4", 4.0), ("unipolar-5", 4.0), ("unipolar-6", 7.1), ("split-8", 10.8)]
 USUAL = ("bipolar-4", "unipolar-5", "unipolar-6", "split-8")
 
 
