@@ -68,9 +68,12 @@ def next_pair(shares: Shares, leads: int) -> Pair | None:
 
 
 def to_repeat(shares: Shares, leads: int) -> list[Pair]:
-    """What to drive once more at the end: pairs joined to none else, whose voltages nothing else bears out."""
+    """What to drive once more at the end: pairs joined to none else, whose voltages nothing else bears out.
+
+    The last comes first: so each is driven again after another time, and no rate of a turning shaft fits all of them.
+    """
     pairs = [tuple(sorted(joined)) for joined in set(_fellows(shares, leads).values()) if len(joined) == 2]
-    return [way for low, high in sorted(pairs) for way in ((low, high), (high, low))]
+    return [way for low, high in sorted(pairs, reverse=True) for way in ((high, low), (low, high))]
 
 
 def _fellows(shares: Shares, leads: int) -> dict[int, frozenset[int]]:
