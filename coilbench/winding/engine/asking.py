@@ -28,7 +28,7 @@ _MOST_REPEATS = 3
 # is of both its halves, unless a third one bears it out. Measured on coils up to 8 % apart, slips unseen in a hundred
 # and readings without one: 0.988 2.1 and 6.5, 0.991 1.5 and 6.8, 0.994 0.9 and 7.0, 0.996 0.5 and 7.3.
 _CAREFUL_FROM = 0.981
-_CAREFUL_FROM_BY_LEADS = {3: 0.9985, 5: 0.99, 6: 0.994}
+_CAREFUL_FROM_BY_LEADS = {3: 0.9999, 5: 0.99, 6: 0.994}
 _RARE_BELOW, _CAREFUL_FROM_RARE = 0.1, 0.998  # a rare name is more often a common one with a slip
 _FEW_JOINED = 4
 
