@@ -11,7 +11,7 @@ import pytest
 from coilbench.board.link.link import Link, open_link
 from tests.firmware import rig
 
-_BOARDS: list[Any] = ["virtual", "atmega328p", "atmega2560"]
+_BOARDS: list[Any] = ["virtual", "atmega328p", pytest.param("atmega2560", marks=pytest.mark.long("sketch"))]
 if os.environ.get("COILBENCH_PORT"):  # a real helper board's port
     _BOARDS.append(pytest.param("hardware", marks=pytest.mark.hardware))
 

@@ -44,7 +44,7 @@ def searches(motors: tuple[Loaded, ...], question: str) -> list[tuple[Measured, 
     ("motors", "fewest_held"),
     [
         # Nine of ten on average; fewer come about once in sixty and ninety times (binomial).
-        pytest.param(THREE, 4, id="three"),
+        pytest.param(THREE, 4, id="three", marks=pytest.mark.long("more")),
         pytest.param(TEN, 15, id="ten", marks=pytest.mark.long("physics")),
     ],
 )
@@ -64,7 +64,7 @@ def test_motors_in_full(motors: tuple[Loaded, ...], fewest_held: int) -> None:
     [
         ("start", "bench", 0.0, 1.0),
         pytest.param("run", "vent", 0.06, 2.0, marks=pytest.mark.long("physics")),
-        ("run", "tincan", 0.004, 1.0),
+        pytest.param("run", "tincan", 0.004, 1.0, marks=pytest.mark.long("physics")),
     ],
 )
 def test_the_table_is_of_this_physics(question: str, motor: str, load: float, flywheel: float) -> None:

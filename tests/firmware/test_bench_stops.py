@@ -147,7 +147,7 @@ def bench(wire: Any, tmp_path: Path) -> Iterator[Bench]:
             ("terminate", 700),
             ("kill", 700),
         ],
-        of=(("space", 300), ("window gone", 700), ("kill", 700)),
+        of=(("window gone", 700), ("kill", 700)),
         rows=True,
     ),
 )

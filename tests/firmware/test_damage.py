@@ -18,7 +18,7 @@ from coilbench.board.link.frames import STOP_BYTE, Broken, Frame, decode, encode
 
 # Cycles a byte, at rest and in motion; 0: as the sketch sets it.
 LINE_SPEEDS = (0, 0) if os.environ.get("COILBENCH_LONG") else (160, 320)
-PARTS = [0, *(pytest.param(part, marks=pytest.mark.long("sketch")) for part in range(1, 5))]
+PARTS = range(5)
 FRAMES_A_PART = 20_000
 FRAMES_A_ROUND = 400
 WHOLE_EVERY = 10  # a beat after so many damaged frames: the next good frame is answered
@@ -87,6 +87,7 @@ def round_of_lines(host: Any, rng: random.Random, count: int) -> tuple[bytes, li
     return bytes(lines), wanted
 
 
+@pytest.mark.long("sketch")
 @pytest.mark.parametrize("part", PARTS)
 def test_damaged_frames_do_nothing(host: Any, part: int) -> None:
     """Every fourth round while a move runs, which goes on undisturbed."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 from typing import Any
 
+import pytest
+
 from coilbench.board.link.frames import STOP_BYTE, Frame, decode, encode
 
 
@@ -70,6 +72,7 @@ class NoisyLine:
         return [item for item in items if isinstance(item, Frame) and item.kind != "tell"]
 
 
+@pytest.mark.long("sketch")
 def test_1000_commands_over_a_noisy_line(host: Any) -> None:
     """Each one-step move is executed exactly once, or reported failed and then known not to have run."""
     host.ask("outputs", on=1)

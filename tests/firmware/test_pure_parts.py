@@ -66,6 +66,7 @@ def mutated(rng: random.Random, line: bytes) -> bytes:
     return bytes(data)
 
 
+@pytest.mark.long("sketch")
 def test_100_000_mutated_frames(program: Program) -> None:
     """No crash; every line gets the verdict that the Python codec gives it; the next good frame is read."""
     rng = random.Random(3)

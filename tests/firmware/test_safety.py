@@ -207,6 +207,7 @@ def test_no_reset_gives_the_coil_budget_back(host: Any) -> None:
     assert left_of_the_budget(host)[1] == pytest.approx(20_000, abs=20)
 
 
+@pytest.mark.long("sketch")
 def test_coil_lines_are_limited_whichever_verb_put_them_on(host: Any) -> None:
     """A host that asks and asks, for half a minute: none stands above 5 s, nor is any on for more than is left."""
     rng = random.Random(9)

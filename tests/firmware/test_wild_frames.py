@@ -174,6 +174,7 @@ class WildHost:
         self.host.events.clear()
 
 
+@pytest.mark.long("sketch")
 @pytest.mark.parametrize("part", range(PARTS))
 def test_whole_frames_with_anything_in_them(host: Any, part: int) -> None:
     rng = random.Random(500 + part)

@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.more import some
+
 PATIENCE_SECONDS = 60.0
 # The bench on a terminal; its screen's loop is stuck for good once a key is hit. A session notes that it was stopped.
 STUCK = """
@@ -46,6 +48,7 @@ with watched_over(app):
     raise SystemExit(app.run())
 """
 F9 = b"\x1b[20~"
+WAYS = [(signal.SIGTERM, 143), (signal.SIGHUP, 129), (signal.SIGINT, 130), (None, 129)]
 
 
 class Bench:
@@ -81,9 +84,7 @@ class Bench:
         self.shows(b"stuck now")
 
 
-@pytest.mark.parametrize(
-    ("way", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129), (signal.SIGINT, 130), (None, 129)]
-)
+@pytest.mark.parametrize(("way", "status"), some(WAYS, of=(WAYS[0], WAYS[-1]), rows=True))
 def test_a_stuck_screen_ends_all_the_same_and_the_motor_stops(tmp_path: Path, faults_expected, way, status) -> None:
     bench = Bench(tmp_path)
     try:

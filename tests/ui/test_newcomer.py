@@ -33,7 +33,8 @@ async def test_keys_alone_name_a_motor(demo_bench, settle, size) -> None:
         assert "unipolar-6" in shown(app)
 
 
-@pytest.mark.parametrize("size", some(SIZES, of=SIZES[1:]))
+@pytest.mark.long("more")
+@pytest.mark.parametrize("size", SIZES)
 async def test_mouse_alone_names_a_motor_with_typed_readings(demo_bench, settle, size) -> None:
     """The digits on the screen take what the meter says; nothing is typed."""
     app = demo_bench()
